@@ -1,0 +1,141 @@
+//! What is wrong with a text: plain data that every front end can show in its own way.
+
+use crate::code::Code;
+use crate::source::Place;
+
+/// How much a diagnostic matters to the work of the program itself. What a rule finds in a record
+/// is a [`crate::finding::Finding`] and has the severities of the rule language instead.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Level {
+    /// Worth mending; nothing is left out because of it.
+    Advice,
+    /// This piece (a rule, a field, a document) could not be used.
+    Error,
+}
+
+/// A place with a few words on what stands there.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Label {
+    /// Where.
+    pub place: Place,
+    /// What is to be seen there; may be empty.
+    pub text: String,
+}
+
+/// One thing that is wrong with a text, and what to do about it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Diagnostic {
+    /// Its stable code.
+    pub code: Code,
+    /// How much it matters.
+    pub level: Level,
+    /// What is wrong, in plain words: one sentence that begins in lower case and ends without a stop.
+    pub message: String,
+    /// Where; the first label is the main one.
+    pub labels: Vec<Label>,
+    /// What to do, a sentence of the same form.
+    pub help: Option<String>,
+}
+
+impl Diagnostic {
+    /// An error at a place.
+    pub fn error(code: Code, place: Place, message: impl Into<String>) -> Self {
+        Diagnostic {
+            code,
+            level: Level::Error,
+            message: message.into(),
+            labels: vec![Label { place, text: String::new() }],
+            help: None,
+        }
+    }
+
+    /// An advice at a place.
+    pub fn advice(code: Code, place: Place, message: impl Into<String>) -> Self {
+        Diagnostic { level: Level::Advice, ..Diagnostic::error(code, place, message) }
+    }
+
+    /// Says what stands at the main place.
+    #[must_use]
+    pub fn labelled(mut self, text: impl Into<String>) -> Self {
+        if let Some(label) = self.labels.first_mut() {
+            label.text = text.into();
+        }
+        self
+    }
+
+    /// Adds a second place.
+    #[must_use]
+    pub fn and_at(mut self, place: Place, text: impl Into<String>) -> Self {
+        self.labels.push(Label { place, text: text.into() });
+        self
+    }
+
+    /// Says what to do.
+    #[must_use]
+    pub fn help(mut self, help: impl Into<String>) -> Self {
+        self.help = Some(help.into());
+        self
+    }
+
+    /// The main place.
+    #[must_use]
+    pub fn place(&self) -> Option<Place> {
+        self.labels.first().map(|label| label.place)
+    }
+}
+
+/// What went wrong in a function that does not know where its argument was written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fault {
+    /// Its stable code.
+    pub code: Code,
+    /// What is wrong, as in [`Diagnostic::message`].
+    pub message: String,
+    /// What to do.
+    pub help: Option<String>,
+}
+
+impl Fault {
+    /// A fault with a code and a message.
+    pub fn new(code: Code, message: impl Into<String>) -> Self {
+        Fault { code, message: message.into(), help: None }
+    }
+
+    /// Says what to do.
+    #[must_use]
+    pub fn help(mut self, help: impl Into<String>) -> Self {
+        self.help = Some(help.into());
+        self
+    }
+}
+
+/// Gives a span-less [`Fault`] its place.
+pub trait At<T> {
+    /// The same result, with the fault turned into an error at `place`.
+    ///
+    /// # Errors
+    /// The fault of `self`, as a [`Diagnostic`].
+    fn at(self, place: Place) -> Result<T, Diagnostic>;
+}
+
+impl<T> At<T> for Result<T, Fault> {
+    fn at(self, place: Place) -> Result<T, Diagnostic> {
+        self.map_err(|fault| Diagnostic {
+            help: fault.help,
+            ..Diagnostic::error(fault.code, place, fault.message)
+        })
+    }
+}
+
+/// The name of `known` nearest to `name`, if one is near enough to be what was meant.
+#[must_use]
+pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let name = name.to_lowercase();
+    let within = (name.chars().count() / 3).clamp(1, 4);
+    known
+        .into_iter()
+        .map(|other| (strsim::damerau_levenshtein(&name, &other.to_lowercase()), other))
+        .filter(|(distance, _)| *distance <= within)
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, other)| other)
+}

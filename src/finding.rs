@@ -1,0 +1,253 @@
+//! What the rules found in a document, in the words of a report.
+
+use std::collections::BTreeMap;
+
+use crate::diagnostic::{Diagnostic, Level};
+use crate::language::ast::Severity;
+use crate::quantity::Margin;
+use crate::source::{Place, SourceId, Sources};
+
+/// The four outcomes of a demand on a subject.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Outcome {
+    /// It holds.
+    Met,
+    /// It does not hold.
+    Broken,
+    /// A value that it needs is not recorded, or lies where the decision rule cannot tell.
+    Undecided,
+    /// The rule does not concern the subject.
+    NotConcerned,
+}
+
+/// What a finding asks for now.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Standing {
+    /// It counts with its severity.
+    Counts,
+    /// The job is still in work: this is on the list of what is still to do.
+    StillToDo,
+    /// Missing data that the rule lets pass; said, never counted.
+    Passed,
+}
+
+/// A demand that a document breaks, or that cannot be decided on it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Finding {
+    /// The rule's full name, `standard.rule`.
+    pub rule: String,
+    /// The rule's title.
+    pub title: String,
+    /// `Broken` or `Undecided`.
+    pub outcome: Outcome,
+    /// How severe it is.
+    pub severity: Severity,
+    /// Whether it counts.
+    pub standing: Standing,
+    /// What is wrong with this subject, in the words of the rule.
+    pub message: String,
+    /// The path of the subject in the record, such as `fastenings[2]`; empty for the whole document.
+    pub subject: String,
+    /// The path of the value that decided, such as `fastenings[2].torque`.
+    pub path: String,
+    /// Where the value stands in the record, or the nearest place where it should stand.
+    pub at: Place,
+    /// A few words for that place: `12 Nm`, or `no torque is recorded here`.
+    pub at_text: String,
+    /// Where the demand stands in the rule file.
+    pub demand: Place,
+    /// What was found, as recorded.
+    pub found: Option<String>,
+    /// What is required.
+    pub required: Option<String>,
+    /// By how much it is off, in words: `2.1 Nm above the upper limit`.
+    pub off_by: Option<String>,
+    /// What is not recorded or not decidable, each in plain words; for undecided demands.
+    pub missing: Vec<String>,
+    /// The signed distance to the nearest limit, where the demand is numeric and decided.
+    pub margin: Option<Margin>,
+    /// What to do.
+    pub remedy: Option<String>,
+    /// Why it matters.
+    pub because: Option<String>,
+    /// The source of the figure.
+    pub basis: Option<String>,
+}
+
+/// How often a rule came to each outcome.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Tally {
+    /// Demands on subjects that are met.
+    pub met: u64,
+    /// That are broken.
+    pub broken: u64,
+    /// That are undecided.
+    pub undecided: u64,
+    /// Subjects that the rule does not concern.
+    pub not_concerned: u64,
+}
+
+impl Tally {
+    /// Whether the rule met a subject at all.
+    #[must_use]
+    pub fn applied(&self) -> bool {
+        self.met + self.broken + self.undecided > 0
+    }
+
+    /// Counts one outcome.
+    pub fn count(&mut self, outcome: Outcome) {
+        match outcome {
+            Outcome::Met => self.met += 1,
+            Outcome::Broken => self.broken += 1,
+            Outcome::Undecided => self.undecided += 1,
+            Outcome::NotConcerned => self.not_concerned += 1,
+        }
+    }
+
+    fn add(&mut self, other: &Tally) {
+        self.met += other.met;
+        self.broken += other.broken;
+        self.undecided += other.undecided;
+        self.not_concerned += other.not_concerned;
+    }
+}
+
+/// A met demand whose value lies close to its limit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Near {
+    /// The document's name.
+    pub document: String,
+    /// The line of the value, from 1.
+    pub line: usize,
+    /// The rule's full name.
+    pub rule: String,
+    /// The path of the value.
+    pub path: String,
+    /// What was found.
+    pub found: String,
+    /// What is required.
+    pub required: String,
+    /// How far inside; its share of the tolerance orders the list.
+    pub margin: Margin,
+}
+
+/// One document that was judged.
+#[derive(Clone, Debug)]
+pub struct Judged {
+    /// The name under which it was read, and the number of the YAML document within a file that
+    /// holds several.
+    pub name: String,
+    /// The source it was read from.
+    pub source: SourceId,
+    /// All sources its places refer to: its own text above those of the rules.
+    pub sources: Sources,
+    /// What the document says it is: `job K-2041, stepped automatic "six speed", closed`.
+    pub headline: String,
+    /// The full names (`name edition N`) of the standards that applied.
+    pub standards: Vec<String>,
+    /// What is wrong with the document itself, in text order.
+    pub diagnostics: Vec<Diagnostic>,
+    /// Whether it could be read at all.
+    pub readable: bool,
+    /// What the rules found, ordered by place in the record, then by rule.
+    pub findings: Vec<Finding>,
+    /// The tally of every rule of the standards that applied, by the rule's number in the program.
+    pub tallies: Vec<(u32, Tally)>,
+    /// The nearest margins of met demands, at most [`NEAREST`].
+    pub nearest: Vec<Near>,
+}
+
+/// How many nearest margins are kept.
+pub const NEAREST: usize = 5;
+
+/// The sum of a run; adding documents in any order gives the same summary.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Summary {
+    /// Documents judged.
+    pub documents: u64,
+    /// Documents that could not be read.
+    pub unreadable: u64,
+    /// Errors in the documents themselves.
+    pub document_errors: u64,
+    /// Errors in the rules and settings of the run.
+    pub rule_errors: u64,
+    /// Files passed over because they carry no form, with their names.
+    pub passed_over: Vec<String>,
+    /// Findings that count, by severity.
+    pub findings: BTreeMap<Severity, u64>,
+    /// Findings that count and are undecided (they are among `findings` too).
+    pub undecided: u64,
+    /// Findings on jobs in work.
+    pub still_to_do: u64,
+    /// Missing data that a rule lets pass.
+    pub passed: u64,
+    /// The tally of every rule of every standard of the run, by its full name.
+    pub rules: BTreeMap<String, Tally>,
+    /// The nearest margins of all documents.
+    pub nearest: Vec<Near>,
+}
+
+impl Summary {
+    /// Adds a document. `name_of` gives the full name of a rule from its number.
+    pub fn add<'p>(&mut self, judged: &Judged, name_of: impl Fn(u32) -> &'p str) {
+        self.documents += 1;
+        self.unreadable += u64::from(!judged.readable);
+        self.document_errors +=
+            judged.diagnostics.iter().filter(|diagnostic| diagnostic.level == Level::Error).count() as u64;
+        for finding in &judged.findings {
+            match finding.standing {
+                Standing::Counts => {
+                    *self.findings.entry(finding.severity).or_default() += 1;
+                    self.undecided += u64::from(finding.outcome == Outcome::Undecided);
+                }
+                Standing::StillToDo => self.still_to_do += 1,
+                Standing::Passed => self.passed += 1,
+            }
+        }
+        for (rule, tally) in &judged.tallies {
+            let name = name_of(*rule);
+            match self.rules.get_mut(name) {
+                Some(sum) => sum.add(tally),
+                None => drop(self.rules.insert(name.to_owned(), tally.clone())),
+            }
+        }
+        self.nearest.extend(judged.nearest.iter().cloned());
+        keep_nearest(&mut self.nearest);
+    }
+
+    /// Findings that count with this severity.
+    #[must_use]
+    pub fn count(&self, severity: Severity) -> u64 {
+        self.findings.get(&severity).copied().unwrap_or_default()
+    }
+
+    /// The rules that met a subject.
+    pub fn applied(&self) -> impl Iterator<Item = &str> {
+        self.rules.iter().filter(|(_, tally)| tally.applied()).map(|(name, _)| name.as_str())
+    }
+
+    /// The rules that met no subject but said so of some.
+    pub fn not_concerned(&self) -> impl Iterator<Item = &str> {
+        let only = |tally: &Tally| !tally.applied() && tally.not_concerned > 0;
+        self.rules.iter().filter(move |(_, tally)| only(tally)).map(|(name, _)| name.as_str())
+    }
+
+    /// The rules that met no subject in any document.
+    pub fn never_applied(&self) -> impl Iterator<Item = &str> {
+        self.rules.iter().filter(|(_, tally)| !tally.applied()).map(|(name, _)| name.as_str())
+    }
+}
+
+/// Keeps the [`NEAREST`] smallest margins, in a fixed order.
+pub fn keep_nearest(list: &mut Vec<Near>) {
+    list.sort_by(|a, b| {
+        (&a.margin.share, &a.document, a.line, &a.rule, &a.path).cmp(&(
+            &b.margin.share,
+            &b.document,
+            b.line,
+            &b.rule,
+            &b.path,
+        ))
+    });
+    list.truncate(NEAREST);
+}

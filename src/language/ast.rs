@@ -1,0 +1,434 @@
+//! What was written in a rule file, before names and types are looked at.
+
+use crate::quantity::{Number, Quantity};
+use crate::source::{SourceId, Span, Spanned};
+
+/// A name with its span.
+pub type Name = Spanned<String>;
+/// A quoted text with the span of the whole literal.
+pub type Text = Spanned<String>;
+
+/// One rule file: the items that could be read, in their order.
+#[derive(Clone, Debug)]
+pub struct File {
+    /// The source it was read from.
+    pub source: SourceId,
+    /// Its items.
+    pub items: Vec<Item>,
+}
+
+/// One item of a rule file.
+#[derive(Clone, Debug)]
+pub enum Item {
+    /// The head of a standard.
+    Standard(Standard),
+    /// Another file whose lets and tables are used.
+    Use(Use),
+    /// A named value.
+    Let(Let),
+    /// A limit that the maker or the workshop states.
+    Parameter(Parameter),
+    /// Keyed rows.
+    Table(Table),
+    /// A rule.
+    Rule(Box<Rule>),
+}
+
+/// `standard NAME edition N "title"`, `judges FORM`, `where CONDITION`.
+#[derive(Clone, Debug)]
+pub struct Standard {
+    /// The whole item.
+    pub span: Span,
+    /// Its name.
+    pub name: Name,
+    /// Its edition.
+    pub edition: Option<Spanned<u32>>,
+    /// Its title.
+    pub title: Option<Text>,
+    /// The form of document it judges.
+    pub judges: Option<Name>,
+    /// Which documents it applies to; all of that form when absent.
+    pub condition: Option<Expr>,
+}
+
+/// `use "path"`.
+#[derive(Clone, Debug)]
+pub struct Use {
+    /// The relative path.
+    pub path: Text,
+}
+
+/// `let NAME = EXPR`.
+#[derive(Clone, Debug)]
+pub struct Let {
+    /// The whole item.
+    pub span: Span,
+    /// Its name.
+    pub name: Name,
+    /// Its value.
+    pub value: Expr,
+}
+
+/// `parameter NAME is KIND [range] "title" [= DEFAULT]`.
+#[derive(Clone, Debug)]
+pub struct Parameter {
+    /// The whole item.
+    pub span: Span,
+    /// Its name.
+    pub name: Name,
+    /// The kind of quantity (`torque`, `temperature`, …), or `number`, `text`, `truth`, as written.
+    pub kind: Name,
+    /// Whether a range is wanted.
+    pub range: bool,
+    /// What it means.
+    pub title: Text,
+    /// The value it has when nobody states one.
+    pub default: Option<Expr>,
+}
+
+/// `table NAME by KEY[, KEY…]` and its rows.
+#[derive(Clone, Debug)]
+pub struct Table {
+    /// The whole item.
+    pub span: Span,
+    /// Its name.
+    pub name: Name,
+    /// The paths whose values are looked up.
+    pub keys: Vec<Expr>,
+    /// Its rows.
+    pub rows: Vec<Row>,
+}
+
+/// `"key"[, "key"…] : EXPR`.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// One text for each key of the table.
+    pub keys: Vec<Text>,
+    /// The value of the row.
+    pub value: Expr,
+}
+
+/// A rule.
+#[derive(Clone, Debug)]
+pub struct Rule {
+    /// The whole item.
+    pub span: Span,
+    /// Its name within the standard.
+    pub name: Name,
+    /// Its title.
+    pub title: Option<Text>,
+    /// What it is about; the whole document when absent.
+    pub concerns: Option<Concerns>,
+    /// What it demands; each is judged by itself.
+    pub demands: Vec<Expr>,
+    /// Severity and message.
+    pub otherwise: Option<Otherwise>,
+    /// What to do.
+    pub remedy: Option<Text>,
+    /// Why it matters.
+    pub because: Option<Text>,
+    /// The source of its figures.
+    pub basis: Option<Text>,
+    /// Who may grant a concession.
+    pub concession: Option<Concession>,
+    /// What missing data counts as.
+    pub if_unrecorded: Option<Spanned<Unrecorded>>,
+    /// Its trials.
+    pub trials: Vec<Trial>,
+}
+
+/// `concerns each x in LIST where …, at least 1, each y in x.list …` or `concerns where …`.
+#[derive(Clone, Debug)]
+pub struct Concerns {
+    /// The clause without its head word.
+    pub span: Span,
+    /// The nested subjects; empty for the whole document.
+    pub subjects: Vec<Each>,
+    /// For the whole document: when the rule concerns it.
+    pub condition: Option<Expr>,
+}
+
+/// `each VAR in LIST [where CONDITION] [, at least N | exactly N | at most N]`.
+#[derive(Clone, Debug)]
+pub struct Each {
+    /// The whole of it.
+    pub span: Span,
+    /// The name that stands for each element.
+    pub variable: Name,
+    /// The list.
+    pub list: Expr,
+    /// Which elements are subjects.
+    pub condition: Option<Expr>,
+    /// How many subjects there must be.
+    pub count: Option<Spanned<Count>>,
+}
+
+/// How many subjects there must be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Count {
+    /// No fewer.
+    AtLeast(u32),
+    /// No more.
+    AtMost(u32),
+    /// As many.
+    Exactly(u32),
+}
+
+/// `otherwise SEVERITY "message"`.
+#[derive(Clone, Debug)]
+pub struct Otherwise {
+    /// How severe.
+    pub severity: Spanned<Severity>,
+    /// What is said.
+    pub message: Message,
+}
+
+/// What a broken rule means for the vehicle. A closed list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// For the file.
+    Note,
+    /// Something to see to.
+    Advise,
+    /// The vehicle is not released.
+    Hold,
+}
+
+/// A message with `{expression}` values in it.
+#[derive(Clone, Debug)]
+pub struct Message {
+    /// The whole literal.
+    pub span: Span,
+    /// Its parts in their order.
+    pub parts: Vec<Part>,
+}
+
+/// A part of a [`Message`].
+#[derive(Clone, Debug)]
+pub enum Part {
+    /// Words.
+    Words(String),
+    /// The value of an expression.
+    Value(Expr),
+}
+
+/// `concession by "role"` or `concession never`.
+#[derive(Clone, Debug)]
+pub enum Concession {
+    /// Nobody may grant one.
+    Never(Span),
+    /// These roles may.
+    By(Vec<Text>),
+}
+
+/// `if unrecorded WORD`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unrecorded {
+    /// Counts as a finding of this severity.
+    As(Severity),
+    /// Is let pass.
+    Pass,
+}
+
+/// `trial OUTCOME [at PATH] { record }`.
+#[derive(Clone, Debug)]
+pub struct Trial {
+    /// The whole clause.
+    pub span: Span,
+    /// The outcome that the rule must have.
+    pub outcome: Spanned<TrialOutcome>,
+    /// The path that the finding must point at, as written: `fastenings[0].torque`.
+    pub at: Option<Text>,
+    /// The span of the partial record, braces included.
+    pub record: Span,
+}
+
+/// What a trial expects.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TrialOutcome {
+    /// Every demand is met.
+    Met,
+    /// A demand is broken.
+    Broken,
+    /// Nothing is broken and something cannot be decided.
+    Undecided,
+    /// The rule does not concern the record.
+    NotConcerned,
+}
+
+/// An expression.
+#[derive(Clone, Debug)]
+pub struct Expr {
+    /// What it is.
+    pub kind: ExprKind,
+    /// Where it was written.
+    pub span: Span,
+}
+
+/// The kinds of expression.
+#[derive(Clone, Debug)]
+pub enum ExprKind {
+    /// `13`, `1.25`.
+    Number(Number),
+    /// `9 Nm`.
+    Quantity(Quantity),
+    /// `"sump screw"`.
+    Text(String),
+    /// `yes`, `no`.
+    Truth(bool),
+    /// `name` or `name.field.field`: a variable, a let, a parameter, a table, or a field of the document.
+    Path(Vec<Name>),
+    /// `table for key` or `table for (key, key)`.
+    Lookup {
+        /// The table.
+        table: Name,
+        /// One key for each of the table's.
+        keys: Vec<Expr>,
+    },
+    /// `builtin(argument, …)`.
+    Call {
+        /// The builtin.
+        function: Name,
+        /// Its arguments.
+        arguments: Vec<Expr>,
+    },
+    /// A range.
+    Range(Box<RangeExpr>),
+    /// `not x`.
+    Not(Box<Expr>),
+    /// `−x`.
+    Minus(Box<Expr>),
+    /// `x and y`, `x or y`, `x implies y`.
+    Logic(Logic, Box<Expr>, Box<Expr>),
+    /// `x + y`, `x − y`, `x × y`, `x ÷ y`.
+    Arithmetic(Arithmetic, Box<Expr>, Box<Expr>),
+    /// `x is y`, `x above y`, `x before y`, …
+    Compare(Comparison, Box<Expr>, Box<Expr>),
+    /// `x within RANGE`.
+    Within(Box<Expr>, Box<Expr>),
+    /// `x is one of (a, b)` or `x is not one of (a, b)`.
+    OneOf {
+        /// The value.
+        value: Box<Expr>,
+        /// Whether it must *not* be among them.
+        negated: bool,
+        /// What it is compared with.
+        options: Vec<Expr>,
+    },
+    /// `recorded path`.
+    Recorded(Box<Expr>),
+    /// `every x in LIST [where …]: …`.
+    Quantified {
+        /// Which quantifier.
+        quantifier: Quantifier,
+        /// The name that stands for each element.
+        variable: Name,
+        /// The list.
+        list: Box<Expr>,
+        /// Which elements count.
+        condition: Option<Box<Expr>>,
+        /// What is said of them.
+        body: Box<Expr>,
+    },
+    /// `count of x in LIST [where …]`, `count of LIST`, `sum of EXPR over x in LIST [where …]`.
+    Aggregate {
+        /// Which aggregate.
+        aggregate: Aggregate,
+        /// What is summed or compared; absent for a count.
+        value: Option<Box<Expr>>,
+        /// The name that stands for each element; absent for `count of LIST`.
+        variable: Option<Name>,
+        /// The list.
+        list: Box<Expr>,
+        /// Which elements count.
+        condition: Option<Box<Expr>>,
+    },
+}
+
+/// The forms of a range.
+#[derive(Clone, Debug)]
+pub enum RangeExpr {
+    /// `a .. b`, ends included.
+    Between(Expr, Expr),
+    /// `a ± b`.
+    PlusMinus(Expr, Expr),
+    /// `a +b/-c`.
+    PlusAndMinus(Expr, Expr, Expr),
+    /// `at least a`.
+    AtLeast(Expr),
+    /// `at most a`.
+    AtMost(Expr),
+    /// `above a`.
+    Above(Expr),
+    /// `below a`.
+    Below(Expr),
+}
+
+/// Connectives.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Logic {
+    /// Both.
+    And,
+    /// At least one.
+    Or,
+    /// If the first, then the second.
+    Implies,
+}
+
+/// Arithmetic operations.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Arithmetic {
+    /// `+`
+    Add,
+    /// `−`
+    Subtract,
+    /// `×`
+    Multiply,
+    /// `÷`
+    Divide,
+}
+
+/// Comparisons of two values.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Comparison {
+    /// `is`
+    Is,
+    /// `is not`
+    IsNot,
+    /// `above`
+    Above,
+    /// `below`
+    Below,
+    /// `at least`
+    AtLeast,
+    /// `at most`
+    AtMost,
+    /// `before`
+    Before,
+    /// `after`
+    After,
+}
+
+/// Quantifiers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Quantifier {
+    /// For each of them.
+    Every,
+    /// For at least one.
+    Some,
+    /// For none.
+    No,
+}
+
+/// Aggregates.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Aggregate {
+    /// How many.
+    Count,
+    /// Their sum.
+    Sum,
+    /// The least of them.
+    Least,
+    /// The greatest of them.
+    Greatest,
+}

@@ -1,0 +1,3 @@
+//! The rule language: from text to a checked program.
+
+pub mod ast;

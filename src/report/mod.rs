@@ -1,0 +1,1 @@
+//! Reports: one file per output format.

@@ -1,0 +1,33 @@
+//! The run-time value: what a scalar of a record, or an expression of a rule, is worth.
+
+use std::borrow::Cow;
+
+use crate::quantity::{Number, Quantity, Range};
+
+/// A decided value. What is *not recorded* is no value at all; the evaluator keeps it apart.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Value<'s> {
+    /// Yes or no.
+    Truth(bool),
+    /// A plain number: a count, an edition, a beta ratio.
+    Number(Number),
+    /// A number with a unit.
+    Quantity(Quantity),
+    /// A range of quantities.
+    Range(Cow<'s, Range>),
+    /// A text or a word of a closed list.
+    Text(Cow<'s, str>),
+    /// A calendar day.
+    Day(jiff::civil::Date),
+    /// An instant with its offset from UTC, or a civil time that the workshop's zone decides.
+    Moment(Moment),
+}
+
+/// A time as a record states it.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Moment {
+    /// RFC 3339 with an offset: one instant.
+    Exact(jiff::Timestamp),
+    /// A date and a time of day without an offset.
+    Civil(jiff::civil::DateTime),
+}
