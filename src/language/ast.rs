@@ -15,6 +15,11 @@ pub struct File {
     pub source: SourceId,
     /// Its items.
     pub items: Vec<Item>,
+    /// Names of lets, parameters and tables that are there and could not be read: what refers to
+    /// them is no second mistake.
+    pub mistaken: Vec<Name>,
+    /// Whether the head of the standard is there and could not be read.
+    pub standard_mistaken: bool,
 }
 
 /// One item of a rule file.
@@ -230,7 +235,7 @@ pub enum Unrecorded {
     Pass,
 }
 
-/// `trial OUTCOME [at PATH] { record }`.
+/// `trial OUTCOME [at PATH] [with PARAMETER = VALUE, …] { record }`.
 #[derive(Clone, Debug)]
 pub struct Trial {
     /// The whole clause.
@@ -239,6 +244,8 @@ pub struct Trial {
     pub outcome: Spanned<TrialOutcome>,
     /// The path that the finding must point at, as written: `fastenings[0].torque`.
     pub at: Option<Text>,
+    /// `with PARAMETER = VALUE, …`: parameters that the trial sets for itself.
+    pub given: Vec<(Name, Expr)>,
     /// The span of the partial record, braces included.
     pub record: Span,
 }
@@ -345,23 +352,59 @@ pub enum ExprKind {
     },
 }
 
-/// The forms of a range.
+/// A range as written.
+pub type RangeExpr = RangeForm<Expr>;
+
+/// The forms of a range over operands of any stage: written, typed or decided.
 #[derive(Clone, Debug)]
-pub enum RangeExpr {
+pub enum RangeForm<T> {
     /// `a .. b`, ends included.
-    Between(Expr, Expr),
+    Between(T, T),
     /// `a ± b`.
-    PlusMinus(Expr, Expr),
+    PlusMinus(T, T),
     /// `a +b/-c`.
-    PlusAndMinus(Expr, Expr, Expr),
+    PlusAndMinus(T, T, T),
     /// `at least a`.
-    AtLeast(Expr),
+    AtLeast(T),
     /// `at most a`.
-    AtMost(Expr),
+    AtMost(T),
     /// `above a`.
-    Above(Expr),
+    Above(T),
     /// `below a`.
-    Below(Expr),
+    Below(T),
+}
+
+impl<T> RangeForm<T> {
+    /// The same form over other operands; the first failure ends it.
+    ///
+    /// # Errors
+    /// The first error of `change`.
+    pub fn try_map<'a, U, E>(
+        &'a self,
+        mut change: impl FnMut(&'a T) -> Result<U, E>,
+    ) -> Result<RangeForm<U>, E> {
+        Ok(match self {
+            RangeForm::Between(a, b) => RangeForm::Between(change(a)?, change(b)?),
+            RangeForm::PlusMinus(a, b) => RangeForm::PlusMinus(change(a)?, change(b)?),
+            RangeForm::PlusAndMinus(a, b, c) => RangeForm::PlusAndMinus(change(a)?, change(b)?, change(c)?),
+            RangeForm::AtLeast(a) => RangeForm::AtLeast(change(a)?),
+            RangeForm::AtMost(a) => RangeForm::AtMost(change(a)?),
+            RangeForm::Above(a) => RangeForm::Above(change(a)?),
+            RangeForm::Below(a) => RangeForm::Below(change(a)?),
+        })
+    }
+
+    /// Its operands, as written from left to right.
+    pub fn operands(&self) -> impl Iterator<Item = &T> {
+        let (first, second, third) = match self {
+            RangeForm::Between(a, b) | RangeForm::PlusMinus(a, b) => (a, Some(b), None),
+            RangeForm::PlusAndMinus(a, b, c) => (a, Some(b), Some(c)),
+            RangeForm::AtLeast(a) | RangeForm::AtMost(a) | RangeForm::Above(a) | RangeForm::Below(a) => {
+                (a, None, None)
+            }
+        };
+        std::iter::once(first).chain(second).chain(third)
+    }
 }
 
 /// Connectives.
@@ -431,4 +474,110 @@ pub enum Aggregate {
     Least,
     /// The greatest of them.
     Greatest,
+}
+
+impl Count {
+    /// Whether this many subjects are enough and not too many.
+    #[must_use]
+    pub fn allows(self, found: u32) -> bool {
+        match self {
+            Count::AtLeast(wanted) => found >= wanted,
+            Count::AtMost(wanted) => found <= wanted,
+            Count::Exactly(wanted) => found == wanted,
+        }
+    }
+}
+
+impl Severity {
+    /// Its word in the rule language.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Severity::Hold => "hold",
+            Severity::Advise => "advise",
+            Severity::Note => "note",
+        }
+    }
+}
+
+impl Logic {
+    /// Its word, as messages quote it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Logic::And => "`and`",
+            Logic::Or => "`or`",
+            Logic::Implies => "`implies`",
+        }
+    }
+}
+
+impl Quantifier {
+    /// Its word, as messages quote it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Quantifier::Every => "`every`",
+            Quantifier::Some => "`some`",
+            Quantifier::No => "`no`",
+        }
+    }
+}
+
+impl Aggregate {
+    /// Its words, as messages quote them.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Aggregate::Count => "`count of`",
+            Aggregate::Sum => "`sum of`",
+            Aggregate::Least => "`least of`",
+            Aggregate::Greatest => "`greatest of`",
+        }
+    }
+}
+
+impl Comparison {
+    /// Its words in the rule language.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Comparison::Is => "is",
+            Comparison::IsNot => "is not",
+            Comparison::Above => "above",
+            Comparison::Below => "below",
+            Comparison::AtLeast => "at least",
+            Comparison::AtMost => "at most",
+            Comparison::Before => "before",
+            Comparison::After => "after",
+        }
+    }
+
+    /// The comparison that holds exactly when this one does not.
+    #[must_use]
+    pub fn opposite(self) -> Comparison {
+        match self {
+            Comparison::Is => Comparison::IsNot,
+            Comparison::IsNot => Comparison::Is,
+            Comparison::Above => Comparison::AtMost,
+            Comparison::AtMost => Comparison::Above,
+            Comparison::Below => Comparison::AtLeast,
+            Comparison::AtLeast => Comparison::Below,
+            Comparison::Before => Comparison::After,
+            Comparison::After => Comparison::Before,
+        }
+    }
+}
+
+impl Arithmetic {
+    /// Its sign in the rule language.
+    #[must_use]
+    pub fn sign(self) -> char {
+        match self {
+            Arithmetic::Add => '+',
+            Arithmetic::Subtract => '−',
+            Arithmetic::Multiply => '×',
+            Arithmetic::Divide => '÷',
+        }
+    }
 }

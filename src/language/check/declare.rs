@@ -1,0 +1,112 @@
+//! The names of a rule file: what it declares and what it takes over by `use`.
+
+use super::{Checker, Declared, Meaning, Progress};
+use crate::code::{DUPLICATE_NAME, STANDARD_MISSING};
+use crate::diagnostic::Diagnostic;
+use crate::language::ast::{Item, Name};
+use crate::source::{Place, SourceId};
+
+impl<'a> Checker<'a> {
+    /// Declares the names of all units, then lends them along `use`.
+    pub(super) fn declare_all(&mut self) {
+        for number in 0..self.units.len() {
+            self.declare(number);
+        }
+        let own = self.names.clone();
+        for (number, unit) in self.units.iter().enumerate() {
+            for used in unit.uses.iter().flatten() {
+                for (name, declared) in own.get(*used).into_iter().flatten() {
+                    self.name(number, name, *declared);
+                }
+            }
+        }
+    }
+
+    fn declare(&mut self, number: usize) {
+        let Some(unit) = self.units.get(number) else { return };
+        let source = unit.file.source;
+        for name in &unit.file.mistaken {
+            self.declare_name(number, source, name, Meaning::Mistaken);
+        }
+        for item in &unit.file.items {
+            match item {
+                Item::Let(written) => {
+                    let meaning = Meaning::Let(self.lets.len());
+                    self.lets.push((number, written, Progress::Waiting));
+                    self.declare_name(number, source, &written.name, meaning);
+                }
+                Item::Table(written) => {
+                    let meaning = Meaning::Table(self.tables.len());
+                    self.tables.push((number, written, Progress::Waiting));
+                    self.declare_name(number, source, &written.name, meaning);
+                }
+                Item::Parameter(written) => {
+                    let meaning = self.declare_parameter(number, written);
+                    self.declare_name(number, source, &written.name, meaning);
+                }
+                Item::Standard(_) | Item::Use(_) | Item::Rule(_) => {}
+            }
+        }
+    }
+
+    fn declare_name(&mut self, unit: usize, source: SourceId, name: &'a Name, meaning: Meaning) {
+        let place = Place { source, span: name.span };
+        self.name(unit, &name.node, Declared { meaning, place });
+        let hides_field = self.root_of(unit).is_some_and(|root| root.field(&name.node).is_some());
+        if hides_field {
+            self.report(
+                Diagnostic::error(
+                    DUPLICATE_NAME,
+                    place,
+                    format!("`{}` is already a field of the document", name.node),
+                )
+                .help("choose another name, so that a reader never has to guess which is meant"),
+            );
+        }
+    }
+
+    fn name(&mut self, unit: usize, name: &'a str, declared: Declared) {
+        let Some(names) = self.names.get_mut(unit) else { return };
+        match names.get(name).copied() {
+            // The same declaration can arrive by two ways of `use`.
+            Some(first) if first.place == declared.place => {}
+            Some(first) => {
+                let diagnostic =
+                    Diagnostic::error(DUPLICATE_NAME, declared.place, format!("`{name}` is declared twice"))
+                        .labelled("again here")
+                        .and_at(first.place, "first here")
+                        .help("rename one of them, or leave one out");
+                self.report(diagnostic);
+            }
+            None => {
+                names.insert(name, declared);
+            }
+        }
+    }
+
+    /// The head of the standard in a unit that judges; reports a missing or a second one.
+    pub(super) fn only_standard(&mut self, unit: usize) -> Option<&'a crate::language::ast::Standard> {
+        let file = &self.units.get(unit)?.file;
+        let mut heads = file.items.iter().filter_map(|item| match item {
+            Item::Standard(standard) => Some(standard),
+            _ => None,
+        });
+        let first = heads.next();
+        let start = Place { source: file.source, span: crate::source::Span::default() };
+        if let (Some(first), Some(second)) = (first, heads.next()) {
+            let place = |span| Place { source: file.source, span };
+            self.report(
+                Diagnostic::error(STANDARD_MISSING, place(second.name.span), "this file has a standard already")
+                    .labelled("a second one")
+                    .and_at(place(first.name.span), "the first")
+                    .help("give each standard its own file"),
+            );
+        } else if first.is_none() && !file.standard_mistaken {
+            self.report(
+                Diagnostic::error(STANDARD_MISSING, start, "this file names no standard")
+                    .help("begin it with a line such as `standard axle_oil edition 1 \"Axle oil service\"`"),
+            );
+        }
+        first
+    }
+}

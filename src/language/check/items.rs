@@ -1,0 +1,201 @@
+//! Standards and rules.
+
+use super::{Checker, Scope};
+use crate::code::{MESSAGE_VALUE, NAME_TAKEN, STANDARD_MISSING, TYPE_MISMATCH, UNKNOWN_NAME};
+use crate::diagnostic::{nearest, Diagnostic};
+use crate::language::ast::{self, Item, Unrecorded};
+use crate::language::typed::{Concerns, Each, Expr, ExprKind, Given, Part, Rule, Standard, Trial};
+use crate::language::types::Type;
+use crate::source::Place;
+
+impl Checker<'_> {
+    /// Checks the standard of a unit and its rules.
+    pub(super) fn standard(&mut self, unit: usize) {
+        let Some(head) = self.only_standard(unit) else { return };
+        let Some(file) = self.units.get(unit).map(|unit| &unit.file) else { return };
+        let place = |span| Place { source: file.source, span };
+        if let Some(taken) = self.standards.iter().find(|standard| standard.name == head.name.node) {
+            let diagnostic = Diagnostic::error(
+                NAME_TAKEN,
+                place(head.name.span),
+                format!("two standards of this run are called `{}`", head.name.node),
+            )
+            .and_at(taken.place, "the other")
+            .help("give one of them another name, or leave one out of the run");
+            self.report(diagnostic);
+            return;
+        }
+        let Some(form) = self.judged_form(head, place(head.span)) else { return };
+        let before = self.errors();
+        let mut scope = self.scope(unit);
+        let condition = head.condition.as_ref().map(|written| self.truth(&mut scope, written, "`where`"));
+        if self.errors() > before {
+            return;
+        }
+        let first = self.rules.len();
+        for item in &file.items {
+            if let Item::Rule(rule) = item {
+                self.rule(unit, &head.name.node, rule);
+            }
+        }
+        self.standards.push(Standard {
+            name: head.name.node.clone(),
+            edition: head.edition.as_ref().map_or(1, |edition| edition.node),
+            title: head.title.as_ref().map(|title| title.node.clone()).unwrap_or_default(),
+            form,
+            condition_slots: scope.slots,
+            place: condition.as_ref().map_or(place(head.name.span), |condition| condition.place),
+            condition,
+            rules: first..self.rules.len(),
+        });
+    }
+
+    fn judged_form(&mut self, head: &ast::Standard, whole: Place) -> Option<String> {
+        let Some(judges) = &head.judges else {
+            let names = self.forms.names().collect::<Vec<_>>().join("`, `");
+            self.report(
+                Diagnostic::error(STANDARD_MISSING, whole, "the standard does not say what it judges")
+                    .help(format!("add a line `judges job`; the forms are `{names}`")),
+            );
+            return None;
+        };
+        if self.forms.get(&judges.node).is_some() {
+            return Some(judges.node.clone());
+        }
+        let place = Place { span: judges.span, ..whole };
+        let names: Vec<&str> = self.forms.names().collect();
+        let diagnostic =
+            Diagnostic::error(UNKNOWN_NAME, place, format!("there is no form of document called `{}`", judges.node));
+        let help = match nearest(&judges.node, names.iter().copied()) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => format!("the forms are `{}`", names.join("`, `")),
+        };
+        self.report(diagnostic.help(help));
+        None
+    }
+
+    fn rule(&mut self, unit: usize, standard: &str, written: &ast::Rule) {
+        let before = self.errors();
+        let mut scope = self.scope(unit);
+        let place = scope.place(written.span);
+        let name = format!("{standard}.{}", written.name.node);
+        if let Some(taken) = self.rules.iter().find(|rule| rule.name == name) {
+            let diagnostic = Diagnostic::error(
+                NAME_TAKEN,
+                scope.place(written.name.span),
+                format!("two rules of this standard are called `{}`", written.name.node),
+            )
+            .and_at(taken.name_place, "the first");
+            self.report(diagnostic);
+        }
+        let concerns = self.concerns(&mut scope, written.concerns.as_ref());
+        let demands: Vec<Expr> = written
+            .demands
+            .iter()
+            .map(|demand| self.truth(&mut scope, demand, "`demands`"))
+            .collect();
+        let Some(otherwise) = &written.otherwise else { return };
+        let message = self.message(&mut scope, &otherwise.message);
+        let trials = written.trials.iter().map(|trial| self.trial(unit, trial)).collect();
+        if self.errors() > before {
+            return;
+        }
+        let text = |text: &Option<ast::Text>| text.as_ref().map(|text| text.node.clone());
+        self.rules.push(Rule {
+            name,
+            title: text(&written.title).unwrap_or_default(),
+            concerns,
+            demands,
+            severity: otherwise.severity.node,
+            message,
+            remedy: text(&written.remedy),
+            because: text(&written.because),
+            basis: text(&written.basis),
+            concession: written.concession.as_ref().map(|concession| match concession {
+                ast::Concession::Never(_) => Vec::new(),
+                ast::Concession::By(roles) => roles.iter().map(|role| role.node.clone()).collect(),
+            }),
+            unrecorded: written
+                .if_unrecorded
+                .as_ref()
+                .map_or(Unrecorded::As(otherwise.severity.node), |unrecorded| unrecorded.node),
+            trials,
+            place,
+            name_place: scope.place(written.name.span),
+            slots: scope.slots,
+        });
+    }
+
+    fn concerns(&mut self, scope: &mut Scope, written: Option<&ast::Concerns>) -> Concerns {
+        let Some(written) = written else { return Concerns::Document(None) };
+        if written.subjects.is_empty() {
+            let condition = written.condition.as_ref().map(|condition| self.truth(scope, condition, "`where`"));
+            return Concerns::Document(condition);
+        }
+        let mut subjects = Vec::new();
+        for each in &written.subjects {
+            let (list, element) = self.list(scope, &each.list);
+            self.new_variable(scope, &each.variable);
+            let slot = scope.open(&each.variable.node, element);
+            let condition = each.condition.as_ref().map(|condition| self.truth(scope, condition, "`where`"));
+            subjects.push(Each {
+                variable: each.variable.node.clone(),
+                slot,
+                list,
+                condition,
+                count: each.count.as_ref().map(|count| (count.node, count.span)),
+                span: each.span,
+            });
+        }
+        Concerns::Each(subjects)
+    }
+
+    fn message(&mut self, scope: &mut Scope, written: &ast::Message) -> Vec<Part> {
+        let mut parts = Vec::new();
+        for part in &written.parts {
+            match part {
+                ast::Part::Words(words) => parts.push(Part::Words(words.clone())),
+                ast::Part::Value(expression) => {
+                    let value = self.expr(scope, expression);
+                    if matches!(value.ty, Type::Record(_) | Type::List(_)) {
+                        let message = format!("a message can show a single value, and this is {}", value.ty);
+                        self.report(
+                            Diagnostic::error(MESSAGE_VALUE, value.place, message)
+                                .help("name a field of it, or say `count of …`"),
+                        );
+                    }
+                    parts.push(Part::Value(value));
+                }
+            }
+        }
+        parts
+    }
+
+    fn trial(&mut self, unit: usize, written: &ast::Trial) -> Trial {
+        let given = written.given.iter().filter_map(|(name, value)| self.trial_value(unit, name, value)).collect();
+        Trial {
+            outcome: written.outcome.node,
+            at: written.at.as_ref().map(|at| (at.node.clone(), at.span)),
+            span: written.span,
+            record: written.record,
+            given,
+        }
+    }
+
+    /// `with PARAMETER = VALUE` of a trial.
+    fn trial_value(&mut self, unit: usize, name: &ast::Name, value: &ast::Expr) -> Option<Given> {
+        let mut scope = self.scope(unit);
+        let path = ast::Expr { kind: ast::ExprKind::Path(vec![name.clone()]), span: name.span };
+        let target = self.expr(&mut scope, &path);
+        let ExprKind::Parameter(number) = target.kind else {
+            if !target.ty.is_mistaken() {
+                let message = format!("`{}` is no parameter", name.node);
+                self.report(Diagnostic::error(TYPE_MISMATCH, target.place, message));
+            }
+            return None;
+        };
+        let typed = self.expr(&mut scope, value);
+        let value = self.parameter_value(&target.ty, typed)?;
+        Some(Given { parameter: number, value })
+    }
+}

@@ -1,0 +1,227 @@
+//! From syntax trees to a [`Program`]: names, types, constants. Good rules survive bad ones.
+
+mod declare;
+mod expression;
+mod items;
+mod parameters;
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use crate::diagnostic::{Diagnostic, Level};
+use crate::document::{Forms, Record};
+use crate::language::ast;
+use crate::language::typed::{Expr, Let, Parameter, Program, Rule, Standard, Table};
+use crate::language::types::Type;
+use crate::source::{Place, SourceId, Span};
+
+/// A rule file with the files it uses.
+#[derive(Debug)]
+pub struct Unit {
+    /// Its syntax tree.
+    pub file: ast::File,
+    /// For each `use` item in its order, the number of the unit it names, if it could be read.
+    pub uses: Vec<Option<usize>>,
+    /// Whether its rules judge documents; a file that is only used by others lends its names.
+    pub judges: bool,
+}
+
+/// A value for a parameter, from the workshop's settings or the command line.
+#[derive(Clone, Debug)]
+pub struct Given {
+    /// The parameter, with its standard (`wheel_refit.wheel_nut`) or without.
+    pub name: String,
+    /// Its value, as written.
+    pub text: String,
+    /// Where it is written.
+    pub place: Place,
+}
+
+/// Checks rule files against the forms of the documents they judge. What is wrong with one item
+/// is reported and that item is left out; all others are in the program.
+#[must_use]
+pub fn check(units: &[Unit], forms: &Forms, givens: &[Given]) -> (Program, Vec<Diagnostic>) {
+    let mut checker = Checker::new(units, forms);
+    checker.declare_all();
+    checker.settle_all(givens);
+    for (number, unit) in units.iter().enumerate() {
+        if unit.judges {
+            checker.standard(number);
+        }
+    }
+    checker.finish()
+}
+
+/// What a name in a rule file stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Meaning {
+    Let(usize),
+    Parameter(usize),
+    Table(usize),
+    /// It exists and a mistake in it was reported.
+    Mistaken,
+}
+
+/// A declared name: what it means and where it was declared.
+#[derive(Clone, Copy, Debug)]
+struct Declared {
+    meaning: Meaning,
+    place: Place,
+}
+
+/// How far a let or a table has come; they may stand in any order and build on each other.
+#[derive(Debug)]
+enum Progress<T> {
+    Waiting,
+    /// Being checked: meeting it again is a circle.
+    UnderWay,
+    Done(T),
+    Mistaken,
+}
+
+/// How many lets and tables may build on each other in a chain.
+const CHAIN: usize = 64;
+
+struct Checker<'a> {
+    units: &'a [Unit],
+    forms: &'a Forms,
+    /// The names that each unit declares or uses.
+    names: Vec<HashMap<&'a str, Declared>>,
+    lets: Vec<(usize, &'a ast::Let, Progress<Let>)>,
+    tables: Vec<(usize, &'a ast::Table, Progress<Table>)>,
+    parameters: Vec<Parameter>,
+    standards: Vec<Standard>,
+    rules: Vec<Rule>,
+    chain: usize,
+    diagnostics: Vec<Diagnostic>,
+}
+
+impl<'a> Checker<'a> {
+    fn new(units: &'a [Unit], forms: &'a Forms) -> Self {
+        Checker {
+            units,
+            forms,
+            names: vec![HashMap::new(); units.len()],
+            lets: Vec::new(),
+            tables: Vec::new(),
+            parameters: Vec::new(),
+            standards: Vec::new(),
+            rules: Vec::new(),
+            chain: 0,
+            diagnostics: Vec::new(),
+        }
+    }
+
+    fn report(&mut self, diagnostic: Diagnostic) {
+        self.diagnostics.push(diagnostic);
+    }
+
+    fn errors(&self) -> usize {
+        self.diagnostics.iter().filter(|diagnostic| diagnostic.level == Level::Error).count()
+    }
+
+    /// A fresh scope for an item of a unit.
+    fn scope(&self, unit: usize) -> Scope {
+        let file = self.units.get(unit).map(|unit| &unit.file);
+        Scope {
+            unit,
+            source: file.map(|file| file.source),
+            root: self.root_of(unit),
+            variables: Vec::new(),
+            slots: 0,
+        }
+    }
+
+    /// The record of the documents that a unit judges; a file without a standard speaks of jobs.
+    fn root_of(&self, unit: usize) -> Option<Arc<Record>> {
+        let judged = self.units.get(unit)?.file.items.iter().find_map(|item| match item {
+            ast::Item::Standard(standard) => standard.judges.as_ref(),
+            _ => None,
+        });
+        let form = judged.map_or("job", |name| name.node.as_str());
+        self.forms.get(form).map(|form| Arc::clone(&form.shape))
+    }
+
+    fn finish(self) -> (Program, Vec<Diagnostic>) {
+        let lets = self.lets.into_iter().map(|(unit, written, progress)| match progress {
+            Progress::Done(done) => done,
+            _ => mistaken_let(self.units, unit, written),
+        });
+        let tables = self.tables.into_iter().map(|(unit, written, progress)| match progress {
+            Progress::Done(done) => done,
+            _ => mistaken_table(self.units, unit, written),
+        });
+        let program = Program {
+            standards: self.standards,
+            rules: self.rules,
+            lets: lets.collect(),
+            parameters: self.parameters,
+            tables: tables.collect(),
+        };
+        (program, self.diagnostics)
+    }
+}
+
+// The numbers of lets and tables are their places in the program, so one with a mistake leaves a
+// placeholder there; no rule that survived refers to it.
+
+fn mistaken_let(units: &[Unit], unit: usize, written: &ast::Let) -> Let {
+    let place = place_in(units, unit, written.span);
+    Let { name: written.name.node.clone(), value: expression::mistaken(place), slots: 0, place }
+}
+
+fn mistaken_table(units: &[Unit], unit: usize, written: &ast::Table) -> Table {
+    Table {
+        name: written.name.node.clone(),
+        keys: Vec::new(),
+        rows: HashMap::new(),
+        ty: Type::Mistaken,
+        place: place_in(units, unit, written.span),
+    }
+}
+
+fn place_in(units: &[Unit], unit: usize, span: Span) -> Place {
+    Place { source: units.get(unit).map_or_else(SourceId::default, |unit| unit.file.source), span }
+}
+
+/// What the names in an expression can refer to.
+struct Scope {
+    unit: usize,
+    source: Option<SourceId>,
+    root: Option<Arc<Record>>,
+    /// The elements of lists, innermost last: name, type, number.
+    variables: Vec<(String, Type, usize)>,
+    /// How many numbers were given out.
+    slots: usize,
+}
+
+impl Scope {
+    fn place(&self, span: Span) -> Place {
+        Place { source: self.source.unwrap_or_default(), span }
+    }
+
+    /// Runs `inside` with one more variable.
+    fn bind<T>(&mut self, name: &str, ty: Type, inside: impl FnOnce(&mut Scope, usize) -> T) -> T {
+        let slot = self.open(name, ty);
+        let result = inside(self, slot);
+        self.variables.pop();
+        result
+    }
+
+    /// Adds a variable that stays to the end of the scope.
+    fn open(&mut self, name: &str, ty: Type) -> usize {
+        let slot = self.slots;
+        self.slots += 1;
+        self.variables.push((name.to_owned(), ty, slot));
+        slot
+    }
+
+    fn variable(&self, name: &str) -> Option<&(String, Type, usize)> {
+        self.variables.iter().rev().find(|(known, ..)| known == name)
+    }
+}
+
+/// A typed expression whose value is known.
+fn constant(value: crate::value::Value<'static>, place: Place, ty: Type) -> Expr {
+    Expr { kind: crate::language::typed::ExprKind::Constant(value), place, ty }
+}

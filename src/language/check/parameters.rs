@@ -1,0 +1,343 @@
+//! Lets, tables and parameters: each is checked once, on the first need of it.
+
+use std::collections::HashMap;
+
+use super::{constant, place_in, Checker, Given, Meaning, Progress, CHAIN};
+use crate::code::{CIRCLE, PARAMETER_VALUE, TABLE_ROWS, TYPE_MISMATCH, UNKNOWN_NAME};
+use crate::diagnostic::{nearest, At, Diagnostic, Fault};
+use crate::language::ast;
+use crate::language::typed::{Expr, ExprKind, Let, Parameter, Table};
+use crate::language::types::Type;
+use crate::quantity::{Kind, Number, Quantity, Range};
+use crate::source::Place;
+use crate::value::Value;
+
+impl<'a> Checker<'a> {
+    /// Checks every let, table, parameter default and given value.
+    pub(super) fn settle_all(&mut self, givens: &[Given]) {
+        for number in 0..self.lets.len() {
+            self.settle_let(number);
+        }
+        for number in 0..self.tables.len() {
+            self.settle_table(number);
+        }
+        self.settle_defaults();
+        for given in givens {
+            if let Err(diagnostic) = self.give(given) {
+                self.report(diagnostic);
+            }
+        }
+    }
+
+    /// The type of a let, checked now if it was not yet.
+    pub(super) fn settle_let(&mut self, number: usize) -> Option<&Let> {
+        let (unit, written, progress) = self.lets.get_mut(number)?;
+        let (unit, written) = (*unit, *written);
+        match progress {
+            Progress::Waiting => {
+                *progress = Progress::UnderWay;
+                let done = self.let_item(unit, written);
+                self.lets.get_mut(number)?.2 = done.map_or(Progress::Mistaken, Progress::Done);
+            }
+            Progress::UnderWay => {
+                let place = place_in(self.units, unit, written.name.span);
+                self.circle(&written.name.node, place);
+                return None;
+            }
+            Progress::Done(_) | Progress::Mistaken => {}
+        }
+        match &self.lets.get(number)?.2 {
+            Progress::Done(done) => Some(done),
+            _ => None,
+        }
+    }
+
+    fn circle(&mut self, name: &str, place: Place) {
+        self.report(
+            Diagnostic::error(CIRCLE, place, format!("the value of `{name}` is built on itself"))
+                .help("write out one of the values, so that the chain of names has an end"),
+        );
+    }
+
+    /// Enters a link of the chain of lets and tables; `None` when the chain is too long.
+    fn enter(&mut self, name: &str, place: Place) -> Option<()> {
+        if self.chain >= CHAIN {
+            self.report(Diagnostic::error(
+                CIRCLE,
+                place,
+                format!("`{name}` stands at the end of a chain of more than {CHAIN} names that build on each other"),
+            ));
+            return None;
+        }
+        self.chain += 1;
+        Some(())
+    }
+
+    fn let_item(&mut self, unit: usize, written: &'a ast::Let) -> Option<Let> {
+        let place = place_in(self.units, unit, written.span);
+        self.enter(&written.name.node, place)?;
+        let before = self.errors();
+        let mut scope = self.scope(unit);
+        let value = self.expr(&mut scope, &written.value);
+        self.chain -= 1;
+        (self.errors() == before && !value.ty.is_mistaken()).then(|| Let {
+            name: written.name.node.clone(),
+            value,
+            slots: scope.slots,
+            place,
+        })
+    }
+
+    /// A table, checked now if it was not yet.
+    pub(super) fn settle_table(&mut self, number: usize) -> Option<&Table> {
+        let (unit, written, progress) = self.tables.get_mut(number)?;
+        let (unit, written) = (*unit, *written);
+        match progress {
+            Progress::Waiting => {
+                *progress = Progress::UnderWay;
+                let done = self.table_item(unit, written);
+                self.tables.get_mut(number)?.2 = done.map_or(Progress::Mistaken, Progress::Done);
+            }
+            Progress::UnderWay => {
+                let place = place_in(self.units, unit, written.name.span);
+                self.circle(&written.name.node, place);
+                return None;
+            }
+            Progress::Done(_) | Progress::Mistaken => {}
+        }
+        match &self.tables.get(number)?.2 {
+            Progress::Done(done) => Some(done),
+            _ => None,
+        }
+    }
+
+    fn table_item(&mut self, unit: usize, written: &'a ast::Table) -> Option<Table> {
+        let place = place_in(self.units, unit, written.span);
+        self.enter(&written.name.node, place)?;
+        let before = self.errors();
+        let mut scope = self.scope(unit);
+        let keys: Vec<Expr> = written.keys.iter().map(|key| self.key(&mut scope, key)).collect();
+        let mut rows = HashMap::new();
+        let mut first: Option<(Type, Place)> = None;
+        for row in &written.rows {
+            let value = self.expr(&mut scope, &row.value);
+            self.row_keys(unit, &keys, row);
+            let Some(known) = self.row_value(&mut first, value) else { continue };
+            let texts: Vec<String> = row.keys.iter().map(|key| key.node.clone()).collect();
+            if rows.insert(texts.clone(), known).is_some() {
+                let span = row.keys.first().map_or(written.span, |key| key.span);
+                self.report(Diagnostic::error(
+                    TABLE_ROWS,
+                    place_in(self.units, unit, span),
+                    format!("the table `{}` has two rows for \"{}\"", written.name.node, texts.join("\", \"")),
+                ));
+            }
+        }
+        self.chain -= 1;
+        let (ty, _) = first.unwrap_or((Type::Mistaken, place));
+        let name = written.name.node.clone();
+        (self.errors() == before).then_some(Table { name, keys, rows, ty, place })
+    }
+
+    fn key(&mut self, scope: &mut super::Scope, written: &ast::Expr) -> Expr {
+        let key = self.path_through_lists(scope, written);
+        if !key.ty.is_text() {
+            self.report(
+                Diagnostic::error(
+                    TABLE_ROWS,
+                    key.place,
+                    format!("a table is keyed by words or texts, and this is {}", key.ty),
+                )
+                .help("use a field such as `unit.family`"),
+            );
+        }
+        key
+    }
+
+    fn row_keys(&mut self, unit: usize, keys: &[Expr], row: &ast::Row) {
+        if row.keys.len() != keys.len() {
+            let span = row.keys.first().map_or(row.value.span, |key| key.span);
+            let (found, wanted) = (row.keys.len(), keys.len());
+            self.report(Diagnostic::error(
+                TABLE_ROWS,
+                place_in(self.units, unit, span),
+                format!("this row has {found} keys and the table has {wanted}"),
+            ));
+        }
+        for (written, key) in row.keys.iter().zip(keys) {
+            if let Type::Word(words) = &key.ty {
+                let place = place_in(self.units, unit, written.span);
+                if let Err(diagnostic) = super::expression::word_of(&written.node, words).at(place) {
+                    self.report(diagnostic);
+                }
+            }
+        }
+    }
+
+    /// The known value of a row; all rows have the type of the first.
+    fn row_value(&mut self, first: &mut Option<(Type, Place)>, value: Expr) -> Option<Value<'static>> {
+        if value.ty.is_mistaken() {
+            return None;
+        }
+        let ExprKind::Constant(known) = value.kind else {
+            self.report(
+                Diagnostic::error(TABLE_ROWS, value.place, "a row of a table must be a fixed value")
+                    .help("write the value itself, or a `let` that is one"),
+            );
+            return None;
+        };
+        match first {
+            None => *first = Some((value.ty, value.place)),
+            Some((ty, place)) => {
+                if !super::expression::same_sort(ty, &value.ty) {
+                    self.report(
+                        Diagnostic::error(TABLE_ROWS, value.place, "the rows of a table must be of one kind")
+                            .labelled(value.ty.to_string())
+                            .and_at(*place, ty.to_string()),
+                    );
+                    return None;
+                }
+            }
+        }
+        Some(known)
+    }
+
+    /// Declares a parameter; its default is checked later, when every name is known.
+    pub(super) fn declare_parameter(&mut self, unit: usize, written: &'a ast::Parameter) -> Meaning {
+        let place = place_in(self.units, unit, written.kind.span);
+        let ty = match parameter_type(&written.kind.node, written.range).at(place) {
+            Ok(ty) => ty,
+            Err(diagnostic) => {
+                self.report(diagnostic);
+                return Meaning::Mistaken;
+            }
+        };
+        let standard = self.units.get(unit).and_then(|unit| {
+            unit.file.items.iter().find_map(|item| match item {
+                ast::Item::Standard(standard) => Some(standard.name.node.as_str()),
+                _ => None,
+            })
+        });
+        let name = standard.map_or_else(
+            || written.name.node.clone(),
+            |standard| format!("{standard}.{}", written.name.node),
+        );
+        self.parameters.push(Parameter {
+            name,
+            title: written.title.node.clone(),
+            ty,
+            value: None,
+            by_default: true,
+            unit,
+            default: written.default.clone(),
+            place: place_in(self.units, unit, written.span),
+        });
+        Meaning::Parameter(self.parameters.len() - 1)
+    }
+
+    fn settle_defaults(&mut self) {
+        for number in 0..self.parameters.len() {
+            let Some(parameter) = self.parameters.get(number) else { continue };
+            let Some(default) = parameter.default.clone() else { continue };
+            let (unit, wanted) = (parameter.unit, parameter.ty.clone());
+            let mut scope = self.scope(unit);
+            let value = self.expr(&mut scope, &default);
+            if let Some(known) = self.parameter_value(&wanted, value)
+                && let Some(parameter) = self.parameters.get_mut(number)
+            {
+                parameter.value = Some(known);
+            }
+        }
+    }
+
+    /// The fixed value of an expression given for a parameter of type `wanted`.
+    pub(super) fn parameter_value(&mut self, wanted: &Type, value: Expr) -> Option<Value<'static>> {
+        if value.ty.is_mistaken() {
+            return None;
+        }
+        if !super::expression::same_sort(wanted, &value.ty) {
+            let message = format!("{wanted} is wanted here, and this is {}", value.ty);
+            self.report(Diagnostic::error(TYPE_MISMATCH, value.place, message));
+            return None;
+        }
+        let ExprKind::Constant(known) = value.kind else {
+            self.report(Diagnostic::error(PARAMETER_VALUE, value.place, "a parameter's value must be a fixed value"));
+            return None;
+        };
+        Some(known)
+    }
+
+    fn give(&mut self, given: &Given) -> Result<(), Diagnostic> {
+        let matches = |parameter: &&mut Parameter| {
+            parameter.name == given.name
+                || parameter.name.rsplit_once('.').is_some_and(|(_, last)| last == given.name)
+        };
+        let mut found: Vec<&mut Parameter> = self.parameters.iter_mut().filter(matches).collect();
+        match found.as_mut_slice() {
+            [parameter] => {
+                parameter.value = Some(read_value(&parameter.ty, &given.text).at(given.place)?);
+                parameter.by_default = false;
+                Ok(())
+            }
+            [] => {
+                let known: Vec<&str> = self.parameters.iter().map(|parameter| parameter.name.as_str()).collect();
+                let message = format!("no standard of this run has a parameter `{}`", given.name);
+                let diagnostic = Diagnostic::error(UNKNOWN_NAME, given.place, message);
+                Err(match nearest(&given.name, known.iter().copied()) {
+                    Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+                    None if known.is_empty() => diagnostic.help("the standards of this run have no parameters"),
+                    None => diagnostic.help(format!("the parameters are {}", known.join(", "))),
+                })
+            }
+            several => {
+                let names: Vec<&str> = several.iter().map(|parameter| parameter.name.as_str()).collect();
+                let message = format!("`{}` names several parameters: {}", given.name, names.join(", "));
+                Err(Diagnostic::error(UNKNOWN_NAME, given.place, message).help("write the standard's name before it"))
+            }
+        }
+    }
+}
+
+/// The type that a parameter's words name.
+fn parameter_type(words: &str, range: bool) -> Result<Type, Fault> {
+    let kind = match words {
+        "text" if !range => return Ok(Type::Text),
+        "truth" if !range => return Ok(Type::Truth),
+        "number" => Kind::NUMBER,
+        _ => Kind::named(words).ok_or_else(|| {
+            let fault = Fault::new(UNKNOWN_NAME, format!("`{words}` is no kind of quantity"));
+            match Kind::nearest_name(words) {
+                Some(near) => fault.help(format!("did you mean `{near}`?")),
+                None => fault.help("a kind is `torque`, `temperature`, `volume`, `number`, `text`, `truth` and so on"),
+            }
+        })?,
+    };
+    Ok(if range { Type::Range(kind) } else { Type::Quantity(kind) })
+}
+
+/// Reads a value that settings or the command line give.
+fn read_value(ty: &Type, text: &str) -> Result<Value<'static>, Fault> {
+    let text = text.trim();
+    Ok(match ty {
+        Type::Quantity(kind) if *kind == Kind::NUMBER => Value::Quantity(Quantity::number(Number::parse(text)?)),
+        Type::Quantity(kind) => Value::Quantity(Quantity::parse(text, Some(*kind))?),
+        Type::Range(kind) => Value::Range(std::borrow::Cow::Owned(Range::parse(text, Some(*kind))?)),
+        Type::Truth => match text {
+            "yes" | "true" => Value::Truth(true),
+            "no" | "false" => Value::Truth(false),
+            _ => return Err(Fault::new(PARAMETER_VALUE, format!("`yes` or `no` is wanted here, and this is `{text}`"))),
+        },
+        _ => Value::Text(text.to_owned().into()),
+    })
+}
+
+impl Checker<'_> {
+    /// The declared meaning of a let, with its type and, where it is fixed, its value.
+    pub(super) fn let_reference(&mut self, number: usize, place: Place) -> Expr {
+        let Some(done) = self.settle_let(number) else { return super::expression::mistaken(place) };
+        match &done.value.kind {
+            ExprKind::Constant(value) => constant(value.clone(), place, done.value.ty.clone()),
+            _ => Expr { kind: ExprKind::Let(number), place, ty: done.value.ty.clone() },
+        }
+    }
+}

@@ -1,0 +1,383 @@
+//! A checked program: every name resolved, every type right, every constant computed.
+//!
+//! Only [`crate::language::check`] makes a [`Program`], so whatever can be evaluated is well typed.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use crate::diagnostic::Fault;
+use crate::language::ast::{Aggregate, Arithmetic, Comparison, Count, Logic, Quantifier, RangeForm, Severity, TrialOutcome};
+use crate::language::ast::{Expr as WrittenExpr, Unrecorded};
+use crate::language::builtins::Builtin;
+use crate::language::types::Type;
+use crate::quantity::{Quantity, Range};
+use crate::source::{Place, Span};
+use crate::value::Value;
+
+/// Standards and their rules, ready to judge documents. Building one is serial; judging with it
+/// needs only a shared reference, so threads can share it.
+#[derive(Debug, Default)]
+pub struct Program {
+    pub(in crate::language) standards: Vec<Standard>,
+    pub(in crate::language) rules: Vec<Rule>,
+    pub(in crate::language) lets: Vec<Let>,
+    pub(in crate::language) parameters: Vec<Parameter>,
+    pub(in crate::language) tables: Vec<Table>,
+}
+
+impl Program {
+    /// The standards, in the order in which they were given.
+    #[must_use]
+    pub fn standards(&self) -> &[Standard] {
+        &self.standards
+    }
+
+    /// All rules, standard by standard, in the order in which they were written.
+    #[must_use]
+    pub fn rules(&self) -> &[Rule] {
+        &self.rules
+    }
+
+    /// The named values.
+    #[must_use]
+    pub fn lets(&self) -> &[Let] {
+        &self.lets
+    }
+
+    /// The limits that maker or workshop state.
+    #[must_use]
+    pub fn parameters(&self) -> &[Parameter] {
+        &self.parameters
+    }
+
+    /// The tables.
+    #[must_use]
+    pub fn tables(&self) -> &[Table] {
+        &self.tables
+    }
+
+    /// The full name of a rule by its number; empty for a number there is none of.
+    #[must_use]
+    pub fn rule_name(&self, number: u32) -> &str {
+        self.rules.get(number as usize).map_or("", |rule| &rule.name)
+    }
+}
+
+/// The head of a standard.
+#[derive(Debug)]
+pub struct Standard {
+    /// Its name.
+    pub name: String,
+    /// Its edition.
+    pub edition: u32,
+    /// Its title.
+    pub title: String,
+    /// The form of document it judges, without a version: `job`.
+    pub form: String,
+    /// Which documents it applies to.
+    pub condition: Option<Expr>,
+    /// How many variables the condition has.
+    pub condition_slots: usize,
+    /// Where that condition is written, or the standard's name when it has none.
+    pub place: Place,
+    /// The numbers of its rules.
+    pub rules: std::ops::Range<usize>,
+}
+
+impl Standard {
+    /// `name edition N`.
+    #[must_use]
+    pub fn full_name(&self) -> String {
+        format!("{} edition {}", self.name, self.edition)
+    }
+}
+
+/// A rule.
+#[derive(Debug)]
+pub struct Rule {
+    /// Its full name, `standard.rule`.
+    pub name: String,
+    /// Its title.
+    pub title: String,
+    /// What it is about.
+    pub concerns: Concerns,
+    /// What it demands.
+    pub demands: Vec<Expr>,
+    /// How severe a broken demand is.
+    pub severity: Severity,
+    /// What is then said.
+    pub message: Vec<Part>,
+    /// What to do.
+    pub remedy: Option<String>,
+    /// Why it matters.
+    pub because: Option<String>,
+    /// The source of its figures.
+    pub basis: Option<String>,
+    /// Who may grant a concession; `None` where the rule says nothing, empty for `never`.
+    pub concession: Option<Vec<String>>,
+    /// What missing data counts as.
+    pub unrecorded: Unrecorded,
+    /// Its trials.
+    pub trials: Vec<Trial>,
+    /// The whole rule.
+    pub place: Place,
+    /// Its name, where it is written.
+    pub name_place: Place,
+    /// How many variables it has.
+    pub slots: usize,
+}
+
+/// What a rule is about.
+#[derive(Debug)]
+pub enum Concerns {
+    /// The whole document, where the condition holds.
+    Document(Option<Expr>),
+    /// The elements of nested lists.
+    Each(Vec<Each>),
+}
+
+/// `each x in LIST …`.
+#[derive(Debug)]
+pub struct Each {
+    /// The name that stands for each element.
+    pub variable: String,
+    /// The number of that variable.
+    pub slot: usize,
+    /// The list.
+    pub list: Expr,
+    /// Which elements are subjects.
+    pub condition: Option<Expr>,
+    /// How many there must be, and where that is written.
+    pub count: Option<(Count, Span)>,
+    /// The whole of it.
+    pub span: Span,
+}
+
+/// A part of a message.
+#[derive(Debug)]
+pub enum Part {
+    /// Words.
+    Words(String),
+    /// The value of an expression.
+    Value(Expr),
+}
+
+/// A trial.
+#[derive(Debug)]
+pub struct Trial {
+    /// The outcome that the rule must have.
+    pub outcome: TrialOutcome,
+    /// The path that the finding must point at.
+    pub at: Option<(String, Span)>,
+    /// The whole clause.
+    pub span: Span,
+    /// The partial record.
+    pub record: Span,
+    /// The parameters it sets for itself.
+    pub given: Vec<Given>,
+}
+
+/// The value of a parameter within a trial.
+#[derive(Debug)]
+pub struct Given {
+    /// The number of the parameter.
+    pub parameter: usize,
+    /// Its value.
+    pub value: Value<'static>,
+}
+
+/// A named value.
+#[derive(Debug)]
+pub struct Let {
+    /// Its name.
+    pub name: String,
+    /// Its value.
+    pub value: Expr,
+    /// How many variables the quantifiers in it have.
+    pub slots: usize,
+    /// Where it is written.
+    pub place: Place,
+}
+
+/// A limit that maker or workshop state.
+#[derive(Debug)]
+pub struct Parameter {
+    /// Its full name, `standard.parameter`.
+    pub name: String,
+    /// What it means.
+    pub title: String,
+    /// Its type.
+    pub ty: Type,
+    /// The value it has in this run, if anyone states one.
+    pub value: Option<Value<'static>>,
+    /// Whether that value is the default.
+    pub by_default: bool,
+    /// Where it is declared.
+    pub place: Place,
+    /// The default, as written.
+    pub(in crate::language) default: Option<WrittenExpr>,
+    /// The number of the unit that declares it.
+    pub(in crate::language) unit: usize,
+}
+
+/// Keyed rows.
+#[derive(Debug)]
+pub struct Table {
+    /// Its name.
+    pub name: String,
+    /// The paths whose values are looked up when no key is given, as written.
+    pub keys: Vec<Expr>,
+    /// The rows.
+    pub rows: HashMap<Vec<String>, Value<'static>>,
+    /// The type of its rows.
+    pub ty: Type,
+    /// Where it is written.
+    pub place: Place,
+}
+
+/// A typed expression.
+#[derive(Debug)]
+pub struct Expr {
+    /// What it is.
+    pub kind: ExprKind,
+    /// Where it was written.
+    pub place: Place,
+    /// What it is worth.
+    pub ty: Type,
+}
+
+/// The kinds of typed expression.
+#[derive(Debug)]
+pub enum ExprKind {
+    /// A known value.
+    Constant(Value<'static>),
+    /// The whole document.
+    Root,
+    /// An element of a list, by the number of its variable.
+    Variable(usize),
+    /// A field.
+    Field {
+        /// Of what.
+        base: Box<Expr>,
+        /// The number of the field in its record.
+        index: u16,
+        /// Its name.
+        name: Arc<str>,
+    },
+    /// A named value, by number.
+    Let(usize),
+    /// A parameter, by number.
+    Parameter(usize),
+    /// The day of the run.
+    AsOf,
+    /// A table, by number, and its keys.
+    Lookup {
+        /// The number of the table.
+        table: usize,
+        /// One key for each of the table's.
+        keys: Vec<Expr>,
+    },
+    /// A builtin.
+    Call {
+        /// Which.
+        builtin: &'static Builtin,
+        /// Its arguments.
+        arguments: Vec<Expr>,
+    },
+    /// A range whose limits are not constant.
+    Range(Box<RangeForm<Expr>>),
+    /// `not x`.
+    Not(Box<Expr>),
+    /// `−x`.
+    Minus(Box<Expr>),
+    /// A connective.
+    Logic(Logic, Box<Expr>, Box<Expr>),
+    /// Arithmetic.
+    Arithmetic(Arithmetic, Box<Expr>, Box<Expr>),
+    /// A comparison.
+    Compare(Comparison, Box<Expr>, Box<Expr>),
+    /// `x within RANGE`.
+    Within(Box<Expr>, Box<Expr>),
+    /// `x is one of (…)`.
+    OneOf {
+        /// The value.
+        value: Box<Expr>,
+        /// Whether it must not be among them.
+        negated: bool,
+        /// What it is compared with.
+        options: Vec<Expr>,
+    },
+    /// `recorded path`.
+    Recorded(Box<Expr>),
+    /// A quantifier.
+    Quantified {
+        /// Which.
+        quantifier: Quantifier,
+        /// The number of its variable.
+        slot: usize,
+        /// The list.
+        list: Box<Expr>,
+        /// Which elements count.
+        condition: Option<Box<Expr>>,
+        /// What is said of them.
+        body: Box<Expr>,
+    },
+    /// An aggregate.
+    Aggregate {
+        /// Which.
+        aggregate: Aggregate,
+        /// What is summed or compared.
+        value: Option<Box<Expr>>,
+        /// The number of its variable; absent for `count of LIST`.
+        slot: Option<usize>,
+        /// The list.
+        list: Box<Expr>,
+        /// Which elements count.
+        condition: Option<Box<Expr>>,
+    },
+}
+
+impl Expr {
+    /// The constant quantity it is, if it is one.
+    #[must_use]
+    pub fn constant_quantity(&self) -> Option<&Quantity> {
+        match &self.kind {
+            ExprKind::Constant(Value::Quantity(quantity)) => Some(quantity),
+            _ => None,
+        }
+    }
+}
+
+impl RangeForm<Quantity> {
+    /// The range it describes.
+    ///
+    /// # Errors
+    /// What [`Range`] refuses: limits the wrong way round, mixed kinds, a share of
+    /// an offset scale.
+    pub fn range(self) -> Result<Range, Fault> {
+        match self {
+            RangeForm::Between(low, high) => Range::between(low, high),
+            RangeForm::PlusMinus(nominal, tolerance) => Range::plus_minus(nominal, tolerance),
+            RangeForm::PlusAndMinus(nominal, plus, minus) => Range::plus_and_minus(nominal, plus, minus),
+            RangeForm::AtLeast(limit) => Ok(Range::at_least(limit)),
+            RangeForm::AtMost(limit) => Ok(Range::at_most(limit)),
+            RangeForm::Above(limit) => Ok(Range::above(limit)),
+            RangeForm::Below(limit) => Ok(Range::below(limit)),
+        }
+    }
+}
+
+impl Arithmetic {
+    /// The exact result on two quantities.
+    ///
+    /// # Errors
+    /// Kinds that do not go together, a division by zero, a result out of all proportion.
+    pub fn apply(self, left: &Quantity, right: &Quantity) -> Result<Quantity, Fault> {
+        match self {
+            Arithmetic::Add => left.add(right),
+            Arithmetic::Subtract => left.sub(right),
+            Arithmetic::Multiply => left.mul(right),
+            Arithmetic::Divide => left.div(right),
+        }
+    }
+}
