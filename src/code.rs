@@ -43,6 +43,43 @@ codes! {
         "A number is digits, an optional sign and an optional decimal point. A decimal comma, a \
          thousands mark or an exponent that is out of all proportion is refused, because guessing \
          would turn a wrong value into a passed one.";
+    NUMBER_SIZE = "quantity/number-size", "a number too large to work with",
+        "The result of a calculation has more than a thousand digits. No real calculation does; look \
+         for a value that is multiplied by itself again and again.";
+    DIVISION_BY_ZERO = "quantity/division-by-zero", "a division by zero",
+        "The divisor is zero, so there is no result. Ask first whether the divisor is above zero.";
+    QUANTITY_FORM = "quantity/quantity-form", "a text that is no quantity",
+        "A quantity is a number and its unit, such as `45 Nm` or `38 °C`.";
+    UNIT_MISSING = "quantity/unit-missing", "a number without a unit",
+        "A number alone does not say what was measured. The unit is part of the value and is written \
+         after the number.";
+    UNIT_UNKNOWN = "quantity/unit-unknown", "a unit that is not known",
+        "Only units whose exact size is fixed by a standard or by law are known, each with the \
+         spellings of the trade. Capital and small letters matter: mNm is a thousandth of a newton \
+         metre, MNm a million.";
+    UNIT_AMBIGUOUS = "quantity/unit-ambiguous", "a unit that can mean two things",
+        "Some short names stand for units of different size: a quart is 0.946 L in the United States \
+         and 1.137 L in the imperial system. Write which one is meant.";
+    KIND_WRONG = "quantity/kind-wrong", "a quantity of the wrong kind",
+        "The unit belongs to another kind of quantity than the one wanted here: a temperature where a \
+         torque is wanted, or a temperature where a difference of temperatures is wanted.";
+    KINDS_MIXED = "quantity/kinds-mixed", "kinds of quantity that do not go together",
+        "Only like can be added to like or compared with it. Torque is not energy though both are \
+         newtons times metres, a temperature is not a difference of temperatures, and gauge pressure \
+         is not absolute pressure.";
+    BELOW_ZERO_POINT = "quantity/below-zero-point", "a value below the zero of its scale",
+        "Nothing is colder than absolute zero (−273.15 °C), and no absolute pressure is below that of a \
+         vacuum. The value cannot have been measured.";
+    RANGE_FORM = "quantity/range-form", "a text that is no range",
+        "A range is written `40 Nm .. 50 Nm` with both ends included, `45 Nm ± 10 %`, `45 Nm ± 3 Nm`, \
+         `45 Nm +5/-0 Nm`, or with `at least`, `at most`, `above` or `below` and one value.";
+    RANGE_INVERTED = "quantity/range-inverted", "a range whose ends are the wrong way round",
+        "The first end of a range is the lower one. A range whose lower end lies above its upper end \
+         holds nothing.";
+    TOLERANCE = "quantity/tolerance", "a tolerance that cannot be used",
+        "A tolerance is a distance above zero of the same kind as the nominal value, or a percentage of \
+         it. A percentage of a temperature on a scale such as °C has no meaning, and a percentage of a \
+         percentage can be read in two ways.";
 
     // Documents.
 

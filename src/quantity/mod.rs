@@ -1,19 +1,22 @@
 //! Quantities: exact numbers with units, ranges of them, and how far a reading lies from a limit.
+//!
+//! `number` and `numeral` hold exact numbers and how they are written, `kind` what a quantity is,
+//! `unit` and `units` the table of units, `quantity` a number with a unit, `range` and `range_text`
+//! ranges and how they are written. Nothing here rounds; a verdict is decided in exact arithmetic.
 
-/// An exact number.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Number(i64);
-/// A number with a unit.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Quantity(Number);
-/// A range of quantities.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Range(Quantity);
-/// How far a reading lies from a limit.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Margin {
-    /// Signed distance to the nearest limit.
-    pub distance: Quantity,
-    /// Distance as a share of the tolerance.
-    pub share: Option<Number>,
-}
+mod kind;
+mod number;
+mod numeral;
+#[expect(clippy::module_inception, reason = "a quantity is the chief thing among quantities")]
+mod quantity;
+mod range;
+mod range_text;
+mod unit;
+mod units;
+
+pub use kind::{Dimension, KINDS, Kind, KindName, KindRow};
+pub use number::{CEILING, Number};
+pub use quantity::Quantity;
+pub use range::{Limit, Margin, Range, Which};
+pub use unit::Unit;
+pub use units::UNITS;

@@ -1,0 +1,321 @@
+//! Numbers as they are written: reading them, refusing what could be read in two ways, and
+//! printing them.
+
+use std::fmt;
+
+use dashu_int::UBig;
+
+use crate::code;
+use crate::diagnostic::Fault;
+
+use super::number::Number;
+
+/// The most digits a written number may have. No instrument gives twenty.
+const MOST_DIGITS: usize = 40;
+/// The largest exponent, either way, that a written number may have.
+const LARGEST_EXPONENT: i32 = 30;
+
+impl Number {
+    /// Reads a whole text as a number: `45`, `-40`, `−40`, `+3`, `0.5`, `1e3`.
+    ///
+    /// # Errors
+    /// Anything that could be read in two ways or is no number, with an offer of what to write:
+    /// `45,5`, `12 500`, `3,500`, `.5`, `5.`, more than 40 digits, an exponent beyond ±30.
+    pub fn parse(text: &str) -> Result<Number, Fault> {
+        let text = text.trim();
+        match scan(text) {
+            Some((number, "")) => Ok(number),
+            _ => {
+                let (run, rest) = split_run(text);
+                let whole = if rest.trim().is_empty() { run } else { text };
+                Err(explain(whole, ""))
+            }
+        }
+    }
+}
+
+/// Reads the number at the head of `text`; gives it and what follows. Nothing when no number of the
+/// accepted form stands there.
+pub(super) fn scan(text: &str) -> Option<(Number, &str)> {
+    let (negative, unsigned) = sign(text);
+    let whole = digits_len(unsigned);
+    if whole == 0 {
+        return None;
+    }
+    let (whole_digits, after) = unsigned.split_at_checked(whole)?;
+    let (decimals, after) = match after.strip_prefix('.') {
+        Some(rest) if digits_len(rest) > 0 => rest.split_at_checked(digits_len(rest))?,
+        _ => ("", after),
+    };
+    let (exponent, rest) = exponent(after)?;
+    let digits = whole_digits.len() + decimals.len();
+    if digits > MOST_DIGITS || exponent.abs() > LARGEST_EXPONENT {
+        return None;
+    }
+    let shift = exponent - i32::try_from(decimals.len()).ok()?;
+    let number = short(whole_digits, decimals, negative, shift)
+        .or_else(|| long(whole_digits, decimals, negative, shift))?;
+    Some((number, rest))
+}
+
+/// The common case: up to 18 digits and a power of ten that fits beside them.
+fn short(whole: &str, decimals: &str, negative: bool, shift: i32) -> Option<Number> {
+    const SHORT: usize = 18;
+    if whole.len() + decimals.len() > SHORT || !(-18..=18).contains(&shift) {
+        return None;
+    }
+    let mut value = 0_i64;
+    for digit in whole.bytes().chain(decimals.bytes()) {
+        value = value * 10 + i64::from(digit - b'0');
+    }
+    let value = i128::from(if negative { -value } else { value });
+    let scale = i128::from(10_i64.pow(shift.unsigned_abs()));
+    Some(if shift < 0 { Number::exact(value, scale) } else { Number::exact(value * scale, 1) })
+}
+
+fn long(whole: &str, decimals: &str, negative: bool, shift: i32) -> Option<Number> {
+    let digits = UBig::from_str_radix(&[whole, decimals].concat(), 10).ok()?;
+    Some(Number::decimal(&digits, negative, shift))
+}
+
+fn sign(text: &str) -> (bool, &str) {
+    match text.as_bytes().first() {
+        Some(b'0'..=b'9') => (false, text),
+        _ => match text.strip_prefix(['-', '−']) {
+            Some(rest) => (true, rest),
+            None => (false, text.strip_prefix('+').unwrap_or(text)),
+        },
+    }
+}
+
+fn digits_len(text: &str) -> usize {
+    text.bytes().take_while(u8::is_ascii_digit).count()
+}
+
+/// An exponent and what follows it; zero when there is none; nothing when it has more than three digits.
+fn exponent(text: &str) -> Option<(i32, &str)> {
+    let Some((negative, digits)) = text.strip_prefix(['e', 'E']).map(sign) else {
+        return Some((0, text));
+    };
+    match digits_len(digits) {
+        0 => Some((0, text)),
+        length => {
+            let (digits, rest) = digits.split_at_checked(length)?;
+            let value: i32 = digits.parse().ok().filter(|_| length <= 3)?;
+            Some((if negative { -value } else { value }, rest))
+        }
+    }
+}
+
+/// Splits off the head of `text` that a person would take for one number, marks between the digits
+/// included.
+pub(super) fn split_run(text: &str) -> (&str, &str) {
+    let mut end = 0;
+    let mut characters = text.char_indices().peekable();
+    while let Some((at, character)) = characters.next() {
+        let next = characters.peek().map(|(_, next)| *next);
+        let before_digit = next.is_some_and(char::is_numeric);
+        let belongs = match character {
+            '+' | '-' | '−' => at == 0,
+            '.' | ',' => end > 0 || before_digit,
+            'e' | 'E' => end > 0 && next.is_some_and(|next| next.is_numeric() || "+-−".contains(next)),
+            mark if is_group_mark(mark) => end > 0 && before_digit,
+            other => other.is_numeric(),
+        };
+        let after_exponent =
+            "+-−".contains(character) && text.get(..at).is_some_and(|t| t.ends_with(['e', 'E']));
+        if !belongs && !after_exponent {
+            break;
+        }
+        end = at + character.len_utf8();
+    }
+    text.split_at_checked(end).unwrap_or((text, ""))
+}
+
+fn is_group_mark(character: char) -> bool {
+    matches!(character, ' ' | '\u{a0}' | '\u{2009}' | '\u{202f}' | '\'' | '’' | '_')
+}
+
+/// Says why `run` is no number and what to write instead, with `unit` after it.
+pub(super) fn explain(run: &str, unit: &str) -> Fault {
+    let fault = |what: String| Fault::new(code::NUMBER_FORM, what);
+    let name = shown(run);
+    let offer = |numbers: &[String]| {
+        let offers: Vec<String> = numbers.iter().map(|number| format!("`{number}{unit}`")).collect();
+        format!("write {}", offers.join(" or "))
+    };
+    let (negative, unsigned) = sign(run);
+    let signed = |digits: &str| format!("{}{digits}", if negative { "-" } else { "" });
+    if run.chars().any(|character| character.is_numeric() && !character.is_ascii_digit()) {
+        return fault(format!("`{name}` is not written with the digits 0 to 9"))
+            .help("write the number with the digits 0 to 9");
+    }
+    if run.chars().filter(char::is_ascii_digit).count() > MOST_DIGITS {
+        return fault(format!("`{name}` has more than {MOST_DIGITS} digits"))
+            .help("write the number as it was read, rounded to its last certain digit");
+    }
+    if let Some(readings) = marked(unsigned) {
+        let readings: Vec<String> = readings.iter().map(|digits| signed(digits)).collect();
+        let what = match readings.as_slice() {
+            [one, two] => format!("`{name}` can mean {one} or {two}"),
+            _ if unsigned.contains(',') => {
+                format!("`{name}` has a comma where only a decimal point can stand")
+            }
+            _ => format!("`{name}` has marks between its digits"),
+        };
+        return fault(what).help(offer(&readings));
+    }
+    if let Some(decimals) = unsigned.strip_prefix('.').filter(|rest| all_digits(rest)) {
+        return fault(format!("`{name}` has no digit before its decimal point"))
+            .help(offer(&[signed(&format!("0.{decimals}"))]));
+    }
+    if let Some(whole) = unsigned.strip_suffix('.').filter(|rest| all_digits(rest)) {
+        return fault(format!("`{name}` has no digit after its decimal point")).help(offer(&[signed(whole)]));
+    }
+    if unsigned.starts_with(|c: char| c.is_ascii_digit()) && unsigned.contains(['e', 'E']) {
+        return fault(format!("the exponent of `{name}` is out of all proportion"))
+            .help(format!("write a number between 1e-{LARGEST_EXPONENT} and 1e{LARGEST_EXPONENT}"));
+    }
+    fault(if name.is_empty() {
+        "a number is missing".to_owned()
+    } else {
+        format!("`{name}` is not a number")
+    })
+    .help("write digits with a decimal point where one is needed, such as `45` or `4.5`")
+}
+
+/// The plain numbers that an unsigned number with commas or group marks can mean; nothing when it
+/// has none, or makes no sense with them.
+fn marked(text: &str) -> Option<Vec<String>> {
+    let unmarked: String = text.chars().filter(|c| !is_group_mark(*c)).collect();
+    let spaced = unmarked.len() != text.len();
+    if spaced && !in_groups(text, is_group_mark) {
+        return None;
+    }
+    let is = |mark: char| move |character: char| character == mark;
+    let (commas, points) = (unmarked.matches(',').count(), unmarked.matches('.').count());
+    let joined = |mark| unmarked.replace(mark, "");
+    let decimal = || unmarked.replace(',', ".");
+    let plain = |readings: Vec<String>| {
+        readings
+            .iter()
+            .all(|reading| scan(reading).is_some_and(|(_, rest)| rest.is_empty()))
+            .then_some(readings)
+    };
+    match (commas, points) {
+        (0, 0 | 1) if spaced => plain(vec![unmarked]),
+        (1, 0) if !spaced && in_groups(&unmarked, is(',')) => plain(vec![decimal(), joined(',')]),
+        (1, 0) => plain(vec![decimal()]),
+        (1, 1) if unmarked.find('.') < unmarked.find(',') => plain(vec![joined('.').replace(',', ".")]),
+        (1, 1) => plain(vec![joined(',')]),
+        (2.., 0 | 1) if in_groups(&unmarked, is(',')) => plain(vec![joined(',')]),
+        (0, 2..) if in_groups(&unmarked, is('.')) => plain(vec![joined('.')]),
+        _ => None,
+    }
+}
+
+/// Whether the whole part of `text` is cut into groups of three digits by `mark`, and does not begin with zero.
+fn in_groups(text: &str, mark: impl Fn(char) -> bool) -> bool {
+    let whole_end = |text: &str| {
+        text.find(['.', ',']).filter(|at| !text.get(*at..).is_some_and(|t| t.starts_with(&mark)))
+    };
+    let whole = whole_end(text).and_then(|at| text.get(..at)).unwrap_or(text);
+    let mut groups = whole.split(&mark);
+    let head = groups.next().unwrap_or_default();
+    all_digits(head)
+        && head.len() <= 3
+        && !head.starts_with('0')
+        && groups.all(|group| group.len() == 3 && all_digits(group))
+}
+
+fn all_digits(text: &str) -> bool {
+    !text.is_empty() && digits_len(text) == text.len()
+}
+
+/// `text` as a message can carry it: short, and without control characters.
+pub(super) fn shown(text: &str) -> String {
+    const MOST: usize = 40;
+    let mut clipped: String = text.trim().chars().take(MOST).flat_map(char::escape_debug).collect();
+    if text.trim().chars().count() > MOST {
+        clipped.push('…');
+    }
+    clipped.replace("\\'", "'").replace("\\\"", "\"")
+}
+
+/// A decimal of at most twelve significant digits is shown exactly; any other number is rounded to
+/// six (halves away from zero). Very large and very small numbers carry an exponent, so a number
+/// that is not zero is never shown as zero. What is shown can be read back.
+impl fmt::Display for Number {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        const EXACT_DIGITS: i32 = 12;
+        const ROUNDED_DIGITS: i32 = 6;
+        if self.is_zero() {
+            return f.write_str("0");
+        }
+        let (numerator, denominator) = self.magnitude_parts();
+        let mut exponent = leading_exponent(&numerator, &denominator);
+        let exact = Scaled::new(&numerator, &denominator, EXACT_DIGITS - 1 - exponent);
+        let digits = if exact.rest.is_zero() {
+            exact.whole.to_string()
+        } else {
+            let digits =
+                Scaled::new(&numerator, &denominator, ROUNDED_DIGITS - 1 - exponent).rounded().to_string();
+            // 9.999999 rounds to 10.0000, which has a digit more before the point.
+            exponent += i32::from(digits.len() > ROUNDED_DIGITS as usize);
+            digits
+        };
+        let sign = if self.is_negative() { "-" } else { "" };
+        write!(f, "{sign}{}", laid_out(digits.trim_end_matches('0'), exponent))
+    }
+}
+
+/// A positive ratio times a power of ten, divided out.
+struct Scaled {
+    whole: UBig,
+    rest: UBig,
+    divisor: UBig,
+}
+
+impl Scaled {
+    fn new(numerator: &UBig, denominator: &UBig, power: i32) -> Self {
+        let scale = UBig::from(10_u8).pow(power.unsigned_abs() as usize);
+        let (dividend, divisor) = if power >= 0 {
+            (numerator * scale, denominator.clone())
+        } else {
+            (numerator.clone(), denominator * scale)
+        };
+        Scaled { whole: &dividend / &divisor, rest: &dividend % &divisor, divisor }
+    }
+
+    fn rounded(&self) -> UBig {
+        let up = &self.rest + &self.rest >= self.divisor;
+        &self.whole + UBig::from(u8::from(up))
+    }
+}
+
+/// The power of ten of the leading digit of a positive ratio.
+fn leading_exponent(numerator: &UBig, denominator: &UBig) -> i32 {
+    let length = |value: &UBig| i32::try_from(value.to_string().len()).unwrap_or(i32::MAX);
+    let guess = length(numerator) - length(denominator);
+    if Scaled::new(numerator, denominator, -guess).whole.is_zero() { guess - 1 } else { guess }
+}
+
+/// Writes significant digits whose first stands for `10^exponent`.
+fn laid_out(digits: &str, exponent: i32) -> String {
+    const PLAIN: std::ops::RangeInclusive<i32> = -6..=14;
+    if !PLAIN.contains(&exponent) {
+        let (head, tail) = digits.split_at_checked(1).unwrap_or((digits, ""));
+        let point = if tail.is_empty() { "" } else { "." };
+        return format!("{head}{point}{tail}e{exponent}");
+    }
+    if exponent < 0 {
+        let zeros = "0".repeat(exponent.unsigned_abs() as usize - 1);
+        return format!("0.{zeros}{digits}");
+    }
+    let whole = exponent as usize + 1;
+    match digits.split_at_checked(whole) {
+        Some((whole, "")) => whole.to_owned(),
+        Some((whole, decimals)) => format!("{whole}.{decimals}"),
+        None => format!("{digits:0<whole$}"),
+    }
+}

@@ -1,0 +1,360 @@
+//! A number with a unit.
+
+use std::cmp::Ordering;
+use std::fmt;
+
+use crate::code;
+use crate::diagnostic::Fault;
+
+use super::kind::{Kind, KindName};
+use super::number::Number;
+use super::numeral::{explain, scan, shown, split_run};
+use super::unit::Unit;
+
+/// A number with a unit, or the result of a calculation in coherent SI units.
+///
+/// Two quantities are equal when their figures and their units are: `1 L` is not equal to `1000 mL`.
+/// Use [`Quantity::compare`] for what they amount to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Quantity {
+    magnitude: Number,
+    measure: Measure,
+}
+
+/// In what a magnitude is given.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Measure {
+    Unit(&'static Unit),
+    /// Coherent SI units of this kind, for kinds that have no unit of their own.
+    Coherent(Kind),
+}
+
+impl Measure {
+    fn of_kind(kind: Kind) -> Measure {
+        Unit::coherent(kind).map_or(Measure::Coherent(kind), Measure::Unit)
+    }
+
+    fn kind(self) -> Kind {
+        match self {
+            Measure::Unit(unit) => unit.kind(),
+            Measure::Coherent(kind) => kind,
+        }
+    }
+
+    fn difference(self) -> Measure {
+        match self {
+            Measure::Unit(unit) => Measure::Unit(unit.difference()),
+            Measure::Coherent(kind) => Measure::Coherent(kind.difference_kind()),
+        }
+    }
+}
+
+/// A plain number is a quantity without dimension.
+impl From<Number> for Quantity {
+    fn from(magnitude: Number) -> Self {
+        Quantity { magnitude, measure: Measure::Coherent(Kind::NUMBER) }
+    }
+}
+
+impl Quantity {
+    /// `magnitude` in `unit`.
+    #[must_use]
+    pub fn new(magnitude: Number, unit: &'static Unit) -> Self {
+        Quantity { magnitude, measure: Measure::Unit(unit) }
+    }
+
+    /// The quantity of this kind that is `base` in coherent SI units.
+    #[must_use]
+    pub fn from_base(base: Number, kind: Kind) -> Self {
+        Quantity { magnitude: base, measure: Measure::of_kind(kind) }
+    }
+
+    /// The figure in its own unit.
+    #[must_use]
+    pub fn magnitude(&self) -> &Number {
+        &self.magnitude
+    }
+
+    /// Its unit; nothing for a plain number and for the result of a calculation whose kind has no unit.
+    #[must_use]
+    pub fn unit(&self) -> Option<&'static Unit> {
+        match self.measure {
+            Measure::Unit(unit) => Some(unit),
+            Measure::Coherent(_) => None,
+        }
+    }
+
+    /// Its kind.
+    #[must_use]
+    pub fn kind(&self) -> Kind {
+        self.measure.kind()
+    }
+
+    /// Its value in coherent SI units (angles in turns), the offset of a temperature scale applied.
+    #[must_use]
+    pub fn base(&self) -> Number {
+        match self.measure {
+            Measure::Unit(unit) if unit.offset.is_zero() => &self.magnitude * &unit.factor,
+            Measure::Unit(unit) => &(&self.magnitude * &unit.factor) + &unit.offset,
+            Measure::Coherent(_) => self.magnitude.clone(),
+        }
+    }
+
+    /// The same value in another unit of the same dimension.
+    #[must_use]
+    pub fn in_unit(&self, unit: &'static Unit) -> Quantity {
+        self.in_measure(Measure::Unit(unit))
+    }
+
+    fn in_measure(&self, measure: Measure) -> Quantity {
+        if self.measure == measure { self.clone() } else { Quantity::at(self.base(), measure) }
+    }
+
+    /// The quantity that is `base` in coherent SI units, given in `measure`.
+    fn at(base: Number, measure: Measure) -> Quantity {
+        let magnitude = match measure {
+            // A factor is never zero.
+            Measure::Unit(unit) => (&base - &unit.offset).over(&unit.factor).unwrap_or(base).reduced(),
+            Measure::Coherent(_) => base.reduced(),
+        };
+        Quantity { magnitude, measure }
+    }
+
+    /// How it compares with another of a comparable kind.
+    #[must_use]
+    pub fn compare(&self, other: &Quantity) -> Ordering {
+        if self.measure == other.measure {
+            // Factors are positive, so the figures compare as the values do.
+            self.magnitude.cmp(&other.magnitude)
+        } else {
+            self.base().cmp(&other.base())
+        }
+    }
+
+    /// The signed distance `self − other` in the unit of a difference of `other`, for comparable kinds.
+    #[must_use]
+    pub fn distance_from(&self, other: &Quantity) -> Quantity {
+        let measure = other.measure.difference();
+        let magnitude = &self.in_measure(other.measure).magnitude - &other.magnitude;
+        Quantity { magnitude: magnitude.reduced(), measure }
+    }
+
+    /// `self + other`, in the unit of `self`; the sum of a difference and a point in that of the point.
+    ///
+    /// # Errors
+    /// Kinds that do not add ([`Kind::sum`]); a result below absolute zero or past all size.
+    pub fn add(&self, other: &Quantity) -> Result<Quantity, Fault> {
+        let kind = self.kind().sum(other.kind())?;
+        let measure = [self, other].into_iter().map(|part| part.measure).find(|part| part.kind() == kind);
+        let sum = self.base().checked_add(&other.base()).ok_or_else(too_large)?;
+        Quantity::at(sum, measure.unwrap_or(Measure::Coherent(kind))).above_zero_point()
+    }
+
+    /// `self − other`, in the unit of `self`; the difference of two points in the unit of a difference.
+    ///
+    /// # Errors
+    /// Kinds that do not subtract ([`Kind::difference`]); a result below absolute zero or past all size.
+    pub fn sub(&self, other: &Quantity) -> Result<Quantity, Fault> {
+        let kind = self.kind().difference(other.kind())?;
+        let candidates = [self.measure, self.measure.difference(), other.measure];
+        let measure = candidates.into_iter().find(|part| part.kind() == kind);
+        let difference = self.base().checked_sub(&other.base()).ok_or_else(too_large)?;
+        Quantity::at(difference, measure.unwrap_or(Measure::Coherent(kind))).above_zero_point()
+    }
+
+    /// `self × other`. A factor without dimension leaves the unit of the other; otherwise the result is
+    /// in coherent SI units.
+    ///
+    /// # Errors
+    /// A temperature as a factor ([`Kind::product`]); a result past all size.
+    pub fn mul(&self, other: &Quantity) -> Result<Quantity, Fault> {
+        let kind = self.kind().product(other.kind())?;
+        let kept = if other.kind().is_dimensionless() && self.kind() == kind {
+            Some((self, other))
+        } else if self.kind().is_dimensionless() {
+            Some((other, self))
+        } else {
+            None
+        };
+        match kept {
+            Some((kept, factor)) => {
+                let magnitude = kept.magnitude.checked_mul(&factor.base()).ok_or_else(too_large)?;
+                Ok(Quantity { magnitude: magnitude.reduced(), measure: kept.measure })
+            }
+            None => {
+                let base = self.base().checked_mul(&other.base()).ok_or_else(too_large)?;
+                Ok(Quantity::at(base, Measure::of_kind(kind)))
+            }
+        }
+    }
+
+    /// `self ÷ other`. A divisor without dimension leaves the unit; otherwise the result is in coherent
+    /// SI units, and a plain number when the dimensions cancel.
+    ///
+    /// # Errors
+    /// A temperature ([`Kind::quotient`]); a zero divisor; a result past all size.
+    pub fn div(&self, other: &Quantity) -> Result<Quantity, Fault> {
+        let kind = self.kind().quotient(other.kind())?;
+        if other.magnitude.is_zero() {
+            return Err(Fault::new(code::DIVISION_BY_ZERO, format!("`{self}` cannot be divided by zero"))
+                .help("ask first whether the divisor is above zero"));
+        }
+        let (dividend, measure) = if other.kind().is_dimensionless() && kind == self.kind() {
+            (self.magnitude.clone(), self.measure)
+        } else {
+            (self.base(), Measure::of_kind(kind))
+        };
+        let magnitude = dividend.checked_div(&other.base()).ok_or_else(too_large)?;
+        Ok(Quantity { magnitude: magnitude.reduced(), measure })
+    }
+
+    /// The quantity with the other sign; of a temperature, the figure with the other sign.
+    ///
+    /// # Errors
+    /// A result below absolute zero.
+    pub fn neg(&self) -> Result<Quantity, Fault> {
+        self.opposite().above_zero_point()
+    }
+
+    pub(super) fn opposite(&self) -> Quantity {
+        Quantity { magnitude: -&self.magnitude, measure: self.measure }
+    }
+
+    /// Its distance from zero, in its own unit.
+    pub(super) fn amount(&self) -> Quantity {
+        Quantity { magnitude: self.magnitude.abs(), measure: self.measure }
+    }
+
+    /// Refuses what lies below absolute zero or below a vacuum.
+    fn above_zero_point(self) -> Result<Quantity, Fault> {
+        let Measure::Unit(unit) = self.measure else { return Ok(self) };
+        let zero = match unit.kind {
+            KindName::Temperature => "absolute zero",
+            KindName::AbsolutePressure => "the pressure of a vacuum",
+            _ => return Ok(self),
+        };
+        if self.base().is_negative() {
+            let least = Quantity::at(Number::ZERO, self.measure);
+            let what = format!("`{self}` is below {zero}, which is {least}");
+            return Err(
+                Fault::new(code::BELOW_ZERO_POINT, what).help("check the sign and the unit of the value")
+            );
+        }
+        Ok(self)
+    }
+
+    /// Reads a number with a unit: `45 Nm`, `33 lbf.ft`, `38 °C`, `4.3L`. The kind that is expected
+    /// decides what `K` and plain `bar` are: a point on the scale where a point is wanted.
+    ///
+    /// # Errors
+    /// A text that is no number or no unit; a missing unit; a unit of another kind; a value below
+    /// absolute zero. Each names what was found, what is wanted, and what to write.
+    pub fn parse(text: &str, expected: Option<Kind>) -> Result<Quantity, Fault> {
+        let text = text.trim();
+        let Some((magnitude, rest)) = scan(text) else { return Err(not_a_quantity(text, expected)) };
+        let name = rest.trim_start();
+        if name.is_empty() {
+            return Quantity::without_unit(magnitude, text, expected);
+        }
+        let unit = Unit::find(name).map_err(|fault| {
+            let (run, _) = split_run(text);
+            let read = text.len() - rest.len();
+            if run.len() > read { not_a_quantity(text, expected) } else { fault }
+        })?;
+        let quantity = Quantity::new(magnitude, unit);
+        match expected {
+            Some(kind) if kind.name() != Some(unit.kind) => quantity.expected(kind)?.above_zero_point(),
+            _ => quantity.above_zero_point(),
+        }
+    }
+
+    /// A number that stands without a unit is a quantity only where a plain number is expected.
+    fn without_unit(magnitude: Number, text: &str, expected: Option<Kind>) -> Result<Quantity, Fault> {
+        if expected == Some(Kind::NUMBER) {
+            return Ok(magnitude.into());
+        }
+        let fault = Fault::new(code::UNIT_MISSING, format!("`{}` has no unit", shown(text)));
+        let example = expected.and_then(|kind| Unit::first(kind)).map_or("Nm", |unit| unit.symbol);
+        Err(fault
+            .help(format!("write the unit after the number, such as `{}`", joined(shown(text), example))))
+    }
+
+    /// The quantity as one of the kind that is expected.
+    fn expected(self, kind: Kind) -> Result<Quantity, Fault> {
+        let Measure::Unit(unit) = self.measure else { return Ok(self) };
+        let own = unit.kind();
+        let on_scale = kind.name().filter(|name| {
+            own != kind && own == kind.difference_kind() && *name != KindName::AbsolutePressure
+        });
+        if let Some(scaled) = on_scale.and_then(|name| unit.on_scale(name)) {
+            return Ok(Quantity::new(self.magnitude, scaled));
+        }
+        if kind.name() != Some(KindName::AbsolutePressure) && own.comparable(kind).is_ok() {
+            return Ok(self);
+        }
+        let what = format!("`{self}` is {}, and {} is wanted here", own.with_article(), kind.with_article());
+        let help = if own.is_point() && own.difference_kind() == kind {
+            let difference = Quantity::new(self.magnitude, unit.difference());
+            format!("for a difference write `{}`", difference.spelled())
+        } else if let Some(name) = kind.name().filter(|_| kind.difference_kind() == own) {
+            let scaled = unit.on_scale(name).unwrap_or(unit);
+            format!("write `{}` if the zero is that of a vacuum", Quantity::new(self.magnitude, scaled))
+        } else {
+            match Unit::examples(kind).as_str() {
+                "" => format!("write a value in {}", kind.dimension()),
+                units => format!("write a value in {units}"),
+            }
+        };
+        Err(Fault::new(code::KIND_WRONG, what).help(help))
+    }
+
+    /// As it can be read back where no kind is expected: a difference of temperatures is not `5 °C`.
+    pub(super) fn spelled(&self) -> String {
+        match self.unit() {
+            Some(unit) if unit.symbol.starts_with('°') && unit.kind == KindName::TemperatureDifference => {
+                let kelvin = Quantity::at(self.base(), Measure::of_kind(unit.kind()));
+                kelvin.to_string()
+            }
+            _ => self.to_string(),
+        }
+    }
+}
+
+fn not_a_quantity(text: &str, expected: Option<Kind>) -> Fault {
+    let (run, rest) = split_run(text);
+    if run.is_empty() {
+        let example = expected.and_then(|kind| Unit::first(kind)).map_or("Nm", |unit| unit.symbol);
+        let what = if text.is_empty() {
+            "a number with a unit is missing".to_owned()
+        } else {
+            format!("`{}` does not begin with a number", shown(text))
+        };
+        let help = format!("write a number with its unit, such as `{}`", joined("45".to_owned(), example));
+        return Fault::new(code::QUANTITY_FORM, what).help(help);
+    }
+    let unit = Unit::find(rest.trim()).ok();
+    explain(run, &unit.map_or(String::new(), |unit| joined(String::new(), unit.symbol)))
+}
+
+fn too_large() -> Fault {
+    Fault::new(code::NUMBER_SIZE, "the result has too many digits to work with")
+        .help("look for a value that is multiplied by itself again and again")
+}
+
+/// A figure and a unit as they are printed.
+fn joined(figure: String, symbol: &str) -> String {
+    // By the SI Brochure (5.4.3) only the signs of plane angle stand without a space.
+    if symbol == "°" { format!("{figure}{symbol}") } else { format!("{figure} {symbol}") }
+}
+
+/// `45 Nm`, `38 °C`, `10 %`, `90°`; a plain number alone.
+impl fmt::Display for Quantity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let figure = self.magnitude.to_string();
+        match self.measure {
+            Measure::Unit(unit) => f.write_str(&joined(figure, unit.symbol)),
+            Measure::Coherent(kind) if kind.is_dimensionless() => f.write_str(&figure),
+            Measure::Coherent(kind) => write!(f, "{figure} {}", kind.dimension()),
+        }
+    }
+}

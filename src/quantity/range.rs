@@ -1,0 +1,281 @@
+//! A range of quantities, and how far a reading lies from its limits.
+
+use std::cmp::Ordering;
+use std::fmt;
+
+use crate::code;
+use crate::diagnostic::Fault;
+
+use super::kind::{Kind, KindName};
+use super::number::Number;
+use super::quantity::Quantity;
+
+/// One end of a range.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Limit {
+    /// Where it lies.
+    pub value: Quantity,
+    /// Whether the limit itself belongs to the range.
+    pub inclusive: bool,
+}
+
+/// A range with one end or two.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Range {
+    kind: Kind,
+    low: Option<Limit>,
+    high: Option<Limit>,
+    form: Form,
+}
+
+/// How a range was written, beyond what its limits say.
+#[derive(Clone, Debug, PartialEq)]
+enum Form {
+    Limits,
+    PlusMinus { nominal: Quantity, tolerance: Quantity },
+    PlusAndMinus { nominal: Quantity, plus: Quantity, minus: Quantity },
+}
+
+/// One of the two limits of a range.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Which {
+    /// The lower.
+    Low,
+    /// The upper.
+    High,
+}
+
+/// How far a reading lies from the nearest limit.
+///
+/// The sign agrees with the verdict: a distance below zero is broken, above zero is met, and at zero
+/// the reading is met unless `exclusive_limit_hit`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Margin {
+    /// The distance, in the limit's unit, at or above zero inside the range.
+    pub distance: Quantity,
+    /// The distance as a share of the tolerance (JCGM 106:2012: upper minus lower limit); nothing where
+    /// there is one limit only or the limits coincide.
+    pub share: Option<Number>,
+    /// The limit it was measured from; the lower one where both are as near.
+    pub limit: Which,
+    /// Whether the reading lies exactly on a limit that does not belong to the range.
+    pub exclusive_limit_hit: bool,
+}
+
+impl Margin {
+    /// Whether the reading lies within the range.
+    #[must_use]
+    pub fn is_met(&self) -> bool {
+        !self.distance.magnitude().is_negative() && !self.exclusive_limit_hit
+    }
+}
+
+impl Range {
+    /// `low .. high`, both ends included.
+    ///
+    /// # Errors
+    /// Kinds that do not compare; a lower end above the upper one.
+    pub fn between(low: Quantity, high: Quantity) -> Result<Range, Fault> {
+        let kind = low.kind().comparable(high.kind())?;
+        if low.compare(&high) == Ordering::Greater {
+            let what = format!("the range `{low} .. {high}` begins above its end");
+            return Err(Fault::new(code::RANGE_INVERTED, what).help(format!("write `{high} .. {low}`")));
+        }
+        Ok(Range { kind, low: Some(included(low)), high: Some(included(high)), form: Form::Limits })
+    }
+
+    /// `nominal ± tolerance`, both ends included; the tolerance is a distance or a percentage of the
+    /// nominal value.
+    ///
+    /// # Errors
+    /// A tolerance of another kind, of zero or below; a percentage of a temperature or a percentage.
+    pub fn plus_minus(nominal: Quantity, tolerance: Quantity) -> Result<Range, Fault> {
+        let kind = nominal.kind().tolerance(tolerance.kind())?;
+        let distance = distance_of(&nominal, &tolerance)?;
+        if distance.magnitude().signum() != Ordering::Greater {
+            return Err(Fault::new(
+                code::TOLERANCE,
+                format!("the tolerance `{tolerance}` of `{nominal}` is not above zero"),
+            )
+            .help("write a tolerance above zero, or both ends of the range"));
+        }
+        let low = Some(included(nominal.sub(&distance)?));
+        let high = Some(included(nominal.add(&distance)?));
+        Ok(Range { kind, low, high, form: Form::PlusMinus { nominal, tolerance } })
+    }
+
+    /// `nominal +plus/-minus`, both ends included.
+    ///
+    /// # Errors
+    /// As [`Range::plus_minus`]; one of the two parts may be zero.
+    pub fn plus_and_minus(nominal: Quantity, plus: Quantity, minus: Quantity) -> Result<Range, Fault> {
+        let kind = nominal.kind().tolerance(plus.kind())?;
+        nominal.kind().tolerance(minus.kind())?;
+        let (up, down) = (distance_of(&nominal, &plus)?, distance_of(&nominal, &minus)?);
+        let negative = up.magnitude().is_negative() || down.magnitude().is_negative();
+        if negative || up.magnitude().is_zero() && down.magnitude().is_zero() {
+            let what = format!("the tolerance `+{plus}/-{minus}` of `{nominal}` is not above zero");
+            return Err(Fault::new(code::TOLERANCE, what)
+                .help("write both parts without a sign of their own and at least one above zero"));
+        }
+        let low = Some(included(nominal.sub(&down)?));
+        let high = Some(included(nominal.add(&up)?));
+        Ok(Range { kind, low, high, form: Form::PlusAndMinus { nominal, plus, minus } })
+    }
+
+    /// From `limit` upwards, itself included.
+    ///
+    /// # Errors
+    /// None; all makers of ranges share one form.
+    pub fn at_least(limit: Quantity) -> Result<Range, Fault> {
+        Ok(Range { kind: limit.kind(), low: Some(included(limit)), high: None, form: Form::Limits })
+    }
+
+    /// From `limit` downwards, itself included.
+    ///
+    /// # Errors
+    /// None; all makers of ranges share one form.
+    pub fn at_most(limit: Quantity) -> Result<Range, Fault> {
+        Ok(Range { kind: limit.kind(), low: None, high: Some(included(limit)), form: Form::Limits })
+    }
+
+    /// From `limit` upwards, itself left out.
+    ///
+    /// # Errors
+    /// None; all makers of ranges share one form.
+    pub fn above(limit: Quantity) -> Result<Range, Fault> {
+        Ok(Range { kind: limit.kind(), low: Some(excluded(limit)), high: None, form: Form::Limits })
+    }
+
+    /// From `limit` downwards, itself left out.
+    ///
+    /// # Errors
+    /// None; all makers of ranges share one form.
+    pub fn below(limit: Quantity) -> Result<Range, Fault> {
+        Ok(Range { kind: limit.kind(), low: None, high: Some(excluded(limit)), form: Form::Limits })
+    }
+
+    /// The kind of what it holds.
+    #[must_use]
+    pub fn kind(&self) -> Kind {
+        self.kind
+    }
+
+    /// Its lower limit.
+    #[must_use]
+    pub fn low(&self) -> Option<&Limit> {
+        self.low.as_ref()
+    }
+
+    /// Its upper limit.
+    #[must_use]
+    pub fn high(&self) -> Option<&Limit> {
+        self.high.as_ref()
+    }
+
+    /// The nominal value, where it was written with one.
+    #[must_use]
+    pub fn nominal(&self) -> Option<&Quantity> {
+        match &self.form {
+            Form::Limits => None,
+            Form::PlusMinus { nominal, .. } | Form::PlusAndMinus { nominal, .. } => Some(nominal),
+        }
+    }
+
+    /// The tolerance: the upper minus the lower limit (JCGM 106:2012); nothing where there is one only.
+    #[must_use]
+    pub fn tolerance(&self) -> Option<Quantity> {
+        Some(self.high.as_ref()?.value.distance_from(&self.low.as_ref()?.value))
+    }
+
+    /// Whether a reading of a comparable kind lies within it.
+    #[must_use]
+    pub fn contains(&self, reading: &Quantity) -> bool {
+        let above = self.low.as_ref().is_none_or(|low| match reading.compare(&low.value) {
+            Ordering::Less => false,
+            Ordering::Equal => low.inclusive,
+            Ordering::Greater => true,
+        });
+        above
+            && self.high.as_ref().is_none_or(|high| match reading.compare(&high.value) {
+                Ordering::Less => true,
+                Ordering::Equal => high.inclusive,
+                Ordering::Greater => false,
+            })
+    }
+
+    /// How far a reading of a comparable kind lies from the nearest limit.
+    #[must_use]
+    pub fn margin(&self, reading: &Quantity) -> Margin {
+        let from_low = self.low.as_ref().map(|low| (reading.distance_from(&low.value), Which::Low, low));
+        let from_high = self.high.as_ref().map(|high| {
+            let beyond = reading.distance_from(&high.value);
+            (beyond.opposite(), Which::High, high)
+        });
+        let nearest = match (from_low, from_high) {
+            (Some(low), Some(high)) if high.0.compare(&low.0) == Ordering::Less => Some(high),
+            (low, high) => low.or(high),
+        };
+        let share = |distance: &Quantity| {
+            distance.base().over(&self.tolerance()?.base()).map(|share| share.reduced())
+        };
+        match nearest {
+            Some((distance, which, limit)) => Margin {
+                share: share(&distance),
+                exclusive_limit_hit: distance.magnitude().is_zero() && !limit.inclusive,
+                limit: which,
+                distance,
+            },
+            // A range has at least one limit; without one, every reading would be inside.
+            None => Margin {
+                distance: Number::ZERO.into(),
+                share: None,
+                limit: Which::Low,
+                exclusive_limit_hit: false,
+            },
+        }
+    }
+
+    /// Its limits in words: `40.5 Nm .. 49.5 Nm`, `at least 2 s`.
+    #[must_use]
+    pub fn limits_text(&self) -> String {
+        let words = |limit: &Limit, included: &str, excluded: &str| {
+            format!("{} {}", if limit.inclusive { included } else { excluded }, limit.value.spelled())
+        };
+        match (&self.low, &self.high) {
+            (Some(low), Some(high)) => format!("{} .. {}", low.value.spelled(), high.value.spelled()),
+            (Some(low), None) => words(low, "at least", "above"),
+            (None, Some(high)) => words(high, "at most", "below"),
+            (None, None) => String::new(),
+        }
+    }
+}
+
+fn included(value: Quantity) -> Limit {
+    Limit { value, inclusive: true }
+}
+
+fn excluded(value: Quantity) -> Limit {
+    Limit { value, inclusive: false }
+}
+
+/// A tolerance as a distance: itself, or the percentage of the nominal value's amount.
+fn distance_of(nominal: &Quantity, tolerance: &Quantity) -> Result<Quantity, Fault> {
+    if tolerance.kind().name() != Some(KindName::Ratio) {
+        return Ok(tolerance.clone());
+    }
+    nominal.amount().mul(tolerance)
+}
+
+/// As it was written: `45 Nm ± 10 %`, `40 Nm .. 50 Nm`, `at least 2 s`.
+impl fmt::Display for Range {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match &self.form {
+            Form::Limits => f.write_str(&self.limits_text()),
+            Form::PlusMinus { nominal, tolerance } => write!(f, "{nominal} ± {}", tolerance.spelled()),
+            Form::PlusAndMinus { nominal, plus, minus } => {
+                write!(f, "{nominal} +{}/-{}", plus.spelled(), minus.spelled())
+            }
+        }
+    }
+}

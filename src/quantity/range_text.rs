@@ -1,0 +1,78 @@
+//! Ranges as they are written.
+
+use crate::code;
+use crate::diagnostic::Fault;
+
+use super::kind::{Kind, KindName};
+use super::numeral::{scan, shown};
+use super::quantity::Quantity;
+use super::range::Range;
+use super::unit::Unit;
+
+impl Range {
+    /// Reads a range in any of its forms: `40 Nm .. 50 Nm`, `40 .. 50 Nm`, `45 Nm ± 10 %`,
+    /// `45 Nm +/- 3 Nm`, `45 Nm +5/-0 Nm`, `at least 2 s`, `at most 2 s`, `above 0 L`, `below 5 L`.
+    /// A value without a unit takes the unit of the one after it.
+    ///
+    /// # Errors
+    /// A text of no such form; whatever is wrong with its quantities ([`Quantity::parse`]) or with the
+    /// range they make.
+    pub fn parse(text: &str, expected: Option<Kind>) -> Result<Range, Fault> {
+        let text = text.trim();
+        type Make = fn(Quantity) -> Result<Range, Fault>;
+        let one_sided: [(&str, Make); 4] = [
+            ("at least", Range::at_least),
+            ("at most", Range::at_most),
+            ("above", Range::above),
+            ("below", Range::below),
+        ];
+        for (words, make) in one_sided {
+            if let Some(limit) = text.strip_prefix(words).filter(|rest| rest.starts_with(char::is_whitespace))
+            {
+                return make(Quantity::parse(limit, expected)?);
+            }
+        }
+        if let Some((low, high)) = text.split_once("..") {
+            let low = Quantity::parse(&with_unit_of(low, high), expected)?;
+            return Range::between(low, Quantity::parse(high, expected)?);
+        }
+        let around =
+            text.split_once('±').or_else(|| text.split_once("+/-")).or_else(|| text.split_once("+/−"));
+        if let Some((nominal, tolerance)) = around {
+            let nominal = Quantity::parse(&with_unit_of(nominal, tolerance), expected)?;
+            let tolerance = part(tolerance, &nominal)?;
+            return Range::plus_minus(nominal, tolerance);
+        }
+        if let Some((nominal, plus, minus)) = two_parts(text) {
+            let nominal = Quantity::parse(&with_unit_of(nominal, minus), expected)?;
+            let plus = part(&with_unit_of(plus, minus), &nominal)?;
+            let minus = part(minus, &nominal)?;
+            return Range::plus_and_minus(nominal, plus, minus);
+        }
+        Err(Fault::new(code::RANGE_FORM, format!("`{}` is not a range", shown(text)))
+            .help("write `40 Nm .. 50 Nm`, `45 Nm ± 10 %`, `45 Nm +5/-0 Nm` or `at least 40 Nm`"))
+    }
+}
+
+/// Cuts `45 Nm +5/-0 Nm` at its two signs.
+fn two_parts(text: &str) -> Option<(&str, &str, &str)> {
+    let (head, minus) = text.split_once("/-").or_else(|| text.split_once("/−"))?;
+    let (nominal, plus) = head.rsplit_once('+')?;
+    Some((nominal.trim(), plus.trim(), minus.trim()))
+}
+
+/// `text` with the unit of `other` where it has none of its own. A percentage lends no unit.
+fn with_unit_of(text: &str, other: &str) -> String {
+    let text = text.trim();
+    let bare = scan(text).is_some_and(|(_, rest)| rest.is_empty());
+    let unit = scan(other.trim()).map_or("", |(_, rest)| rest.trim());
+    let lends = Unit::find(unit).is_ok_and(|unit| unit.kind != KindName::Ratio);
+    if bare && lends { format!("{text} {unit}") } else { text.to_owned() }
+}
+
+/// One part of a tolerance: a percentage, or a distance of the kind that the nominal value needs.
+fn part(text: &str, nominal: &Quantity) -> Result<Quantity, Fault> {
+    let unit = scan(text.trim()).map_or("", |(_, rest)| rest.trim());
+    let ratio = Unit::find(unit).is_ok_and(|unit| unit.kind == KindName::Ratio);
+    Quantity::parse(text, if ratio { None } else { Some(nominal.kind().difference_kind()) })
+}
