@@ -1,1 +1,2 @@
 //! The one integration binary.
+mod report;

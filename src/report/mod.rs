@@ -1,1 +1,228 @@
-//! Reports: one file per output format.
+//! Reports: what was found, in the form that its reader needs. One file per form.
+//!
+//! A report is a stream, so that a run over very many documents needs the memory of one: a head,
+//! then parts in the order of the documents with the form's separator between them, then a tail.
+//! Parts are rendered to memory, side by side if the caller likes, and [`Stream`] puts them in
+//! sequence. Nothing here reads or writes a file.
+
+use std::sync::Arc;
+
+use jiff::civil::Date;
+
+use crate::diagnostic::Diagnostic;
+use crate::finding::{Judged, Summary};
+use crate::language::ast::Severity;
+use crate::source::{Place, Sources};
+
+pub mod facts;
+pub mod json;
+pub mod locate;
+pub mod pane;
+pub mod plain;
+pub mod sarif;
+pub mod terminal;
+pub mod text;
+
+/// How a report for people is to look. Reports for programs take no notice of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Style {
+    /// Whether colour may be used.
+    pub colour: bool,
+    /// Columns of the reader's screen; fewer than [`Style::NARROWEST`] are taken as that many.
+    pub width: usize,
+    /// Whether lines may be drawn with characters outside ASCII.
+    pub unicode: bool,
+    /// Whether each finding is shown with its place, its reasons and its source; otherwise it
+    /// takes one line.
+    pub details: bool,
+}
+
+impl Style {
+    /// The narrowest screen that a report is laid out for.
+    pub const NARROWEST: usize = 20;
+
+    /// The columns to lay out for.
+    #[must_use]
+    pub fn columns(&self) -> usize {
+        self.width.max(Style::NARROWEST)
+    }
+}
+
+impl Default for Style {
+    fn default() -> Self {
+        Style { colour: false, width: 80, unicode: true, details: true }
+    }
+}
+
+/// What is the same for all documents of a run.
+#[derive(Clone, Debug)]
+pub struct Run {
+    /// The version of this program.
+    pub version: String,
+    /// The day as of which the documents are judged.
+    pub as_of: Date,
+    /// The severity from which a finding fails the run.
+    pub fails_at: Severity,
+    /// The standards of the run.
+    pub standards: Vec<StandardInfo>,
+    /// The rules of all standards, by their number in the program.
+    pub rules: Vec<RuleInfo>,
+    /// What is wrong with the rules and settings.
+    pub diagnostics: Vec<Diagnostic>,
+    /// The texts of the rules and settings.
+    pub sources: Arc<Sources>,
+}
+
+/// A standard, as reports name it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StandardInfo {
+    /// Its name.
+    pub name: String,
+    /// Its edition.
+    pub edition: Option<u32>,
+    /// Its title.
+    pub title: Option<String>,
+    /// Where it is written.
+    pub place: Place,
+}
+
+/// A rule, as reports describe it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct RuleInfo {
+    /// Its full name, `standard.rule`.
+    pub name: String,
+    /// Its title.
+    pub title: String,
+    /// How severe it is to break it.
+    pub severity: Severity,
+    /// What to do when it is broken.
+    pub remedy: Option<String>,
+    /// Why it matters.
+    pub because: Option<String>,
+    /// The source of its figures.
+    pub basis: Option<String>,
+    /// Where it is written.
+    pub place: Place,
+}
+
+/// A form of report. Each function appends to `out` and never fails, whatever the texts hold.
+pub trait Format: Sync {
+    /// What stands before everything else.
+    fn head(&self, run: &Run, style: &Style, out: &mut Vec<u8>);
+
+    /// A part: what is wrong with the rules and settings of the run.
+    fn faults(&self, run: &Run, style: &Style, out: &mut Vec<u8>);
+
+    /// A part: one document.
+    fn document(&self, run: &Run, judged: &Judged, style: &Style, out: &mut Vec<u8>);
+
+    /// What stands between two parts that are not empty.
+    fn between(&self) -> &'static str {
+        ""
+    }
+
+    /// What stands after everything else.
+    fn tail(&self, run: &Run, summary: &Summary, style: &Style, out: &mut Vec<u8>);
+
+    /// Diagnostics by themselves, for the error stream; in words unless the form is drawn.
+    fn diagnostics(&self, list: &[Diagnostic], sources: &Sources, style: &Style, out: &mut Vec<u8>) {
+        plain::diagnostics(list, sources, style, out);
+    }
+}
+
+/// A row of [`FORMATS`].
+pub struct FormatRow {
+    /// The name by which it is asked for.
+    pub name: &'static str,
+    /// Whom it is for, in a few words.
+    pub doc: &'static str,
+    /// The form itself.
+    pub format: &'static dyn Format,
+}
+
+/// Every form of report. A new form is one file and one row.
+pub static FORMATS: &[FormatRow] = &[
+    FormatRow {
+        name: "terminal",
+        doc: "for the screen, with the record and the rule side by side",
+        format: &terminal::Terminal,
+    },
+    FormatRow {
+        name: "plain",
+        doc: "one fact per line, for narrow screens, screen readers and logs",
+        format: &plain::Plain,
+    },
+    FormatRow {
+        name: "json",
+        doc: "for programs; described by grammar/report.schema.json",
+        format: &json::Json,
+    },
+    FormatRow {
+        name: "sarif",
+        doc: "SARIF 2.1.0, the OASIS format of checking tools, for editors and servers",
+        format: &sarif::Sarif,
+    },
+];
+
+/// The form with this name.
+#[must_use]
+pub fn find(name: &str) -> Option<&'static dyn Format> {
+    FORMATS.iter().find(|row| row.name == name).map(|row| row.format)
+}
+
+/// Puts the parts of a report in sequence.
+pub struct Stream<'r> {
+    format: &'r dyn Format,
+    run: &'r Run,
+    style: Style,
+    parted: bool,
+}
+
+impl<'r> Stream<'r> {
+    /// Begins a report: its head and what is wrong with the rules.
+    pub fn begin(format: &'r dyn Format, run: &'r Run, style: Style, out: &mut Vec<u8>) -> Self {
+        let mut stream = Stream { format, run, style, parted: false };
+        format.head(run, &style, out);
+        let mut part = Vec::new();
+        format.faults(run, &style, &mut part);
+        stream.part(&part, out);
+        stream
+    }
+
+    /// Adds a part that [`Format::document`] rendered; an empty one leaves no trace.
+    pub fn part(&mut self, part: &[u8], out: &mut Vec<u8>) {
+        if part.is_empty() {
+            return;
+        }
+        if self.parted {
+            out.extend_from_slice(self.format.between().as_bytes());
+        }
+        self.parted = true;
+        out.extend_from_slice(part);
+    }
+
+    /// Ends the report.
+    pub fn end(self, summary: &Summary, out: &mut Vec<u8>) {
+        self.format.tail(self.run, summary, &self.style, out);
+    }
+}
+
+/// A whole report at once, for few documents.
+#[must_use]
+pub fn whole(
+    format: &dyn Format,
+    run: &Run,
+    documents: &[Judged],
+    summary: &Summary,
+    style: Style,
+) -> Vec<u8> {
+    let mut out = Vec::new();
+    let mut stream = Stream::begin(format, run, style, &mut out);
+    for judged in documents {
+        let mut part = Vec::new();
+        format.document(run, judged, &style, &mut part);
+        stream.part(&part, &mut out);
+    }
+    stream.end(summary, &mut out);
+    out
+}

@@ -1,0 +1,273 @@
+//! What a report for people says, apart from how it looks: the facts of a finding, of a document
+//! and of a run, and the verdict.
+
+use crate::diagnostic::Level;
+use crate::finding::{Finding, Judged, Near, Outcome, Standing, Summary};
+use crate::language::ast::Severity;
+use crate::quantity::Margin;
+use crate::report::Run;
+use crate::report::text::{count, list, shown};
+
+/// A named fact, safe to show.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fact {
+    /// Its name: `found`, `required`.
+    pub name: &'static str,
+    /// What is said.
+    pub text: String,
+}
+
+impl Fact {
+    /// A fact; its text is made safe here.
+    #[must_use]
+    pub fn new(name: &'static str, text: &str) -> Self {
+        Fact { name, text: shown(text).into_owned() }
+    }
+}
+
+/// What a run comes to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// There are holds: the vehicle is not released.
+    Hold,
+    /// Something could not be judged, and nothing that was judged is a hold.
+    Incomplete,
+    /// No hold, but findings of a severity that the caller asked to fail the run.
+    Fails,
+    /// No hold so far, but work is still to be done or recorded.
+    StillToDo,
+    /// Nothing to hold.
+    Clear,
+}
+
+impl Verdict {
+    /// Its name in reports for programs.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Verdict::Hold => "hold",
+            Verdict::Incomplete => "incomplete",
+            Verdict::Fails => "fails",
+            Verdict::StillToDo => "still_to_do",
+            Verdict::Clear => "clear",
+        }
+    }
+}
+
+/// How many names or files are named before they are only counted.
+const MOST_NAMES: usize = 8;
+
+/// The severities, the gravest first.
+pub const SEVERITIES: [Severity; 3] = [Severity::Hold, Severity::Advise, Severity::Note];
+
+/// The severity in a word.
+#[must_use]
+pub fn severity(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Hold => "hold",
+        Severity::Advise => "advise",
+        Severity::Note => "note",
+    }
+}
+
+/// What a finding asks for, in a few words.
+#[must_use]
+pub fn kind(finding: &Finding) -> &'static str {
+    let undecided = finding.outcome == Outcome::Undecided;
+    match (finding.standing, finding.severity, undecided) {
+        (Standing::StillToDo, ..) => "still to do",
+        (Standing::Passed, ..) => "let pass",
+        (Standing::Counts, Severity::Hold, false) => "hold",
+        (Standing::Counts, Severity::Hold, true) => "hold, undecided",
+        (Standing::Counts, Severity::Advise, false) => "advice",
+        (Standing::Counts, Severity::Advise, true) => "advice, undecided",
+        (Standing::Counts, Severity::Note, false) => "note",
+        (Standing::Counts, Severity::Note, true) => "note, undecided",
+    }
+}
+
+/// The facts of a finding, in the order in which a reader asks for them.
+#[must_use]
+pub fn of_finding(finding: &Finding) -> Vec<Fact> {
+    let missing = finding.missing.iter().map(|text| Fact::new("missing", text));
+    let optional = [
+        ("found", &finding.found),
+        ("required", &finding.required),
+        ("off by", &finding.off_by),
+        ("remedy", &finding.remedy),
+        ("because", &finding.because),
+        ("basis", &finding.basis),
+    ];
+    let mut facts: Vec<_> =
+        optional.into_iter().filter_map(|(name, text)| Some(Fact::new(name, text.as_deref()?))).collect();
+    let after_found = facts.iter().take_while(|fact| fact.name == "found").count();
+    facts.splice(after_found..after_found, missing);
+    facts
+}
+
+/// What one document comes to.
+#[must_use]
+pub fn of_document(judged: &Judged) -> (Verdict, String) {
+    if !judged.readable {
+        return (Verdict::Incomplete, "could not be read".to_owned());
+    }
+    let counts = |severity| {
+        let of = |finding: &&Finding| finding.standing == Standing::Counts && finding.severity == severity;
+        judged.findings.iter().filter(of).count() as u64
+    };
+    let standing =
+        |standing| judged.findings.iter().filter(|found| found.standing == standing).count() as u64;
+    let (holds, still) = (counts(Severity::Hold), standing(Standing::StillToDo));
+    let errors = errors(judged);
+    let met: u64 = judged.tallies.iter().map(|(_, tally)| tally.met).sum();
+    let applied = judged.tallies.iter().any(|(_, tally)| tally.applied());
+    let mut said = Vec::new();
+    push_count(&mut said, holds, "hold");
+    push_count(&mut said, errors, "error");
+    push_count(&mut said, counts(Severity::Advise), "advice");
+    push_count(&mut said, counts(Severity::Note), "note");
+    if still > 0 {
+        said.push(format!("{still} still to do"));
+    }
+    let verdict = match () {
+        () if holds > 0 => Verdict::Hold,
+        () if errors > 0 => Verdict::Incomplete,
+        () if !applied => {
+            said.insert(0, "no rule applied".to_owned());
+            Verdict::Incomplete
+        }
+        () if still > 0 => Verdict::StillToDo,
+        () => {
+            said.insert(0, "nothing to hold".to_owned());
+            Verdict::Clear
+        }
+    };
+    if applied {
+        said.push(format!("{} met", count(met, "demand")));
+    }
+    (verdict, said.join(", "))
+}
+
+fn errors(judged: &Judged) -> u64 {
+    judged.diagnostics.iter().filter(|fault| fault.level == Level::Error).count() as u64
+}
+
+fn push_count(said: &mut Vec<String>, number: u64, one: &str) {
+    if number > 0 {
+        said.push(count(number, one));
+    }
+}
+
+/// The facts of a run.
+#[must_use]
+pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
+    let mut facts = Vec::new();
+    let mut documents = format!("{} judged", summary.documents - summary.unreadable.min(summary.documents));
+    if summary.unreadable > 0 {
+        documents += &format!(", {} could not be read", summary.unreadable);
+    }
+    facts.push(Fact::new("documents", &documents));
+    facts.push(Fact::new("standards", &standards(run)));
+    let (applied, never) = (summary.applied().count(), summary.never_applied().count());
+    let not_concerned = summary.not_concerned().count();
+    facts.push(Fact::new(
+        "rules",
+        &format!("{applied} applied, {never} never applied, {not_concerned} of these not concerned"),
+    ));
+    if never > 0 {
+        facts.push(Fact::new("never applied", &list(summary.never_applied(), MOST_NAMES)));
+    }
+    let [holds, advices, notes] = SEVERITIES.map(|severity| summary.count(severity));
+    let findings = format!(
+        "{}, {}, {}; {} of these undecided",
+        count(holds, "hold"),
+        count(advices, "advice"),
+        count(notes, "note"),
+        summary.undecided
+    );
+    facts.push(Fact::new("findings", &findings));
+    for (name, number) in [("still to do", summary.still_to_do), ("let pass", summary.passed)] {
+        if number > 0 {
+            facts.push(Fact::new(name, &number.to_string()));
+        }
+    }
+    if !summary.passed_over.is_empty() {
+        let names = list(summary.passed_over.iter().map(String::as_str), MOST_NAMES);
+        facts.push(Fact::new("passed over", &names));
+    }
+    facts.extend(summary.nearest.iter().map(|near| Fact::new("near a limit", &nearest(near))));
+    facts
+}
+
+fn standards(run: &Run) -> String {
+    let names: Vec<_> = run
+        .standards
+        .iter()
+        .map(|standard| match standard.edition {
+            Some(edition) => format!("{} edition {edition}", standard.name),
+            None => standard.name.clone(),
+        })
+        .collect();
+    if names.is_empty() { "none".to_owned() } else { list(names.iter().map(String::as_str), MOST_NAMES) }
+}
+
+fn nearest(near: &Near) -> String {
+    let Near { document, line, rule, found, required, margin, .. } = near;
+    let inside = margin.distance.to_string();
+    let share =
+        share_in_percent(margin).map_or_else(String::new, |share| format!(", {share} of the tolerance"));
+    format!("{found} for {required} ({inside} inside{share}) in {document} line {line}, {rule}")
+}
+
+/// The share in per cent, to one place; enough to see which reading is nearest.
+fn share_in_percent(margin: &Margin) -> Option<String> {
+    let share = format!("{:.1}", margin.share.as_ref()?.to_f64() * 100.0);
+    Some(format!("{} %", share.trim_end_matches(".0")))
+}
+
+/// The verdict of a run, with the words for it.
+#[must_use]
+pub fn verdict(run: &Run, summary: &Summary) -> (Verdict, String) {
+    let holds = summary.count(Severity::Hold);
+    let gaps = gaps(summary).join(", ");
+    let failing: u64 = summary.findings.range(run.fails_at..).map(|(_, number)| number).sum();
+    match () {
+        () if holds > 0 => {
+            let also = if gaps.is_empty() {
+                String::new()
+            } else {
+                format!("; not everything could be judged: {gaps}")
+            };
+            (Verdict::Hold, format!("{}: do not release{also}", count(holds, "hold")))
+        }
+        () if !gaps.is_empty() => (Verdict::Incomplete, format!("no verdict: {gaps}")),
+        () if failing > 0 => {
+            let fail = if failing == 1 { "fails" } else { "fail" };
+            (Verdict::Fails, format!("nothing to hold, but {} {fail} this run", count(failing, "finding")))
+        }
+        () if summary.still_to_do > 0 => {
+            (Verdict::StillToDo, format!("nothing to hold so far, {} still to do", summary.still_to_do))
+        }
+        () => (Verdict::Clear, "nothing to hold".to_owned()),
+    }
+}
+
+/// Why the verdict does not cover everything.
+fn gaps(summary: &Summary) -> Vec<String> {
+    let mut gaps = Vec::new();
+    if summary.documents == 0 {
+        gaps.push("no document was judged".to_owned());
+    }
+    if summary.unreadable > 0 {
+        gaps.push(format!("{} could not be read", count(summary.unreadable, "document")));
+    }
+    for (number, of) in [(summary.document_errors, "the documents"), (summary.rule_errors, "the rules")] {
+        if number > 0 {
+            gaps.push(format!("{} in {of}", count(number, "error")));
+        }
+    }
+    if gaps.is_empty() && summary.applied().next().is_none() {
+        gaps.push("no rule applied".to_owned());
+    }
+    gaps
+}

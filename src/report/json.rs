@@ -1,0 +1,385 @@
+//! The JSON form, for programs. `grammar/report.schema.json` describes it; [`FORM`] is its version.
+//!
+//! Each document stands on a line of its own, so that a reader can take in a very large report
+//! line by line. The structs mirror what the program knows; only they decide what is written.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use crate::diagnostic::{Diagnostic, Label, Level};
+use crate::finding::{Finding, Judged, Near, Outcome, Standing, Summary, Tally};
+use crate::quantity::Margin;
+use crate::report::facts;
+use crate::report::locate::locate;
+use crate::report::{Format, RuleInfo, Run, StandardInfo, Style};
+use crate::source::{Place, Position, Sources};
+
+/// The form and version of the report.
+pub const FORM: &str = "report/1";
+
+/// The JSON form.
+pub struct Json;
+
+impl Format for Json {
+    fn head(&self, run: &Run, _style: &Style, out: &mut Vec<u8>) {
+        let sources = &*run.sources;
+        let standards: Vec<_> = run.standards.iter().map(|one| StandardOut::new(one, sources)).collect();
+        let rules: Vec<_> = run.rules.iter().map(|one| RuleOut::new(one, sources)).collect();
+        let diagnostics: Vec<_> =
+            run.diagnostics.iter().map(|one| DiagnosticOut::new(one, sources)).collect();
+        let tool = ToolOut { name: env!("CARGO_PKG_NAME"), version: &run.version };
+        out.push(b'{');
+        member("form", &FORM, out);
+        member("tool", &tool, out);
+        member("as_of", &run.as_of.to_string(), out);
+        member("fails_at", facts::severity(run.fails_at), out);
+        member("standards", &standards, out);
+        member("rules", &rules, out);
+        member("diagnostics", &diagnostics, out);
+        out.extend_from_slice(b"\"documents\":[\n");
+    }
+
+    fn faults(&self, _run: &Run, _style: &Style, _out: &mut Vec<u8>) {}
+
+    fn document(&self, run: &Run, judged: &Judged, _style: &Style, out: &mut Vec<u8>) {
+        write(&DocumentOut::new(run, judged), out);
+    }
+
+    fn between(&self) -> &'static str {
+        ",\n"
+    }
+
+    fn tail(&self, run: &Run, summary: &Summary, _style: &Style, out: &mut Vec<u8>) {
+        out.extend_from_slice(b"\n],\n\"summary\":");
+        write(&SummaryOut::new(run, summary), out);
+        out.extend_from_slice(b"}\n");
+    }
+}
+
+/// Appends a value. Writing to memory cannot fail, and no key here is anything but a string.
+pub(super) fn write(value: &(impl Serialize + ?Sized), out: &mut Vec<u8>) {
+    let written = serde_json::to_writer(out, value);
+    debug_assert!(written.is_ok());
+}
+
+fn member(name: &str, value: &(impl Serialize + ?Sized), out: &mut Vec<u8>) {
+    write(name, out);
+    out.push(b':');
+    write(value, out);
+    out.extend_from_slice(b",\n");
+}
+
+#[derive(Serialize)]
+struct ToolOut<'r> {
+    name: &'static str,
+    version: &'r str,
+}
+
+#[derive(Serialize)]
+struct PositionOut {
+    byte: u32,
+    line: usize,
+    column: usize,
+}
+
+impl PositionOut {
+    fn new(byte: u32, position: Position) -> Self {
+        PositionOut { byte, line: position.line, column: position.column }
+    }
+}
+
+#[derive(Serialize)]
+struct PlaceOut<'r> {
+    source: &'r str,
+    start: PositionOut,
+    end: PositionOut,
+}
+
+fn place(sources: &Sources, place: Place) -> Option<PlaceOut<'_>> {
+    let located = locate(sources, place)?;
+    Some(PlaceOut {
+        source: located.source.name(),
+        start: PositionOut::new(located.span.start, located.start),
+        end: PositionOut::new(located.span.end, located.end),
+    })
+}
+
+#[derive(Serialize)]
+struct StandardOut<'r> {
+    name: &'r str,
+    edition: Option<u32>,
+    title: Option<&'r str>,
+    at: Option<PlaceOut<'r>>,
+}
+
+impl<'r> StandardOut<'r> {
+    fn new(info: &'r StandardInfo, sources: &'r Sources) -> Self {
+        StandardOut {
+            name: &info.name,
+            edition: info.edition,
+            title: info.title.as_deref(),
+            at: place(sources, info.place),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct RuleOut<'r> {
+    rule: &'r str,
+    title: &'r str,
+    severity: &'static str,
+    remedy: Option<&'r str>,
+    because: Option<&'r str>,
+    basis: Option<&'r str>,
+    at: Option<PlaceOut<'r>>,
+}
+
+impl<'r> RuleOut<'r> {
+    fn new(info: &'r RuleInfo, sources: &'r Sources) -> Self {
+        RuleOut {
+            rule: &info.name,
+            title: &info.title,
+            severity: facts::severity(info.severity),
+            remedy: info.remedy.as_deref(),
+            because: info.because.as_deref(),
+            basis: info.basis.as_deref(),
+            at: place(sources, info.place),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct LabelOut<'r> {
+    at: Option<PlaceOut<'r>>,
+    text: &'r str,
+}
+
+#[derive(Serialize)]
+struct DiagnosticOut<'r> {
+    code: &'static str,
+    level: &'static str,
+    message: &'r str,
+    labels: Vec<LabelOut<'r>>,
+    help: Option<&'r str>,
+}
+
+impl<'r> DiagnosticOut<'r> {
+    fn new(diagnostic: &'r Diagnostic, sources: &'r Sources) -> Self {
+        let label = |label: &'r Label| LabelOut { at: place(sources, label.place), text: &label.text };
+        DiagnosticOut {
+            code: diagnostic.code.as_str(),
+            level: match diagnostic.level {
+                Level::Error => "error",
+                Level::Advice => "advice",
+            },
+            message: &diagnostic.message,
+            labels: diagnostic.labels.iter().map(label).collect(),
+            help: diagnostic.help.as_deref(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct MarginOut {
+    value: String,
+    unit: Option<&'static str>,
+    share: Option<String>,
+}
+
+impl MarginOut {
+    fn new(margin: &Margin) -> Self {
+        MarginOut {
+            value: margin.distance.magnitude().to_string(),
+            unit: margin.distance.unit().map(|unit| unit.symbol),
+            share: margin.share.as_ref().map(ToString::to_string),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct FindingOut<'r> {
+    rule: &'r str,
+    title: &'r str,
+    outcome: &'static str,
+    severity: &'static str,
+    standing: &'static str,
+    message: &'r str,
+    subject: &'r str,
+    path: &'r str,
+    at: Option<PlaceOut<'r>>,
+    at_text: &'r str,
+    demand: Option<PlaceOut<'r>>,
+    found: Option<&'r str>,
+    required: Option<&'r str>,
+    off_by: Option<&'r str>,
+    missing: &'r [String],
+    margin: Option<MarginOut>,
+    remedy: Option<&'r str>,
+    because: Option<&'r str>,
+    basis: Option<&'r str>,
+}
+
+impl<'r> FindingOut<'r> {
+    fn new(finding: &'r Finding, sources: &'r Sources) -> Self {
+        FindingOut {
+            rule: &finding.rule,
+            title: &finding.title,
+            outcome: outcome(finding.outcome),
+            severity: facts::severity(finding.severity),
+            standing: standing(finding.standing),
+            message: &finding.message,
+            subject: &finding.subject,
+            path: &finding.path,
+            at: place(sources, finding.at),
+            at_text: &finding.at_text,
+            demand: place(sources, finding.demand),
+            found: finding.found.as_deref(),
+            required: finding.required.as_deref(),
+            off_by: finding.off_by.as_deref(),
+            missing: &finding.missing,
+            margin: finding.margin.as_ref().map(MarginOut::new),
+            remedy: finding.remedy.as_deref(),
+            because: finding.because.as_deref(),
+            basis: finding.basis.as_deref(),
+        }
+    }
+}
+
+/// The outcome, as reports for programs name it.
+pub(super) fn outcome(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Met => "met",
+        Outcome::Broken => "broken",
+        Outcome::Undecided => "undecided",
+        Outcome::NotConcerned => "not_concerned",
+    }
+}
+
+/// The standing, as reports for programs name it.
+pub(super) fn standing(standing: Standing) -> &'static str {
+    match standing {
+        Standing::Counts => "counts",
+        Standing::StillToDo => "still_to_do",
+        Standing::Passed => "let_pass",
+    }
+}
+
+#[derive(Serialize)]
+struct TallyOut<'r> {
+    rule: &'r str,
+    met: u64,
+    broken: u64,
+    undecided: u64,
+    not_concerned: u64,
+}
+
+impl<'r> TallyOut<'r> {
+    fn new(rule: &'r str, tally: &Tally) -> Self {
+        let Tally { met, broken, undecided, not_concerned } = *tally;
+        TallyOut { rule, met, broken, undecided, not_concerned }
+    }
+}
+
+#[derive(Serialize)]
+struct NearOut<'r> {
+    document: &'r str,
+    line: usize,
+    rule: &'r str,
+    path: &'r str,
+    found: &'r str,
+    required: &'r str,
+    margin: MarginOut,
+}
+
+impl<'r> NearOut<'r> {
+    fn new(near: &'r Near) -> Self {
+        NearOut {
+            document: &near.document,
+            line: near.line,
+            rule: &near.rule,
+            path: &near.path,
+            found: &near.found,
+            required: &near.required,
+            margin: MarginOut::new(&near.margin),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct DocumentOut<'r> {
+    name: &'r str,
+    source: &'r str,
+    headline: &'r str,
+    readable: bool,
+    standards: &'r [String],
+    diagnostics: Vec<DiagnosticOut<'r>>,
+    findings: Vec<FindingOut<'r>>,
+    tallies: Vec<TallyOut<'r>>,
+    nearest: Vec<NearOut<'r>>,
+}
+
+impl<'r> DocumentOut<'r> {
+    fn new(run: &'r Run, judged: &'r Judged) -> Self {
+        let sources = &judged.sources;
+        let tally = |(number, tally): &(u32, Tally)| {
+            let rule = run.rules.get(*number as usize)?;
+            Some(TallyOut::new(&rule.name, tally))
+        };
+        DocumentOut {
+            name: &judged.name,
+            source: sources.name(judged.source),
+            headline: &judged.headline,
+            readable: judged.readable,
+            standards: &judged.standards,
+            diagnostics: judged.diagnostics.iter().map(|one| DiagnosticOut::new(one, sources)).collect(),
+            findings: judged.findings.iter().map(|one| FindingOut::new(one, sources)).collect(),
+            tallies: judged.tallies.iter().filter_map(tally).collect(),
+            nearest: judged.nearest.iter().map(NearOut::new).collect(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct VerdictOut {
+    outcome: &'static str,
+    words: String,
+}
+
+#[derive(Serialize)]
+pub(super) struct SummaryOut<'r> {
+    verdict: VerdictOut,
+    documents: u64,
+    unreadable: u64,
+    document_errors: u64,
+    rule_errors: u64,
+    passed_over: &'r [String],
+    findings: BTreeMap<&'static str, u64>,
+    undecided: u64,
+    still_to_do: u64,
+    let_pass: u64,
+    rules: Vec<TallyOut<'r>>,
+    nearest: Vec<NearOut<'r>>,
+}
+
+impl<'r> SummaryOut<'r> {
+    pub(super) fn new(run: &Run, summary: &'r Summary) -> Self {
+        let (verdict, words) = facts::verdict(run, summary);
+        let by_severity =
+            facts::SEVERITIES.map(|severity| (facts::severity(severity), summary.count(severity)));
+        SummaryOut {
+            verdict: VerdictOut { outcome: verdict.name(), words },
+            documents: summary.documents,
+            unreadable: summary.unreadable,
+            document_errors: summary.document_errors,
+            rule_errors: summary.rule_errors,
+            passed_over: &summary.passed_over,
+            findings: BTreeMap::from(by_severity),
+            undecided: summary.undecided,
+            still_to_do: summary.still_to_do,
+            let_pass: summary.passed,
+            rules: summary.rules.iter().map(|(name, tally)| TallyOut::new(name, tally)).collect(),
+            nearest: summary.nearest.iter().map(NearOut::new).collect(),
+        }
+    }
+}

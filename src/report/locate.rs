@@ -1,0 +1,35 @@
+//! Where a place is, in the terms of people and of other tools.
+
+use crate::source::{Place, Position, Source, Sources, Span};
+
+/// A place whose bounds lie within its source and between characters.
+#[derive(Clone, Copy, Debug)]
+pub struct Located<'s> {
+    /// The source.
+    pub source: &'s Source,
+    /// The bytes.
+    pub span: Span,
+    /// Where the first character stands.
+    pub start: Position,
+    /// Where the character after the last one stands.
+    pub end: Position,
+    /// The text that stands there.
+    pub text: &'s str,
+}
+
+/// Finds a place; none if its source is unknown. Bounds past the end of the text are the end.
+#[must_use]
+pub fn locate(sources: &Sources, place: Place) -> Option<Located<'_>> {
+    let source = sources.get(place.source)?;
+    let text = source.text();
+    let start = text.floor_char_boundary(place.span.start as usize);
+    let end = text.floor_char_boundary(place.span.end as usize).max(start);
+    let span = Span::new(start, end);
+    Some(Located {
+        source,
+        span,
+        start: source.position(span.start),
+        end: source.position(span.end),
+        text: text.get(start..end).unwrap_or_default(),
+    })
+}

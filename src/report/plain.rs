@@ -1,0 +1,157 @@
+//! The plain form: words only, one fact per line, for narrow screens, screen readers and logs.
+
+use crate::diagnostic::{Diagnostic, Level};
+use crate::finding::{Finding, Judged, Standing, Summary};
+use crate::report::facts::{self, Fact};
+use crate::report::locate::locate;
+use crate::report::text::{fill, shown};
+use crate::report::{Format, Run, Style};
+use crate::source::{Place, Sources};
+
+/// The plain form.
+pub struct Plain;
+
+impl Format for Plain {
+    fn head(&self, _run: &Run, _style: &Style, _out: &mut Vec<u8>) {}
+
+    fn faults(&self, run: &Run, style: &Style, out: &mut Vec<u8>) {
+        diagnostics(&run.diagnostics, &run.sources, style, out);
+    }
+
+    fn document(&self, _run: &Run, judged: &Judged, style: &Style, out: &mut Vec<u8>) {
+        let mut page = Page { style, out };
+        let (_, comes_to) = facts::of_document(judged);
+        page.line(&format!("{}: {comes_to}", shown(&judged.name)));
+        if judged.findings.is_empty() && judged.diagnostics.is_empty() {
+            return;
+        }
+        if style.details {
+            page.document_facts(judged);
+        }
+        for diagnostic in &judged.diagnostics {
+            page.diagnostic(diagnostic, &judged.sources, true);
+        }
+        for finding in &judged.findings {
+            page.finding(finding, judged);
+        }
+        page.gap();
+    }
+
+    fn tail(&self, run: &Run, summary: &Summary, style: &Style, out: &mut Vec<u8>) {
+        let mut page = Page { style, out };
+        page.gap();
+        page.line(&format!("Summary as of {}", run.as_of));
+        page.facts(&facts::of_summary(run, summary));
+        let (_, verdict) = facts::verdict(run, summary);
+        page.line(&format!("Verdict: {verdict}"));
+    }
+}
+
+/// Diagnostics by themselves, in words.
+pub fn diagnostics(list: &[Diagnostic], sources: &Sources, style: &Style, out: &mut Vec<u8>) {
+    let mut page = Page { style, out };
+    for diagnostic in list {
+        page.diagnostic(diagnostic, sources, false);
+        page.gap();
+    }
+}
+
+struct Page<'p> {
+    style: &'p Style,
+    out: &'p mut Vec<u8>,
+}
+
+impl Page<'_> {
+    fn line(&mut self, text: &str) {
+        let text = fill("", 2, text, self.style.columns());
+        self.out.extend_from_slice(text.as_bytes());
+        self.gap();
+    }
+
+    fn gap(&mut self) {
+        self.out.push(b'\n');
+    }
+
+    fn facts(&mut self, facts: &[Fact]) {
+        for Fact { name, text } in facts {
+            self.line(&format!("{name}: {text}"));
+        }
+    }
+
+    fn document_facts(&mut self, judged: &Judged) {
+        if !judged.headline.is_empty() {
+            self.line(&shown(&judged.headline));
+        }
+        for standard in &judged.standards {
+            self.line(&format!("standard: {}", shown(standard)));
+        }
+    }
+
+    fn finding(&mut self, finding: &Finding, judged: &Judged) {
+        let (kind, message) = (facts::kind(finding), shown(&finding.message));
+        let full = self.style.details && finding.standing == Standing::Counts;
+        let place = place_in_words(&judged.sources, finding.at, true);
+        if !full {
+            self.line(&format!("{place}: {kind}: {message} ({})", shown(&finding.rule)));
+            return;
+        }
+        self.gap();
+        self.line(&format!("{place}: {kind}: {message}"));
+        self.facts(&[Fact::new("rule", &finding.rule), Fact::new("title", &finding.title)]);
+        if !finding.path.is_empty() {
+            self.facts(&[Fact::new("path", &finding.path)]);
+        }
+        if finding.found.is_none() && !finding.at_text.is_empty() {
+            self.facts(&[Fact::new("here", &finding.at_text)]);
+        }
+        self.facts(&facts::of_finding(finding));
+        self.line(&format!("demand: {}", place_in_words(&judged.sources, finding.demand, false)));
+    }
+
+    /// `within`: whether the source has been named already.
+    fn diagnostic(&mut self, diagnostic: &Diagnostic, sources: &Sources, within: bool) {
+        let level = match diagnostic.level {
+            Level::Error => "error",
+            Level::Advice => "advice",
+        };
+        let mut labels = diagnostic.labels.iter();
+        let first = labels.next();
+        let place = first.map(|label| place_in_words(sources, label.place, within));
+        let place = place.map_or_else(String::new, |place| format!("{place}: "));
+        if within && self.style.details {
+            self.gap();
+        }
+        self.line(&format!("{place}{level}: {}", shown(&diagnostic.message)));
+        if !self.style.details {
+            return;
+        }
+        self.facts(&[Fact::new("code", diagnostic.code.as_str())]);
+        if let Some(label) = first.filter(|label| !label.text.is_empty()) {
+            self.facts(&[Fact::new("here", &label.text)]);
+        }
+        for label in labels {
+            let place = place_in_words(sources, label.place, false);
+            let gap = if label.text.is_empty() { "" } else { ": " };
+            self.line(&format!("see: {place}{gap}{}", shown(&label.text)));
+        }
+        if let Some(help) = &diagnostic.help {
+            self.facts(&[Fact::new("help", help)]);
+        }
+    }
+}
+
+/// `line 14`, after the name of the source unless that has been said.
+fn place_in_words(sources: &Sources, place: Place, within: bool) -> String {
+    match locate(sources, place) {
+        Some(located) if within => format!("line {}", located.start.line),
+        Some(located) => {
+            format!(
+                "{} line {} column {}",
+                shown(located.source.name()),
+                located.start.line,
+                located.start.column
+            )
+        }
+        None => "place unknown".to_owned(),
+    }
+}

@@ -1,0 +1,102 @@
+//! Texts for people: made safe to show, counted, and laid out in lines.
+
+use std::borrow::Cow;
+use std::fmt::Write as _;
+
+use textwrap::core::display_width;
+use textwrap::{Options, WordSeparator, WordSplitter, WrapAlgorithm};
+
+/// The most characters of one text that a report for people shows.
+pub const LONGEST: usize = 2_000;
+
+/// A text on one line that can do nothing to a screen: control characters, marks that turn the
+/// direction of writing and characters that cannot be seen are written out as `\u{202e}`, line
+/// ends and tabs become spaces, and what follows the first [`LONGEST`] characters is cut off.
+#[must_use]
+pub fn shown(text: &str) -> Cow<'_, str> {
+    let cut = text.char_indices().nth(LONGEST).map(|(at, _)| at);
+    if cut.is_none() && !text.chars().any(must_be_written_out) {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len().min(4 * LONGEST));
+    for c in text.chars().take(LONGEST) {
+        put(c, " ", &mut out);
+    }
+    if cut.is_some() {
+        out.push('…');
+    }
+    Cow::Owned(out)
+}
+
+/// Appends one character as [`shown`] would, a tab or line end as `blank`.
+pub fn put(c: char, blank: &str, out: &mut String) {
+    match c {
+        '\t' | '\n' | '\r' => out.push_str(blank),
+        _ if must_be_written_out(c) => {
+            // Writing to a string cannot fail.
+            let _ = write!(out, "\\u{{{:x}}}", u32::from(c));
+        }
+        _ => out.push(c),
+    }
+}
+
+/// Whether a character could move the cursor, turn the direction of writing or hide.
+fn must_be_written_out(c: char) -> bool {
+    c.is_control()
+        || matches!(c,
+            '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{feff}'
+            | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{fff9}'..='\u{fffb}'
+            | '\u{e0000}'..='\u{e007f}')
+}
+
+/// `1 hold`, `3 holds`.
+#[must_use]
+pub fn count(number: u64, one: &str) -> String {
+    if number == 1 { format!("1 {one}") } else { format!("{number} {one}s") }
+}
+
+/// Names joined by commas, at most `most` of them; the others are counted.
+#[must_use]
+pub fn list<'a>(names: impl IntoIterator<Item = &'a str>, most: usize) -> String {
+    let mut names = names.into_iter();
+    let mut text =
+        names.by_ref().take(most).map(|name| shown(name).into_owned()).collect::<Vec<_>>().join(", ");
+    match names.count() {
+        0 => {}
+        more => {
+            let _ = write!(text, " and {more} more");
+        }
+    }
+    text
+}
+
+/// A text broken into lines of at most `width` columns: the first begins with `lead`, the others
+/// with as many spaces as `hang` says. Words longer than a line are broken.
+#[must_use]
+pub fn fill(lead: &str, hang: usize, text: &str, width: usize) -> String {
+    let blank = " ".repeat(hang);
+    textwrap::fill(text, options(width).initial_indent(lead).subsequent_indent(&blank))
+}
+
+/// A text broken into lines of at most `width` columns.
+#[must_use]
+pub fn lines(text: &str, width: usize) -> Vec<String> {
+    textwrap::wrap(text, options(width)).into_iter().map(Cow::into_owned).collect()
+}
+
+/// How words are told apart: by spaces only, so that names and paths stay whole.
+pub const WORDS: WordSeparator = WordSeparator::AsciiSpace;
+
+fn options<'o>(width: usize) -> Options<'o> {
+    Options::new(width)
+        .word_separator(WORDS)
+        .word_splitter(WordSplitter::NoHyphenation)
+        .wrap_algorithm(WrapAlgorithm::FirstFit)
+        .break_words(true)
+}
+
+/// Columns that a text takes on the screen, added up character by character.
+#[must_use]
+pub fn width(text: &str) -> usize {
+    text.chars().map(|c| display_width(c.encode_utf8(&mut [0; 4]))).sum()
+}

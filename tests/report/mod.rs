@@ -1,0 +1,7 @@
+//! The forms of report, on runs that are built by hand.
+
+mod hostile;
+mod json;
+mod sarif;
+mod support;
+mod written;
