@@ -82,6 +82,30 @@ codes! {
          percentage can be read in two ways.";
 
     // Documents.
+    ENCODING = "document/encoding", "a file that is not UTF-8 text",
+        "Files are read as UTF-8. Another encoding would turn letters and signs into wrong ones \
+         without a word; save the file again as UTF-8.";
+    TOO_LARGE = "document/too-large", "a text past the size limit",
+        "A text is read up to 16 MiB and 1,000,000 values, far more than any record needs; past \
+         that it is refused, so that a damaged file cannot stall the run.";
+    TOO_DEEP = "document/too-deep", "nesting past the limit",
+        "Lists and groups may be nested 64 levels deep; a record needs about five. Deeper nesting \
+         is a damaged file.";
+    LAYOUT = "document/layout", "a text whose layout cannot be read",
+        "The text breaks a rule of YAML: a bracket or a quote is not closed, a tab indents, a line \
+         begins in the wrong column. The document is left out; other documents of the file are read.";
+    FIELD_TWICE = "document/field-twice", "a field that is given twice",
+        "One group holds the same field twice. Taking either would hide the other, so neither is \
+         guessed: take the wrong one out.";
+    FIELD_NAME = "document/field-name", "a field without a proper name",
+        "The name of a field must be a plain text before a colon. Brackets at the place of a name \
+         often come from a value that needs quotes.";
+    SHARED_VALUE = "document/shared-value", "a value shared by a mark",
+        "YAML can mark a value with & and repeat it with *, or copy fields with <<. A record states \
+         each value where it belongs, so that whoever reads the line sees it.";
+    TYPE_TAG = "document/type-tag", "a type tag",
+        "YAML can force the type of a value with a tag such as !!int. The form of the document \
+         says what each field is; a tag could only contradict it.";
 
     // The language.
 

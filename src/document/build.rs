@@ -1,0 +1,315 @@
+//! Builds the arena of a document while its events come in, and refuses what YAML allows but a
+//! record must not hold: a field given twice, a key that is no text, shared values, tags.
+
+use std::borrow::Cow;
+use std::collections::HashMap;
+
+use super::tree::{Bound, Document, Entry, Node, NodeId, NodeKind, UNKNOWN};
+use crate::code;
+use crate::diagnostic::Diagnostic;
+use crate::source::{Place, SourceId, Span};
+
+/// Past this many fields of one map, duplicates are looked up in a hash table.
+const SCANNED_KEYS: usize = 16;
+
+/// The key that the next value of a map belongs to.
+enum Key<'s> {
+    /// The next node is a key.
+    None,
+    Named(Cow<'s, str>, Span),
+    /// Reported; its value is read and dropped.
+    Refused,
+}
+
+/// A map or list that is still open.
+struct Frame<'s> {
+    node: NodeId,
+    map: bool,
+    flow: bool,
+    /// Where its children begin in the scratch vector.
+    first: usize,
+    key: Key<'s>,
+    /// The fields by name, once there are many.
+    seen: Option<HashMap<Cow<'s, str>, Span>>,
+    /// End of what was read of it so far.
+    end: u32,
+}
+
+/// Builds one document after the other.
+pub(super) struct Builder<'s> {
+    source: SourceId,
+    base: u32,
+    document: Document<'s>,
+    root: Option<NodeId>,
+    frames: Vec<Frame<'s>>,
+    entries: Vec<Entry<'s>>,
+    items: Vec<NodeId>,
+    /// Depth within a key that is no text.
+    skipping: usize,
+    /// What was refused in this and earlier documents.
+    pub(super) diagnostics: Vec<Diagnostic>,
+}
+
+impl<'s> Builder<'s> {
+    /// `capacity` is a guess at the number of nodes; `base` is added to every offset.
+    pub(super) fn new(source: SourceId, base: u32, capacity: usize) -> Self {
+        Builder {
+            source,
+            base,
+            document: blank(source, capacity),
+            root: None,
+            frames: Vec::with_capacity(8),
+            entries: Vec::with_capacity(32),
+            items: Vec::with_capacity(32),
+            skipping: 0,
+            diagnostics: Vec::new(),
+        }
+    }
+
+    pub(super) fn place(&self, span: Span) -> Place {
+        Place { source: self.source, span: span.shifted(self.base) }
+    }
+
+    /// Number of collections that are open.
+    pub(super) fn depth(&self) -> usize {
+        self.frames.len() + self.skipping
+    }
+
+    /// Number of nodes so far.
+    pub(super) fn count(&self) -> usize {
+        self.document.nodes.len()
+    }
+
+    /// A single value; an absent one has an empty span.
+    pub(super) fn scalar(&mut self, raw: Cow<'s, str>, plain: bool, span: Span) {
+        if self.skipping > 0 {
+            return;
+        }
+        if self.wants_key() {
+            self.key(raw, plain, span);
+            return;
+        }
+        // A value that was left out is reported as `~` with nothing under it.
+        let kind = if span.is_empty() || raw.trim().is_empty() {
+            NodeKind::Empty
+        } else {
+            NodeKind::Scalar { raw, plain, value: Bound::Unbound }
+        };
+        self.attach(kind, span);
+    }
+
+    /// A shared value: refused, and kept as a wrong one.
+    pub(super) fn alias(&mut self, text: &'s str, span: Span) {
+        self.refuse_sharing(text, span);
+        if self.skipping > 0 {
+            return;
+        }
+        if self.wants_key() {
+            self.set_key(Key::Refused);
+            return;
+        }
+        let kind = NodeKind::Scalar { raw: Cow::Borrowed(text), plain: true, value: Bound::Wrong };
+        let id = self.attach(kind, span);
+        self.document.refused.push(id);
+    }
+
+    /// The name of a value to be shared.
+    pub(super) fn refuse_sharing(&mut self, text: &str, span: Span) {
+        let place = self.place(span);
+        self.diagnostics.push(
+            Diagnostic::error(
+                code::SHARED_VALUE,
+                place,
+                format!("`{text}` marks or repeats a shared value, which a document must not use"),
+            )
+            .help("write each value out where it belongs; put a text that begins with & or * in quotes"),
+        );
+    }
+
+    /// A type tag.
+    pub(super) fn refuse_tag(&mut self, text: &str, span: Span) {
+        let place = self.place(span);
+        self.diagnostics.push(
+            Diagnostic::error(
+                code::TYPE_TAG,
+                place,
+                format!("`{text}` is a type tag, which a document must not use"),
+            )
+            .help("take it out, the form says what each field is; put a text that begins with ! in quotes"),
+        );
+    }
+
+    /// Opens a map or a list.
+    pub(super) fn open(&mut self, map: bool, flow: bool, span: Span) {
+        if self.skipping > 0 {
+            self.skipping += 1;
+            return;
+        }
+        if self.wants_key() {
+            self.refuse_key(span, "a field's name must be a plain text, and a group or a list stands here")
+                .set_key(Key::Refused);
+            self.skipping = 1;
+            return;
+        }
+        let kind = if map { NodeKind::Map(0..0) } else { NodeKind::List(0..0) };
+        let node = self.attach(kind, span);
+        let first = if map { self.entries.len() } else { self.items.len() };
+        self.frames.push(Frame { node, map, flow, first, key: Key::None, seen: None, end: span.end });
+    }
+
+    /// Closes the innermost map or list; `span` is its closing bracket, if it has brackets.
+    pub(super) fn close(&mut self, span: Span) {
+        if self.skipping > 0 {
+            self.skipping -= 1;
+            return;
+        }
+        let Some(frame) = self.frames.pop() else { return };
+        let document = &mut self.document;
+        let kind = if frame.map {
+            let start = document.entries.len();
+            document.entries.extend(self.entries.drain(frame.first..));
+            NodeKind::Map(narrow(start)..narrow(document.entries.len()))
+        } else {
+            let start = document.items.len();
+            document.items.extend(self.items.drain(frame.first..));
+            NodeKind::List(narrow(start)..narrow(document.items.len()))
+        };
+        let end = if frame.flow { span.end } else { frame.end };
+        if let Some(node) = document.nodes.get_mut(frame.node.index()) {
+            node.kind = kind;
+            node.span.end = end.saturating_add(self.base);
+        }
+        if let Some(outer) = self.frames.last_mut() {
+            outer.end = outer.end.max(end);
+        }
+    }
+
+    /// The finished document; the builder is ready for the next one.
+    pub(super) fn finish(&mut self, capacity: usize) -> Document<'s> {
+        let root = self.root.take();
+        let mut document = std::mem::replace(&mut self.document, blank(self.source, capacity));
+        document.root = root.unwrap_or(document.root);
+        document
+    }
+
+    /// Drops what was built of the document that is broken.
+    pub(super) fn abandon(&mut self) {
+        self.frames.clear();
+        self.entries.clear();
+        self.items.clear();
+        self.skipping = 0;
+        self.root = None;
+        self.document = blank(self.source, 0);
+    }
+
+    fn wants_key(&self) -> bool {
+        self.frames.last().is_some_and(|frame| frame.map && matches!(frame.key, Key::None))
+    }
+
+    fn set_key(&mut self, key: Key<'s>) {
+        if let Some(frame) = self.frames.last_mut() {
+            frame.key = key;
+        }
+    }
+
+    fn refuse_key(&mut self, span: Span, message: &str) -> &mut Self {
+        let place = self.place(span);
+        self.diagnostics.push(
+            Diagnostic::error(code::FIELD_NAME, place, message)
+                .help("write a field as `name: value`; put a text that holds { or [ in quotes"),
+        );
+        self
+    }
+
+    fn key(&mut self, raw: Cow<'s, str>, plain: bool, span: Span) {
+        let key = if span.is_empty() || raw.is_empty() {
+            self.refuse_key(span, "a field's name is missing before the colon");
+            Key::Refused
+        } else if plain && raw == "<<" {
+            let place = self.place(span);
+            self.diagnostics.push(
+                Diagnostic::error(
+                    code::SHARED_VALUE,
+                    place,
+                    "`<<` copies fields from elsewhere, which a document must not do",
+                )
+                .help("write each field out where it belongs"),
+            );
+            Key::Refused
+        } else if let Some(first) = self.earlier(&raw, span) {
+            let (first, second) = (self.place(first), self.place(span));
+            self.diagnostics.push(
+                Diagnostic::error(
+                    code::FIELD_TWICE,
+                    second,
+                    format!("the field `{raw}` is given twice in the same group"),
+                )
+                .labelled("given again here")
+                .and_at(first, "first given here")
+                .help("keep the right one and take the other out"),
+            );
+            Key::Refused
+        } else {
+            Key::Named(raw, span)
+        };
+        if let Some(frame) = self.frames.last_mut() {
+            frame.end = frame.end.max(span.end);
+            frame.key = key;
+        }
+    }
+
+    /// Where the innermost map holds this key already, within the text; otherwise remembers it.
+    fn earlier(&mut self, key: &Cow<'s, str>, span: Span) -> Option<Span> {
+        let frame = self.frames.last_mut()?;
+        let entries = self.entries.get(frame.first..)?;
+        let base = self.base;
+        let back =
+            |span: Span| Span { start: span.start.saturating_sub(base), end: span.end.saturating_sub(base) };
+        if entries.len() < SCANNED_KEYS {
+            return entries.iter().find(|entry| entry.key == *key).map(|entry| back(entry.key_span));
+        }
+        let seen = frame.seen.get_or_insert_with(|| {
+            entries.iter().map(|entry| (entry.key.clone(), back(entry.key_span))).collect()
+        });
+        if let Some(first) = seen.get(key) {
+            return Some(*first);
+        }
+        seen.insert(key.clone(), span);
+        None
+    }
+
+    fn attach(&mut self, kind: NodeKind<'s>, span: Span) -> NodeId {
+        let id = NodeId(narrow(self.document.nodes.len()));
+        let parent = self.frames.last().map(|frame| frame.node);
+        self.document.nodes.push(Node { span: span.shifted(self.base), kind, parent });
+        let Some(frame) = self.frames.last_mut() else {
+            self.root = Some(id);
+            return id;
+        };
+        frame.end = frame.end.max(span.end);
+        if !frame.map {
+            self.items.push(id);
+        } else if let Key::Named(key, key_span) = std::mem::replace(&mut frame.key, Key::None) {
+            let key_span = key_span.shifted(self.base);
+            self.entries.push(Entry { key, key_span, value: id, field: UNKNOWN });
+        }
+        id
+    }
+}
+
+fn blank<'s>(source: SourceId, capacity: usize) -> Document<'s> {
+    Document {
+        source,
+        nodes: Vec::with_capacity(capacity),
+        entries: Vec::with_capacity(capacity),
+        items: Vec::new(),
+        root: NodeId(0),
+        refused: Vec::new(),
+        form: None,
+    }
+}
+
+/// Counts of nodes are bounded far below 4 billion by the reader's limits.
+fn narrow(count: usize) -> u32 {
+    u32::try_from(count).unwrap_or(u32::MAX)
+}

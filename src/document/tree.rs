@@ -1,0 +1,274 @@
+//! The tree of one document: an arena of nodes in which every key, value and collection knows the
+//! bytes it was read from.
+
+use std::borrow::Cow;
+use std::ops::Range;
+use std::sync::Arc;
+
+use crate::source::{Place, SourceId, Span};
+use crate::value::Value;
+
+/// The number of a node within its [`Document`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct NodeId(pub(super) u32);
+
+impl NodeId {
+    pub(super) fn index(self) -> usize {
+        self.0 as usize
+    }
+}
+
+/// The field index of an entry whose key the form does not know.
+pub const UNKNOWN: u16 = u16::MAX;
+
+/// One value of a document.
+#[derive(Clone, Debug)]
+pub struct Node<'s> {
+    /// The bytes it was read from: a quoted text with its quotes, a block text from its first
+    /// character to its last, a collection in brackets with them, any other collection from its
+    /// first key or dash to the end of its last value. Empty for a value that was left out.
+    pub span: Span,
+    /// What it is.
+    pub kind: NodeKind<'s>,
+    /// The map or list that holds it; none for the root.
+    pub parent: Option<NodeId>,
+}
+
+/// What a node is.
+#[derive(Clone, Debug)]
+pub enum NodeKind<'s> {
+    /// Nothing was written, or only a blank text: not recorded.
+    Empty,
+    /// A single value.
+    Scalar {
+        /// Its text, quotes and escapes resolved.
+        raw: Cow<'s, str>,
+        /// Whether it was written without quotes.
+        plain: bool,
+        /// What the declared shape made of the text.
+        value: Bound<'s>,
+    },
+    /// A group of fields; see [`Document::entries`].
+    Map(Range<u32>),
+    /// A list; see [`Document::items`].
+    List(Range<u32>),
+}
+
+/// What the declared shape of a field made of its raw text.
+#[derive(Clone, Debug)]
+pub enum Bound<'s> {
+    /// The form says nothing of it, or the document is not bound to a form.
+    Unbound,
+    /// What it is worth.
+    Value(Value<'s>),
+    /// It is not what the form declares. It is reported where the document is checked; whoever
+    /// needs the value has none.
+    Wrong,
+}
+
+/// One field of a map.
+#[derive(Clone, Debug)]
+pub struct Entry<'s> {
+    /// Its name.
+    pub key: Cow<'s, str>,
+    /// Where the name stands.
+    pub key_span: Span,
+    /// Its value.
+    pub value: NodeId,
+    /// The index of the field in the record that the form declares, or [`UNKNOWN`].
+    pub field: u16,
+}
+
+/// One YAML document.
+#[derive(Clone, Debug)]
+pub struct Document<'s> {
+    /// The text it was read from.
+    pub source: SourceId,
+    pub(super) nodes: Vec<Node<'s>>,
+    pub(super) entries: Vec<Entry<'s>>,
+    pub(super) items: Vec<NodeId>,
+    pub(super) root: NodeId,
+    /// Values that the reader has refused and reported; they stand as wrong scalars.
+    pub(super) refused: Vec<NodeId>,
+    pub(super) form: Option<Arc<str>>,
+}
+
+/// What a number that is no node of the document stands for. Node numbers come from the document
+/// itself, so this is met only if two documents are mixed up.
+static NOWHERE: Node<'static> = Node { span: Span { start: 0, end: 0 }, kind: NodeKind::Empty, parent: None };
+
+impl<'s> Document<'s> {
+    /// The outermost value.
+    #[must_use]
+    pub fn root(&self) -> NodeId {
+        self.root
+    }
+
+    /// The name of the form it follows, such as `job`, if it names one that is known.
+    #[must_use]
+    pub fn form(&self) -> Option<&str> {
+        self.form.as_deref()
+    }
+
+    /// A node.
+    #[must_use]
+    pub fn node(&self, id: NodeId) -> &Node<'s> {
+        self.nodes.get(id.index()).unwrap_or(&NOWHERE)
+    }
+
+    /// The bytes that a node was read from; see [`Node::span`].
+    #[must_use]
+    pub fn span(&self, id: NodeId) -> Span {
+        self.node(id).span
+    }
+
+    /// The same, with the source.
+    #[must_use]
+    pub fn place(&self, id: NodeId) -> Place {
+        Place { source: self.source, span: self.span(id) }
+    }
+
+    /// The map or list that holds a node.
+    #[must_use]
+    pub fn parent(&self, id: NodeId) -> Option<NodeId> {
+        self.node(id).parent
+    }
+
+    /// The fields of a map, in the order of the text; none for anything else.
+    #[must_use]
+    pub fn entries(&self, id: NodeId) -> &[Entry<'s>] {
+        match &self.node(id).kind {
+            NodeKind::Map(range) => {
+                self.entries.get(range.start as usize..range.end as usize).unwrap_or_default()
+            }
+            _ => &[],
+        }
+    }
+
+    /// The items of a list; none for anything else.
+    #[must_use]
+    pub fn items(&self, id: NodeId) -> &[NodeId] {
+        match &self.node(id).kind {
+            NodeKind::List(range) => {
+                self.items.get(range.start as usize..range.end as usize).unwrap_or_default()
+            }
+            _ => &[],
+        }
+    }
+
+    /// The entry of a map with this key.
+    #[must_use]
+    pub fn entry(&self, id: NodeId, key: &str) -> Option<&Entry<'s>> {
+        self.entries(id).iter().find(|entry| entry.key == key)
+    }
+
+    /// The value of a field by its name.
+    #[must_use]
+    pub fn get(&self, id: NodeId, key: &str) -> Option<NodeId> {
+        self.entry(id, key).map(|entry| entry.value)
+    }
+
+    /// The value of a field by the index that [`super::bind`] gave it.
+    #[must_use]
+    pub fn field(&self, id: NodeId, index: u16) -> Option<NodeId> {
+        self.entries(id).iter().find(|entry| entry.field == index).map(|entry| entry.value)
+    }
+
+    /// The text of a single value.
+    #[must_use]
+    pub fn raw(&self, id: NodeId) -> Option<&str> {
+        match &self.node(id).kind {
+            NodeKind::Scalar { raw, .. } => Some(raw),
+            _ => None,
+        }
+    }
+
+    /// What the declared shape made of a single value; `None` where there is none or it is wrong.
+    #[must_use]
+    pub fn value(&self, id: NodeId) -> Option<&Value<'s>> {
+        match &self.node(id).kind {
+            NodeKind::Scalar { value: Bound::Value(value), .. } => Some(value),
+            _ => None,
+        }
+    }
+
+    /// Whether nothing is recorded here.
+    #[must_use]
+    pub fn is_empty(&self, id: NodeId) -> bool {
+        matches!(self.node(id).kind, NodeKind::Empty)
+    }
+
+    /// The path of a node, such as `fastenings[2].torque`; the root's is empty.
+    #[must_use]
+    pub fn path(&self, id: NodeId) -> String {
+        let mut steps = Vec::new();
+        let mut at = id;
+        while let Some(parent) = self.parent(at) {
+            if let Some(entry) = self.entries(parent).iter().find(|entry| entry.value == at) {
+                steps.push(key_step(&entry.key));
+            } else if let Some(index) = self.items(parent).iter().position(|item| *item == at) {
+                steps.push(format!("[{index}]"));
+            }
+            at = parent;
+        }
+        let path: String = steps.into_iter().rev().collect();
+        path.strip_prefix('.').map(str::to_owned).unwrap_or(path)
+    }
+
+    /// The node at a path that [`Document::path`] wrote.
+    #[must_use]
+    pub fn find(&self, path: &str) -> Option<NodeId> {
+        match self.follow(path) {
+            (id, "") => Some(id),
+            _ => None,
+        }
+    }
+
+    /// The node at a path, or the nearest one around the place where it would stand.
+    #[must_use]
+    pub fn deepest(&self, path: &str) -> NodeId {
+        self.follow(path).0
+    }
+
+    /// Follows a path as far as it exists; returns the node and what is left of the path.
+    fn follow<'p>(&self, path: &'p str) -> (NodeId, &'p str) {
+        let (mut at, mut left) = (self.root, path);
+        while let Some((step, rest)) = next_step(left) {
+            let next = match step {
+                Step::Key(key) => self.get(at, key),
+                Step::Index(index) => self.items(at).get(index).copied(),
+            };
+            match next {
+                Some(next) => (at, left) = (next, rest),
+                None => break,
+            }
+        }
+        (at, left)
+    }
+}
+
+enum Step<'p> {
+    Key(&'p str),
+    Index(usize),
+}
+
+/// `.key`, or `["any other key"]`.
+fn key_step(key: &str) -> String {
+    let plain = !key.is_empty() && key.chars().all(|c| c.is_alphanumeric() || c == '_');
+    if plain { format!(".{key}") } else { format!("[\"{key}\"]") }
+}
+
+fn next_step(path: &str) -> Option<(Step<'_>, &str)> {
+    if let Some(quoted) = path.strip_prefix("[\"") {
+        let (key, rest) = quoted.split_once("\"]")?;
+        return Some((Step::Key(key), rest));
+    }
+    if let Some(bracketed) = path.strip_prefix('[') {
+        let (index, rest) = bracketed.split_once(']')?;
+        return Some((Step::Index(index.parse().ok()?), rest));
+    }
+    let path = path.strip_prefix('.').unwrap_or(path);
+    let end = path.find(['.', '[']).unwrap_or(path.len());
+    let (key, rest) = path.split_at_checked(end)?;
+    (!key.is_empty()).then_some((Step::Key(key), rest))
+}
