@@ -107,6 +107,43 @@ codes! {
         "YAML can force the type of a value with a tag such as !!int. The form of the document \
          says what each field is; a tag could only contradict it.";
 
+    DOCUMENT_EMPTY = "document/empty", "a document with nothing in it",
+        "A file or a part of it holds no fields. An empty record proves nothing, so it is not \
+         passed over in silence.";
+    FORM_MISSING = "document/form-missing", "a document that names no form",
+        "Each document begins with a line such as form: job/1, which says what it is and which \
+         fields it has.";
+    FORM_UNKNOWN = "document/form-unknown", "a form or version that is not known",
+        "The form that the document names does not exist, or this program knows another version of it.";
+    FIELD_UNKNOWN = "document/unknown-field", "a field that the form does not have",
+        "A field under a misspelt or unknown name would be overlooked by every rule. Correct the \
+         name, move it to the group it belongs to, or let a schema of the workshop add it.";
+    FIELD_MISSING = "document/missing-field", "a field that must be there",
+        "The form demands this field of every document, because without it the record cannot be \
+         told apart or judged.";
+    WRONG_SHAPE = "document/wrong-shape", "a list, a group or a single value in the wrong place",
+        "A field holds a single value, a list of items or a group of fields, and another of these \
+         stands here. Often a dash or the indentation is missing.";
+    WORD_UNKNOWN = "document/unknown-word", "a word that the field cannot have",
+        "Some fields have a closed list of words, so that rules and people mean the same by them.";
+    TRUTH_FORM = "document/yes-or-no", "neither yes nor no",
+        "The field says whether something is so: yes or no (true and false are read too). What is \
+         not known is left out.";
+    COUNT_FORM = "document/whole-number", "no whole number",
+        "The field counts something, so it holds a whole number.";
+    DAY_FORM = "document/day", "a day that cannot be read",
+        "Days are written year-month-day, such as 2026-03-02. Other orders can be taken for another \
+         day and are refused.";
+    MOMENT_FORM = "document/time", "a time that cannot be read",
+        "Times are written 2026-03-02T08:15:00+01:00 (RFC 3339), or without the offset, and then \
+         hold in the workshop's own time zone.";
+    OUTSIDE_FORM = "document/outside-form", "a value that the form does not allow",
+        "The value is of the right kind but breaks a further demand of the form, such as a least \
+         number of items or a pattern.";
+    SCHEMA = "document/schema", "a schema of the workshop that cannot be used",
+        "A schema of the workshop adds fields to a form. It may not change or loosen what the form \
+         states, and may refer only to its own definitions.";
+
     // The language.
 
     // Standards, rules and runs.

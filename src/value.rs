@@ -1,6 +1,7 @@
 //! The run-time value: what a scalar of a record, or an expression of a rule, is worth.
 
 use std::borrow::Cow;
+use std::sync::Arc;
 
 use crate::quantity::{Number, Quantity, Range};
 
@@ -14,7 +15,7 @@ pub enum Value<'s> {
     /// A number with a unit.
     Quantity(Quantity),
     /// A range of quantities.
-    Range(Cow<'s, Range>),
+    Range(Arc<Range>),
     /// A text or a word of a closed list.
     Text(Cow<'s, str>),
     /// A calendar day.

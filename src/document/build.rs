@@ -4,6 +4,7 @@
 use std::borrow::Cow;
 use std::collections::HashMap;
 
+use super::syntax::character_at;
 use super::tree::{Bound, Document, Entry, Node, NodeId, NodeKind, UNKNOWN};
 use crate::code;
 use crate::diagnostic::Diagnostic;
@@ -30,7 +31,7 @@ struct Frame<'s> {
     first: usize,
     key: Key<'s>,
     /// The fields by name, once there are many.
-    seen: Option<HashMap<Cow<'s, str>, Span>>,
+    seen: Option<HashMap<String, Span>>,
     /// End of what was read of it so far.
     end: u32,
 }
@@ -38,6 +39,7 @@ struct Frame<'s> {
 /// Builds one document after the other.
 pub(super) struct Builder<'s> {
     source: SourceId,
+    text: &'s str,
     base: u32,
     document: Document<'s>,
     root: Option<NodeId>,
@@ -52,9 +54,10 @@ pub(super) struct Builder<'s> {
 
 impl<'s> Builder<'s> {
     /// `capacity` is a guess at the number of nodes; `base` is added to every offset.
-    pub(super) fn new(source: SourceId, base: u32, capacity: usize) -> Self {
+    pub(super) fn new(source: SourceId, text: &'s str, base: u32, capacity: usize) -> Self {
         Builder {
             source,
+            text,
             base,
             document: blank(source, capacity),
             root: None,
@@ -73,6 +76,13 @@ impl<'s> Builder<'s> {
     /// Number of collections that are open.
     pub(super) fn depth(&self) -> usize {
         self.frames.len() + self.skipping
+    }
+
+    /// The opening bracket of the innermost collection, if it has brackets.
+    pub(super) fn bracket(&self) -> Option<(char, Span)> {
+        let frame = self.frames.last().filter(|frame| frame.flow)?;
+        let start = self.document.span(frame.node).start.saturating_sub(self.base);
+        Some((if frame.map { '{' } else { '[' }, Span { start, end: start + 1 }))
     }
 
     /// Number of nodes so far.
@@ -95,6 +105,10 @@ impl<'s> Builder<'s> {
         } else {
             NodeKind::Scalar { raw, plain, value: Bound::Unbound }
         };
+        // Of an empty item, the dash is what can be pointed at.
+        let dash = Span { start: span.start.saturating_sub(1), end: span.end };
+        let in_list = self.frames.last().is_some_and(|frame| !frame.map);
+        let span = if span.is_empty() && in_list && dash.of(self.text) == "-" { dash } else { span };
         self.attach(kind, span);
     }
 
@@ -223,7 +237,8 @@ impl<'s> Builder<'s> {
 
     fn key(&mut self, raw: Cow<'s, str>, plain: bool, span: Span) {
         let key = if span.is_empty() || raw.is_empty() {
-            self.refuse_key(span, "a field's name is missing before the colon");
+            let at = character_at(self.text, span.start as usize);
+            self.refuse_key(at, "a field's name is missing before the colon");
             Key::Refused
         } else if plain && raw == "<<" {
             let place = self.place(span);
@@ -259,22 +274,22 @@ impl<'s> Builder<'s> {
     }
 
     /// Where the innermost map holds this key already, within the text; otherwise remembers it.
-    fn earlier(&mut self, key: &Cow<'s, str>, span: Span) -> Option<Span> {
+    fn earlier(&mut self, key: &str, span: Span) -> Option<Span> {
         let frame = self.frames.last_mut()?;
         let entries = self.entries.get(frame.first..)?;
         let base = self.base;
         let back =
             |span: Span| Span { start: span.start.saturating_sub(base), end: span.end.saturating_sub(base) };
         if entries.len() < SCANNED_KEYS {
-            return entries.iter().find(|entry| entry.key == *key).map(|entry| back(entry.key_span));
+            return entries.iter().find(|entry| entry.key == key).map(|entry| back(entry.key_span));
         }
         let seen = frame.seen.get_or_insert_with(|| {
-            entries.iter().map(|entry| (entry.key.clone(), back(entry.key_span))).collect()
+            entries.iter().map(|entry| (entry.key.to_string(), back(entry.key_span))).collect()
         });
         if let Some(first) = seen.get(key) {
             return Some(*first);
         }
-        seen.insert(key.clone(), span);
+        seen.insert(key.to_owned(), span);
         None
     }
 

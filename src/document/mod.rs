@@ -1,9 +1,20 @@
 //! Documents: YAML trees in which every piece knows its place, the forms they follow, and the
 //! check of a document against its form.
 
+mod bind;
 mod build;
+mod extend;
+pub mod forms;
+mod schema;
+mod shape;
 mod syntax;
+pub mod time;
 pub mod tree;
+mod wording;
 pub mod yaml;
 
+pub use bind::bind;
+pub use forms::{Form, Forms, read, read_partial};
+pub use shape::{Field, Record, Shape};
 pub use tree::{Bound, Document, Entry, Node, NodeId, NodeKind, UNKNOWN};
+pub use yaml::decode;

@@ -30,6 +30,8 @@ pub(super) enum Class {
     Escape,
     /// A character that begins no value.
     Character(char),
+    /// A comma or another sign where a value is wanted.
+    NoValue,
     /// A colon where no field can begin.
     SecondColon,
     /// A line without a colon among fields.
@@ -67,7 +69,7 @@ pub(super) fn explain(class: Class, text: &str, last: usize, at: usize) -> (Mist
     match class {
         Class::Tab => (
             layout("a tab stands where only spaces may indent", "indent with spaces, two for each level"),
-            tab_before(text, at).unwrap_or(word),
+            tab_near(text, at).unwrap_or(word),
         ),
         Class::Unclosed(open) => (
             layout(
@@ -94,6 +96,14 @@ pub(super) fn explain(class: Class, text: &str, last: usize, at: usize) -> (Mist
         }
         _ => (words(&class), word),
     }
+}
+
+/// A line that begins at the left while a bracket is open.
+pub(super) fn bracket_left_open(open: char) -> Mistake {
+    layout(
+        format!("the bracket `{open}` is not closed before the next line that begins further left"),
+        format!("close it with `{}`, or indent the lines between the brackets", closing(open)),
+    )
 }
 
 /// The first control character between two offsets. YAML allows none but tab and line ends.
@@ -155,9 +165,14 @@ fn words(class: &Class) -> Mistake {
         Class::Character(character) => {
             layout(format!("a value cannot begin with `{character}`"), "put the value in quotes")
         }
-        Class::NoColon => {
-            layout("this line is no field, for it has no colon", "write a field as `name: value`")
-        }
+        Class::NoValue => layout(
+            "no value can begin here",
+            "put a text that begins with a sign in quotes, and take out a comma without a value",
+        ),
+        Class::NoColon => layout(
+            "this line is no field, for it has no colon with a space behind it",
+            "write a field as `name: value`",
+        ),
         Class::Indentation => layout(
             "this line does not begin in the same column as the lines it belongs to",
             "begin all fields of a group, and all dashes of a list, in the same column",
@@ -201,7 +216,8 @@ fn words(class: &Class) -> Mistake {
     }
 }
 
-/// A colon too many: in the text of a value, or on a line that was indented too far.
+/// A colon too many: in the text of a value, below a line without one, or on a line that was
+/// indented too far.
 fn second_colon(text: &str, last: usize, at: usize) -> (Mistake, Span) {
     let start = line_start(text, at);
     let line = Span::new(start, at).of(text);
@@ -212,9 +228,19 @@ fn second_colon(text: &str, last: usize, at: usize) -> (Mistake, Span) {
         let mistake = layout("a second colon stands in this value", "put the whole value in quotes");
         return (mistake, character_at(text, at));
     }
-    let first = at - line.trim_start().len();
+    let above = line_above(text, start);
+    let indent = |line: &str| line.len() - line.trim_start().len();
+    if indent(above.of(text)) == indent(line) {
+        return (words(&Class::NoColon), rest_of_line(text, above.start as usize + indent(line)));
+    }
     let message = "this line is indented further than the field above it, which has a value already";
-    (layout(message, "begin all fields of a group in the same column"), Span::new(first, at))
+    (layout(message, "begin all fields of a group in the same column"), Span::new(start + indent(line), at))
+}
+
+/// The last line before an offset that is not blank.
+fn line_above(text: &str, start: usize) -> Span {
+    let end = Span::new(0, start).of(text).trim_end().len();
+    Span::new(line_start(text, end), end)
 }
 
 fn closing(open: char) -> char {
@@ -245,7 +271,7 @@ fn word_at(text: &str, at: usize) -> Span {
 }
 
 /// The character at an offset; at the end of a line the last one before it.
-fn character_at(text: &str, at: usize) -> Span {
+pub(super) fn character_at(text: &str, at: usize) -> Span {
     let here = Span::new(at, text.len()).of(text).chars().next().filter(|c| !c.is_whitespace());
     if let Some(character) = here {
         return Span::new(at, at + character.len_utf8());
@@ -255,10 +281,11 @@ fn character_at(text: &str, at: usize) -> Span {
     Span::new(before.len() - width, before.len())
 }
 
-/// The tab on the line of an offset.
-fn tab_before(text: &str, at: usize) -> Option<Span> {
+/// The tab that was met at an offset: on its line, or else the next one behind it.
+fn tab_near(text: &str, at: usize) -> Option<Span> {
     let start = line_start(text, at);
-    let tab = start + Span::new(start, at + 1).of(text).find('\t')?;
+    let before = Span::new(start, at + 1).of(text).find('\t').map(|offset| start + offset);
+    let tab = before.or_else(|| Some(at + Span::new(at, text.len()).of(text).find('\t')?))?;
     Some(Span::new(tab, tab + 1))
 }
 

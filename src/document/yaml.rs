@@ -118,7 +118,7 @@ impl<'s> Reader<'s> {
         let capacity = (text.len() / 24).clamp(8, 4096);
         Reader {
             text,
-            builder: Builder::new(source, base, capacity),
+            builder: Builder::new(source, text, base, capacity),
             documents: Vec::new(),
             counted: 0,
             last: 0,
@@ -189,8 +189,14 @@ impl<'s> Reader<'s> {
     /// A mistake in the layout: the document is given up.
     fn mistake(&mut self, error: &ScanError) -> Step {
         let at = error.marker().byte_offset().unwrap_or(self.last).min(self.text.len());
-        let (mistake, span) = syntax::control_character(self.text, self.begun, at + 1)
-            .unwrap_or_else(|| syntax::explain(class(error.kind()), self.text, self.last, at));
+        let class = class(error.kind());
+        let control = syntax::control_character(self.text, self.begun, at + 1);
+        let bracket = self.builder.bracket().filter(|_| matches!(class, Class::Indentation));
+        let (mistake, span) = match (control, bracket) {
+            (Some(control), _) => control,
+            (None, Some((open, span))) => (syntax::bracket_left_open(open), span),
+            (None, None) => syntax::explain(class, self.text, self.last, at),
+        };
         self.report(mistake, span);
         self.builder.abandon();
         (self.begun, self.last) = (at, at);
@@ -255,6 +261,7 @@ fn class(kind: &ErrorKind) -> Class {
         | K::MissingLowSurrogate
         | K::UnpairedLowSurrogate
         | K::InvalidUnicodeEscape => Class::Escape,
+        K::ExpectedNodeContent => Class::NoValue,
         K::UnexpectedCharacter { character } => Class::Character(*character),
         K::MappingValueNotAllowed => Class::SecondColon,
         K::SimpleKeyExpected | K::InvalidSimpleKey => Class::NoColon,

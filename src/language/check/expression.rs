@@ -331,7 +331,7 @@ impl Checker<'_> {
         match values {
             Ok(values) => {
                 let range = values.range().at(place)?;
-                Ok(constant(Value::Range(Cow::Owned(range)), place, Type::Range(kind)))
+                Ok(constant(Value::Range(Arc::new(range)), place, Type::Range(kind)))
             }
             Err(()) => Ok(Expr { kind: ExprKind::Range(Box::new(typed)), place, ty: Type::Range(kind) }),
         }

@@ -321,7 +321,7 @@ fn read_value(ty: &Type, text: &str) -> Result<Value<'static>, Fault> {
     Ok(match ty {
         Type::Quantity(kind) if *kind == Kind::NUMBER => Value::Quantity(Quantity::number(Number::parse(text)?)),
         Type::Quantity(kind) => Value::Quantity(Quantity::parse(text, Some(*kind))?),
-        Type::Range(kind) => Value::Range(std::borrow::Cow::Owned(Range::parse(text, Some(*kind))?)),
+        Type::Range(kind) => Value::Range(std::sync::Arc::new(Range::parse(text, Some(*kind))?)),
         Type::Truth => match text {
             "yes" | "true" => Value::Truth(true),
             "no" | "false" => Value::Truth(false),

@@ -1,0 +1,103 @@
+//! Binds a document to a shape: one pass gives every known field its index and every declared
+//! scalar its value. Only the declared shape decides what a text is: `no`, `012`, `1e3` and a part
+//! number stay texts where a text is declared.
+
+use std::borrow::Cow;
+use std::sync::Arc;
+
+use super::time;
+use super::tree::{Bound, Document, NodeId, NodeKind};
+use super::{Record, Shape};
+use crate::code;
+use crate::diagnostic::Fault;
+use crate::quantity::{Number, Quantity, Range};
+use crate::value::Value;
+
+/// Binds a document to the shape of its form. What is not of the declared shape becomes
+/// [`Bound::Wrong`]; fields that the shape does not know stay unbound.
+pub fn bind(document: &mut Document<'_>, shape: &Shape) {
+    bind_node(document, document.root, shape);
+}
+
+/// Depth is bounded by the reader's limit.
+fn bind_node(document: &mut Document<'_>, id: NodeId, shape: &Shape) {
+    let Some(node) = document.nodes.get_mut(id.index()) else { return };
+    match (&mut node.kind, shape) {
+        // What the reader has refused stays wrong.
+        (NodeKind::Scalar { value: Bound::Wrong, .. }, _) => {}
+        (NodeKind::Scalar { raw, value, .. }, _) => *value = bound(raw, shape),
+        (NodeKind::Map(range), Shape::Record(record)) => {
+            let range = range.clone();
+            bind_fields(document, range, record);
+        }
+        (NodeKind::List(range), Shape::List(item)) => {
+            for index in range.clone() {
+                if let Some(id) = document.items.get(index as usize).copied() {
+                    bind_node(document, id, item);
+                }
+            }
+        }
+        _ => {}
+    }
+}
+
+fn bind_fields(document: &mut Document<'_>, range: std::ops::Range<u32>, record: &Record) {
+    let mut hint = 0;
+    for index in range {
+        let Some(entry) = document.entries.get_mut(index as usize) else { return };
+        if let Some((number, field)) = record.field_after(hint, &entry.key) {
+            entry.field = number;
+            hint = usize::from(number) + 1;
+            let value = entry.value;
+            bind_node(document, value, &field.shape);
+        }
+    }
+}
+
+fn bound<'s>(raw: &Cow<'s, str>, shape: &Shape) -> Bound<'s> {
+    match shape {
+        Shape::Any => Bound::Unbound,
+        Shape::Text => Bound::Value(Value::Text(raw.clone())),
+        Shape::Word(words) if words.iter().any(|word| **word == **raw) => {
+            Bound::Value(Value::Text(raw.clone()))
+        }
+        Shape::Word(_) | Shape::Record(_) | Shape::List(_) => Bound::Wrong,
+        _ => interpret(raw, shape).map_or(Bound::Wrong, Bound::Value),
+    }
+}
+
+/// What a text is worth under a shape whose values are not texts.
+///
+/// # Errors
+/// The text is not of the shape. A shape of texts, groups or lists is no such shape either.
+pub(super) fn interpret(raw: &str, shape: &Shape) -> Result<Value<'static>, Fault> {
+    match shape {
+        Shape::Truth => truth(raw),
+        Shape::Count => Number::parse(raw).and_then(|number| count(raw, number)),
+        Shape::Number => Number::parse(raw).map(Value::Number),
+        Shape::Quantity(kind) => Quantity::parse(raw, Some(*kind)).map(Value::Quantity),
+        Shape::Range(kind) => Range::parse(raw, Some(*kind)).map(|range| Value::Range(Arc::new(range))),
+        Shape::Day => time::day(raw).map(Value::Day),
+        Shape::Moment => time::moment(raw).map(Value::Moment),
+        _ => Err(Fault::new(code::WRONG_SHAPE, format!("`{raw}` is not what stands here"))),
+    }
+}
+
+fn truth(raw: &str) -> Result<Value<'static>, Fault> {
+    let is = |words: [&str; 2]| words.iter().any(|word| raw.eq_ignore_ascii_case(word));
+    if is(["yes", "true"]) {
+        Ok(Value::Truth(true))
+    } else if is(["no", "false"]) {
+        Ok(Value::Truth(false))
+    } else {
+        Err(Fault::new(code::TRUTH_FORM, format!("`{raw}` is neither yes nor no"))
+            .help("write `yes` or `no`; leave the field out if it is not known"))
+    }
+}
+
+fn count(raw: &str, number: Number) -> Result<Value<'static>, Fault> {
+    if number.is_integer() {
+        return Ok(Value::Number(number));
+    }
+    Err(Fault::new(code::COUNT_FORM, format!("`{raw}` is no whole number")).help("write a whole number"))
+}

@@ -1,0 +1,280 @@
+//! The forms that documents follow, and the reading of a document against its form.
+
+use std::sync::{Arc, OnceLock};
+
+use serde_json::Value;
+
+use super::extend;
+use super::schema::{Complaint, Validator, without_required};
+use super::shape::{self, Record, SchemaFault, Shape};
+use super::tree::{Document, NodeId, NodeKind};
+use super::{bind, wording, yaml};
+use crate::code;
+use crate::diagnostic::{Diagnostic, Fault, nearest};
+use crate::source::{Place, SourceId, Span};
+
+/// Most structure errors that are reported of one document.
+pub const MAX_ERRORS: usize = 100;
+
+const JOB: &str = include_str!("../../grammar/job.schema.json");
+const WORKSHOP: &str = include_str!("../../grammar/workshop.schema.json");
+
+/// A form: what one kind of document may and must hold.
+pub struct Form {
+    name: Arc<str>,
+    version: u32,
+    schema: Value,
+    shape: Shape,
+    record: Arc<Record>,
+    whole: Validator,
+    partial: OnceLock<Option<Validator>>,
+}
+
+impl Form {
+    /// Makes a form of a JSON Schema whose `$id` is `witnessmark:NAME/VERSION`.
+    ///
+    /// # Errors
+    /// The faults of the schema, each with its path in it.
+    fn new(schema: Value) -> Result<Self, Vec<SchemaFault>> {
+        let one = |message: &str| {
+            vec![SchemaFault { path: "$id".to_owned(), fault: Fault::new(code::SCHEMA, message) }]
+        };
+        let id = schema.get("$id").and_then(Value::as_str).and_then(|id| id.strip_prefix("witnessmark:"));
+        let named =
+            id.and_then(split_form).ok_or_else(|| one("the schema does not name its form and version"))?;
+        let (name, version) = (Arc::from(named.0), named.1);
+        let record = shape::from_schema(&schema)?;
+        let whole = Validator::build(&schema).map_err(|(steps, message)| {
+            let path = steps.iter().fold(String::new(), |path, step| shape::join(&path, step));
+            vec![SchemaFault {
+                path,
+                fault: Fault::new(code::SCHEMA, format!("the schema cannot be used: {message}")),
+            }]
+        })?;
+        let shape = Shape::Record(Arc::clone(&record));
+        Ok(Form { name, version, schema, shape, record, whole, partial: OnceLock::new() })
+    }
+
+    /// Its name, such as `job`.
+    #[must_use]
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// Its version.
+    #[must_use]
+    pub fn version(&self) -> u32 {
+        self.version
+    }
+
+    /// Its fields.
+    #[must_use]
+    pub fn record(&self) -> &Arc<Record> {
+        &self.record
+    }
+
+    /// Its JSON Schema, as an editor can use it.
+    #[must_use]
+    pub fn schema_text(&self) -> String {
+        format!("{:#}\n", self.schema)
+    }
+
+    /// Binds a document to this form and checks it; errors come in the order of the text.
+    fn check(&self, document: &mut Document<'_>, validator: &Validator) -> Vec<Diagnostic> {
+        document.form = Some(Arc::clone(&self.name));
+        bind(document, &self.shape);
+        let mut complaints = validator.complaints(document);
+        if complaints.is_empty() {
+            return Vec::new();
+        }
+        complaints.retain(|(node, complaint)| !is_reported(document, *node, complaint));
+        let total = complaints.len();
+        complaints.truncate(MAX_ERRORS);
+        let words = complaints
+            .iter()
+            .flat_map(|(node, complaint)| wording::word(document, &self.shape, *node, complaint));
+        let mut diagnostics: Vec<Diagnostic> = words.take(MAX_ERRORS).collect();
+        diagnostics.sort_by_key(|diagnostic| diagnostic.place().map(|place| place.span.start));
+        if total > MAX_ERRORS {
+            let message = format!("{} further errors in this document are left out", total - MAX_ERRORS);
+            diagnostics.push(Diagnostic::error(code::OUTSIDE_FORM, document.place(document.root), message));
+        }
+        diagnostics
+    }
+
+    fn partial(&self) -> Option<&Validator> {
+        self.partial.get_or_init(|| Validator::build(&without_required(&self.schema)).ok()).as_ref()
+    }
+}
+
+/// Whether the reader has reported this value already.
+fn is_reported(document: &Document<'_>, node: NodeId, complaint: &Complaint) -> bool {
+    *complaint == Complaint::Shape && document.refused.contains(&node)
+}
+
+/// The forms that are known.
+#[derive(Clone)]
+pub struct Forms(Vec<Arc<Form>>);
+
+impl Forms {
+    /// The forms that come with the program.
+    #[must_use]
+    pub fn builtin() -> Self {
+        let form = |text: &str| Some(Arc::new(Form::new(serde_json::from_str(text).ok()?).ok()?));
+        Forms([JOB, WORKSHOP].into_iter().filter_map(form).collect())
+    }
+
+    /// The form of this name.
+    #[must_use]
+    pub fn get(&self, name: &str) -> Option<&Arc<Form>> {
+        self.0.iter().find(|form| form.name() == name)
+    }
+
+    /// The names of the forms.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        self.0.iter().map(|form| form.name())
+    }
+
+    /// The same forms, one of them with the fields that a workshop's own schema adds.
+    ///
+    /// The schema names the form in `allOf`, adds fields of the document in `properties`, and
+    /// fields of a record, such as a fastening, in `properties` of the definition of that name
+    /// under `$defs`; it can add definitions of its own and demand more fields by `required`.
+    /// It takes nothing away and loosens nothing.
+    ///
+    /// # Errors
+    /// Everything in the schema that would loosen the form or cannot be used, at its place.
+    pub fn extended(&self, name: &str, text: &str, source: SourceId) -> Result<Forms, Vec<Diagnostic>> {
+        let whole = Place { source, span: Span::default() };
+        let Some(form) = self.get(name) else {
+            let message = format!("there is no form `{name}` to extend");
+            return Err(vec![Diagnostic::error(code::SCHEMA, whole, message)]);
+        };
+        let extended = extend::parse(text, source).map_err(|diagnostic| vec![diagnostic])?;
+        let merged = extend::merge(&form.schema, &extended).and_then(Form::new);
+        let merged = merged.map_err(|faults| extend::at_places(faults, text, source))?;
+        let others = self.0.iter().filter(|form| form.name() != name).cloned();
+        Ok(Forms(others.chain([Arc::new(merged)]).collect()))
+    }
+
+    /// The form that a document names in its line `form: NAME/VERSION`.
+    fn named_by(&self, document: &Document<'_>) -> Result<&Arc<Form>, Diagnostic> {
+        let root = document.root();
+        let examples = self.0.iter().map(|form| format!("`form: {}/{}`", form.name, form.version));
+        let examples = examples.collect::<Vec<_>>().join(" or ");
+        let place = |span| Place { source: document.source, span };
+        let Some(entry) = document.entry(root, "form") else {
+            let at = document.entries(root).first().map_or(document.span(root), |entry| entry.key_span);
+            let message = "the document does not say which form it follows";
+            return Err(Diagnostic::error(code::FORM_MISSING, place(at), message)
+                .help(format!("begin it with {examples}")));
+        };
+        let found = document.raw(entry.value).unwrap_or_default();
+        let at = if found.is_empty() { entry.key_span } else { document.span(entry.value) };
+        let unknown = |message: String, help: String| {
+            Diagnostic::error(code::FORM_UNKNOWN, place(at), message).help(help)
+        };
+        let Some((name, version)) = split_form(found) else {
+            let message = "the line `form` must name a form and its version".to_owned();
+            return Err(unknown(message, format!("write {examples}")));
+        };
+        let Some(form) = self.get(name) else {
+            let help = match nearest(name, self.names()).and_then(|near| self.get(near)) {
+                Some(near) => format!("write `form: {}/{}`", near.name, near.version),
+                None => format!("write {examples}"),
+            };
+            return Err(unknown(format!("there is no form `{name}`"), help));
+        };
+        if version == form.version {
+            return Ok(form);
+        }
+        let (name, known) = (&form.name, form.version);
+        Err(if version > known {
+            let message =
+                format!("`{name}/{version}` is newer than the version that this program knows, {known}");
+            unknown(message, format!("use a newer program, or write the document as `{name}/{known}`"))
+        } else {
+            unknown(
+                format!("there is no version {version} of the form `{name}`"),
+                format!("write `form: {name}/{known}`"),
+            )
+        })
+    }
+}
+
+/// `job/1` into its name and version.
+fn split_form(text: &str) -> Option<(&str, u32)> {
+    let (name, version) = text.trim().split_once('/')?;
+    Some((name.trim(), version.trim().parse().ok()?))
+}
+
+/// Reads every document of a text, binds each to the form it names and checks it.
+///
+/// A document with structure errors is returned too; its wrong values are [`super::Bound::Wrong`].
+/// One that names no known form is returned unbound.
+#[must_use]
+pub fn read<'s>(source: SourceId, text: &'s str, forms: &Forms) -> (Vec<Document<'s>>, Vec<Diagnostic>) {
+    let (mut documents, mut diagnostics) = yaml::read(source, text, 0);
+    if documents.is_empty() && diagnostics.is_empty() {
+        let place = Place { source, span: Span::default() };
+        let diagnostic = Diagnostic::error(code::DOCUMENT_EMPTY, place, "there is no document in this text");
+        diagnostics.push(diagnostic.help("begin it with the line `form: job/1`"));
+    }
+    for document in &mut documents {
+        diagnostics.extend(check_root(document));
+        if !matches!(document.node(document.root()).kind, NodeKind::Map(_)) {
+            continue;
+        }
+        match forms.named_by(document) {
+            Ok(form) => diagnostics.extend(form.check(document, &form.whole)),
+            Err(diagnostic) => diagnostics.push(diagnostic),
+        }
+    }
+    sort(&mut diagnostics);
+    (documents, diagnostics)
+}
+
+/// Reads the partial document of a trial, which stands `base` bytes into its source: no field is
+/// demanded, all else is checked.
+#[must_use]
+pub fn read_partial<'s>(
+    source: SourceId,
+    text: &'s str,
+    base: u32,
+    form: &Form,
+) -> (Vec<Document<'s>>, Vec<Diagnostic>) {
+    let (mut documents, mut diagnostics) = yaml::read(source, text, base);
+    for document in &mut documents {
+        diagnostics.extend(check_root(document));
+        if let Some(validator) = form.partial() {
+            diagnostics.extend(form.check(document, validator));
+        }
+    }
+    sort(&mut diagnostics);
+    (documents, diagnostics)
+}
+
+/// A document must be a group of fields.
+fn check_root(document: &Document<'_>) -> Option<Diagnostic> {
+    let root = document.root();
+    let error = |code, message| Diagnostic::error(code, document.place(root), message);
+    match document.node(root).kind {
+        NodeKind::Map(_) => None,
+        NodeKind::Empty => Some(
+            error(code::DOCUMENT_EMPTY, "nothing stands in this document")
+                .help("take the line `---` out, or write a document below it"),
+        ),
+        NodeKind::Scalar { .. } => Some(
+            error(code::WRONG_SHAPE, "a document must be a group of fields, and a single text stands here")
+                .help("write each field as `name: value` on a line of its own"),
+        ),
+        NodeKind::List(_) => Some(
+            error(code::WRONG_SHAPE, "a document must be a group of fields, and a list stands here")
+                .help("put several documents into one file by lines of `---` between them"),
+        ),
+    }
+}
+
+fn sort(diagnostics: &mut [Diagnostic]) {
+    diagnostics.sort_by_key(|diagnostic| diagnostic.place().map(|place| place.span.start));
+}

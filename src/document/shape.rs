@@ -1,0 +1,228 @@
+//! Shapes: what a form declares of its fields. Read from a JSON Schema, which stays the only
+//! statement of them.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use serde_json::{Map, Value};
+
+use crate::code;
+use crate::diagnostic::{Fault, nearest};
+use crate::quantity::Kind;
+
+/// What is declared of a value.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Shape {
+    /// A group of fields.
+    Record(Arc<Record>),
+    /// A list of values of one shape.
+    List(Arc<Shape>),
+    /// Any text.
+    Text,
+    /// One word of a closed list.
+    Word(Arc<[Arc<str>]>),
+    /// Yes or no.
+    Truth,
+    /// A whole number.
+    Count,
+    /// A plain number.
+    Number,
+    /// A number with a unit.
+    Quantity(Kind),
+    /// A range of such.
+    Range(Kind),
+    /// A calendar day.
+    Day,
+    /// A day and a time of day.
+    Moment,
+    /// Nothing is declared.
+    Any,
+}
+
+/// A group of fields.
+#[derive(Debug, PartialEq)]
+pub struct Record {
+    /// What it is, in a word or two: `fastening`.
+    pub title: String,
+    /// Its fields, in the order of the form.
+    pub fields: Vec<Field>,
+    /// Whether other fields may stand in it.
+    pub open: bool,
+}
+
+/// A field of a record.
+#[derive(Debug, PartialEq)]
+pub struct Field {
+    /// Its name.
+    pub name: Arc<str>,
+    /// What is declared of its value.
+    pub shape: Shape,
+    /// Whether it must be there.
+    pub required: bool,
+    /// What it means, in plain words.
+    pub doc: String,
+}
+
+impl Record {
+    /// The field of this name, and its index.
+    #[must_use]
+    pub fn field(&self, name: &str) -> Option<(u16, &Field)> {
+        self.field_after(0, name)
+    }
+
+    /// The same, looking first from `hint` on: documents mostly keep the order of their form.
+    pub(super) fn field_after(&self, hint: usize, name: &str) -> Option<(u16, &Field)> {
+        let hint = hint.min(self.fields.len());
+        let (before, after) = self.fields.split_at_checked(hint)?;
+        let found = after.iter().position(|field| &*field.name == name).map(|index| hint + index);
+        let index = found.or_else(|| before.iter().position(|field| &*field.name == name))?;
+        Some((u16::try_from(index).ok()?, self.fields.get(index)?))
+    }
+}
+
+/// What is wrong with a schema, and the path of the place in it.
+pub(super) struct SchemaFault {
+    pub(super) path: String,
+    pub(super) fault: Fault,
+}
+
+/// The shape of the documents that a schema describes.
+pub(super) fn from_schema(schema: &Value) -> Result<Arc<Record>, Vec<SchemaFault>> {
+    let none = Map::new();
+    let definitions = schema.get("$defs").and_then(Value::as_object).unwrap_or(&none);
+    let mut reader = Reader { definitions, made: HashMap::new(), under_way: Vec::new(), faults: Vec::new() };
+    let record = reader.record(schema, "document", "");
+    if reader.faults.is_empty() { Ok(Arc::new(record)) } else { Err(reader.faults) }
+}
+
+struct Reader<'a> {
+    definitions: &'a Map<String, Value>,
+    made: HashMap<&'a str, Shape>,
+    /// Definitions being read, to meet circles.
+    under_way: Vec<&'a str>,
+    faults: Vec<SchemaFault>,
+}
+
+impl<'a> Reader<'a> {
+    fn shape(&mut self, schema: &'a Value, name: &str, path: &str) -> Shape {
+        if let Some(reference) = word(schema, "$ref") {
+            return self.reference(reference, path);
+        }
+        if let Some(words) = words(schema) {
+            return Shape::Word(words);
+        }
+        if let Some(kind) = schema.get("quantity") {
+            return self.quantity(schema, kind, path);
+        }
+        match (word(schema, "type"), word(schema, "format")) {
+            (Some("string"), Some("date")) => Shape::Day,
+            (Some("string"), Some("date-time")) => Shape::Moment,
+            (Some("string"), _) => Shape::Text,
+            (Some("boolean"), _) => Shape::Truth,
+            (Some("integer"), _) => Shape::Count,
+            (Some("number"), _) => Shape::Number,
+            (Some("array"), _) => {
+                let item = schema.get("items").map(|items| self.shape(items, name, &join(path, "items")));
+                Shape::List(Arc::new(item.unwrap_or(Shape::Any)))
+            }
+            (Some("object"), _) => Shape::Record(Arc::new(self.record(schema, name, path))),
+            _ => Shape::Any,
+        }
+    }
+
+    fn record(&mut self, schema: &'a Value, name: &str, path: &str) -> Record {
+        let title = word(schema, "title").unwrap_or(name).to_owned();
+        let open = schema.get("additionalProperties") != Some(&Value::Bool(false));
+        let required: Vec<&str> = schema
+            .get("required")
+            .and_then(Value::as_array)
+            .map(|names| names.iter().filter_map(Value::as_str).collect())
+            .unwrap_or_default();
+        let path = join(path, "properties");
+        let properties = schema.get("properties").and_then(Value::as_object);
+        let fields = properties.into_iter().flatten().map(|(name, declared)| {
+            let shape = self.shape(declared, name, &join(&path, name));
+            let doc = self.doc(declared).unwrap_or_default().to_owned();
+            Field { name: name.as_str().into(), shape, required: required.contains(&name.as_str()), doc }
+        });
+        Record { title, fields: fields.collect(), open }
+    }
+
+    /// The description of a property, or of what it refers to.
+    fn doc(&self, declared: &'a Value) -> Option<&'a str> {
+        word(declared, "description").or_else(|| {
+            let name = word(declared, "$ref")?.strip_prefix("#/$defs/")?;
+            word(self.definitions.get(name)?, "description")
+        })
+    }
+
+    fn reference(&mut self, reference: &'a str, path: &str) -> Shape {
+        let name = reference.strip_prefix("#/$defs/").unwrap_or_default();
+        let Some((name, definition)) = self.definitions.get_key_value(name) else {
+            let near = nearest(name, self.definitions.keys().map(String::as_str));
+            let help = match near {
+                Some(near) => format!("write `#/$defs/{near}`"),
+                None => {
+                    "refer to a definition under `$defs` of the same schema, as `#/$defs/name`".to_owned()
+                }
+            };
+            return self.fault(path, format!("`{reference}` refers to no definition of this schema"), help);
+        };
+        if let Some(shape) = self.made.get(name.as_str()) {
+            return shape.clone();
+        }
+        if self.under_way.contains(&name.as_str()) {
+            let message = format!("the definition `{name}` holds itself, so it never ends");
+            return self.fault(path, message, "take the reference out".to_owned());
+        }
+        self.under_way.push(name);
+        let shape = self.shape(definition, name, &format!("[\"$defs\"].{name}"));
+        self.under_way.pop();
+        self.made.insert(name, shape.clone());
+        shape
+    }
+
+    fn quantity(&mut self, schema: &Value, kind: &Value, path: &str) -> Shape {
+        let name = kind.as_str().unwrap_or_default();
+        let Some(kind) = Kind::named(name) else {
+            let help = match Kind::nearest_name(name) {
+                Some(near) => format!("write `{near}`"),
+                None => "name a kind of quantity, such as `torque`, `temperature` or `volume`".to_owned(),
+            };
+            return self.fault(path, format!("`{name}` is no kind of quantity"), help);
+        };
+        if schema.get("range") == Some(&Value::Bool(true)) {
+            Shape::Range(kind)
+        } else {
+            Shape::Quantity(kind)
+        }
+    }
+
+    fn fault(&mut self, path: &str, message: String, help: String) -> Shape {
+        let fault = Fault::new(code::SCHEMA, message).help(help);
+        self.faults.push(SchemaFault { path: path.to_owned(), fault });
+        Shape::Any
+    }
+}
+
+fn word<'a>(schema: &'a Value, keyword: &str) -> Option<&'a str> {
+    schema.get(keyword)?.as_str()
+}
+
+/// The closed list of `enum`, or the one word of `const`.
+fn words(schema: &Value) -> Option<Arc<[Arc<str>]>> {
+    if let Some(only) = word(schema, "const") {
+        return Some(Arc::from([Arc::from(only)]));
+    }
+    schema.get("enum")?.as_array()?.iter().map(|word| word.as_str().map(Arc::from)).collect()
+}
+
+/// A step further down a path in a schema, written as [`super::Document::path`] writes it.
+pub(super) fn join(path: &str, key: &str) -> String {
+    let plain = key.chars().all(|c| c.is_alphanumeric() || c == '_');
+    match (path.is_empty(), plain) {
+        (true, true) => key.to_owned(),
+        (false, true) => format!("{path}.{key}"),
+        (_, false) => format!("{path}[\"{key}\"]"),
+    }
+}

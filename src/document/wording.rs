@@ -1,0 +1,251 @@
+//! The words for a document that does not follow its form.
+
+use super::bind::interpret;
+use super::schema::Complaint;
+use super::tree::{Document, NodeId, NodeKind};
+use super::{Record, Shape};
+use crate::code;
+use crate::diagnostic::{Diagnostic, nearest};
+use crate::quantity::Unit;
+use crate::source::{Place, Span};
+
+/// The diagnostics for a complaint about a node of a document of this shape.
+pub(super) fn word(
+    document: &Document<'_>,
+    form: &Shape,
+    node: NodeId,
+    complaint: &Complaint,
+) -> Vec<Diagnostic> {
+    let words =
+        Words { document, form, node, shape: shape_of(document, form, node), place: pointer(document, node) };
+    match complaint {
+        Complaint::Unknown(keys) => keys.iter().filter_map(|key| words.unknown(key)).collect(),
+        Complaint::Missing(key) => vec![words.missing(key)],
+        other => vec![words.value(other)],
+    }
+}
+
+/// What is declared of a node.
+fn shape_of<'f>(document: &Document<'_>, form: &'f Shape, node: NodeId) -> &'f Shape {
+    let Some(parent) = document.parent(node) else { return form };
+    match shape_of(document, form, parent) {
+        Shape::Record(record) => document
+            .entries(parent)
+            .iter()
+            .find(|entry| entry.value == node)
+            .and_then(|entry| record.fields.get(usize::from(entry.field)))
+            .map_or(&Shape::Any, |field| &field.shape),
+        Shape::List(item) => item,
+        _ => &Shape::Any,
+    }
+}
+
+/// Where to point for a node: at a single value itself, at a collection by its field's name or by
+/// the name of its first field, for a collection can be as long as the document.
+fn pointer(document: &Document<'_>, node: NodeId) -> Place {
+    let place = |span: Span| Place { source: document.source, span };
+    if !matches!(document.node(node).kind, NodeKind::Map(_) | NodeKind::List(_) | NodeKind::Empty) {
+        return document.place(node);
+    }
+    let parent = document.parent(node);
+    let own = parent.and_then(|parent| document.entries(parent).iter().find(|entry| entry.value == node));
+    let first = || document.entries(node).first();
+    match own.or_else(first) {
+        Some(entry) => place(entry.key_span),
+        None => document.place(node),
+    }
+}
+
+struct Words<'a> {
+    document: &'a Document<'a>,
+    form: &'a Shape,
+    node: NodeId,
+    shape: &'a Shape,
+    place: Place,
+}
+
+impl Words<'_> {
+    /// The name of the field whose value the node is; in a list, of the list.
+    fn name(&self) -> Option<&str> {
+        let mut node = self.node;
+        while let Some(parent) = self.document.parent(node) {
+            if let Some(entry) = self.document.entries(parent).iter().find(|entry| entry.value == node) {
+                return Some(&entry.key);
+            }
+            node = parent;
+        }
+        None
+    }
+
+    fn record(&self) -> Option<&Record> {
+        if let Shape::Record(record) = self.shape { Some(record) } else { None }
+    }
+
+    fn unknown(&self, key: &str) -> Option<Diagnostic> {
+        let entry = self.document.entry(self.node, key)?;
+        let place = Place { source: self.document.source, span: entry.key_span };
+        let title = self.record().map_or("group", |record| &record.title);
+        let known = self.record().map(|record| names(record)).unwrap_or_default();
+        let elsewhere = holders(self.form, key);
+        let help = if let Some(near) = nearest(key, known.iter().copied()) {
+            format!("write `{near}`")
+        } else if let [first, ..] = &*elsewhere {
+            format!("`{key}` is a field of the {first}; look at the indentation of this line")
+        } else {
+            format!("the fields of the {title} are {}", list(&known))
+        };
+        let message = format!("the {title} has no field `{key}`");
+        Some(Diagnostic::error(code::FIELD_UNKNOWN, place, message).help(help))
+    }
+
+    fn missing(&self, key: &str) -> Diagnostic {
+        let title = self.record().map_or("group", |record| &record.title);
+        let field = self.record().and_then(|record| record.field(key));
+        let wanted = match field.map(|(_, field)| &field.shape) {
+            Some(Shape::Record(record)) => format!("its fields {}", list(&demanded(record))),
+            Some(shape) => wanted(shape),
+            None => "a value".to_owned(),
+        };
+        if let Some(entry) = self.document.entry(self.node, key) {
+            let place = Place { source: self.document.source, span: entry.key_span };
+            let message = format!("the field `{key}` of the {title} has no value, and it must have one");
+            return Diagnostic::error(code::FIELD_MISSING, place, message)
+                .help(format!("write {wanted} behind the colon"));
+        }
+        Diagnostic::error(code::FIELD_MISSING, self.place, format!("the {title} lacks the field `{key}`"))
+            .help(format!("add `{key}:` with {wanted}"))
+    }
+
+    fn value(&self, complaint: &Complaint) -> Diagnostic {
+        let name = self.name().unwrap_or("document");
+        let found = self.document.raw(self.node).unwrap_or_default();
+        let count = self.document.items(self.node).len();
+        let outside = |message: String| Diagnostic::error(code::OUTSIDE_FORM, self.place, message);
+        match complaint {
+            Complaint::TooFew(least) => {
+                outside(format!("the list `{name}` has {count} items, and it must have at least {least}"))
+            }
+            Complaint::TooMany(most) => {
+                outside(format!("the list `{name}` has {count} items, and it may have at most {most}"))
+            }
+            Complaint::Below(limit) | Complaint::Above(limit) => {
+                outside(format!("{found} is given for `{name}`, and it must be {limit}"))
+            }
+            Complaint::Pattern(pattern) => outside(format!(
+                "`{found}` is not of the form that `{name}` must have"
+            ))
+            .help(self.doc().unwrap_or_else(|| format!("the form is stated by the pattern {pattern}"))),
+            Complaint::Repeated => outside(format!("the list `{name}` holds the same item twice")),
+            Complaint::Other => {
+                let diagnostic = outside(format!("the value of `{name}` is not one that the form allows"));
+                Diagnostic { help: self.doc(), ..diagnostic }
+            }
+            _ => self.shape(name, found),
+        }
+    }
+
+    /// The description of the field whose value the node is.
+    fn doc(&self) -> Option<String> {
+        let parent = self.document.parent(self.node)?;
+        let Shape::Record(record) = shape_of(self.document, self.form, parent) else { return None };
+        let (_, field) = record.field(self.name()?)?;
+        let doc = field.doc.trim_end_matches('.');
+        (!doc.is_empty()).then(|| format!("`{}` means: {doc}", field.name))
+    }
+
+    /// A node that is not of its declared shape.
+    fn shape(&self, name: &str, found: &str) -> Diagnostic {
+        let stands = match &self.document.node(self.node).kind {
+            NodeKind::Scalar { .. } => "a single value stands here",
+            NodeKind::Map(_) => "a group of fields stands here",
+            NodeKind::List(_) => "a list stands here",
+            NodeKind::Empty => "nothing is written here",
+        };
+        let scalar = matches!(self.document.node(self.node).kind, NodeKind::Scalar { .. });
+        match self.shape {
+            Shape::Word(words) if scalar => self.no_word(name, found, words),
+            Shape::Record(_) | Shape::List(_) | Shape::Text | Shape::Any => self.other_shape(name, stands),
+            shape if scalar => match interpret(found, shape) {
+                Err(fault) => {
+                    let diagnostic = Diagnostic::error(fault.code, self.place, fault.message);
+                    Diagnostic { help: fault.help, ..diagnostic }
+                }
+                Ok(_) => self.other_shape(name, stands),
+            },
+            _ => self.other_shape(name, stands),
+        }
+    }
+
+    fn other_shape(&self, name: &str, stands: &str) -> Diagnostic {
+        let help = match self.shape {
+            Shape::List(_) => "begin each item with `- ` on a line of its own below the name".to_owned(),
+            Shape::Record(record) => {
+                format!("write its fields indented below the name: {}", list(&names(record)))
+            }
+            shape => format!("write {} behind the colon", wanted(shape)),
+        };
+        let in_list =
+            self.document.parent(self.node).is_some_and(|parent| !self.document.items(parent).is_empty());
+        let what = if in_list { format!("each item of `{name}`") } else { format!("`{name}`") };
+        let message = format!("{what} must be {}, and {stands}", wanted(self.shape));
+        Diagnostic::error(code::WRONG_SHAPE, self.place, message).help(help)
+    }
+
+    fn no_word(&self, name: &str, found: &str, words: &[std::sync::Arc<str>]) -> Diagnostic {
+        let words: Vec<&str> = words.iter().map(AsRef::as_ref).collect();
+        let help = match nearest(found, words.iter().copied()) {
+            Some(near) => format!("write `{near}`"),
+            None => format!("write one of {}", list(&words)),
+        };
+        let message = format!("`{found}` is none of the words that `{name}` can have");
+        Diagnostic::error(code::WORD_UNKNOWN, self.place, message).help(help)
+    }
+}
+
+/// What a shape asks for, in words.
+fn wanted(shape: &Shape) -> String {
+    match shape {
+        Shape::Record(_) => "a group of fields".to_owned(),
+        Shape::List(_) => "a list".to_owned(),
+        Shape::Text => "a text".to_owned(),
+        Shape::Word(words) => {
+            let words: Vec<&str> = words.iter().map(AsRef::as_ref).collect();
+            if let [only] = &*words { format!("`{only}`") } else { format!("one of {}", list(&words)) }
+        }
+        Shape::Truth => "`yes` or `no`".to_owned(),
+        Shape::Count => "a whole number".to_owned(),
+        Shape::Number => "a number".to_owned(),
+        Shape::Quantity(kind) => format!("{} in {}", kind.with_article(), Unit::examples(*kind)),
+        Shape::Range(kind) => format!("a range: {} in {}", kind.with_article(), Unit::examples(*kind)),
+        Shape::Day => "a day, such as `2026-03-02`".to_owned(),
+        Shape::Moment => "a day and a time, such as `2026-03-02T08:15`".to_owned(),
+        Shape::Any => "a value".to_owned(),
+    }
+}
+
+fn names(record: &Record) -> Vec<&str> {
+    record.fields.iter().map(|field| &*field.name).collect()
+}
+
+/// The fields that a record must have, or all where none is demanded.
+fn demanded(record: &Record) -> Vec<&str> {
+    let demanded: Vec<&str> =
+        record.fields.iter().filter(|field| field.required).map(|field| &*field.name).collect();
+    if demanded.is_empty() { names(record) } else { demanded }
+}
+
+/// The titles of the records of a form that have a field of this name.
+fn holders<'f>(form: &'f Shape, key: &str) -> Vec<&'f str> {
+    match form {
+        Shape::List(item) => holders(item, key),
+        Shape::Record(record) => {
+            let own = record.field(key).map(|_| record.title.as_str());
+            own.into_iter().chain(record.fields.iter().flat_map(|field| holders(&field.shape, key))).collect()
+        }
+        _ => Vec::new(),
+    }
+}
+
+fn list(words: &[&str]) -> String {
+    words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ")
+}
