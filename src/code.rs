@@ -145,6 +145,53 @@ codes! {
          states, and may refer only to its own definitions.";
 
     // The language.
+    TEXT_TOO_LARGE = "language/too-large", "a rule file that is too large",
+        "A rule file may have 4 MiB. Nothing a person writes comes near that; a larger file is \
+         refused before it is read, so that it cannot block the run.";
+    NESTED_TOO_DEEP = "language/nested-too-deep", "an expression that is nested or chained too far",
+        "Brackets, conditions and quantifiers may be nested 64 deep, and one expression may have 200 \
+         operators. Give a part of the expression a name with `let`, or make several demands of it.";
+    MANY_MISTAKES = "language/many-mistakes", "more mistakes than are listed",
+        "Only the first mistakes of a file are listed. Mend those and run again.";
+    OUTSIDE_ITEM = "language/outside-item", "text that belongs to no item",
+        "A rule file is a run of items, each begun by a word at the head of a line: standard, use, let, \
+         parameter, table, rule. What stands before the first item, or begins a line with another \
+         word, belongs to none of them. A comment begins with `#`.";
+    UNKNOWN_CLAUSE = "language/unknown-clause", "a line that begins with no clause word",
+        "Each clause of a rule begins with its word at the head of a line: concerns, demands, otherwise, \
+         remedy, because, basis, concession, if unrecorded, trial. A line may also go on with the \
+         clause above it, but this one does not fit there.";
+    UNCLOSED = "language/unclosed", "a quote, bracket or brace without its partner",
+        "A quoted text is closed on its own line, a bracket within its clause, the brace of a record \
+         before the next item. Reading goes on behind it, but the item cannot be used.";
+    CLAUSE_FORM = "language/clause-form", "a clause that cannot be read",
+        "The words of a clause have their order, and its values are joined by words such as `and`, `is` \
+         or `within`. The message says what is wanted at the place where reading stopped.";
+    CLAUSE_MISSING = "language/clause-missing", "a rule without a part that it needs",
+        "A rule has a name, a title in quotes, at least one `demands` and one `otherwise`: without \
+         them it would judge nothing, or nobody would learn what it found.";
+    CLAUSE_REPEATED = "language/clause-repeated", "a clause that stands twice",
+        "Only `demands` and `trial` may stand several times in a rule. With any other clause it would \
+         be a guess which of the two is meant.";
+    FOREIGN_SIGN = "language/foreign-sign", "a sign where the language has a word",
+        "Comparisons and connectives are words, so that everybody in the workshop can read a rule: \
+         `at least`, `at most`, `above`, `below`, `is`, `is not`, `and`, `or`, `not`.";
+    CHAINED_COMPARISON = "language/chained-comparison", "a comparison of a comparison",
+        "`a above b above c` could mean several things. Compare twice and join with `and`, or give a \
+         range: `b within c .. a`. Brackets end a `where` or a quantifier before a comparison.";
+    CHAINED_RANGE = "language/chained-range", "a range made of ranges",
+        "A range has one nominal value and one tolerance, or two limits. `a .. b ± c` is neither.";
+    TEXT_FORM = "language/text-form", "a quoted text that cannot be read",
+        "In a quoted text a backslash stands before a quote, before another backslash or before `n` for \
+         a new line, and control characters are refused because they would change what a terminal shows.";
+    MESSAGE_FORM = "language/message-form", "a message whose values cannot be read",
+        "A value stands in a message between braces: `{s.torque}`. A brace itself is written twice. A \
+         value cannot hold a quoted text; give it a name with `let`.";
+    UNKNOWN_WORD = "language/unknown-word", "a word that is not among those that can stand here",
+        "Severities are hold, advise and note. Missing data counts as hold, advise, note or pass. A trial \
+         expects met, broken, undecided or not concerned.";
+    TABLE_FORM = "language/table-form", "a table whose rows do not fit it",
+        "A table has at least one row, and each row has one quoted text for each key named behind `by`.";
 
     // Standards, rules and runs.
 }

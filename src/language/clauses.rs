@@ -1,0 +1,114 @@
+//! Reads single clauses: what the readers of items and rules share.
+
+use crate::code;
+use crate::diagnostic::Diagnostic;
+use crate::language::ast::{Expr, Name, Text};
+use crate::language::bounds;
+use crate::language::cut::ClauseCut;
+use crate::language::expressions::Builder;
+use crate::language::misfit::explain;
+use crate::language::mistakes::Mistakes;
+use crate::language::parse::{self, Node, Rule};
+use crate::language::texts;
+use crate::language::words::ClauseWord;
+use crate::source::{Place, SourceId, Span};
+
+/// The largest rule file that is read, in bytes.
+pub const LARGEST_FILE: usize = 4 << 20;
+
+/// Reads one expression that stands `base` bytes into its source.
+///
+/// # Errors
+/// The first mistake in it.
+pub fn parse_expression(source: SourceId, text: &str, base: u32) -> Result<Expr, Diagnostic> {
+    let node = read(source, Rule::alone, text, base)?;
+    Builder { source }.expression_in(&node)
+}
+
+/// Reads a whole text by a production, its bounds checked before.
+fn read(source: SourceId, rule: Rule, text: &str, base: u32) -> Result<Node<'_>, Diagnostic> {
+    if text.len() > LARGEST_FILE {
+        let message = "this expression is too large to be read";
+        let place = Place { source, span: Span::new(base as usize, base as usize) };
+        return Err(Diagnostic::error(code::TEXT_TOO_LARGE, place, message));
+    }
+    bounds::check(source, text, base)?;
+    parse::read(rule, text, base).map_err(|misfit| explain(source, rule, text, base, &misfit))
+}
+
+/// Reads the clauses of one file.
+pub(crate) struct Reader<'t, 'm> {
+    /// The whole file.
+    pub(crate) text: &'t str,
+    /// Builds its expressions.
+    pub(crate) builder: Builder,
+    /// What is wrong with it.
+    pub(crate) mistakes: &'m mut Mistakes,
+}
+
+impl<'t> Reader<'t, '_> {
+    /// Reads a clause by a production, without the record of a trial. A clause that was reported
+    /// while it was cut is not read.
+    pub(crate) fn clause(&mut self, rule: Rule, clause: &ClauseCut) -> Option<Node<'t>> {
+        if clause.broken {
+            return None;
+        }
+        let end = clause.record.map_or(clause.span.end, |record| record.start);
+        let text = self.text.get(clause.span.start as usize..end as usize).unwrap_or_default();
+        self.mistakes.keep(read(self.builder.source, rule, text, clause.span.start))
+    }
+
+    /// The text among the parts of a node.
+    pub(crate) fn text_in(&mut self, node: &Node<'_>) -> Option<Text> {
+        let literal = self.builder.needed(node, Rule::text);
+        let literal = self.mistakes.keep(literal)?;
+        self.quoted(literal)
+    }
+
+    /// All texts among the parts of a node.
+    pub(crate) fn texts_in(&mut self, node: &Node<'_>) -> Option<Vec<Text>> {
+        node.all(Rule::text).map(|literal| self.quoted(literal)).collect()
+    }
+
+    fn quoted(&mut self, literal: &Node<'_>) -> Option<Text> {
+        self.mistakes.keep(texts::text(self.builder.source, literal.text, literal.span))
+    }
+
+    /// The title behind a name, which every standard and every rule has.
+    pub(crate) fn title_in(&mut self, head: &Node<'_>, what: &str) -> Option<Text> {
+        if head.part(Rule::text).is_some() {
+            return self.text_in(head);
+        }
+        let name = head.part(Rule::name).map_or(head.span, |name| name.span);
+        let message = format!("this {what} has no title");
+        let mistake = self.mistakes.error(code::CLAUSE_MISSING, name, message);
+        self.mistakes.push(mistake.help(format!("say in quotes behind its name what the {what} is about")));
+        None
+    }
+
+    /// The expression among the parts of a node.
+    pub(crate) fn expression_in(&mut self, node: &Node<'_>) -> Option<Expr> {
+        let expression = self.builder.expression_in(node);
+        self.mistakes.keep(expression)
+    }
+
+    /// The name among the parts of a node.
+    pub(crate) fn name_in(&mut self, node: &Node<'_>) -> Option<Name> {
+        let name = self.builder.name_in(node);
+        self.mistakes.keep(name)
+    }
+
+    /// Reports a clause that stands a second time, and says whether it does.
+    pub(crate) fn repeats(&mut self, seen: &mut Vec<(ClauseWord, Span)>, word: ClauseWord, clause: &ClauseCut) -> bool {
+        let Some((_, first)) = seen.iter().find(|(other, _)| *other == word).copied() else {
+            seen.push((word, clause.head));
+            return false;
+        };
+        let written = clause.head.of(self.text);
+        let message = format!("`{written}` stands twice");
+        let first = self.mistakes.place(first);
+        let mistake = self.mistakes.error(code::CLAUSE_REPEATED, clause.head, message).and_at(first, "the first");
+        self.mistakes.push(mistake.help("keep one of them"));
+        true
+    }
+}

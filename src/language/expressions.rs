@@ -1,0 +1,253 @@
+//! Turns what the grammar read of an expression into the syntax tree.
+
+use crate::code;
+use crate::diagnostic::{At, Diagnostic};
+use crate::language::ast::{Aggregate, Expr, ExprKind, Name, Quantifier};
+use crate::language::operators::{Piece, tree};
+use crate::language::parse::{Node, Rule};
+use crate::language::texts;
+use crate::quantity::{Number, Quantity, Unit};
+use crate::source::{Place, SourceId, Span, Spanned};
+
+/// `NAME in LIST [where CONDITION]`.
+pub(crate) struct Subject {
+    /// The name that stands for each element.
+    pub(crate) variable: Name,
+    /// The list.
+    pub(crate) list: Expr,
+    /// Which elements count.
+    pub(crate) condition: Option<Expr>,
+}
+
+/// Builds expressions of one source.
+#[derive(Clone, Copy)]
+pub(crate) struct Builder {
+    /// The source of every span.
+    pub(crate) source: SourceId,
+}
+
+impl Builder {
+    /// The expression among the parts of a node.
+    pub(crate) fn expression_in(self, node: &Node<'_>) -> Result<Expr, Diagnostic> {
+        self.expression(self.needed(node, Rule::expression)?)
+    }
+
+    /// The subject among the parts of a node.
+    pub(crate) fn subject_in(self, node: &Node<'_>) -> Result<Subject, Diagnostic> {
+        let subject = self.needed(node, Rule::subject)?;
+        let condition = subject.part(Rule::condition);
+        Ok(Subject {
+            variable: self.name_in(subject)?,
+            list: self.list_in(subject)?,
+            condition: condition.map(|condition| self.expression_in(condition)).transpose()?,
+        })
+    }
+
+    /// The name among the parts of a node.
+    pub(crate) fn name_in(self, node: &Node<'_>) -> Result<Name, Diagnostic> {
+        self.needed(node, Rule::name).map(name)
+    }
+
+    /// A path as an expression.
+    pub(crate) fn path(self, node: &Node<'_>) -> Expr {
+        Expr { kind: ExprKind::Path(names(node)), span: node.span }
+    }
+
+    /// A number of things, such as an edition or a count.
+    pub(crate) fn whole(self, node: &Node<'_>) -> Result<Spanned<u32>, Diagnostic> {
+        let figure = node.text.parse().map_err(|_| {
+            let message = format!("`{}` is too large here", node.text);
+            self.mistake(code::CLAUSE_FORM, node.span, message)
+        })?;
+        Ok(Spanned::new(figure, node.span))
+    }
+
+    /// The part of a node that the grammar promises.
+    pub(crate) fn needed<'n, 't>(self, node: &'n Node<'t>, rule: Rule) -> Result<&'n Node<'t>, Diagnostic> {
+        node.part(rule)
+            .ok_or_else(|| self.mistake(code::CLAUSE_FORM, node.span, "something is missing here"))
+    }
+
+    fn mistake(self, code: code::Code, span: Span, message: impl Into<String>) -> Diagnostic {
+        Diagnostic::error(code, self.place(span), message)
+    }
+
+    fn place(self, span: Span) -> Place {
+        Place { source: self.source, span }
+    }
+
+    fn expression(self, node: &Node<'_>) -> Result<Expr, Diagnostic> {
+        let run: Result<Vec<Piece>, Diagnostic> = node.parts.iter().map(|part| self.piece(part)).collect();
+        tree(self.source, run?)
+    }
+
+    fn expressions(self, node: &Node<'_>) -> Result<Vec<Expr>, Diagnostic> {
+        node.all(Rule::expression).map(|part| self.expression(part)).collect()
+    }
+
+    fn piece(self, node: &Node<'_>) -> Result<Piece, Diagnostic> {
+        let one_of = |negated| -> Result<Piece, Diagnostic> {
+            let options = self.expressions(self.needed(node, Rule::options)?)?;
+            Ok(Piece::OneOf { negated, options, span: node.span })
+        };
+        match node.rule {
+            Rule::is_one_of => one_of(false),
+            Rule::is_not_one_of => one_of(true),
+            Rule::plus_and_minus => self.plus_and_minus(node),
+            Rule::bracketed => {
+                let inner = self.expression_in(node)?;
+                Ok(Piece::Operand(Expr { kind: inner.kind, span: node.span }, true))
+            }
+            Rule::number
+            | Rule::text
+            | Rule::truth
+            | Rule::quantified
+            | Rule::count_of
+            | Rule::total
+            | Rule::recorded
+            | Rule::reference => Ok(Piece::Operand(self.operand(node)?, false)),
+            operator => Ok(Piece::Operator(operator, node.span)),
+        }
+    }
+
+    fn plus_and_minus(self, node: &Node<'_>) -> Result<Piece, Diagnostic> {
+        let mut amounts = node.parts.iter().map(|part| self.operand(part));
+        match (amounts.next(), amounts.next()) {
+            (Some(plus), Some(minus)) => {
+                Ok(Piece::PlusAndMinus { plus: plus?, minus: minus?, span: node.span })
+            }
+            _ => Err(self.mistake(code::CLAUSE_FORM, node.span, "a tolerance is missing here")),
+        }
+    }
+
+    fn operand(self, node: &Node<'_>) -> Result<Expr, Diagnostic> {
+        let kind = match node.rule {
+            Rule::number => self.number(node)?,
+            Rule::text => ExprKind::Text(texts::text(self.source, node.text, node.span)?.node),
+            Rule::truth => ExprKind::Truth(node.text == "yes"),
+            Rule::path => ExprKind::Path(names(node)),
+            Rule::recorded => ExprKind::Recorded(Box::new(self.path(self.needed(node, Rule::path)?))),
+            Rule::quantified => self.quantified(node)?,
+            Rule::count_of | Rule::total => self.aggregate(node)?,
+            _ => self.reference(node)?,
+        };
+        Ok(Expr { kind, span: node.span })
+    }
+
+    fn number(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
+        let figure = self.needed(node, Rule::figure)?;
+        let number = Number::parse(figure.text).at(self.place(figure.span));
+        match node.part(Rule::unit) {
+            // A refused number is said with its unit, so that what is offered can be copied.
+            Some(_) if number.is_err() => {
+                Quantity::parse(node.text, None).at(self.place(node.span)).map(ExprKind::Quantity)
+            }
+            Some(unit) => Ok(ExprKind::Quantity(Quantity::new(number?, self.unit(unit)?))),
+            None => number.map(ExprKind::Number),
+        }
+    }
+
+    /// A unit is one word or two; a second word that makes no unit of the first fits nowhere.
+    fn unit(self, node: &Node<'_>) -> Result<&'static Unit, Diagnostic> {
+        let whole = Unit::find(node.text);
+        let words = node.text.split_once(char::is_whitespace);
+        let Some((first, rest)) = words.filter(|_| whole.is_err()) else {
+            return whole.at(self.place(node.span));
+        };
+        let start = node.span.start as usize;
+        let end = Span::new(start, start + first.len());
+        let found = Unit::find(first).at(self.place(end))?;
+        let second = Span { start: node.span.end - Span::new(rest.trim_start().len(), 0).start, end: node.span.end };
+        let message = format!("`{}` cannot stand behind the unit `{}`", rest.trim_start(), found.symbol);
+        Err(self
+            .mistake(code::CLAUSE_FORM, second, message)
+            .help("join values with a word such as `and`, `is` or `within`"))
+    }
+
+    fn quantified(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
+        let quantifier = match node.parts.first().map(|part| part.rule) {
+            Some(Rule::every) => Quantifier::Every,
+            Some(Rule::some) => Quantifier::Some,
+            _ => Quantifier::No,
+        };
+        let subject = self.subject_in(node)?;
+        Ok(ExprKind::Quantified {
+            quantifier,
+            variable: subject.variable,
+            list: Box::new(subject.list),
+            condition: subject.condition.map(Box::new),
+            body: Box::new(self.expression_in(node)?),
+        })
+    }
+
+    fn aggregate(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
+        let aggregate = match node.parts.first().map(|part| part.rule) {
+            Some(Rule::sum) => Aggregate::Sum,
+            Some(Rule::least) => Aggregate::Least,
+            Some(Rule::greatest) => Aggregate::Greatest,
+            _ => Aggregate::Count,
+        };
+        if node.part(Rule::list).is_some() {
+            let list = Box::new(self.list_in(node)?);
+            return Ok(ExprKind::Aggregate { aggregate, value: None, variable: None, list, condition: None });
+        }
+        let value = node.part(Rule::expression).map(|value| self.expression(value)).transpose()?;
+        let subject = self.subject_in(node)?;
+        Ok(ExprKind::Aggregate {
+            aggregate,
+            value: value.map(Box::new),
+            variable: Some(subject.variable),
+            list: Box::new(subject.list),
+            condition: subject.condition.map(Box::new),
+        })
+    }
+
+    fn list_in(self, node: &Node<'_>) -> Result<Expr, Diagnostic> {
+        let reference = self.needed(self.needed(node, Rule::list)?, Rule::reference)?;
+        Ok(Expr { kind: self.reference(reference)?, span: reference.span })
+    }
+
+    fn reference(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
+        let path = self.needed(node, Rule::path)?;
+        if let Some(arguments) = node.part(Rule::arguments) {
+            let function = self.only_name(path, "a builtin")?;
+            return Ok(ExprKind::Call { function, arguments: self.expressions(arguments)? });
+        }
+        if let Some(keys) = node.part(Rule::keys) {
+            let table = self.only_name(path, "a table")?;
+            let keys = match keys.part(Rule::options) {
+                Some(several) => self.expressions(several)?,
+                None => keys.all(Rule::key).flat_map(|key| &key.parts).map(|key| self.operand(key)).collect::<Result<_, _>>()?,
+            };
+            return Ok(ExprKind::Lookup { table, keys });
+        }
+        Ok(ExprKind::Path(names(path)))
+    }
+
+    /// The name of a thing that has no fields.
+    fn only_name(self, path: &Node<'_>, what: &str) -> Result<Name, Diagnostic> {
+        match names(path).as_slice() {
+            [only] => Ok(only.clone()),
+            _ => {
+                let message = format!("`{}` is a field, and {what} has a plain name", path.text);
+                Err(self.mistake(code::CLAUSE_FORM, path.span, message))
+            }
+        }
+    }
+}
+
+/// A name with its span.
+pub(crate) fn name(node: &Node<'_>) -> Name {
+    Spanned::new(node.text.to_owned(), node.span)
+}
+
+/// The names of a path; white space never stands within one.
+fn names(path: &Node<'_>) -> Vec<Name> {
+    let mut start = path.span.start;
+    let parts = path.text.split('.').map(|part| {
+        let span = Span { start, end: start + Span::new(part.len(), 0).start };
+        start = span.end + 1;
+        Spanned::new(part.to_owned(), span)
+    });
+    parts.collect()
+}

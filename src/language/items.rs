@@ -1,0 +1,118 @@
+//! Reads the items of a rule file but rules.
+
+use crate::code;
+use crate::language::ast::{Expr, Let, Parameter, Row, Standard, Table, Use};
+use crate::language::clauses::Reader;
+use crate::language::cut::{ClauseCut, ClauseKind, ItemCut};
+use crate::language::parse::{Node, Rule};
+use crate::language::scan::Tokens;
+use crate::language::words::ClauseWord;
+use crate::source::{Span, Spanned};
+
+impl Reader<'_, '_> {
+    /// Reads the item.
+    pub(crate) fn standard(&mut self, item: &ItemCut) -> Option<Standard> {
+        let (head, clauses) = item.clauses.split_first()?;
+        let read_head = self.clause(Rule::standard, head).map(|head| self.standard_head(item, &head));
+        let mut standard = read_head.flatten();
+        let mut seen = Vec::new();
+        for clause in clauses {
+            let ClauseKind::Clause(word) = clause.kind else { continue };
+            let good = !self.repeats(&mut seen, word, clause) && self.standard_clause(&mut standard, word, clause).is_some();
+            standard = standard.filter(|_| good);
+        }
+        standard
+    }
+
+    fn standard_head(&mut self, item: &ItemCut, head: &Node<'_>) -> Option<Standard> {
+        let title = self.title_in(head, "standard");
+        let edition = head.part(Rule::whole).map(|edition| self.builder.whole(edition)).transpose();
+        let edition = self.mistakes.keep(edition)?;
+        let name = self.name_in(head)?;
+        Some(Standard { span: item.span(), name, edition, title: Some(title?), judges: None, condition: None })
+    }
+
+    /// Reads a clause even when the head is bad, so that its mistakes are seen.
+    fn standard_clause(&mut self, standard: &mut Option<Standard>, word: ClauseWord, clause: &ClauseCut) -> Option<()> {
+        if word == ClauseWord::Judges {
+            let node = self.clause(Rule::judges, clause)?;
+            let form = self.name_in(&node)?;
+            standard.as_mut()?.judges = Some(form);
+        } else {
+            let node = self.clause(Rule::applies, clause)?;
+            let condition = node.part(Rule::condition)?;
+            let condition = self.expression_in(condition)?;
+            standard.as_mut()?.condition = Some(condition);
+        }
+        Some(())
+    }
+
+    /// Reads the item.
+    pub(crate) fn use_file(&mut self, item: &ItemCut) -> Option<Use> {
+        let node = self.clause(Rule::use_file, item.clauses.first()?)?;
+        Some(Use { path: self.text_in(&node)? })
+    }
+
+    /// Reads the item.
+    pub(crate) fn let_value(&mut self, item: &ItemCut) -> Option<Let> {
+        let node = self.clause(Rule::let_value, item.clauses.first()?)?;
+        Some(Let { span: item.span(), name: self.name_in(&node)?, value: self.expression_in(&node)? })
+    }
+
+    /// Reads the item.
+    pub(crate) fn parameter(&mut self, item: &ItemCut) -> Option<Parameter> {
+        let node = self.clause(Rule::parameter, item.clauses.first()?)?;
+        let kind = self.builder.needed(&node, Rule::kind);
+        let kind = self.mistakes.keep(kind)?;
+        let words: Vec<&str> = Tokens::new(kind.text).map(|token| token.text).collect();
+        let default = match node.part(Rule::expression) {
+            Some(_) => Some(self.expression_in(&node)?),
+            None => None,
+        };
+        Some(Parameter {
+            span: item.span(),
+            name: self.name_in(&node)?,
+            kind: Spanned::new(words.join(" "), kind.span),
+            range: node.part(Rule::ranged).is_some(),
+            title: self.text_in(&node)?,
+            default,
+        })
+    }
+
+    /// Reads the item.
+    pub(crate) fn table(&mut self, item: &ItemCut) -> Option<Table> {
+        let (head, rows) = item.clauses.split_first()?;
+        let node = self.clause(Rule::table, head);
+        let keys = node.as_ref().map(|node| node.all(Rule::path).map(|key| self.builder.path(key)).collect());
+        let keys: Option<Vec<Expr>> = keys;
+        let wanted = keys.as_ref().map(Vec::len);
+        let rows: Vec<Option<Row>> = rows.iter().map(|row| self.row(row, wanted)).collect();
+        let (node, keys) = (node?, keys?);
+        if rows.is_empty() {
+            let name = node.part(Rule::name).map_or(head.span, |name| name.span);
+            let mistake = self.mistakes.error(code::TABLE_FORM, name, "this table has no rows");
+            self.mistakes.push(mistake.help(r#"a row is written like `"six speed" : 5.0 L .. 6.2 L`"#));
+            return None;
+        }
+        let rows: Option<Vec<Row>> = rows.into_iter().collect();
+        Some(Table { span: item.span(), name: self.name_in(&node)?, keys, rows: rows? })
+    }
+
+    fn row(&mut self, clause: &ClauseCut, wanted: Option<usize>) -> Option<Row> {
+        let node = self.clause(Rule::row, clause)?;
+        let keys = self.texts_in(&node)?;
+        let value = self.expression_in(&node)?;
+        if let Some(wanted) = wanted.filter(|wanted| *wanted != keys.len()) {
+            let span = keys.iter().map(|key| key.span).reduce(Span::to).unwrap_or(clause.span);
+            let message = format!("this row has {}, and the table is looked up by {wanted}", counted(keys.len()));
+            let mistake = self.mistakes.error(code::TABLE_FORM, span, message);
+            self.mistakes.push(mistake.help("give one quoted text for each key named behind `by`"));
+            return None;
+        }
+        Some(Row { keys, value })
+    }
+}
+
+fn counted(keys: usize) -> String {
+    if keys == 1 { "1 key".to_owned() } else { format!("{keys} keys") }
+}

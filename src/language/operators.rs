@@ -1,0 +1,267 @@
+//! Which operator binds first: turns a run of operands and operators into a tree.
+
+use crate::code;
+use crate::diagnostic::Diagnostic;
+use crate::language::ast::{Arithmetic, Comparison, Expr, ExprKind, Logic, RangeExpr};
+use crate::language::parse::Rule;
+use crate::quantity::{KindName, Quantity};
+use crate::source::{Place, SourceId, Span};
+
+/// How tight an operator binds; a later one binds tighter.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Binding {
+    Loosest,
+    Implies,
+    Or,
+    And,
+    Not,
+    Compare,
+    Range,
+    Sum,
+    Product,
+    Sign,
+}
+
+/// What stands in a run.
+pub(crate) enum Piece {
+    /// An operand, and whether it stands in brackets.
+    Operand(Expr, bool),
+    /// A sign or word between, before or after operands.
+    Operator(Rule, Span),
+    /// `is one of (…)` or `is not one of (…)` behind an operand.
+    OneOf { negated: bool, options: Vec<Expr>, span: Span },
+    /// `+5/-0 Nm` behind an operand.
+    PlusAndMinus { plus: Expr, minus: Expr, span: Span },
+}
+
+/// How an operator between two operands makes one expression of them.
+#[derive(Clone, Copy)]
+enum Join {
+    Logic(Logic),
+    Compare(Comparison),
+    Within,
+    Between,
+    PlusMinus,
+    Arithmetic(Arithmetic),
+}
+
+fn join_of(rule: Rule) -> Option<(Binding, Join)> {
+    Some(match rule {
+        Rule::implies => (Binding::Implies, Join::Logic(Logic::Implies)),
+        Rule::or => (Binding::Or, Join::Logic(Logic::Or)),
+        Rule::and => (Binding::And, Join::Logic(Logic::And)),
+        Rule::is => (Binding::Compare, Join::Compare(Comparison::Is)),
+        Rule::is_not => (Binding::Compare, Join::Compare(Comparison::IsNot)),
+        Rule::above => (Binding::Compare, Join::Compare(Comparison::Above)),
+        Rule::below => (Binding::Compare, Join::Compare(Comparison::Below)),
+        Rule::at_least => (Binding::Compare, Join::Compare(Comparison::AtLeast)),
+        Rule::at_most => (Binding::Compare, Join::Compare(Comparison::AtMost)),
+        Rule::before => (Binding::Compare, Join::Compare(Comparison::Before)),
+        Rule::after => (Binding::Compare, Join::Compare(Comparison::After)),
+        Rule::within => (Binding::Compare, Join::Within),
+        Rule::between => (Binding::Range, Join::Between),
+        Rule::plus_minus => (Binding::Range, Join::PlusMinus),
+        Rule::plus => (Binding::Sum, Join::Arithmetic(Arithmetic::Add)),
+        Rule::minus => (Binding::Sum, Join::Arithmetic(Arithmetic::Subtract)),
+        Rule::times => (Binding::Product, Join::Arithmetic(Arithmetic::Multiply)),
+        Rule::divided => (Binding::Product, Join::Arithmetic(Arithmetic::Divide)),
+        _ => return None,
+    })
+}
+
+/// Makes a tree of a run. The run comes from the grammar, so operands and operators alternate.
+pub(crate) fn tree(source: SourceId, run: Vec<Piece>) -> Result<Expr, Diagnostic> {
+    let end = run.iter().map(Piece::span).reduce(Span::to).unwrap_or_default();
+    let mut builder = Builder { source, end, run: run.into_iter().peekable() };
+    builder.expression(Binding::Loosest).map(|operand| operand.expr)
+}
+
+impl Piece {
+    fn span(&self) -> Span {
+        match self {
+            Piece::Operand(expr, _) => expr.span,
+            Piece::Operator(_, span) | Piece::OneOf { span, .. } | Piece::PlusAndMinus { span, .. } => *span,
+        }
+    }
+
+    /// How tight it binds what stands before it.
+    fn binding(&self) -> Option<Binding> {
+        match self {
+            Piece::Operand(..) => None,
+            Piece::Operator(rule, _) => join_of(*rule).map(|(binding, _)| binding),
+            Piece::OneOf { .. } => Some(Binding::Compare),
+            Piece::PlusAndMinus { .. } => Some(Binding::Range),
+        }
+    }
+}
+
+struct Operand {
+    expr: Expr,
+    bracketed: bool,
+}
+
+struct Builder {
+    source: SourceId,
+    end: Span,
+    run: std::iter::Peekable<std::vec::IntoIter<Piece>>,
+}
+
+impl Builder {
+    /// Reads as long as operators bind tighter than `floor`.
+    fn expression(&mut self, floor: Binding) -> Result<Operand, Diagnostic> {
+        let mut left = self.operand()?;
+        while let Some(binding) = self.run.peek().and_then(Piece::binding).filter(|binding| *binding > floor) {
+            let Some(piece) = self.run.next() else { break };
+            self.refuse_chain(&left, &piece, binding)?;
+            left = Operand { expr: self.join(left.expr, piece, binding)?, bracketed: false };
+        }
+        Ok(left)
+    }
+
+    fn operand(&mut self) -> Result<Operand, Diagnostic> {
+        match self.run.next() {
+            Some(Piece::Operand(expr, bracketed)) => Ok(Operand { expr, bracketed }),
+            Some(Piece::Operator(rule, span)) => self.prefixed(rule, span),
+            other => {
+                let span = other.map_or(self.end, |piece| piece.span());
+                Err(self.mistake(code::CLAUSE_FORM, span, "a value is missing here"))
+            }
+        }
+    }
+
+    fn prefixed(&mut self, rule: Rule, span: Span) -> Result<Operand, Diagnostic> {
+        let binding = match rule {
+            Rule::not => Binding::Not,
+            Rule::minus => Binding::Sign,
+            _ => Binding::Range,
+        };
+        // A prefix binds all that stands behind it as tight as itself, a further prefix too.
+        let operand = self.expression(binding)?;
+        let whole = span.to(operand.expr.span);
+        if binding == Binding::Range && is_range(&operand) {
+            return Err(self.chained_range(whole));
+        }
+        let range = |form: fn(Expr) -> RangeExpr, expr| ExprKind::Range(Box::new(form(expr)));
+        let kind = match (rule, operand.expr.kind) {
+            // A sign before a figure belongs to it: −5 °C is a temperature, not the opposite of one.
+            (Rule::minus, ExprKind::Number(number)) if !operand.bracketed => ExprKind::Number(-&number),
+            (Rule::minus, ExprKind::Quantity(quantity)) if !operand.bracketed => negative(quantity),
+            (rule, kind) => {
+                let expr = Expr { kind, span: operand.expr.span };
+                match rule {
+                    Rule::not => ExprKind::Not(Box::new(expr)),
+                    Rule::minus => ExprKind::Minus(Box::new(expr)),
+                    Rule::at_least => range(RangeExpr::AtLeast, expr),
+                    Rule::at_most => range(RangeExpr::AtMost, expr),
+                    Rule::above => range(RangeExpr::Above, expr),
+                    _ => range(RangeExpr::Below, expr),
+                }
+            }
+        };
+        Ok(Operand { expr: Expr { kind, span: whole }, bracketed: false })
+    }
+
+    fn join(&mut self, left: Expr, piece: Piece, binding: Binding) -> Result<Expr, Diagnostic> {
+        let start = left.span;
+        match piece {
+            Piece::OneOf { negated, options, span } => Ok(Expr {
+                kind: ExprKind::OneOf { value: Box::new(left), negated, options },
+                span: start.to(span),
+            }),
+            Piece::PlusAndMinus { plus, minus, span } => {
+                let range = RangeExpr::PlusAndMinus(
+                    nominal_with_unit_of(left, &minus),
+                    with_unit_of(plus, &minus),
+                    minus,
+                );
+                Ok(Expr { kind: ExprKind::Range(Box::new(range)), span: start.to(span) })
+            }
+            Piece::Operator(rule, span) => {
+                let Some((_, join)) = join_of(rule) else {
+                    return Err(self.mistake(code::CLAUSE_FORM, span, "this cannot stand behind a value"));
+                };
+                // `implies` groups to the right, so what stands behind it may bind as loosely.
+                let floor = if binding == Binding::Implies { Binding::Loosest } else { binding };
+                let right = self.expression(floor)?;
+                let whole = start.to(right.expr.span);
+                if binding == Binding::Range && is_range(&right) {
+                    return Err(self.chained_range(whole));
+                }
+                Ok(Expr { kind: joined(join, left, right.expr), span: whole })
+            }
+            Piece::Operand(expr, _) => Err(self.mistake(code::CLAUSE_FORM, expr.span, "this value is joined to nothing")),
+        }
+    }
+
+    /// `a above b above c` and `a .. b ± c` have no one meaning.
+    fn refuse_chain(&self, left: &Operand, piece: &Piece, binding: Binding) -> Result<(), Diagnostic> {
+        let compared = matches!(
+            left.expr.kind,
+            ExprKind::Compare(..) | ExprKind::Within(..) | ExprKind::OneOf { .. }
+        );
+        if binding == Binding::Compare && compared && !left.bracketed {
+            let message = "a comparison cannot be compared again";
+            let help = "compare twice and join with `and`, or give a range such as `x within 4 L .. 5 L`; brackets \
+                        end a `where` before a comparison";
+            return Err(self.mistake(code::CHAINED_COMPARISON, piece.span(), message).help(help));
+        }
+        if binding >= Binding::Range && is_range(left) {
+            return Err(self.chained_range(piece.span()));
+        }
+        Ok(())
+    }
+
+    fn chained_range(&self, span: Span) -> Diagnostic {
+        self.mistake(code::CHAINED_RANGE, span, "a range cannot be a part of another range or of a sum")
+            .help("a range has two limits, such as `40 Nm .. 50 Nm`, or one value and its tolerance, such as `45 Nm ± 10 %`")
+    }
+
+    fn mistake(&self, code: code::Code, span: Span, message: &str) -> Diagnostic {
+        Diagnostic::error(code, Place { source: self.source, span }, message)
+    }
+}
+
+fn is_range(operand: &Operand) -> bool {
+    matches!(operand.expr.kind, ExprKind::Range(_))
+}
+
+fn negative(quantity: Quantity) -> ExprKind {
+    match quantity.unit() {
+        Some(unit) => ExprKind::Quantity(Quantity::new(-quantity.magnitude(), unit)),
+        None => ExprKind::Quantity(quantity),
+    }
+}
+
+fn joined(join: Join, left: Expr, right: Expr) -> ExprKind {
+    let boxed = |range| ExprKind::Range(Box::new(range));
+    match join {
+        Join::Logic(logic) => ExprKind::Logic(logic, Box::new(left), Box::new(right)),
+        Join::Compare(comparison) => ExprKind::Compare(comparison, Box::new(left), Box::new(right)),
+        Join::Within => ExprKind::Within(Box::new(left), Box::new(right)),
+        Join::Between => boxed(RangeExpr::Between(with_unit_of(left, &right), right)),
+        Join::PlusMinus => boxed(RangeExpr::PlusMinus(nominal_with_unit_of(left, &right), right)),
+        Join::Arithmetic(arithmetic) => ExprKind::Arithmetic(arithmetic, Box::new(left), Box::new(right)),
+    }
+}
+
+/// In `45 ± 3 Nm` the unit stands once. A difference of temperature says nothing of the scale.
+fn nominal_with_unit_of(nominal: Expr, tolerance: &Expr) -> Expr {
+    match &tolerance.kind {
+        ExprKind::Quantity(quantity) if quantity.kind().name() == Some(KindName::TemperatureDifference) => nominal,
+        _ => with_unit_of(nominal, tolerance),
+    }
+}
+
+/// In `40 .. 50 Nm` the unit stands once for both numbers; a percentage says nothing of the other.
+fn with_unit_of(expr: Expr, last: &Expr) -> Expr {
+    let unit = match &last.kind {
+        ExprKind::Quantity(quantity) => quantity.unit().filter(|unit| unit.symbol != "%"),
+        _ => None,
+    };
+    match (expr.kind, unit) {
+        (ExprKind::Number(number), Some(unit)) => {
+            Expr { kind: ExprKind::Quantity(Quantity::new(number, unit)), span: expr.span }
+        }
+        (kind, _) => Expr { kind, span: expr.span },
+    }
+}

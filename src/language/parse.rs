@@ -1,0 +1,137 @@
+//! Reads one clause by the grammar. The only file that knows which parser generator is used:
+//! what it gives away are [`Node`]s and [`Misfit`]s.
+
+use pest::Parser;
+use pest::error::{ErrorVariant, InputLocation};
+use pest::iterators::Pair;
+
+use crate::source::Span;
+
+pub(crate) use grammar::Rule;
+
+mod grammar {
+    /// The parser made from the grammar file.
+    #[derive(pest_derive::Parser)]
+    #[grammar = "../grammar/standard.pest"]
+    pub(super) struct Grammar;
+}
+
+/// What was read by one production, with its parts. Signs and fixed words are left out.
+#[derive(Clone, Debug)]
+pub(crate) struct Node<'t> {
+    /// The production.
+    pub(crate) rule: Rule,
+    /// Where it stands in the file.
+    pub(crate) span: Span,
+    /// What was written.
+    pub(crate) text: &'t str,
+    /// Its parts in their order.
+    pub(crate) parts: Vec<Node<'t>>,
+}
+
+impl<'t> Node<'t> {
+    /// The first part that was read by `rule`.
+    pub(crate) fn part(&self, rule: Rule) -> Option<&Node<'t>> {
+        self.parts.iter().find(|part| part.rule == rule)
+    }
+
+    /// All parts that were read by `rule`.
+    pub(crate) fn all(&self, rule: Rule) -> impl Iterator<Item = &Node<'t>> {
+        self.parts.iter().filter(move |part| part.rule == rule)
+    }
+}
+
+/// Where a text stops to fit a production, and what would have fitted there.
+#[derive(Clone, Debug)]
+pub(crate) struct Misfit {
+    /// The offset within the text that was read.
+    pub(crate) at: usize,
+    /// The productions that would have fitted; none when the nesting was too deep to go on.
+    pub(crate) wanted: Vec<Rule>,
+}
+
+/// Reads the whole of `text`, which stands `base` bytes into its file, by a production.
+pub(crate) fn read(rule: Rule, text: &str, base: u32) -> Result<Node<'_>, Misfit> {
+    match grammar::Grammar::parse(rule, text) {
+        Ok(mut pairs) => match pairs.next() {
+            Some(pair) => Ok(node(pair, base)),
+            None => Err(Misfit { at: 0, wanted: vec![rule] }),
+        },
+        Err(error) => {
+            let (InputLocation::Pos(at) | InputLocation::Span((at, _))) = error.location;
+            let wanted = match error.variant {
+                ErrorVariant::ParsingError { positives, .. } => positives,
+                ErrorVariant::CustomError { .. } => Vec::new(),
+            };
+            Err(Misfit { at, wanted })
+        }
+    }
+}
+
+/// Whether a word is reserved and cannot be a name.
+pub(crate) fn is_reserved(word: &str) -> bool {
+    read(Rule::reserved, word, 0).is_ok_and(|node| node.text.len() == word.len())
+}
+
+/// The depth is that of the brackets, which is bounded before.
+fn node(pair: Pair<'_, Rule>, base: u32) -> Node<'_> {
+    let written = pair.as_span();
+    Node {
+        rule: pair.as_rule(),
+        span: Span::new(written.start(), written.end()).shifted(base),
+        text: pair.as_str(),
+        parts: pair.into_inner().filter(|part| !is_fixed(part.as_rule())).map(|part| node(part, base)).collect(),
+    }
+}
+
+/// Signs and words that say nothing once they have been read.
+fn is_fixed(rule: Rule) -> bool {
+    use Rule::{
+        EOI, close, colon, comma, count_word, equals, open, word_at, word_basis, word_because, word_by,
+        word_concerns, word_concession, word_demands, word_each, word_edition, word_for, word_if, word_in,
+        word_is, word_judges, word_least, word_let, word_most, word_of, word_one, word_otherwise, word_over,
+        word_parameter, word_recorded, word_remedy, word_rule, word_standard, word_table, word_trial,
+        word_unrecorded, word_use, word_where, word_with,
+    };
+    matches!(
+        rule,
+        EOI | close
+            | colon
+            | comma
+            | count_word
+            | equals
+            | open
+            | word_at
+            | word_basis
+            | word_because
+            | word_by
+            | word_concerns
+            | word_concession
+            | word_demands
+            | word_each
+            | word_edition
+            | word_for
+            | word_if
+            | word_in
+            | word_is
+            | word_judges
+            | word_least
+            | word_let
+            | word_most
+            | word_of
+            | word_one
+            | word_otherwise
+            | word_over
+            | word_parameter
+            | word_recorded
+            | word_remedy
+            | word_rule
+            | word_standard
+            | word_table
+            | word_trial
+            | word_unrecorded
+            | word_use
+            | word_where
+            | word_with
+    )
+}

@@ -1,0 +1,226 @@
+//! Reads the clauses of a rule.
+
+use crate::code;
+use crate::diagnostic::{Diagnostic, nearest};
+use crate::language::ast::{
+    Concerns, Concession, Count, Each, Message, Otherwise, Rule, Severity, Trial, TrialOutcome, Unrecorded,
+};
+use crate::language::cut::{ClauseCut, ClauseKind, ItemCut, listed};
+use crate::language::parse::{Node, Rule as Form};
+use crate::language::clauses::{Reader, parse_expression};
+use crate::language::texts;
+use crate::language::words::{CLAUSES, ClauseWord};
+use crate::source::{Span, Spanned};
+
+const SEVERITIES: &[(&str, Severity)] =
+    &[("hold", Severity::Hold), ("advise", Severity::Advise), ("note", Severity::Note)];
+
+const CONSEQUENCES: &[(&str, Unrecorded)] = &[
+    ("hold", Unrecorded::As(Severity::Hold)),
+    ("advise", Unrecorded::As(Severity::Advise)),
+    ("note", Unrecorded::As(Severity::Note)),
+    ("pass", Unrecorded::Pass),
+];
+
+const OUTCOMES: &[(&str, TrialOutcome)] = &[
+    ("met", TrialOutcome::Met),
+    ("broken", TrialOutcome::Broken),
+    ("undecided", TrialOutcome::Undecided),
+    ("not concerned", TrialOutcome::NotConcerned),
+];
+
+/// Reads a rule. Every clause is read even when others are bad.
+pub(crate) fn rule(reader: &mut Reader<'_, '_>, item: &ItemCut) -> Option<Rule> {
+    let (head, clauses) = item.clauses.split_first()?;
+    let named = rule_head(reader, item, head);
+    let empty = Rule {
+        span: item.span(),
+        name: Spanned::new(String::new(), head.span),
+        title: None,
+        concerns: None,
+        demands: Vec::new(),
+        otherwise: None,
+        remedy: None,
+        because: None,
+        basis: None,
+        concession: None,
+        if_unrecorded: None,
+        trials: Vec::new(),
+    };
+    let mut good = named.is_some();
+    let mut rule = named.unwrap_or(empty);
+    let mut seen = Vec::new();
+    for clause in clauses {
+        let ClauseKind::Clause(word) = clause.kind else { continue };
+        let several = CLAUSES.iter().any(|row| row.clause == word && row.several);
+        let repeated = !several && reader.repeats(&mut seen, word, clause);
+        good &= read_clause(reader, &mut rule, word, clause).is_some() && !repeated;
+    }
+    good &= has_what_it_needs(reader, item, rule.name.span);
+    good.then_some(rule)
+}
+
+fn rule_head(reader: &mut Reader<'_, '_>, item: &ItemCut, head: &ClauseCut) -> Option<Rule> {
+    let node = reader.clause(Form::rule, head)?;
+    let title = reader.title_in(&node, "rule");
+    let name = reader.name_in(&node)?;
+    Some(Rule {
+        span: item.span(),
+        name,
+        title: Some(title?),
+        concerns: None,
+        demands: Vec::new(),
+        otherwise: None,
+        remedy: None,
+        because: None,
+        basis: None,
+        concession: None,
+        if_unrecorded: None,
+        trials: Vec::new(),
+    })
+}
+
+/// Reports a rule without demands or without `otherwise`; a clause that is there and bad counts.
+fn has_what_it_needs(reader: &mut Reader<'_, '_>, item: &ItemCut, name: Span) -> bool {
+    let has = |wanted: ClauseWord| {
+        item.clauses.iter().any(|clause| {
+            matches!(clause.kind, ClauseKind::Clause(word) | ClauseKind::Unknown(Some(word)) if word == wanted)
+        })
+    };
+    let missing = match (has(ClauseWord::Demands), has(ClauseWord::Otherwise)) {
+        _ if item.clauses.len() < 2 => "this rule is empty",
+        (false, false) => "this rule has no `demands` and no `otherwise`",
+        (false, true) => "this rule has no `demands`",
+        (true, false) => "this rule has no `otherwise`",
+        (true, true) => return true,
+    };
+    let samples = CLAUSES.iter().filter(|row| matches!(row.clause, ClauseWord::Demands | ClauseWord::Otherwise));
+    let samples: Vec<&str> = samples.filter(|row| !has(row.clause)).map(|row| row.sample).collect();
+    let mistake = reader.mistakes.error(code::CLAUSE_MISSING, name, missing);
+    reader.mistakes.push(mistake.help(format!("add a line like {}", listed(&samples))));
+    false
+}
+
+fn read_clause(reader: &mut Reader<'_, '_>, rule: &mut Rule, word: ClauseWord, clause: &ClauseCut) -> Option<()> {
+    match word {
+        ClauseWord::Concerns => rule.concerns = Some(concerns(reader, clause)?),
+        ClauseWord::Demands => {
+            let node = reader.clause(Form::demands, clause)?;
+            rule.demands.push(reader.expression_in(&node)?);
+        }
+        ClauseWord::Otherwise => rule.otherwise = Some(otherwise(reader, clause)?),
+        ClauseWord::Remedy => rule.remedy = Some(quoted(reader, Form::remedy, clause)?),
+        ClauseWord::Because => rule.because = Some(quoted(reader, Form::because, clause)?),
+        ClauseWord::Basis => rule.basis = Some(quoted(reader, Form::basis, clause)?),
+        ClauseWord::Concession => rule.concession = Some(concession(reader, clause)?),
+        ClauseWord::IfUnrecorded => rule.if_unrecorded = Some(if_unrecorded(reader, clause)?),
+        ClauseWord::Trial => rule.trials.push(trial(reader, clause)?),
+        // Clauses of a standard are never cut inside a rule.
+        ClauseWord::Judges | ClauseWord::Where => return None,
+    }
+    Some(())
+}
+
+fn quoted(reader: &mut Reader<'_, '_>, form: Form, clause: &ClauseCut) -> Option<Spanned<String>> {
+    let node = reader.clause(form, clause)?;
+    reader.text_in(&node)
+}
+
+fn concerns(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Concerns> {
+    let node = reader.clause(Form::concerns, clause)?;
+    let parts = node.parts.iter().map(|part| part.span).reduce(Span::to);
+    let condition = match node.part(Form::condition) {
+        Some(condition) => Some(reader.expression_in(condition)?),
+        None => None,
+    };
+    let subjects: Option<Vec<Each>> = node.all(Form::each).map(|part| each(reader, part)).collect();
+    Some(Concerns { span: parts.unwrap_or(clause.span), subjects: subjects?, condition })
+}
+
+fn each(reader: &mut Reader<'_, '_>, node: &Node<'_>) -> Option<Each> {
+    let subject = reader.builder.subject_in(node);
+    let subject = reader.mistakes.keep(subject)?;
+    let count = match node.part(Form::count) {
+        Some(part) => Some(count(reader, part)?),
+        None => None,
+    };
+    Some(Each {
+        span: node.span,
+        variable: subject.variable,
+        list: subject.list,
+        condition: subject.condition,
+        count,
+    })
+}
+
+fn count(reader: &mut Reader<'_, '_>, node: &Node<'_>) -> Option<Spanned<Count>> {
+    let figure = reader.builder.needed(node, Form::whole).and_then(|whole| reader.builder.whole(whole));
+    let figure = reader.mistakes.keep(figure)?.node;
+    let count = match node.parts.first().map(|part| part.rule) {
+        Some(Form::at_least) => Count::AtLeast(figure),
+        Some(Form::at_most) => Count::AtMost(figure),
+        _ => Count::Exactly(figure),
+    };
+    Some(Spanned::new(count, node.span))
+}
+
+fn otherwise(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Otherwise> {
+    let node = reader.clause(Form::otherwise, clause)?;
+    let severity = choice(reader, &node, Form::severity, SEVERITIES);
+    let message = message(reader, node.part(Form::text)?);
+    Some(Otherwise { severity: severity?, message: message? })
+}
+
+fn message(reader: &mut Reader<'_, '_>, literal: &Node<'_>) -> Option<Message> {
+    let source = reader.builder.source;
+    let read = |text: &str, base: u32| parse_expression(source, text, base);
+    let mut report = |mistake: Diagnostic| reader.mistakes.push(mistake);
+    texts::message(source, literal.text, literal.span, &read, &mut report)
+}
+
+fn concession(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Concession> {
+    let node = reader.clause(Form::concession, clause)?;
+    match node.part(Form::never) {
+        Some(never) => Some(Concession::Never(never.span)),
+        None => reader.texts_in(&node).map(Concession::By),
+    }
+}
+
+fn if_unrecorded(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Spanned<Unrecorded>> {
+    let node = reader.clause(Form::if_unrecorded, clause)?;
+    choice(reader, &node, Form::consequence, CONSEQUENCES)
+}
+
+fn trial(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Trial> {
+    let node = reader.clause(Form::trial, clause)?;
+    let outcome = choice(reader, &node, Form::outcome, OUTCOMES);
+    let given: Vec<_> = node.all(Form::given).map(|part| Some((reader.name_in(part)?, reader.expression_in(part)?))).collect();
+    let given: Option<Vec<_>> = given.into_iter().collect();
+    let Some(record) = clause.record else {
+        let mistake = reader.mistakes.error(code::CLAUSE_FORM, clause.span, "this trial has no record");
+        let help = "give the part of a record that the rule needs: `{ fastenings: [{ torque: 12 Nm }] }`";
+        reader.mistakes.push(mistake.help(help));
+        return None;
+    };
+    let at = node.part(Form::place).map(|place| Spanned::new(place.text.to_owned(), place.span));
+    Some(Trial { span: clause.span, outcome: outcome?, at, given: given?, record })
+}
+
+/// One of a closed list of words.
+fn choice<T: Copy>(reader: &mut Reader<'_, '_>, node: &Node<'_>, form: Form, known: &[(&str, T)]) -> Option<Spanned<T>> {
+    let part = reader.builder.needed(node, form);
+    let part = reader.mistakes.keep(part)?;
+    let written = part.text.split_whitespace().collect::<Vec<_>>().join(" ");
+    if let Some((_, meant)) = known.iter().find(|(word, _)| *word == written) {
+        return Some(Spanned::new(*meant, part.span));
+    }
+    let words: Vec<&str> = known.iter().map(|(word, _)| *word).collect();
+    let help = match nearest(&written, words.iter().copied()) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => format!("what can stand here is {}", listed(&words)),
+    };
+    let message = format!("`{written}` is not one of {}", listed(&words));
+    let mistake = reader.mistakes.error(code::UNKNOWN_WORD, part.span, message).help(help);
+    reader.mistakes.push(mistake);
+    None
+}

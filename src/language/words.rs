@@ -1,0 +1,137 @@
+//! The reserved words that begin items and clauses, with a sample of each.
+
+/// The items of a rule file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum ItemWord {
+    Standard,
+    Use,
+    Let,
+    Parameter,
+    Table,
+    Rule,
+}
+
+/// The clauses of items.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum ClauseWord {
+    Judges,
+    Where,
+    Concerns,
+    Demands,
+    Otherwise,
+    Remedy,
+    Because,
+    Basis,
+    Concession,
+    IfUnrecorded,
+    Trial,
+}
+
+/// A row of [`ITEMS`].
+pub(crate) struct ItemRow {
+    /// The word at the head of the line.
+    pub(crate) word: &'static str,
+    /// What it begins.
+    pub(crate) item: ItemWord,
+    /// How its first line is written.
+    pub(crate) sample: &'static str,
+}
+
+/// A row of [`CLAUSES`].
+pub(crate) struct ClauseRow {
+    /// The word at the head of the line.
+    pub(crate) word: &'static str,
+    /// What it begins.
+    pub(crate) clause: ClauseWord,
+    /// The item it belongs to.
+    pub(crate) item: ItemWord,
+    /// Whether an item may have several.
+    pub(crate) several: bool,
+    /// How it is written.
+    pub(crate) sample: &'static str,
+}
+
+/// Every item.
+pub(crate) const ITEMS: &[ItemRow] = &[
+    ItemRow {
+        word: "standard",
+        item: ItemWord::Standard,
+        sample: r#"standard gearbox_service edition 1 "Service of gearboxes""#,
+    },
+    ItemRow { word: "use", item: ItemWord::Use, sample: r#"use "torques.standard""# },
+    ItemRow { word: "let", item: ItemWord::Let, sample: "let sump_screw = 9 Nm ± 10 %" },
+    ItemRow {
+        word: "parameter",
+        item: ItemWord::Parameter,
+        sample: r#"parameter wheel_nut is torque range "Torque of the wheel nuts""#,
+    },
+    ItemRow { word: "table", item: ItemWord::Table, sample: "table refill by unit.family" },
+    ItemRow { word: "rule", item: ItemWord::Rule, sample: r#"rule sump_screw "Sump screws are tightened""# },
+];
+
+/// Every clause, in the order in which a rule is best written.
+pub(crate) const CLAUSES: &[ClauseRow] = &[
+    clause("judges", ClauseWord::Judges, ItemWord::Standard, "judges job"),
+    clause("where", ClauseWord::Where, ItemWord::Standard, r#"where unit.kind is "stepped automatic""#),
+    clause(
+        "concerns",
+        ClauseWord::Concerns,
+        ItemWord::Rule,
+        r#"concerns each s in fastenings where s.role is "sump screw", at least 1"#,
+    ),
+    ClauseRow {
+        several: true,
+        ..clause("demands", ClauseWord::Demands, ItemWord::Rule, "demands s.torque within 9 Nm ± 10 %")
+    },
+    clause(
+        "otherwise",
+        ClauseWord::Otherwise,
+        ItemWord::Rule,
+        r#"otherwise hold "Sump screw {s.place}: {s.torque} recorded.""#,
+    ),
+    clause("remedy", ClauseWord::Remedy, ItemWord::Rule, r#"remedy "Slacken the screw and tighten it again.""#),
+    clause("because", ClauseWord::Because, ItemWord::Rule, r#"because "An uneven clamp load leaks.""#),
+    clause("basis", ClauseWord::Basis, ItemWord::Rule, r#"basis "common practice""#),
+    clause("concession", ClauseWord::Concession, ItemWord::Rule, r#"concession by "foreman""#),
+    clause("if", ClauseWord::IfUnrecorded, ItemWord::Rule, "if unrecorded advise"),
+    ClauseRow {
+        several: true,
+        ..clause(
+            "trial",
+            ClauseWord::Trial,
+            ItemWord::Rule,
+            "trial broken { fastenings: [{ role: sump screw, torque: 12 Nm }] }",
+        )
+    },
+];
+
+const fn clause(
+    word: &'static str,
+    clause: ClauseWord,
+    item: ItemWord,
+    sample: &'static str,
+) -> ClauseRow {
+    ClauseRow { word, clause, item, several: false, sample }
+}
+
+impl ItemWord {
+    /// The word at the head of the line.
+    pub(crate) fn as_str(self) -> &'static str {
+        ITEMS.iter().find(|row| row.item == self).map_or("", |row| row.word)
+    }
+}
+
+/// The item that a word begins.
+pub(crate) fn item(word: &str) -> Option<&'static ItemRow> {
+    ITEMS.iter().find(|row| row.word == word)
+}
+
+/// The clause that a word begins.
+pub(crate) fn clause_row(word: &str) -> Option<&'static ClauseRow> {
+    CLAUSES.iter().find(|row| row.word == word)
+}
+
+/// The words of the clauses of an item, for near names and lists.
+pub(crate) fn clauses_of(item: ItemWord) -> impl Iterator<Item = &'static str> {
+    CLAUSES.iter().filter(move |row| row.item == item).map(|row| row.word)
+}
