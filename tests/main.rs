@@ -1,2 +1,4 @@
 //! The one integration binary.
+
+mod parse;
 mod report;

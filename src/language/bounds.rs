@@ -62,8 +62,26 @@ fn nests(previous: &str, text: &str) -> bool {
 fn operates(text: &str) -> bool {
     matches!(
         text,
-        "and" | "or" | "implies" | "not" | "is" | "within" | "above" | "below" | "at" | "before" | "after"
-            | "+" | "-" | "−" | "–" | "×" | "*" | "÷" | "/" | "±"
+        "and"
+            | "or"
+            | "implies"
+            | "not"
+            | "is"
+            | "within"
+            | "above"
+            | "below"
+            | "at"
+            | "before"
+            | "after"
+            | "+"
+            | "-"
+            | "−"
+            | "–"
+            | "×"
+            | "*"
+            | "÷"
+            | "/"
+            | "±"
     )
 }
 

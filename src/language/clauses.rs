@@ -99,7 +99,12 @@ impl<'t> Reader<'t, '_> {
     }
 
     /// Reports a clause that stands a second time, and says whether it does.
-    pub(crate) fn repeats(&mut self, seen: &mut Vec<(ClauseWord, Span)>, word: ClauseWord, clause: &ClauseCut) -> bool {
+    pub(crate) fn repeats(
+        &mut self,
+        seen: &mut Vec<(ClauseWord, Span)>,
+        word: ClauseWord,
+        clause: &ClauseCut,
+    ) -> bool {
         let Some((_, first)) = seen.iter().find(|(other, _)| *other == word).copied() else {
             seen.push((word, clause.head));
             return false;
@@ -107,7 +112,8 @@ impl<'t> Reader<'t, '_> {
         let written = clause.head.of(self.text);
         let message = format!("`{written}` stands twice");
         let first = self.mistakes.place(first);
-        let mistake = self.mistakes.error(code::CLAUSE_REPEATED, clause.head, message).and_at(first, "the first");
+        let mistake =
+            self.mistakes.error(code::CLAUSE_REPEATED, clause.head, message).and_at(first, "the first");
         self.mistakes.push(mistake.help("keep one of them"));
         true
     }

@@ -119,8 +119,7 @@ impl<'t> Cutter<'t, '_> {
         } else if !self.stray {
             let message = format!("`{}` stands outside a {}", row.word, row.item.as_str());
             let help = format!("`{}` is a clause of a {}: begin one before it", row.word, row.item.as_str());
-            self.mistakes
-                .push(self.mistakes.error(code::OUTSIDE_ITEM, token.span, message).help(help));
+            self.mistakes.push(self.mistakes.error(code::OUTSIDE_ITEM, token.span, message).help(help));
             self.stray = true;
         }
         true
@@ -293,7 +292,8 @@ impl<'t> Cutter<'t, '_> {
                 self.mistakes.error(code::UNCLOSED, token.span, "the record of this trial is not closed");
             if let Some(at) = quote {
                 let place = self.mistakes.place(Span::new(at, at + 1));
-                mistake = mistake.and_at(place, "this text runs over the end of its line; is its quote missing?");
+                mistake =
+                    mistake.and_at(place, "this text runs over the end of its line; is its quote missing?");
             }
             self.mistakes.push(mistake.help("put `}` at its end"));
             self.break_clause();
@@ -311,7 +311,9 @@ fn resumes(line: &str) -> bool {
     }
     let outcome = tokens.next().filter(|token| token.kind == Kind::Word);
     let next = if outcome.is_some_and(|token| token.text == "not") { tokens.nth(1) } else { tokens.next() };
-    head.text == "trial" && outcome.is_some() && next.is_some_and(|token| token.kind == Kind::Brace || matches!(token.text, "at" | "with"))
+    head.text == "trial"
+        && outcome.is_some()
+        && next.is_some_and(|token| token.kind == Kind::Brace || matches!(token.text, "at" | "with"))
 }
 
 /// Whether what follows an item word on its line is what must follow it.

@@ -64,8 +64,7 @@ impl Builder {
 
     /// The part of a node that the grammar promises.
     pub(crate) fn needed<'n, 't>(self, node: &'n Node<'t>, rule: Rule) -> Result<&'n Node<'t>, Diagnostic> {
-        node.part(rule)
-            .ok_or_else(|| self.mistake(code::CLAUSE_FORM, node.span, "something is missing here"))
+        node.part(rule).ok_or_else(|| self.mistake(code::CLAUSE_FORM, node.span, "something is missing here"))
     }
 
     fn mistake(self, code: code::Code, span: Span, message: impl Into<String>) -> Diagnostic {
@@ -157,7 +156,8 @@ impl Builder {
         let start = node.span.start as usize;
         let end = Span::new(start, start + first.len());
         let found = Unit::find(first).at(self.place(end))?;
-        let second = Span { start: node.span.end - Span::new(rest.trim_start().len(), 0).start, end: node.span.end };
+        let second =
+            Span { start: node.span.end - Span::new(rest.trim_start().len(), 0).start, end: node.span.end };
         let message = format!("`{}` cannot stand behind the unit `{}`", rest.trim_start(), found.symbol);
         Err(self
             .mistake(code::CLAUSE_FORM, second, message)
@@ -217,7 +217,11 @@ impl Builder {
             let table = self.only_name(path, "a table")?;
             let keys = match keys.part(Rule::options) {
                 Some(several) => self.expressions(several)?,
-                None => keys.all(Rule::key).flat_map(|key| &key.parts).map(|key| self.operand(key)).collect::<Result<_, _>>()?,
+                None => keys
+                    .all(Rule::key)
+                    .flat_map(|key| &key.parts)
+                    .map(|key| self.operand(key))
+                    .collect::<Result<_, _>>()?,
             };
             return Ok(ExprKind::Lookup { table, keys });
         }

@@ -18,7 +18,8 @@ impl Reader<'_, '_> {
         let mut seen = Vec::new();
         for clause in clauses {
             let ClauseKind::Clause(word) = clause.kind else { continue };
-            let good = !self.repeats(&mut seen, word, clause) && self.standard_clause(&mut standard, word, clause).is_some();
+            let good = !self.repeats(&mut seen, word, clause)
+                && self.standard_clause(&mut standard, word, clause).is_some();
             standard = standard.filter(|_| good);
         }
         standard
@@ -29,11 +30,23 @@ impl Reader<'_, '_> {
         let edition = head.part(Rule::whole).map(|edition| self.builder.whole(edition)).transpose();
         let edition = self.mistakes.keep(edition)?;
         let name = self.name_in(head)?;
-        Some(Standard { span: item.span(), name, edition, title: Some(title?), judges: None, condition: None })
+        Some(Standard {
+            span: item.span(),
+            name,
+            edition,
+            title: Some(title?),
+            judges: None,
+            condition: None,
+        })
     }
 
     /// Reads a clause even when the head is bad, so that its mistakes are seen.
-    fn standard_clause(&mut self, standard: &mut Option<Standard>, word: ClauseWord, clause: &ClauseCut) -> Option<()> {
+    fn standard_clause(
+        &mut self,
+        standard: &mut Option<Standard>,
+        word: ClauseWord,
+        clause: &ClauseCut,
+    ) -> Option<()> {
         if word == ClauseWord::Judges {
             let node = self.clause(Rule::judges, clause)?;
             let form = self.name_in(&node)?;
@@ -104,7 +117,8 @@ impl Reader<'_, '_> {
         let value = self.expression_in(&node)?;
         if let Some(wanted) = wanted.filter(|wanted| *wanted != keys.len()) {
             let span = keys.iter().map(|key| key.span).reduce(Span::to).unwrap_or(clause.span);
-            let message = format!("this row has {}, and the table is looked up by {wanted}", counted(keys.len()));
+            let message =
+                format!("this row has {}, and the table is looked up by {wanted}", counted(keys.len()));
             let mistake = self.mistakes.error(code::TABLE_FORM, span, message);
             self.mistakes.push(mistake.help("give one quoted text for each key named behind `by`"));
             return None;

@@ -33,8 +33,8 @@ const FOREIGN_SIGNS: &[(&str, &str)] = &[
 
 /// The words that can stand between values, for near names.
 const JOINING_WORDS: &[&str] = &[
-    "and", "or", "implies", "within", "above", "below", "at least", "at most", "is", "before", "after", "where",
-    "over", "for",
+    "and", "or", "implies", "within", "above", "below", "at least", "at most", "is", "before", "after",
+    "where", "over", "for",
 ];
 
 /// What is wanted, as messages say it. The first row that fits is said.
@@ -83,10 +83,10 @@ pub(crate) fn explain(source: SourceId, rule: Rule, text: &str, base: u32, misfi
     let stop = Stop {
         place: |span: Span| Place { source, span: span.shifted(base) },
         previous: Tokens::new(before).last(),
-        found: text.get(misfit.at..).and_then(|rest| Tokens::new(rest).next()).map(|token| Token {
-            span: token.span.shifted(Span::new(misfit.at, 0).start),
-            ..token
-        }),
+        found: text
+            .get(misfit.at..)
+            .and_then(|rest| Tokens::new(rest).next())
+            .map(|token| Token { span: token.span.shifted(Span::new(misfit.at, 0).start), ..token }),
         rest: text.get(misfit.at..).unwrap_or_default(),
         misfit,
     };
@@ -202,7 +202,7 @@ fn sample(rule: Rule) -> Option<&'static str> {
         Rule::let_value => "let",
         Rule::parameter => "parameter",
         Rule::table => "table",
-        Rule::rule => "rule",
+        Rule::rule_head => "rule",
         Rule::row => return Some(r#""six speed" : 5.0 L .. 6.2 L"#),
         Rule::judges => "judges",
         Rule::applies => "where",

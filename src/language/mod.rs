@@ -1,20 +1,20 @@
 //! The rule language: from text to a checked program.
 
 pub mod ast;
-mod mistakes;
-mod parse;
-mod scan;
-mod words;
 mod bounds;
-mod cut;
-mod misfit;
-mod texts;
-mod operators;
-mod expressions;
 mod clauses;
+mod cut;
+mod expressions;
 mod items;
-mod rules;
+mod misfit;
+mod mistakes;
+mod operators;
+mod parse;
 mod reader;
+mod rules;
+mod scan;
+mod texts;
+mod words;
 
 pub use bounds::{MOST_NESTED, MOST_OPERATORS};
 pub use clauses::{LARGEST_FILE, parse_expression};

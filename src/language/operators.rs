@@ -110,7 +110,8 @@ impl Builder {
     /// Reads as long as operators bind tighter than `floor`.
     fn expression(&mut self, floor: Binding) -> Result<Operand, Diagnostic> {
         let mut left = self.operand()?;
-        while let Some(binding) = self.run.peek().and_then(Piece::binding).filter(|binding| *binding > floor) {
+        while let Some(binding) = self.run.peek().and_then(Piece::binding).filter(|binding| *binding > floor)
+        {
             let Some(piece) = self.run.next() else { break };
             self.refuse_chain(&left, &piece, binding)?;
             left = Operand { expr: self.join(left.expr, piece, binding)?, bracketed: false };
@@ -189,16 +190,16 @@ impl Builder {
                 }
                 Ok(Expr { kind: joined(join, left, right.expr), span: whole })
             }
-            Piece::Operand(expr, _) => Err(self.mistake(code::CLAUSE_FORM, expr.span, "this value is joined to nothing")),
+            Piece::Operand(expr, _) => {
+                Err(self.mistake(code::CLAUSE_FORM, expr.span, "this value is joined to nothing"))
+            }
         }
     }
 
     /// `a above b above c` and `a .. b ± c` have no one meaning.
     fn refuse_chain(&self, left: &Operand, piece: &Piece, binding: Binding) -> Result<(), Diagnostic> {
-        let compared = matches!(
-            left.expr.kind,
-            ExprKind::Compare(..) | ExprKind::Within(..) | ExprKind::OneOf { .. }
-        );
+        let compared =
+            matches!(left.expr.kind, ExprKind::Compare(..) | ExprKind::Within(..) | ExprKind::OneOf { .. });
         if binding == Binding::Compare && compared && !left.bracketed {
             let message = "a comparison cannot be compared again";
             let help = "compare twice and join with `and`, or give a range such as `x within 4 L .. 5 L`; brackets \
@@ -247,7 +248,9 @@ fn joined(join: Join, left: Expr, right: Expr) -> ExprKind {
 /// In `45 ± 3 Nm` the unit stands once. A difference of temperature says nothing of the scale.
 fn nominal_with_unit_of(nominal: Expr, tolerance: &Expr) -> Expr {
     match &tolerance.kind {
-        ExprKind::Quantity(quantity) if quantity.kind().name() == Some(KindName::TemperatureDifference) => nominal,
+        ExprKind::Quantity(quantity) if quantity.kind().name() == Some(KindName::TemperatureDifference) => {
+            nominal
+        }
         _ => with_unit_of(nominal, tolerance),
     }
 }

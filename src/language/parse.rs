@@ -80,7 +80,11 @@ fn node(pair: Pair<'_, Rule>, base: u32) -> Node<'_> {
         rule: pair.as_rule(),
         span: Span::new(written.start(), written.end()).shifted(base),
         text: pair.as_str(),
-        parts: pair.into_inner().filter(|part| !is_fixed(part.as_rule())).map(|part| node(part, base)).collect(),
+        parts: pair
+            .into_inner()
+            .filter(|part| !is_fixed(part.as_rule()))
+            .map(|part| node(part, base))
+            .collect(),
     }
 }
 

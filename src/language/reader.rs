@@ -18,8 +18,10 @@ pub fn parse(source: SourceId, text: &str) -> (File, Vec<Diagnostic>) {
     let mut mistakes = Mistakes::new(source);
     let mut file = File { source, items: Vec::new(), mistaken: Vec::new(), standard_mistaken: false };
     if text.len() > LARGEST_FILE {
-        let message = format!("this rule file has {} bytes; the most that is read is {LARGEST_FILE}", text.len());
-        mistakes.push(mistakes.error(code::TEXT_TOO_LARGE, Span::new(0, 0), message).help("split it with `use`"));
+        let message =
+            format!("this rule file has {} bytes; the most that is read is {LARGEST_FILE}", text.len());
+        mistakes
+            .push(mistakes.error(code::TEXT_TOO_LARGE, Span::new(0, 0), message).help("split it with `use`"));
         return (file, mistakes.into_list());
     }
     for item in cut(text, &mut mistakes) {
@@ -33,15 +35,15 @@ pub fn parse(source: SourceId, text: &str) -> (File, Vec<Diagnostic>) {
 }
 
 fn read_item(reader: &mut Reader<'_, '_>, item: &ItemCut) -> Option<Item> {
-        match item.word {
-            ItemWord::Standard => reader.standard(item).map(Item::Standard),
-            ItemWord::Use => reader.use_file(item).map(Item::Use),
-            ItemWord::Let => reader.let_value(item).map(Item::Let),
-            ItemWord::Parameter => reader.parameter(item).map(Item::Parameter),
-            ItemWord::Table => reader.table(item).map(Item::Table),
-            ItemWord::Rule => rules::rule(reader, item).map(|rule| Item::Rule(Box::new(rule))),
-        }
+    match item.word {
+        ItemWord::Standard => reader.standard(item).map(Item::Standard),
+        ItemWord::Use => reader.use_file(item).map(Item::Use),
+        ItemWord::Let => reader.let_value(item).map(Item::Let),
+        ItemWord::Parameter => reader.parameter(item).map(Item::Parameter),
+        ItemWord::Table => reader.table(item).map(Item::Table),
+        ItemWord::Rule => rules::rule(reader, item).map(|rule| Item::Rule(Box::new(rule))),
     }
+}
 
 /// Remembers the name of an item that could not be read.
 fn remember(file: &mut File, item: &ItemCut, text: &str) {
@@ -51,7 +53,8 @@ fn remember(file: &mut File, item: &ItemCut, text: &str) {
             let Some(head) = item.clauses.first() else { return };
             let rest = text.get(head.head.end as usize..head.span.end as usize).unwrap_or_default();
             let named = Tokens::new(rest).next().filter(|token| token.kind == Kind::Word);
-            let name = named.map(|token| Spanned::new(token.text.to_owned(), token.span.shifted(head.head.end)));
+            let name =
+                named.map(|token| Spanned::new(token.text.to_owned(), token.span.shifted(head.head.end)));
             file.mistaken.extend(name);
         }
         ItemWord::Use | ItemWord::Rule => {}

@@ -5,9 +5,9 @@ use crate::diagnostic::{Diagnostic, nearest};
 use crate::language::ast::{
     Concerns, Concession, Count, Each, Message, Otherwise, Rule, Severity, Trial, TrialOutcome, Unrecorded,
 };
+use crate::language::clauses::{Reader, parse_expression};
 use crate::language::cut::{ClauseCut, ClauseKind, ItemCut, listed};
 use crate::language::parse::{Node, Rule as Form};
-use crate::language::clauses::{Reader, parse_expression};
 use crate::language::texts;
 use crate::language::words::{CLAUSES, ClauseWord};
 use crate::source::{Span, Spanned};
@@ -61,7 +61,7 @@ pub(crate) fn rule(reader: &mut Reader<'_, '_>, item: &ItemCut) -> Option<Rule> 
 }
 
 fn rule_head(reader: &mut Reader<'_, '_>, item: &ItemCut, head: &ClauseCut) -> Option<Rule> {
-    let node = reader.clause(Form::rule, head)?;
+    let node = reader.clause(Form::rule_head, head)?;
     let title = reader.title_in(&node, "rule");
     let name = reader.name_in(&node)?;
     Some(Rule {
@@ -94,14 +94,20 @@ fn has_what_it_needs(reader: &mut Reader<'_, '_>, item: &ItemCut, name: Span) ->
         (true, false) => "this rule has no `otherwise`",
         (true, true) => return true,
     };
-    let samples = CLAUSES.iter().filter(|row| matches!(row.clause, ClauseWord::Demands | ClauseWord::Otherwise));
+    let samples =
+        CLAUSES.iter().filter(|row| matches!(row.clause, ClauseWord::Demands | ClauseWord::Otherwise));
     let samples: Vec<&str> = samples.filter(|row| !has(row.clause)).map(|row| row.sample).collect();
     let mistake = reader.mistakes.error(code::CLAUSE_MISSING, name, missing);
     reader.mistakes.push(mistake.help(format!("add a line like {}", listed(&samples))));
     false
 }
 
-fn read_clause(reader: &mut Reader<'_, '_>, rule: &mut Rule, word: ClauseWord, clause: &ClauseCut) -> Option<()> {
+fn read_clause(
+    reader: &mut Reader<'_, '_>,
+    rule: &mut Rule,
+    word: ClauseWord,
+    clause: &ClauseCut,
+) -> Option<()> {
     match word {
         ClauseWord::Concerns => rule.concerns = Some(concerns(reader, clause)?),
         ClauseWord::Demands => {
@@ -194,7 +200,10 @@ fn if_unrecorded(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Span
 fn trial(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Trial> {
     let node = reader.clause(Form::trial, clause)?;
     let outcome = choice(reader, &node, Form::outcome, OUTCOMES);
-    let given: Vec<_> = node.all(Form::given).map(|part| Some((reader.name_in(part)?, reader.expression_in(part)?))).collect();
+    let given: Vec<_> = node
+        .all(Form::given)
+        .map(|part| Some((reader.name_in(part)?, reader.expression_in(part)?)))
+        .collect();
     let given: Option<Vec<_>> = given.into_iter().collect();
     let Some(record) = clause.record else {
         let mistake = reader.mistakes.error(code::CLAUSE_FORM, clause.span, "this trial has no record");
@@ -207,7 +216,12 @@ fn trial(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Trial> {
 }
 
 /// One of a closed list of words.
-fn choice<T: Copy>(reader: &mut Reader<'_, '_>, node: &Node<'_>, form: Form, known: &[(&str, T)]) -> Option<Spanned<T>> {
+fn choice<T: Copy>(
+    reader: &mut Reader<'_, '_>,
+    node: &Node<'_>,
+    form: Form,
+    known: &[(&str, T)],
+) -> Option<Spanned<T>> {
     let part = reader.builder.needed(node, form);
     let part = reader.mistakes.keep(part)?;
     let written = part.text.split_whitespace().collect::<Vec<_>>().join(" ");

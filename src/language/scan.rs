@@ -51,11 +51,6 @@ impl<'t> Tokens<'t> {
         Tokens { text, at: 0, heads_line: true }
     }
 
-    /// Where the next token is looked for.
-    pub(crate) fn offset(&self) -> usize {
-        self.at
-    }
-
     /// Goes on at another offset, at the head of a line or not.
     pub(crate) fn go_on_at(&mut self, offset: usize, heads_line: bool) {
         self.at = offset;

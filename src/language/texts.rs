@@ -29,11 +29,14 @@ pub(crate) fn message(
     read: ReadExpression<'_>,
     report: &mut dyn FnMut(Diagnostic),
 ) -> Option<Message> {
-    let mut reader = MessageReader { source, read, report, parts: Vec::new(), words: String::new(), good: true };
+    let mut reader =
+        MessageReader { source, read, report, parts: Vec::new(), words: String::new(), good: true };
     let mut pieces = Pieces::new(source, literal, span);
     while let Some(piece) = pieces.next() {
         match piece {
-            Ok(piece) if !piece.escaped && matches!(piece.character, '{' | '}') => reader.brace(piece, &mut pieces),
+            Ok(piece) if !piece.escaped && matches!(piece.character, '{' | '}') => {
+                reader.brace(piece, &mut pieces)
+            }
             Ok(piece) => reader.words.push(piece.character),
             Err(mistake) => reader.fail(mistake),
         }
@@ -162,7 +165,8 @@ impl Iterator for Pieces<'_> {
         Some(match character {
             '\\' => self.escape(start),
             _ if character.is_control() && character != '\t' => {
-                let message = format!("a text cannot hold the control character U+{:04X}", u32::from(character));
+                let message =
+                    format!("a text cannot hold the control character U+{:04X}", u32::from(character));
                 let place = Place { source: self.source, span };
                 Err(Diagnostic::error(code::TEXT_FORM, place, message).help("take it out"))
             }

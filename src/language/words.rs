@@ -89,7 +89,12 @@ pub(crate) const CLAUSES: &[ClauseRow] = &[
         ItemWord::Rule,
         r#"otherwise hold "Sump screw {s.place}: {s.torque} recorded.""#,
     ),
-    clause("remedy", ClauseWord::Remedy, ItemWord::Rule, r#"remedy "Slacken the screw and tighten it again.""#),
+    clause(
+        "remedy",
+        ClauseWord::Remedy,
+        ItemWord::Rule,
+        r#"remedy "Slacken the screw and tighten it again.""#,
+    ),
     clause("because", ClauseWord::Because, ItemWord::Rule, r#"because "An uneven clamp load leaks.""#),
     clause("basis", ClauseWord::Basis, ItemWord::Rule, r#"basis "common practice""#),
     clause("concession", ClauseWord::Concession, ItemWord::Rule, r#"concession by "foreman""#),
@@ -105,12 +110,7 @@ pub(crate) const CLAUSES: &[ClauseRow] = &[
     },
 ];
 
-const fn clause(
-    word: &'static str,
-    clause: ClauseWord,
-    item: ItemWord,
-    sample: &'static str,
-) -> ClauseRow {
+const fn clause(word: &'static str, clause: ClauseWord, item: ItemWord, sample: &'static str) -> ClauseRow {
     ClauseRow { word, clause, item, several: false, sample }
 }
 
