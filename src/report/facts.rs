@@ -172,14 +172,14 @@ pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
     let not_concerned = summary.not_concerned().count();
     facts.push(Fact::new(
         "rules",
-        &format!("{applied} applied, {never} never applied, {not_concerned} of these not concerned"),
+        &format!("{applied} applied, {never} never applied ({not_concerned} not concerned)"),
     ));
     if never > 0 {
         facts.push(Fact::new("never applied", &list(summary.never_applied(), MOST_NAMES)));
     }
     let [holds, advices, notes] = SEVERITIES.map(|severity| summary.count(severity));
     let findings = format!(
-        "{}, {}, {}; {} of these undecided",
+        "{}, {}, {} ({} undecided)",
         count(holds, "hold"),
         count(advices, "advice"),
         count(notes, "note"),

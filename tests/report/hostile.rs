@@ -1,7 +1,7 @@
 //! Names and texts made to break a report, or the screen that shows it.
 
 use witnessmark::diagnostic::Diagnostic;
-use witnessmark::report::{FORMATS, Style};
+use witnessmark::report::Style;
 use witnessmark::source::{Place, Span};
 use witnessmark::{code, report};
 
@@ -17,24 +17,22 @@ fn is_raw(c: char) -> bool {
         || matches!(c, '\u{200b}' | '\u{feff}' | '\u{200e}' | '\u{200f}')
 }
 
-/// Renders every form at several widths; the forms for people leak nothing and keep their width.
+/// Renders every form; those for people at several widths, where they leak nothing.
 fn survives(sample: &Sample) {
-    for row in FORMATS {
+    for form in ["json", "sarif"] {
+        let text = sample.render(form, Style::default());
+        assert!(serde_json::from_str::<serde_json::Value>(&text).unwrap().is_object());
+        assert!(!text.bytes().any(|byte| byte < 0x20 && byte != b'\n'), "{form}");
+    }
+    for form in ["terminal", "plain"] {
         for width in [0, 1, 20, 40, 80, 120] {
             for (unicode, details) in [(true, true), (false, true), (true, false)] {
-                let style = Style { colour: false, width, unicode, details };
-                let text = sample.render(row.name, style);
-                if matches!(row.name, "terminal" | "plain") {
-                    let leak = text.chars().find(|c| is_raw(*c));
-                    assert_eq!(leak, None, "{} leaks at width {width}", row.name);
-                } else {
-                    let read: serde_json::Value = serde_json::from_str(&text).unwrap();
-                    assert!(read.is_object());
-                    assert!(!text.bytes().any(|byte| byte < 0x20 && byte != b'\n'), "{}", row.name);
-                }
+                let text = sample.render(form, Style { colour: false, width, unicode, details });
+                let leak = text.chars().find(|c| is_raw(*c));
+                assert_eq!(leak, None, "{form} leaks at width {width}");
             }
         }
-        sample.render(row.name, Style { colour: true, ..Style::default() });
+        sample.render(form, Style { colour: true, ..Style::default() });
     }
 }
 
@@ -107,7 +105,7 @@ fn long_messages_and_many_labels_are_bounded() {
     let source = sample.documents[0].source;
     let mut fault = Diagnostic::error(code::NUMBER_FORM, sample.at("k0"), "m".repeat(100_000));
     for start in 0..text.len() {
-        fault = fault.and_at(Place { source, span: Span::new(start, start + 3) }, "l".repeat(10_000));
+        fault = fault.and_at(Place { source, span: Span::new(start, start + 3) }, "l".repeat(3_000));
     }
     sample.documents[0].diagnostics = vec![fault];
     sample.sum();
