@@ -165,10 +165,6 @@ fn draw_line(pane: &mut Pane, text: &str, marks: &[&Wanted<'_>], columns: usize)
             position: wanted.position,
             text: wanted.text.clone(),
         });
-        if start >= cut.text.len() && pane.text.len() == base + cut.text.len() {
-            // Something to draw the mark under, at the end of a line.
-            pane.text.push(' ');
-        }
     }
     pane.text.push('\n');
 }

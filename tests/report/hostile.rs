@@ -84,6 +84,18 @@ fn spans_at_the_end_past_the_end_and_between_characters() {
 }
 
 #[test]
+fn a_mark_at_the_end_of_a_text_is_drawn() {
+    for text in ["", "a: b", "a: b\n", "a: b\r\n", "\u{feff}"] {
+        let mut sample = Sample::of(&[("end.yaml", text)]);
+        let at = Place { source: sample.documents[0].source, span: Span::new(text.len(), text.len()) };
+        let fault = Diagnostic::error(code::NUMBER_FORM, at, "something is missing").labelled("right here");
+        sample.documents[0].diagnostics = vec![fault];
+        let drawn = sample.render("terminal", Style::default());
+        assert!(drawn.contains("▲") && drawn.contains("╰── right here"), "{text:?}:\n{drawn}");
+    }
+}
+
+#[test]
 fn very_long_lines_are_cut_around_the_place() {
     let long = format!("note: {} HERE {}", "x".repeat(60_000), "六".repeat(30_000));
     let at = long.find("HERE").unwrap();
