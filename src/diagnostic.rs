@@ -131,10 +131,13 @@ impl<T> At<T> for Result<T, Fault> {
 #[must_use]
 pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let name = name.to_lowercase();
-    let within = (name.chars().count() / 3).clamp(1, 4);
+    let length = name.chars().count();
+    let within = (length / 3).clamp(1, 4);
     known
         .into_iter()
-        .map(|other| (strsim::damerau_levenshtein(&name, &other.to_lowercase()), other))
+        // Comparing letters is slow, and this much follows from the lengths alone.
+        .filter(|other| other.chars().count().abs_diff(length) <= within)
+        .map(|other| (strsim::osa_distance(&name, &other.to_lowercase()), other))
         .filter(|(distance, _)| *distance <= within)
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, other)| other)

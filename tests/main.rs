@@ -1,4 +1,6 @@
 //! The one integration binary.
 
 mod parse;
+#[cfg(test)]
+mod quantity;
 mod report;

@@ -236,6 +236,16 @@ fn product(a: i128, b: i128) -> Option<i128> {
 
 fn gcd(mut a: u128, mut b: u128) -> u128 {
     while b != 0 {
+        if let (Ok(a), Ok(b)) = (u64::try_from(a), u64::try_from(b)) {
+            return short_gcd(a, b).into();
+        }
+        (a, b) = (b, a % b);
+    }
+    a
+}
+
+fn short_gcd(mut a: u64, mut b: u64) -> u64 {
+    while b != 0 {
         (a, b) = (b, a % b);
     }
     a

@@ -220,9 +220,9 @@ impl Quantity {
         Quantity { magnitude: -&self.magnitude, measure: self.measure }
     }
 
-    /// Its distance from zero, in its own unit.
+    /// Its distance from zero, in the unit of a difference.
     pub(super) fn amount(&self) -> Quantity {
-        Quantity { magnitude: self.magnitude.abs(), measure: self.measure }
+        Quantity { magnitude: self.magnitude.abs(), measure: self.measure.difference() }
     }
 
     /// Refuses what lies below absolute zero or below a vacuum.
@@ -233,7 +233,8 @@ impl Quantity {
             KindName::AbsolutePressure => "the pressure of a vacuum",
             _ => return Ok(self),
         };
-        if self.base().is_negative() {
+        // No offset is negative, so a figure at or above zero needs no sum.
+        if self.magnitude.is_negative() && self.base().is_negative() {
             let least = Quantity::at(Number::ZERO, self.measure);
             let what = format!("`{self}` is below {zero}, which is {least}");
             return Err(
@@ -256,11 +257,8 @@ impl Quantity {
         if name.is_empty() {
             return Quantity::without_unit(magnitude, text, expected);
         }
-        let unit = Unit::find(name).map_err(|fault| {
-            let (run, _) = split_run(text);
-            let read = text.len() - rest.len();
-            if run.len() > read { not_a_quantity(text, expected) } else { fault }
-        })?;
+        let read = text.len() - rest.len();
+        let unit = Unit::find(name).map_err(|fault| not_a_unit(text, read, fault, expected))?;
         let quantity = Quantity::new(magnitude, unit);
         match expected {
             Some(kind) if kind.name() != Some(unit.kind) => quantity.expected(kind)?.above_zero_point(),
@@ -274,7 +272,7 @@ impl Quantity {
             return Ok(magnitude.into());
         }
         let fault = Fault::new(code::UNIT_MISSING, format!("`{}` has no unit", shown(text)));
-        let example = expected.and_then(|kind| Unit::first(kind)).map_or("Nm", |unit| unit.symbol);
+        let example = expected.and_then(Unit::first).map_or("Nm", |unit| unit.symbol);
         Err(fault
             .help(format!("write the unit after the number, such as `{}`", joined(shown(text), example))))
     }
@@ -308,22 +306,34 @@ impl Quantity {
         Err(Fault::new(code::KIND_WRONG, what).help(help))
     }
 
-    /// As it can be read back where no kind is expected: a difference of temperatures is not `5 °C`.
-    pub(super) fn spelled(&self) -> String {
+    /// As it can be read back where no kind is expected: a difference of temperatures in K, because
+    /// `5 °C` reads as a temperature.
+    pub(super) fn spelled(&self) -> Quantity {
         match self.unit() {
-            Some(unit) if unit.symbol.starts_with('°') && unit.kind == KindName::TemperatureDifference => {
-                let kelvin = Quantity::at(self.base(), Measure::of_kind(unit.kind()));
-                kelvin.to_string()
+            Some(unit) if unit.kind == KindName::TemperatureDifference => {
+                Quantity::at(self.base(), Measure::of_kind(unit.kind()))
             }
-            _ => self.to_string(),
+            _ => self.clone(),
         }
     }
+}
+
+/// What is wrong with a text whose first `read` bytes are a number and whose rest is no unit.
+fn not_a_unit(text: &str, read: usize, fault: Fault, expected: Option<Kind>) -> Fault {
+    let (run, _) = split_run(text);
+    if ["..", "±", "+/-", "/-"].iter().any(|sign| text.contains(sign)) {
+        let what = format!("`{}` is a range, and one value is wanted here", shown(text));
+        return Fault::new(code::QUANTITY_FORM, what).help("write the one value that was measured");
+    }
+    // `800 1/min` is a number and a short name, `12 500 Nm` a number with a mark in it.
+    let number = run.len() > read && fault.code != code::UNIT_AMBIGUOUS;
+    if number { not_a_quantity(text, expected) } else { fault }
 }
 
 fn not_a_quantity(text: &str, expected: Option<Kind>) -> Fault {
     let (run, rest) = split_run(text);
     if run.is_empty() {
-        let example = expected.and_then(|kind| Unit::first(kind)).map_or("Nm", |unit| unit.symbol);
+        let example = expected.and_then(Unit::first).map_or("Nm", |unit| unit.symbol);
         let what = if text.is_empty() {
             "a number with a unit is missing".to_owned()
         } else {

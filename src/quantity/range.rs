@@ -25,15 +25,22 @@ pub struct Range {
     kind: Kind,
     low: Option<Limit>,
     high: Option<Limit>,
-    form: Form,
+    /// Apart, because most ranges that are compared are read only for their limits.
+    around: Option<Box<Around>>,
 }
 
-/// How a range was written, beyond what its limits say.
+/// How a range round a nominal value was written.
 #[derive(Clone, Debug, PartialEq)]
-enum Form {
-    Limits,
-    PlusMinus { nominal: Quantity, tolerance: Quantity },
-    PlusAndMinus { nominal: Quantity, plus: Quantity, minus: Quantity },
+struct Around {
+    nominal: Quantity,
+    part: Part,
+}
+
+/// The tolerance of a nominal value.
+#[derive(Clone, Debug, PartialEq)]
+enum Part {
+    Both(Quantity),
+    Each { plus: Quantity, minus: Quantity },
 }
 
 /// One of the two limits of a range.
@@ -81,7 +88,7 @@ impl Range {
             let what = format!("the range `{low} .. {high}` begins above its end");
             return Err(Fault::new(code::RANGE_INVERTED, what).help(format!("write `{high} .. {low}`")));
         }
-        Ok(Range { kind, low: Some(included(low)), high: Some(included(high)), form: Form::Limits })
+        Ok(Range { kind, low: Some(included(low)), high: Some(included(high)), around: None })
     }
 
     /// `nominal ± tolerance`, both ends included; the tolerance is a distance or a percentage of the
@@ -101,7 +108,7 @@ impl Range {
         }
         let low = Some(included(nominal.sub(&distance)?));
         let high = Some(included(nominal.add(&distance)?));
-        Ok(Range { kind, low, high, form: Form::PlusMinus { nominal, tolerance } })
+        Ok(Range { kind, low, high, around: Around::stored(nominal, Part::Both(tolerance)) })
     }
 
     /// `nominal +plus/-minus`, both ends included.
@@ -120,7 +127,7 @@ impl Range {
         }
         let low = Some(included(nominal.sub(&down)?));
         let high = Some(included(nominal.add(&up)?));
-        Ok(Range { kind, low, high, form: Form::PlusAndMinus { nominal, plus, minus } })
+        Ok(Range { kind, low, high, around: Around::stored(nominal, Part::Each { plus, minus }) })
     }
 
     /// From `limit` upwards, itself included.
@@ -128,7 +135,7 @@ impl Range {
     /// # Errors
     /// None; all makers of ranges share one form.
     pub fn at_least(limit: Quantity) -> Result<Range, Fault> {
-        Ok(Range { kind: limit.kind(), low: Some(included(limit)), high: None, form: Form::Limits })
+        Ok(Range { kind: limit.kind(), low: Some(included(limit)), high: None, around: None })
     }
 
     /// From `limit` downwards, itself included.
@@ -136,7 +143,7 @@ impl Range {
     /// # Errors
     /// None; all makers of ranges share one form.
     pub fn at_most(limit: Quantity) -> Result<Range, Fault> {
-        Ok(Range { kind: limit.kind(), low: None, high: Some(included(limit)), form: Form::Limits })
+        Ok(Range { kind: limit.kind(), low: None, high: Some(included(limit)), around: None })
     }
 
     /// From `limit` upwards, itself left out.
@@ -144,7 +151,7 @@ impl Range {
     /// # Errors
     /// None; all makers of ranges share one form.
     pub fn above(limit: Quantity) -> Result<Range, Fault> {
-        Ok(Range { kind: limit.kind(), low: Some(excluded(limit)), high: None, form: Form::Limits })
+        Ok(Range { kind: limit.kind(), low: Some(excluded(limit)), high: None, around: None })
     }
 
     /// From `limit` downwards, itself left out.
@@ -152,7 +159,7 @@ impl Range {
     /// # Errors
     /// None; all makers of ranges share one form.
     pub fn below(limit: Quantity) -> Result<Range, Fault> {
-        Ok(Range { kind: limit.kind(), low: None, high: Some(excluded(limit)), form: Form::Limits })
+        Ok(Range { kind: limit.kind(), low: None, high: Some(excluded(limit)), around: None })
     }
 
     /// The kind of what it holds.
@@ -176,10 +183,7 @@ impl Range {
     /// The nominal value, where it was written with one.
     #[must_use]
     pub fn nominal(&self) -> Option<&Quantity> {
-        match &self.form {
-            Form::Limits => None,
-            Form::PlusMinus { nominal, .. } | Form::PlusAndMinus { nominal, .. } => Some(nominal),
-        }
+        self.around.as_deref().map(|around| &around.nominal)
     }
 
     /// The tolerance: the upper minus the lower limit (JCGM 106:2012); nothing where there is one only.
@@ -251,6 +255,12 @@ impl Range {
     }
 }
 
+impl Around {
+    fn stored(nominal: Quantity, part: Part) -> Option<Box<Around>> {
+        Some(Box::new(Around { nominal, part }))
+    }
+}
+
 fn included(value: Quantity) -> Limit {
     Limit { value, inclusive: true }
 }
@@ -270,11 +280,16 @@ fn distance_of(nominal: &Quantity, tolerance: &Quantity) -> Result<Quantity, Fau
 /// As it was written: `45 Nm ± 10 %`, `40 Nm .. 50 Nm`, `at least 2 s`.
 impl fmt::Display for Range {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match &self.form {
-            Form::Limits => f.write_str(&self.limits_text()),
-            Form::PlusMinus { nominal, tolerance } => write!(f, "{nominal} ± {}", tolerance.spelled()),
-            Form::PlusAndMinus { nominal, plus, minus } => {
-                write!(f, "{nominal} +{}/-{}", plus.spelled(), minus.spelled())
+        let Some(Around { nominal, part }) = self.around.as_deref() else {
+            return f.write_str(&self.limits_text());
+        };
+        match part {
+            Part::Both(tolerance) => write!(f, "{nominal} ± {}", tolerance.spelled()),
+            Part::Each { plus, minus } => {
+                let (plus, minus) = (plus.spelled(), minus.spelled());
+                let same = plus.unit() == minus.unit();
+                let plus = if same { plus.magnitude().to_string() } else { plus.to_string() };
+                write!(f, "{nominal} +{plus}/-{minus}")
             }
         }
     }

@@ -33,19 +33,19 @@ impl Range {
             }
         }
         if let Some((low, high)) = text.split_once("..") {
-            let low = Quantity::parse(&with_unit_of(low, high), expected)?;
+            let low = Quantity::parse(&with_unit(low, unit_text(high)), expected)?;
             return Range::between(low, Quantity::parse(high, expected)?);
         }
         let around =
             text.split_once('±').or_else(|| text.split_once("+/-")).or_else(|| text.split_once("+/−"));
         if let Some((nominal, tolerance)) = around {
-            let nominal = Quantity::parse(&with_unit_of(nominal, tolerance), expected)?;
+            let nominal = Quantity::parse(&nominal_text(nominal, tolerance), expected)?;
             let tolerance = part(tolerance, &nominal)?;
             return Range::plus_minus(nominal, tolerance);
         }
         if let Some((nominal, plus, minus)) = two_parts(text) {
-            let nominal = Quantity::parse(&with_unit_of(nominal, minus), expected)?;
-            let plus = part(&with_unit_of(plus, minus), &nominal)?;
+            let nominal = Quantity::parse(&nominal_text(nominal, minus), expected)?;
+            let plus = part(&with_unit(plus, unit_text(minus)), &nominal)?;
             let minus = part(minus, &nominal)?;
             return Range::plus_and_minus(nominal, plus, minus);
         }
@@ -61,18 +61,29 @@ fn two_parts(text: &str) -> Option<(&str, &str, &str)> {
     Some((nominal.trim(), plus.trim(), minus.trim()))
 }
 
-/// `text` with the unit of `other` where it has none of its own. A percentage lends no unit.
-fn with_unit_of(text: &str, other: &str) -> String {
+/// What follows the number in `text`.
+fn unit_text(text: &str) -> &str {
+    scan(text.trim()).map_or("", |(_, rest)| rest.trim())
+}
+
+fn is_percentage(text: &str) -> bool {
+    Unit::find(unit_text(text)).is_ok_and(|unit| unit.kind == KindName::Ratio)
+}
+
+/// `text` with `unit` where it has none of its own.
+fn with_unit(text: &str, unit: &str) -> String {
     let text = text.trim();
     let bare = scan(text).is_some_and(|(_, rest)| rest.is_empty());
-    let unit = scan(other.trim()).map_or("", |(_, rest)| rest.trim());
-    let lends = Unit::find(unit).is_ok_and(|unit| unit.kind != KindName::Ratio);
-    if bare && lends { format!("{text} {unit}") } else { text.to_owned() }
+    if bare && !unit.is_empty() { format!("{text} {unit}") } else { text.to_owned() }
+}
+
+/// A nominal value with the unit of its tolerance where it has none of its own; a percentage lends none.
+fn nominal_text(nominal: &str, tolerance: &str) -> String {
+    with_unit(nominal, if is_percentage(tolerance) { "" } else { unit_text(tolerance) })
 }
 
 /// One part of a tolerance: a percentage, or a distance of the kind that the nominal value needs.
 fn part(text: &str, nominal: &Quantity) -> Result<Quantity, Fault> {
-    let unit = scan(text.trim()).map_or("", |(_, rest)| rest.trim());
-    let ratio = Unit::find(unit).is_ok_and(|unit| unit.kind == KindName::Ratio);
-    Quantity::parse(text, if ratio { None } else { Some(nominal.kind().difference_kind()) })
+    let expected = (!is_percentage(text)).then(|| nominal.kind().difference_kind());
+    Quantity::parse(text, expected)
 }

@@ -160,9 +160,10 @@ fn not_found(text: &str) -> Fault {
     let spellings = || UNITS.iter().flat_map(|unit| unit.spellings.iter().copied());
     let near = Some(text).filter(|text| text.len() <= LONGEST).and_then(|text| nearest(text, spellings()));
     match near.and_then(|near| BY_SPELLING.get(near)) {
-        Some(unit) => {
-            fault.help(format!("did you mean `{}`", unit.spellings.first().unwrap_or(&unit.symbol)))
-        }
+        Some(unit) => fault.help(format!(
+            "write `{}` if that is what was meant",
+            unit.spellings.first().unwrap_or(&unit.symbol)
+        )),
         None => fault.help("write a unit such as Nm, °C, L, bar, mm, kg, s, rpm or %"),
     }
 }
