@@ -194,4 +194,74 @@ codes! {
         "A table has at least one row, and each row has one quoted text for each key named behind `by`.";
 
     // Standards, rules and runs.
+    UNKNOWN_NAME = "rules/unknown-name", "a name that nothing has",
+        "A rule uses a name that is neither a variable of `each` or a quantifier, nor a let, parameter or \
+         table of this file or of one that it uses, nor a field of the document, nor a builtin.";
+    NO_SUCH_FIELD = "rules/unknown-field", "a field that the document does not have",
+        "The form of the document, written down in its schema, has no such field at this place. A rule on \
+         it could never be decided, so it is refused before it runs.";
+    NO_SUCH_WORD = "rules/unknown-word", "a word that can never stand in the field",
+        "The field takes one of a closed list of words, and this is none of them, so the comparison would \
+         always come out the same way.";
+    TYPE_MISMATCH = "rules/type-mismatch", "two things that do not go together",
+        "Every expression has a type before the rules run: a quantity of some kind, a range, a text, yes or \
+         no, a time, a list. This one is not of the type that its place wants.";
+    ORDER_OF_TEXT = "rules/order", "a comparison that has no meaning for these values",
+        "Quantities are compared with `above`, `below`, `at least` and `at most`; times with `before` and \
+         `after`.";
+    WHOLE_LIST = "rules/whole-list", "a question put to a whole list",
+        "A list has many elements. A rule speaks of each of them (`each x in …`), of all (`every x in …: …`), \
+         of one at least (`some x in …: …`), or of a sum or count.";
+    DUPLICATE_NAME = "rules/duplicate-name", "a name that is taken",
+        "A name may stand for one thing only within a file, and not for a field of the document as well: a \
+         reader must never have to guess which is meant.";
+    NAME_TAKEN = "rules/name-taken", "two standards or rules of one name",
+        "Findings are reported under the names of the standard and the rule, so both must be told apart.";
+    CIRCLE = "rules/circle", "values that are built on each other in a circle",
+        "A let or a table may build on others, but the chain must have an end, and one of moderate length.";
+    TABLE_ROWS = "rules/table-rows", "a row that does not fit its table",
+        "Each row of a table has one key for each of the table's, no keys twice, and a fixed value of the \
+         kind that the other rows have.";
+    PARAMETER_VALUE = "rules/parameter-value", "a value that does not fit its parameter",
+        "A parameter takes a fixed value of the kind that it is declared with.";
+    MESSAGE_VALUE = "rules/message-value", "a message that shows more than a value",
+        "Between braces a message shows one value; a group of fields or a list has none.";
+    TOO_MANY_VARIABLES = "rules/too-many-variables", "too many variables in one rule",
+        "The variables of `each` and of quantifiers that are in sight at once are limited, so that a run \
+         stays fast whatever a rule says. A rule that needs more can be split.";
+    STANDARD_MISSING = "rules/standard-missing", "a file without one standard",
+        "A rule file that judges documents begins with the name of its standard and says which form of \
+         document it judges; a file holds one standard.";
+    NO_SUCH_STANDARD = "rules/no-such-standard", "a standard that is not there",
+        "The settings or the command line name a standard that is neither shipped with the program nor a \
+         file that can be read.";
+    USE_UNREADABLE = "rules/use-unreadable", "a used file that cannot be read",
+        "`use` takes the lets, parameters and tables of another rule file, by a path relative to the file in \
+         which it stands.";
+    FUNCTION_RANGE = "rules/no-answer", "a computation that has no answer",
+        "A builtin or a computation was given a value for which it has no answer. What needs it is undecided.";
+    VIN_FORM = "rules/vin-form", "no vehicle identification number",
+        "A vehicle identification number has 17 characters, digits and capital letters without I, O and Q \
+         (ISO 3779).";
+    TRIAL_FAILED = "rules/trial-failed", "a trial that comes out otherwise",
+        "A trial states an outcome for a small record. The rule came to another one, so either the rule or \
+         the trial says what was not meant.";
+    NO_TRIAL = "rules/no-trial", "a rule without a trial",
+        "A rule that was never tried may say something else than was meant. A trial for each of met, broken \
+         and undecided takes three lines.";
+    NO_BASIS = "rules/no-basis", "a rule that does not say where it comes from",
+        "Whoever has to act on a finding may ask where the demand comes from: the maker's instruction, a \
+         published standard, common practice. `basis` says so.";
+    CANNOT_TELL = "run/cannot-tell-which-standards", "a document of which it cannot be told what applies",
+        "Each standard says by its `where` which documents it applies to. A field that this needs is not \
+         recorded, so the standard was neither applied nor set aside.";
+    NO_STANDARD = "run/no-standard-applies", "a document that no standard applies to",
+        "None of the standards of this run is meant for this document, so nothing was judged. That is said \
+         because a document without findings would look the same.";
+    FILE_UNREADABLE = "run/file-unreadable", "a file that cannot be read",
+        "The file is not there, may not be read, is too long, or holds something that is no text. Nothing \
+         is judged that was not read whole.";
+    SETTINGS = "run/settings", "settings that cannot be used",
+        "The workshop's settings name the standards, parameters and time zone of a run. This value cannot be \
+         used.";
 }

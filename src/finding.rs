@@ -215,6 +215,26 @@ impl Summary {
         keep_nearest(&mut self.nearest);
     }
 
+    /// Adds what another part of the run came to.
+    pub fn merge(&mut self, other: Summary) {
+        self.documents += other.documents;
+        self.unreadable += other.unreadable;
+        self.document_errors += other.document_errors;
+        self.rule_errors += other.rule_errors;
+        self.passed_over.extend(other.passed_over);
+        for (severity, count) in other.findings {
+            *self.findings.entry(severity).or_default() += count;
+        }
+        self.undecided += other.undecided;
+        self.still_to_do += other.still_to_do;
+        self.passed += other.passed;
+        for (name, tally) in other.rules {
+            self.rules.entry(name).or_default().add(&tally);
+        }
+        self.nearest.extend(other.nearest);
+        keep_nearest(&mut self.nearest);
+    }
+
     /// Findings that count with this severity.
     #[must_use]
     pub fn count(&self, severity: Severity) -> u64 {

@@ -2,15 +2,17 @@
 //!
 //! The modules stand in reading order; each uses only those above it.
 
-pub mod code;
-pub mod command;
-pub mod diagnostic;
-pub mod document;
-pub mod evaluate;
-pub mod finding;
-pub mod language;
-pub mod quantity;
-pub mod report;
-pub mod session;
 pub mod source;
+pub mod code;
+pub mod diagnostic;
+pub mod quantity;
 pub mod value;
+pub mod document;
+pub mod language;
+pub mod library;
+pub mod finding;
+pub mod evaluate;
+pub mod settings;
+pub mod session;
+pub mod report;
+pub mod command;

@@ -1,3 +1,7 @@
 //! Arguments and exit code.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    witnessmark::command::run(std::env::args_os()).into()
+}

@@ -9,6 +9,11 @@ use std::sync::{Arc, OnceLock};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct SourceId(u32);
 
+impl SourceId {
+    /// The first source of a run.
+    pub const FIRST: SourceId = SourceId(0);
+}
+
 /// A half-open range of bytes in one source.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Span {

@@ -3,16 +3,14 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
-use crate::quantity::{Number, Quantity, Range};
+use crate::quantity::{Quantity, Range};
 
 /// A decided value. What is *not recorded* is no value at all; the evaluator keeps it apart.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Value<'s> {
     /// Yes or no.
     Truth(bool),
-    /// A plain number: a count, an edition, a beta ratio.
-    Number(Number),
-    /// A number with a unit.
+    /// A number with a unit; a plain number (a count, an edition, a beta ratio) is one without.
     Quantity(Quantity),
     /// A range of quantities.
     Range(Arc<Range>),

@@ -1,1 +1,173 @@
-//! The verbs of the command line: one file each.
+//! The verbs of the command line: one file each, and one row in [`Verb`]. Files, clock, environment
+//! and terminal are touched here and nowhere else.
+
+mod files;
+mod inspect;
+mod output;
+mod prove;
+mod schema;
+mod shell;
+mod standards;
+mod why;
+
+use std::ffi::OsString;
+use std::process::ExitCode;
+
+use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
+
+use crate::language::ast::Severity;
+
+/// How a run ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Exit {
+    /// Nothing at or above the failing severity.
+    Clean = 0,
+    /// Findings.
+    Findings = 1,
+    /// The work could not be done.
+    Failed = 2,
+}
+
+impl From<Exit> for ExitCode {
+    fn from(exit: Exit) -> ExitCode {
+        ExitCode::from(exit as u8)
+    }
+}
+
+/// A message for the user about something that stops a verb.
+#[derive(Debug)]
+pub struct Failure(String);
+
+impl<T: std::fmt::Display> From<T> for Failure {
+    fn from(message: T) -> Self {
+        Failure(message.to_string())
+    }
+}
+
+const AFTER_HELP: &str = "\
+Exit codes: 0 nothing at or above the failing severity; 1 findings; 2 the work could not be done \
+(faulty rules, an unreadable document, nothing to inspect).
+
+A record that passes is no proof of safe work. The maker's instruction, local codes and licensed \
+practice come before any rule checked here.";
+
+/// Checks service records of oil-filled vehicle units against written standards.
+#[derive(Debug, Parser)]
+#[command(name = "witnessmark", version, after_help = AFTER_HELP, max_term_width = 100)]
+struct Arguments {
+    #[command(subcommand)]
+    verb: Verb,
+}
+
+#[derive(Debug, Subcommand)]
+enum Verb {
+    /// Judge documents: is this job done as the standards demand?
+    Inspect(inspect::Inspect),
+    /// Check the rules themselves and run their trials.
+    Prove(prove::Prove),
+    /// Explain a rule, how it judged a record, or a code of a message.
+    Why(why::Why),
+    /// Print the JSON Schema of a form, for editors.
+    Schema(schema::Schema),
+    /// Print shell completions.
+    Completions(shell::Completions),
+    /// Write the manual pages into a folder.
+    Manual(shell::Manual),
+}
+
+/// Runs the program with these arguments, the first of which is its name.
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
+    let arguments = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // Help and version are results; a mistake in the arguments is not.
+            let exit = if error.use_stderr() { Exit::Failed } else { Exit::Clean };
+            return match error.print() {
+                Ok(()) => exit,
+                Err(_) => Exit::Failed,
+            };
+        }
+    };
+    let done = match arguments.verb {
+        Verb::Inspect(verb) => verb.run(),
+        Verb::Prove(verb) => verb.run(),
+        Verb::Why(verb) => verb.run(),
+        Verb::Schema(verb) => verb.run(),
+        Verb::Completions(verb) => verb.run(&mut Arguments::command()),
+        Verb::Manual(verb) => verb.run(Arguments::command()),
+    };
+    done.unwrap_or_else(|Failure(message)| {
+        output::complain(&message);
+        Exit::Failed
+    })
+}
+
+/// How a report looks and where it goes.
+#[derive(Debug, Args)]
+struct Shape {
+    /// Form of the report: terminal, plain, json or sarif. Without it, terminal on a screen that is
+    /// wide enough and plain everywhere else.
+    #[arg(long, value_name = "FORM", value_parser = clap::builder::PossibleValuesParser::new(
+        crate::report::FORMATS.iter().map(|row| clap::builder::PossibleValue::new(row.name).help(row.doc))
+    ))]
+    format: Option<String>,
+    /// Write the report to this file instead of standard output. The file is replaced in one step.
+    #[arg(long, value_name = "FILE")]
+    output: Option<std::path::PathBuf>,
+    /// Colour: auto looks at the terminal and at NO_COLOR.
+    #[arg(long, value_name = "WHEN", default_value = "auto")]
+    colour: Colour,
+    /// Columns to lay the report out for; without it, those of the terminal.
+    #[arg(long, value_name = "COLUMNS")]
+    width: Option<usize>,
+    /// Draw with ASCII characters only.
+    #[arg(long)]
+    ascii: bool,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Colour {
+    Auto,
+    Always,
+    Never,
+}
+
+/// Which rules a run has.
+#[derive(Debug, Args)]
+struct Choice {
+    /// A standard: the name of a shipped one, a rule file, or a folder of them. Can be given several
+    /// times. Without it, those of the workshop's settings; without settings, all shipped ones.
+    #[arg(long = "standard", value_name = "NAME|PATH")]
+    standards: Vec<String>,
+    /// A value for a parameter of a standard; wins over the settings. Can be given several times.
+    #[arg(long = "parameter", value_name = "NAME=VALUE")]
+    parameters: Vec<String>,
+    /// The workshop's settings. Without it, the nearest `workshop.yaml` in the folder of the first
+    /// path or above it.
+    #[arg(long, value_name = "FILE")]
+    settings: Option<std::path::PathBuf>,
+    /// Take no notice of any workshop's settings.
+    #[arg(long, conflicts_with = "settings")]
+    without_settings: bool,
+    /// The day of the run, as YYYY-MM-DD; today without it.
+    #[arg(long, value_name = "DAY")]
+    as_of: Option<String>,
+}
+
+/// The least severe finding that fails a run.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum FailOn {
+    Hold,
+    Advise,
+    Note,
+}
+
+impl From<FailOn> for Severity {
+    fn from(severity: FailOn) -> Severity {
+        match severity {
+            FailOn::Hold => Severity::Hold,
+            FailOn::Advise => Severity::Advise,
+            FailOn::Note => Severity::Note,
+        }
+    }
+}

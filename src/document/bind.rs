@@ -74,7 +74,7 @@ pub(super) fn interpret(raw: &str, shape: &Shape) -> Result<Value<'static>, Faul
     match shape {
         Shape::Truth => truth(raw),
         Shape::Count => Number::parse(raw).and_then(|number| count(raw, number)),
-        Shape::Number => Number::parse(raw).map(Value::Number),
+        Shape::Number => Number::parse(raw).map(plain),
         Shape::Quantity(kind) => Quantity::parse(raw, Some(*kind)).map(Value::Quantity),
         Shape::Range(kind) => Range::parse(raw, Some(*kind)).map(|range| Value::Range(Arc::new(range))),
         Shape::Day => time::day(raw).map(Value::Day),
@@ -97,7 +97,12 @@ fn truth(raw: &str) -> Result<Value<'static>, Fault> {
 
 fn count(raw: &str, number: Number) -> Result<Value<'static>, Fault> {
     if number.is_integer() {
-        return Ok(Value::Number(number));
+        return Ok(plain(number));
     }
     Err(Fault::new(code::COUNT_FORM, format!("`{raw}` is no whole number")).help("write a whole number"))
+}
+
+/// A plain number is a quantity without a unit, so that one arithmetic serves both.
+fn plain(number: Number) -> Value<'static> {
+    Value::Quantity(Quantity::from(number))
 }

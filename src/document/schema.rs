@@ -10,7 +10,7 @@ use jsonschema::{JsonType, Keyword, PatternOptions, ValidationError};
 use serde_json::{Map, Value};
 
 use super::tree::{Bound, Document, Entry, NodeId, NodeKind};
-use crate::quantity::Number;
+use crate::quantity::{Kind as QuantityKind, Number};
 use crate::value::Value as Worth;
 
 /// What is wrong with a node, apart from its words.
@@ -156,7 +156,11 @@ impl<'a> Handle<'a> {
             NodeKind::Map(_) => Class::Fields(Fields { document, entries: document.entries(id) }),
             NodeKind::List(_) => Class::Items(Items { document, items: document.items(id) }),
             NodeKind::Scalar { value: Bound::Value(Worth::Truth(truth)), .. } => Class::Truth(*truth),
-            NodeKind::Scalar { value: Bound::Value(Worth::Number(number)), .. } => Class::Number(number),
+            NodeKind::Scalar { value: Bound::Value(Worth::Quantity(quantity)), .. }
+                if quantity.kind() == QuantityKind::NUMBER =>
+            {
+                Class::Number(quantity.magnitude())
+            }
             NodeKind::Scalar { raw, .. } => Class::Text(raw),
         }
     }

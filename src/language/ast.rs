@@ -486,6 +486,38 @@ impl Count {
             Count::Exactly(wanted) => found == wanted,
         }
     }
+
+    /// Whether this many subjects are too few.
+    #[must_use]
+    pub fn wants_more_than(self, found: u32) -> bool {
+        match self {
+            Count::AtLeast(wanted) | Count::Exactly(wanted) => found < wanted,
+            Count::AtMost(_) => false,
+        }
+    }
+}
+
+/// As written: `not concerned`.
+impl std::fmt::Display for TrialOutcome {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            TrialOutcome::Met => "met",
+            TrialOutcome::Broken => "broken",
+            TrialOutcome::Undecided => "undecided",
+            TrialOutcome::NotConcerned => "not concerned",
+        })
+    }
+}
+
+/// As written: `at least 13`.
+impl std::fmt::Display for Count {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Count::AtLeast(wanted) => write!(f, "at least {wanted}"),
+            Count::AtMost(wanted) => write!(f, "at most {wanted}"),
+            Count::Exactly(wanted) => write!(f, "exactly {wanted}"),
+        }
+    }
 }
 
 impl Severity {

@@ -57,7 +57,9 @@ impl Gives {
         match (self, first) {
             (Gives::Truth, _) => Type::Truth,
             (Gives::Number, _) => Type::Quantity(Kind::NUMBER),
-            (Gives::QuantityLikeFirst, Some(Type::Quantity(kind) | Type::Range(kind))) => Type::Quantity(*kind),
+            (Gives::QuantityLikeFirst, Some(Type::Quantity(kind) | Type::Range(kind))) => {
+                Type::Quantity(*kind)
+            }
             (Gives::QuantityLikeFirst, _) => Type::Mistaken,
         }
     }
@@ -110,7 +112,7 @@ pub const BUILTINS: &[Builtin] = &[
         example: r#"characters_in("Ölfilter") is 8"#,
         function: |arguments| {
             let count = u64::try_from(text(arguments, 0).chars().count()).unwrap_or(u64::MAX);
-            Ok(Value::Quantity(Quantity::number(Number::from(count))))
+            Ok(Value::Quantity(Quantity::from(Number::from(count))))
         },
     },
     Builtin {
@@ -121,7 +123,7 @@ pub const BUILTINS: &[Builtin] = &[
         example: "size_of(3 Nm − 5 Nm) is 2 Nm",
         function: |arguments| {
             let value = quantity(arguments, 0)?;
-            Ok(Value::Quantity(if value.magnitude() < &Number::ZERO { value.neg() } else { value.clone() }))
+            Ok(Value::Quantity(if value.magnitude() < &Number::ZERO { value.neg()? } else { value.clone() }))
         },
     },
     Builtin {
@@ -194,11 +196,7 @@ fn range<'v>(arguments: &'v [Value<'_>], at: usize) -> Result<&'v Range, Fault> 
     }
 }
 
-fn limit<'s>(
-    range: &Range,
-    side: fn(&Range) -> Option<&Limit>,
-    name: &str,
-) -> Result<Value<'s>, Fault> {
+fn limit<'s>(range: &Range, side: fn(&Range) -> Option<&Limit>, name: &str) -> Result<Value<'s>, Fault> {
     side(range)
         .map(|limit| Value::Quantity(limit.value.clone()))
         .ok_or_else(|| Fault::new(FUNCTION_RANGE, format!("the range `{range}` has no {name} limit")))
@@ -224,8 +222,11 @@ fn vin_values(vin: &str) -> Option<Vec<u32>> {
 
 fn vin_check_digit_agrees(vin: &str) -> Result<bool, Fault> {
     let values = vin_values(vin).ok_or_else(|| {
-        Fault::new(VIN_FORM, format!("`{vin}` is not a vehicle identification number, so it has no check digit"))
-            .help("17 characters: digits and capital letters without I, O and Q")
+        Fault::new(
+            VIN_FORM,
+            format!("`{vin}` is not a vehicle identification number, so it has no check digit"),
+        )
+        .help("17 characters: digits and capital letters without I, O and Q")
     })?;
     let sum: u32 = values.iter().zip(VIN_WEIGHTS).map(|(value, weight)| value * weight).sum();
     let wanted = char::from_digit(sum % 11, 10).unwrap_or('X');
@@ -270,4 +271,3 @@ fn follows_pattern(text: &str, pattern: &str) -> bool {
     }
     pattern.iter().skip(sign).all(|sign| *sign == '~')
 }
-

@@ -2,6 +2,8 @@
 
 pub mod ast;
 mod bounds;
+pub mod builtins;
+pub mod check;
 mod clauses;
 mod cut;
 mod expressions;
@@ -14,6 +16,8 @@ mod reader;
 mod rules;
 mod scan;
 mod texts;
+pub mod typed;
+pub mod types;
 mod words;
 
 pub use bounds::{MOST_NESTED, MOST_OPERATORS};

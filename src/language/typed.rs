@@ -6,7 +6,9 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use crate::diagnostic::Fault;
-use crate::language::ast::{Aggregate, Arithmetic, Comparison, Count, Logic, Quantifier, RangeForm, Severity, TrialOutcome};
+use crate::language::ast::{
+    Aggregate, Arithmetic, Comparison, Count, Logic, Quantifier, RangeForm, Severity, TrialOutcome,
+};
 use crate::language::ast::{Expr as WrittenExpr, Unrecorded};
 use crate::language::builtins::Builtin;
 use crate::language::types::Type;
@@ -76,8 +78,6 @@ pub struct Standard {
     pub form: String,
     /// Which documents it applies to.
     pub condition: Option<Expr>,
-    /// How many variables the condition has.
-    pub condition_slots: usize,
     /// Where that condition is written, or the standard's name when it has none.
     pub place: Place,
     /// The numbers of its rules.
@@ -119,12 +119,23 @@ pub struct Rule {
     pub unrecorded: Unrecorded,
     /// Its trials.
     pub trials: Vec<Trial>,
+    /// The lets, parameters and tables that it uses, in the order of their first use.
+    pub figures: Vec<Figure>,
     /// The whole rule.
     pub place: Place,
     /// Its name, where it is written.
     pub name_place: Place,
-    /// How many variables it has.
-    pub slots: usize,
+}
+
+/// A declared figure, by its number in the program.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Figure {
+    /// A let.
+    Let(usize),
+    /// A parameter.
+    Parameter(usize),
+    /// A table.
+    Table(usize),
 }
 
 /// What a rule is about.
@@ -193,8 +204,6 @@ pub struct Let {
     pub name: String,
     /// Its value.
     pub value: Expr,
-    /// How many variables the quantifiers in it have.
-    pub slots: usize,
     /// Where it is written.
     pub place: Place,
 }
@@ -234,6 +243,9 @@ pub struct Table {
     /// Where it is written.
     pub place: Place,
 }
+
+/// How many variables may be in sight at once: those of `each` and of quantifiers.
+pub const VARIABLES: usize = 8;
 
 /// A typed expression.
 #[derive(Debug)]
@@ -359,10 +371,10 @@ impl RangeForm<Quantity> {
             RangeForm::Between(low, high) => Range::between(low, high),
             RangeForm::PlusMinus(nominal, tolerance) => Range::plus_minus(nominal, tolerance),
             RangeForm::PlusAndMinus(nominal, plus, minus) => Range::plus_and_minus(nominal, plus, minus),
-            RangeForm::AtLeast(limit) => Ok(Range::at_least(limit)),
-            RangeForm::AtMost(limit) => Ok(Range::at_most(limit)),
-            RangeForm::Above(limit) => Ok(Range::above(limit)),
-            RangeForm::Below(limit) => Ok(Range::below(limit)),
+            RangeForm::AtLeast(limit) => Range::at_least(limit),
+            RangeForm::AtMost(limit) => Range::at_most(limit),
+            RangeForm::Above(limit) => Range::above(limit),
+            RangeForm::Below(limit) => Range::below(limit),
         }
     }
 }

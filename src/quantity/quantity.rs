@@ -216,7 +216,9 @@ impl Quantity {
         self.opposite().above_zero_point()
     }
 
-    pub(super) fn opposite(&self) -> Quantity {
+    /// The same distance on the other side of zero; for distances, which have no lowest value.
+    #[must_use]
+    pub fn opposite(&self) -> Quantity {
         Quantity { magnitude: -&self.magnitude, measure: self.measure }
     }
 

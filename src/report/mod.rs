@@ -22,6 +22,7 @@ pub mod plain;
 pub mod sarif;
 pub mod terminal;
 pub mod text;
+pub mod why;
 
 /// How a report for people is to look. Reports for programs take no notice of it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -96,10 +96,14 @@ impl<'a> Checker<'a> {
         if let (Some(first), Some(second)) = (first, heads.next()) {
             let place = |span| Place { source: file.source, span };
             self.report(
-                Diagnostic::error(STANDARD_MISSING, place(second.name.span), "this file has a standard already")
-                    .labelled("a second one")
-                    .and_at(place(first.name.span), "the first")
-                    .help("give each standard its own file"),
+                Diagnostic::error(
+                    STANDARD_MISSING,
+                    place(second.name.span),
+                    "this file has a standard already",
+                )
+                .labelled("a second one")
+                .and_at(place(first.name.span), "the first")
+                .help("give each standard its own file"),
             );
         } else if first.is_none() && !file.standard_mistaken {
             self.report(

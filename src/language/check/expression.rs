@@ -4,14 +4,14 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
-use super::{constant, Checker, Meaning, Scope};
-use crate::code::{ORDER_OF_TEXT, TYPE_MISMATCH, UNKNOWN_FIELD, UNKNOWN_NAME, UNKNOWN_WORD, WHOLE_LIST};
-use crate::diagnostic::{nearest, At, Diagnostic, Fault};
+use super::{Checker, Meaning, Scope, constant};
+use crate::code::{NO_SUCH_FIELD, NO_SUCH_WORD, ORDER_OF_TEXT, TYPE_MISMATCH, UNKNOWN_NAME, WHOLE_LIST};
+use crate::diagnostic::{At, Diagnostic, Fault, nearest};
 use crate::document::{Record, Shape};
 use crate::language::ast::{self, Aggregate, Arithmetic, Comparison, Name, RangeForm};
-use crate::language::builtins::{self, Gives, Wants, BUILTINS};
-use crate::language::typed::{Expr, ExprKind};
-use crate::language::types::{with_article, Type};
+use crate::language::builtins::{self, BUILTINS, Gives, Wants};
+use crate::language::typed::{Expr, ExprKind, Figure, VARIABLES};
+use crate::language::types::{Type, with_article};
 use crate::quantity::{Kind, Quantity};
 use crate::source::{Place, Span};
 use crate::value::Value;
@@ -38,7 +38,7 @@ pub(super) fn word_of(text: &str, words: &[Arc<str>]) -> Result<(), Fault> {
         return Ok(());
     }
     let list = words.iter().map(|word| format!("\"{word}\"")).collect::<Vec<_>>().join(", ");
-    let fault = Fault::new(UNKNOWN_WORD, format!("\"{text}\" is none of the words that can stand here"));
+    let fault = Fault::new(NO_SUCH_WORD, format!("\"{text}\" is none of the words that can stand here"));
     Err(match nearest(text, words.iter().map(|word| &**word)) {
         Some(near) => fault.help(format!("did you mean \"{near}\"? The words are {list}")),
         None => fault.help(format!("the words are {list}")),
@@ -50,9 +50,11 @@ impl Checker<'_> {
     pub(super) fn expr(&mut self, scope: &mut Scope, written: &ast::Expr) -> Expr {
         let place = scope.place(written.span);
         let typed = match &written.kind {
-            ast::ExprKind::Number(number) => {
-                Ok(constant(Value::Quantity(Quantity::number(number.clone())), place, Type::Quantity(Kind::NUMBER)))
-            }
+            ast::ExprKind::Number(number) => Ok(constant(
+                Value::Quantity(Quantity::from(number.clone())),
+                place,
+                Type::Quantity(Kind::NUMBER),
+            )),
             ast::ExprKind::Quantity(quantity) => {
                 let ty = Type::Quantity(quantity.kind());
                 Ok(constant(Value::Quantity(quantity.clone()), place, ty))
@@ -71,11 +73,14 @@ impl Checker<'_> {
             }
             ast::ExprKind::Minus(inner) => self.minus(scope, inner, place),
             ast::ExprKind::Logic(logic, left, right) => {
-                let (left, right) = (self.truth(scope, left, logic.word()), self.truth(scope, right, logic.word()));
+                let (left, right) =
+                    (self.truth(scope, left, logic.word()), self.truth(scope, right, logic.word()));
                 Ok(truth(ExprKind::Logic(*logic, Box::new(left), Box::new(right)), place))
             }
             ast::ExprKind::Arithmetic(sign, left, right) => self.arithmetic(scope, *sign, left, right, place),
-            ast::ExprKind::Compare(comparison, left, right) => self.compare(scope, *comparison, left, right, place),
+            ast::ExprKind::Compare(comparison, left, right) => {
+                self.compare(scope, *comparison, left, right, place)
+            }
             ast::ExprKind::Within(value, range) => self.within(scope, value, range, place),
             ast::ExprKind::OneOf { value, negated, options } => {
                 self.one_of(scope, value, *negated, options, place)
@@ -155,7 +160,9 @@ impl Checker<'_> {
             return Ok(Expr { kind: ExprKind::Variable(*slot), place, ty: ty.clone() });
         }
         let declared = self.names.get(scope.unit).and_then(|names| names.get(head.node.as_str()));
-        match declared.map(|declared| declared.meaning) {
+        let meaning = declared.map(|declared| declared.meaning);
+        self.note_figure(meaning);
+        match meaning {
             Some(Meaning::Let(number)) => return Ok(self.let_reference(number, place)),
             Some(Meaning::Parameter(number)) => {
                 let ty = self.parameters.get(number).map_or(Type::Mistaken, |parameter| parameter.ty.clone());
@@ -175,27 +182,50 @@ impl Checker<'_> {
         }
     }
 
+    /// Remembers that the rule at hand uses a declared figure.
+    fn note_figure(&mut self, meaning: Option<Meaning>) {
+        let figure = match meaning {
+            Some(Meaning::Let(number)) => Figure::Let(number),
+            Some(Meaning::Parameter(number)) => Figure::Parameter(number),
+            Some(Meaning::Table(number)) => Figure::Table(number),
+            Some(Meaning::Mistaken) | None => return,
+        };
+        if !self.figures.contains(&figure) {
+            self.figures.push(figure);
+        }
+    }
+
     fn unknown_name(&self, scope: &Scope, root: &Record, head: &Name) -> Diagnostic {
         let place = scope.place(head.span);
         let declared = self.names.get(scope.unit).into_iter().flatten().map(|(name, _)| *name);
         let variables = scope.variables.iter().map(|(name, ..)| name.as_str());
         let fields = root.fields.iter().map(|field| &*field.name);
         let known = variables.chain(declared).chain(fields).chain([AS_OF]);
-        let diagnostic = Diagnostic::error(UNKNOWN_NAME, place, format!("nothing is called `{}` here", head.node));
+        let diagnostic =
+            Diagnostic::error(UNKNOWN_NAME, place, format!("nothing is called `{}` here", head.node));
         if builtins::find(&head.node).is_some() {
-            return diagnostic.help(format!("`{}` is a builtin; give it its arguments in brackets", head.node));
+            return diagnostic
+                .help(format!("`{}` is a builtin; give it its arguments in brackets", head.node));
         }
         match nearest(&head.node, known) {
             Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
-            None => diagnostic
-                .help("a name is a variable of `each`, a let, parameter or table, or a field of the document"),
+            None => diagnostic.help(
+                "a name is a variable of `each`, a let, parameter or table, or a field of the document",
+            ),
         }
     }
 
-    fn lookup_by_own_keys(&mut self, scope: &mut Scope, number: usize, place: Place) -> Result<Expr, Diagnostic> {
+    fn lookup_by_own_keys(
+        &mut self,
+        scope: &mut Scope,
+        number: usize,
+        place: Place,
+    ) -> Result<Expr, Diagnostic> {
         let Some((_, written, _)) = self.tables.get(number) else { return Ok(mistaken(place)) };
         let (name, written_keys) = (written.name.node.clone(), written.keys.clone());
-        let Some(ty) = self.settle_table(number).map(|table| table.ty.clone()) else { return Ok(mistaken(place)) };
+        let Some(ty) = self.settle_table(number).map(|table| table.ty.clone()) else {
+            return Ok(mistaken(place));
+        };
         let mut keys = Vec::new();
         for written in &written_keys {
             // The keys are looked up in the document itself, whatever variables are in sight here.
@@ -225,15 +255,20 @@ impl Checker<'_> {
     ) -> Result<Expr, Diagnostic> {
         let name_place = scope.place(table.span);
         let declared = self.names.get(scope.unit).and_then(|names| names.get(table.node.as_str()));
-        let number = match declared.map(|declared| declared.meaning) {
+        let meaning = declared.map(|declared| declared.meaning);
+        self.note_figure(meaning);
+        let number = match meaning {
             Some(Meaning::Table(number)) => number,
             Some(Meaning::Mistaken) => return Ok(mistaken(place)),
             _ => {
                 let names = self.names.get(scope.unit).into_iter().flatten();
                 let tables = names.filter(|(_, declared)| matches!(declared.meaning, Meaning::Table(_)));
                 let near = nearest(&table.node, tables.map(|(name, _)| *name));
-                let diagnostic =
-                    Diagnostic::error(UNKNOWN_NAME, name_place, format!("no table is called `{}`", table.node));
+                let diagnostic = Diagnostic::error(
+                    UNKNOWN_NAME,
+                    name_place,
+                    format!("no table is called `{}`", table.node),
+                );
                 return Err(match near {
                     Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
                     None => diagnostic.help("declare it: `table NAME by FIELD` with its rows below"),
@@ -244,7 +279,8 @@ impl Checker<'_> {
         let Some(settled) = self.settle_table(number) else { return Ok(mistaken(place)) };
         let (ty, wanted) = (settled.ty.clone(), settled.keys.len());
         if typed.len() != wanted {
-            let message = format!("the table `{}` has {wanted} keys and {} are given", table.node, typed.len());
+            let message =
+                format!("the table `{}` has {wanted} keys and {} are given", table.node, typed.len());
             return Err(Diagnostic::error(TYPE_MISMATCH, place, message));
         }
         if let Some(key) = typed.iter().find(|key| !key.ty.is_text()) {
@@ -282,7 +318,12 @@ impl Checker<'_> {
             return Err(Diagnostic::error(
                 TYPE_MISMATCH,
                 place,
-                format!("`{}` takes {} arguments and is given {}", builtin.name, names.len(), arguments.len()),
+                format!(
+                    "`{}` takes {} arguments and is given {}",
+                    builtin.name,
+                    names.len(),
+                    arguments.len()
+                ),
             )
             .help(format!("write `{}({})`", builtin.name, names.join(", "))));
         }
@@ -291,7 +332,8 @@ impl Checker<'_> {
             argument_fits(argument, name, *wants, first.as_ref())?;
         }
         let ty = builtin.result.type_for(first.as_ref());
-        let known: Option<Vec<Value<'static>>> = arguments.iter().map(|argument| known(argument).cloned()).collect();
+        let known: Option<Vec<Value<'static>>> =
+            arguments.iter().map(|argument| known(argument).cloned()).collect();
         // A truth stays an expression even when it is known: a demand keeps its words.
         match known {
             Some(values) if builtin.result != Gives::Truth => {
@@ -324,7 +366,7 @@ impl Checker<'_> {
         for (other, at) in rest {
             kind = match &typed {
                 RangeForm::Between(..) => kind.comparable(*other).at(*at)?,
-                _ => kind.tolerance(*other).at(*at).map(|()| kind)?,
+                _ => kind.tolerance(*other).at(*at)?,
             };
         }
         let values = typed.try_map(|operand| operand.constant_quantity().cloned().ok_or(()));
@@ -343,7 +385,7 @@ impl Checker<'_> {
         let Some(kind) = kind else { return Ok(mistaken(place)) };
         let ty = Type::Quantity(kind);
         match inner.constant_quantity() {
-            Some(quantity) => Ok(constant(Value::Quantity(quantity.neg()), place, ty)),
+            Some(quantity) => Ok(constant(Value::Quantity(quantity.neg().at(place)?), place, ty)),
             None => Ok(Expr { kind: ExprKind::Minus(Box::new(inner)), place, ty }),
         }
     }
@@ -451,7 +493,11 @@ impl Checker<'_> {
             return Ok(mistaken(place));
         }
         if !matches!(path.kind, ExprKind::Field { .. } | ExprKind::Variable(_) | ExprKind::Parameter(_)) {
-            return Err(Diagnostic::error(TYPE_MISMATCH, path.place, "`recorded` wants a field of the document"));
+            return Err(Diagnostic::error(
+                TYPE_MISMATCH,
+                path.place,
+                "`recorded` wants a field of the document",
+            ));
         }
         Ok(truth(ExprKind::Recorded(Box::new(path)), place))
     }
@@ -486,18 +532,24 @@ impl Checker<'_> {
     ) -> Result<Expr, Diagnostic> {
         let (list, element) = self.list(scope, list);
         self.new_variable(scope, variable);
-        let kind = scope.bind(&variable.node, element, |scope, slot| {
-            let condition = condition.map(|written| Box::new(self.truth(scope, written, "`where`")));
-            let body = Box::new(self.truth(scope, body, quantifier.word()));
-            ExprKind::Quantified { quantifier, slot, list: Box::new(list), condition, body }
-        });
-        Ok(truth(kind, place))
+        let slot = scope.open(&variable.node, element);
+        let condition = condition.map(|written| Box::new(self.truth(scope, written, "`where`")));
+        let body = Box::new(self.truth(scope, body, quantifier.word()));
+        scope.close();
+        Ok(truth(ExprKind::Quantified { quantifier, slot, list: Box::new(list), condition, body }, place))
     }
 
     /// Refuses a variable that hides another name, so that a reader never has to guess.
     pub(super) fn new_variable(&mut self, scope: &Scope, variable: &Name) {
         let place = scope.place(variable.span);
-        let declared = self.names.get(scope.unit).is_some_and(|names| names.contains_key(variable.node.as_str()));
+        if scope.variables.len() >= VARIABLES {
+            let message = format!("more than {VARIABLES} variables are in sight here");
+            self.report(
+                Diagnostic::error(crate::code::TOO_MANY_VARIABLES, place, message).help("split the rule"),
+            );
+        }
+        let declared =
+            self.names.get(scope.unit).is_some_and(|names| names.contains_key(variable.node.as_str()));
         let field = scope.root.as_ref().is_some_and(|root| root.field(&variable.node).is_some());
         let hidden = if scope.variable(&variable.node).is_some() {
             "another variable"
@@ -509,7 +561,9 @@ impl Checker<'_> {
             return;
         };
         let message = format!("the variable `{}` would hide {hidden}", variable.node);
-        self.report(Diagnostic::error(crate::code::DUPLICATE_NAME, place, message).help("choose another name for it"));
+        self.report(
+            Diagnostic::error(crate::code::DUPLICATE_NAME, place, message).help("choose another name for it"),
+        );
     }
 
     fn aggregate(
@@ -527,10 +581,10 @@ impl Checker<'_> {
             return Ok(Expr { kind, place, ty: Type::Quantity(Kind::NUMBER) });
         };
         self.new_variable(scope, variable);
-        let (slot, condition, value) = scope.bind(&variable.node, element, |scope, slot| {
-            let condition = condition.map(|written| Box::new(self.truth(scope, written, "`where`")));
-            (slot, condition, value.map(|written| self.expr(scope, written)))
-        });
+        let slot = scope.open(&variable.node, element);
+        let condition = condition.map(|written| Box::new(self.truth(scope, written, "`where`")));
+        let value = value.map(|written| self.expr(scope, written));
+        scope.close();
         let kind = match &value {
             None => Some(Kind::NUMBER),
             Some(value) => quantity_kind(value, aggregate.words())?,
@@ -582,12 +636,12 @@ fn field(base: Expr, name: &Name, scope: &Scope, through_lists: bool) -> Result<
         },
         other => {
             let message = format!("{other} has no field `{}`", name.node);
-            return Err(Diagnostic::error(UNKNOWN_FIELD, place, message));
+            return Err(Diagnostic::error(NO_SUCH_FIELD, place, message));
         }
     };
     let Some((index, field)) = record.field(&name.node) else {
         let message = format!("{} has no field `{}`", record_name(&record), name.node);
-        let diagnostic = Diagnostic::error(UNKNOWN_FIELD, place, message);
+        let diagnostic = Diagnostic::error(NO_SUCH_FIELD, place, message);
         return Err(match nearest(&name.node, record.fields.iter().map(|field| &*field.name)) {
             Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
             None => diagnostic.help(format!(
@@ -618,9 +672,9 @@ fn quantity_kind(operand: &Expr, of: &str) -> Result<Option<Kind>, Diagnostic> {
 }
 
 fn comparable(left: Kind, right: Kind, a: &Expr, b: &Expr) -> Result<Kind, Diagnostic> {
-    left.comparable(right).at(b.place).map_err(|diagnostic| {
-        diagnostic.labelled(b.ty.to_string()).and_at(a.place, a.ty.to_string())
-    })
+    left.comparable(right)
+        .at(b.place)
+        .map_err(|diagnostic| diagnostic.labelled(b.ty.to_string()).and_at(a.place, a.ty.to_string()))
 }
 
 fn equal_sort(left: &Expr, right: &Expr) -> Result<(), Diagnostic> {

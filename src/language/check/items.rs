@@ -2,7 +2,7 @@
 
 use super::{Checker, Scope};
 use crate::code::{MESSAGE_VALUE, NAME_TAKEN, STANDARD_MISSING, TYPE_MISMATCH, UNKNOWN_NAME};
-use crate::diagnostic::{nearest, Diagnostic};
+use crate::diagnostic::{Diagnostic, nearest};
 use crate::language::ast::{self, Item, Unrecorded};
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Given, Part, Rule, Standard, Trial};
 use crate::language::types::Type;
@@ -43,7 +43,6 @@ impl Checker<'_> {
             edition: head.edition.as_ref().map_or(1, |edition| edition.node),
             title: head.title.as_ref().map(|title| title.node.clone()).unwrap_or_default(),
             form,
-            condition_slots: scope.slots,
             place: condition.as_ref().map_or(place(head.name.span), |condition| condition.place),
             condition,
             rules: first..self.rules.len(),
@@ -64,8 +63,11 @@ impl Checker<'_> {
         }
         let place = Place { span: judges.span, ..whole };
         let names: Vec<&str> = self.forms.names().collect();
-        let diagnostic =
-            Diagnostic::error(UNKNOWN_NAME, place, format!("there is no form of document called `{}`", judges.node));
+        let diagnostic = Diagnostic::error(
+            UNKNOWN_NAME,
+            place,
+            format!("there is no form of document called `{}`", judges.node),
+        );
         let help = match nearest(&judges.node, names.iter().copied()) {
             Some(near) => format!("did you mean `{near}`?"),
             None => format!("the forms are `{}`", names.join("`, `")),
@@ -76,6 +78,7 @@ impl Checker<'_> {
 
     fn rule(&mut self, unit: usize, standard: &str, written: &ast::Rule) {
         let before = self.errors();
+        self.figures.clear();
         let mut scope = self.scope(unit);
         let place = scope.place(written.span);
         let name = format!("{standard}.{}", written.name.node);
@@ -89,11 +92,8 @@ impl Checker<'_> {
             self.report(diagnostic);
         }
         let concerns = self.concerns(&mut scope, written.concerns.as_ref());
-        let demands: Vec<Expr> = written
-            .demands
-            .iter()
-            .map(|demand| self.truth(&mut scope, demand, "`demands`"))
-            .collect();
+        let demands: Vec<Expr> =
+            written.demands.iter().map(|demand| self.truth(&mut scope, demand, "`demands`")).collect();
         let Some(otherwise) = &written.otherwise else { return };
         let message = self.message(&mut scope, &otherwise.message);
         let trials = written.trials.iter().map(|trial| self.trial(unit, trial)).collect();
@@ -120,16 +120,17 @@ impl Checker<'_> {
                 .as_ref()
                 .map_or(Unrecorded::As(otherwise.severity.node), |unrecorded| unrecorded.node),
             trials,
+            figures: std::mem::take(&mut self.figures),
             place,
             name_place: scope.place(written.name.span),
-            slots: scope.slots,
         });
     }
 
     fn concerns(&mut self, scope: &mut Scope, written: Option<&ast::Concerns>) -> Concerns {
         let Some(written) = written else { return Concerns::Document(None) };
         if written.subjects.is_empty() {
-            let condition = written.condition.as_ref().map(|condition| self.truth(scope, condition, "`where`"));
+            let condition =
+                written.condition.as_ref().map(|condition| self.truth(scope, condition, "`where`"));
             return Concerns::Document(condition);
         }
         let mut subjects = Vec::new();
@@ -172,7 +173,8 @@ impl Checker<'_> {
     }
 
     fn trial(&mut self, unit: usize, written: &ast::Trial) -> Trial {
-        let given = written.given.iter().filter_map(|(name, value)| self.trial_value(unit, name, value)).collect();
+        let given =
+            written.given.iter().filter_map(|(name, value)| self.trial_value(unit, name, value)).collect();
         Trial {
             outcome: written.outcome.node,
             at: written.at.as_ref().map(|at| (at.node.clone(), at.span)),

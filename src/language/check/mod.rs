@@ -11,7 +11,7 @@ use std::sync::Arc;
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{Forms, Record};
 use crate::language::ast;
-use crate::language::typed::{Expr, Let, Parameter, Program, Rule, Standard, Table};
+use crate::language::typed::{Expr, Figure, Let, Parameter, Program, Rule, Standard, Table};
 use crate::language::types::Type;
 use crate::source::{Place, SourceId, Span};
 
@@ -93,6 +93,8 @@ struct Checker<'a> {
     standards: Vec<Standard>,
     rules: Vec<Rule>,
     chain: usize,
+    /// The figures that the rule at hand uses.
+    figures: Vec<Figure>,
     diagnostics: Vec<Diagnostic>,
 }
 
@@ -108,6 +110,7 @@ impl<'a> Checker<'a> {
             standards: Vec::new(),
             rules: Vec::new(),
             chain: 0,
+            figures: Vec::new(),
             diagnostics: Vec::new(),
         }
     }
@@ -123,13 +126,7 @@ impl<'a> Checker<'a> {
     /// A fresh scope for an item of a unit.
     fn scope(&self, unit: usize) -> Scope {
         let file = self.units.get(unit).map(|unit| &unit.file);
-        Scope {
-            unit,
-            source: file.map(|file| file.source),
-            root: self.root_of(unit),
-            variables: Vec::new(),
-            slots: 0,
-        }
+        Scope { unit, source: file.map(|file| file.source), root: self.root_of(unit), variables: Vec::new() }
     }
 
     /// The record of the documents that a unit judges; a file without a standard speaks of jobs.
@@ -139,7 +136,7 @@ impl<'a> Checker<'a> {
             _ => None,
         });
         let form = judged.map_or("job", |name| name.node.as_str());
-        self.forms.get(form).map(|form| Arc::clone(&form.shape))
+        self.forms.get(form).map(|form| Arc::clone(form.record()))
     }
 
     fn finish(self) -> (Program, Vec<Diagnostic>) {
@@ -167,7 +164,7 @@ impl<'a> Checker<'a> {
 
 fn mistaken_let(units: &[Unit], unit: usize, written: &ast::Let) -> Let {
     let place = place_in(units, unit, written.span);
-    Let { name: written.name.node.clone(), value: expression::mistaken(place), slots: 0, place }
+    Let { name: written.name.node.clone(), value: expression::mistaken(place), place }
 }
 
 fn mistaken_table(units: &[Unit], unit: usize, written: &ast::Table) -> Table {
@@ -181,7 +178,7 @@ fn mistaken_table(units: &[Unit], unit: usize, written: &ast::Table) -> Table {
 }
 
 fn place_in(units: &[Unit], unit: usize, span: Span) -> Place {
-    Place { source: units.get(unit).map_or_else(SourceId::default, |unit| unit.file.source), span }
+    Place { source: units.get(unit).map_or(SourceId::FIRST, |unit| unit.file.source), span }
 }
 
 /// What the names in an expression can refer to.
@@ -191,29 +188,23 @@ struct Scope {
     root: Option<Arc<Record>>,
     /// The elements of lists, innermost last: name, type, number.
     variables: Vec<(String, Type, usize)>,
-    /// How many numbers were given out.
-    slots: usize,
 }
 
 impl Scope {
     fn place(&self, span: Span) -> Place {
-        Place { source: self.source.unwrap_or_default(), span }
+        Place { source: self.source.unwrap_or(SourceId::FIRST), span }
     }
 
-    /// Runs `inside` with one more variable.
-    fn bind<T>(&mut self, name: &str, ty: Type, inside: impl FnOnce(&mut Scope, usize) -> T) -> T {
-        let slot = self.open(name, ty);
-        let result = inside(self, slot);
-        self.variables.pop();
-        result
-    }
-
-    /// Adds a variable that stays to the end of the scope.
+    /// Adds a variable and gives its number; it stays until [`Scope::close`] or the end of the item.
     fn open(&mut self, name: &str, ty: Type) -> usize {
-        let slot = self.slots;
-        self.slots += 1;
+        let slot = self.variables.len();
         self.variables.push((name.to_owned(), ty, slot));
         slot
+    }
+
+    /// Takes the innermost variable out of sight.
+    fn close(&mut self) {
+        self.variables.pop();
     }
 
     fn variable(&self, name: &str) -> Option<&(String, Type, usize)> {

@@ -1,10 +1,11 @@
 //! Lets, tables and parameters: each is checked once, on the first need of it.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
-use super::{constant, place_in, Checker, Given, Meaning, Progress, CHAIN};
+use super::{CHAIN, Checker, Given, Meaning, Progress, constant, place_in};
 use crate::code::{CIRCLE, PARAMETER_VALUE, TABLE_ROWS, TYPE_MISMATCH, UNKNOWN_NAME};
-use crate::diagnostic::{nearest, At, Diagnostic, Fault};
+use crate::diagnostic::{At, Diagnostic, Fault, nearest};
 use crate::language::ast;
 use crate::language::typed::{Expr, ExprKind, Let, Parameter, Table};
 use crate::language::types::Type;
@@ -83,7 +84,6 @@ impl<'a> Checker<'a> {
         (self.errors() == before && !value.ty.is_mistaken()).then(|| Let {
             name: written.name.node.clone(),
             value,
-            slots: scope.slots,
             place,
         })
     }
@@ -129,7 +129,11 @@ impl<'a> Checker<'a> {
                 self.report(Diagnostic::error(
                     TABLE_ROWS,
                     place_in(self.units, unit, span),
-                    format!("the table `{}` has two rows for \"{}\"", written.name.node, texts.join("\", \"")),
+                    format!(
+                        "the table `{}` has two rows for \"{}\"",
+                        written.name.node,
+                        texts.join("\", \"")
+                    ),
                 ));
             }
         }
@@ -261,7 +265,11 @@ impl<'a> Checker<'a> {
             return None;
         }
         let ExprKind::Constant(known) = value.kind else {
-            self.report(Diagnostic::error(PARAMETER_VALUE, value.place, "a parameter's value must be a fixed value"));
+            self.report(Diagnostic::error(
+                PARAMETER_VALUE,
+                value.place,
+                "a parameter's value must be a fixed value",
+            ));
             return None;
         };
         Some(known)
@@ -280,19 +288,23 @@ impl<'a> Checker<'a> {
                 Ok(())
             }
             [] => {
-                let known: Vec<&str> = self.parameters.iter().map(|parameter| parameter.name.as_str()).collect();
+                let known: Vec<&str> =
+                    self.parameters.iter().map(|parameter| parameter.name.as_str()).collect();
                 let message = format!("no standard of this run has a parameter `{}`", given.name);
                 let diagnostic = Diagnostic::error(UNKNOWN_NAME, given.place, message);
                 Err(match nearest(&given.name, known.iter().copied()) {
                     Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
-                    None if known.is_empty() => diagnostic.help("the standards of this run have no parameters"),
+                    None if known.is_empty() => {
+                        diagnostic.help("the standards of this run have no parameters")
+                    }
                     None => diagnostic.help(format!("the parameters are {}", known.join(", "))),
                 })
             }
             several => {
                 let names: Vec<&str> = several.iter().map(|parameter| parameter.name.as_str()).collect();
                 let message = format!("`{}` names several parameters: {}", given.name, names.join(", "));
-                Err(Diagnostic::error(UNKNOWN_NAME, given.place, message).help("write the standard's name before it"))
+                Err(Diagnostic::error(UNKNOWN_NAME, given.place, message)
+                    .help("write the standard's name before it"))
             }
         }
     }
@@ -308,7 +320,8 @@ fn parameter_type(words: &str, range: bool) -> Result<Type, Fault> {
             let fault = Fault::new(UNKNOWN_NAME, format!("`{words}` is no kind of quantity"));
             match Kind::nearest_name(words) {
                 Some(near) => fault.help(format!("did you mean `{near}`?")),
-                None => fault.help("a kind is `torque`, `temperature`, `volume`, `number`, `text`, `truth` and so on"),
+                None => fault
+                    .help("a kind is `torque`, `temperature`, `volume`, `number`, `text`, `truth` and so on"),
             }
         })?,
     };
@@ -319,13 +332,20 @@ fn parameter_type(words: &str, range: bool) -> Result<Type, Fault> {
 fn read_value(ty: &Type, text: &str) -> Result<Value<'static>, Fault> {
     let text = text.trim();
     Ok(match ty {
-        Type::Quantity(kind) if *kind == Kind::NUMBER => Value::Quantity(Quantity::number(Number::parse(text)?)),
+        Type::Quantity(kind) if *kind == Kind::NUMBER => {
+            Value::Quantity(Quantity::from(Number::parse(text)?))
+        }
         Type::Quantity(kind) => Value::Quantity(Quantity::parse(text, Some(*kind))?),
-        Type::Range(kind) => Value::Range(std::sync::Arc::new(Range::parse(text, Some(*kind))?)),
+        Type::Range(kind) => Value::Range(Arc::new(Range::parse(text, Some(*kind))?)),
         Type::Truth => match text {
             "yes" | "true" => Value::Truth(true),
             "no" | "false" => Value::Truth(false),
-            _ => return Err(Fault::new(PARAMETER_VALUE, format!("`yes` or `no` is wanted here, and this is `{text}`"))),
+            _ => {
+                return Err(Fault::new(
+                    PARAMETER_VALUE,
+                    format!("`yes` or `no` is wanted here, and this is `{text}`"),
+                ));
+            }
         },
         _ => Value::Text(text.to_owned().into()),
     })

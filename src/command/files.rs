@@ -1,0 +1,143 @@
+//! Finding and reading files.
+
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::{Component, Path, PathBuf};
+
+use super::Failure;
+use crate::code::{FILE_UNREADABLE, USE_UNREADABLE};
+use crate::diagnostic::Fault;
+use crate::document;
+use crate::library::Library;
+
+/// The longest file that is read.
+pub(super) const LONGEST: u64 = 16 * 1024 * 1024;
+
+/// Reads a text, whatever it holds: too long, unreadable or not UTF-8 is a fault in plain words.
+pub(super) fn read(path: &Path) -> Result<String, Fault> {
+    let unreadable = |error: io::Error| {
+        Fault::new(FILE_UNREADABLE, format!("`{}` cannot be read: {}", path.display(), plainly(&error)))
+    };
+    #[expect(clippy::disallowed_methods, reason = "the commands are where files are read")]
+    let mut file = File::open(path).map_err(unreadable)?;
+    let kind = file.metadata().map_err(unreadable)?;
+    if kind.is_dir() {
+        return Err(Fault::new(FILE_UNREADABLE, format!("`{}` is a folder", path.display())));
+    }
+    decoded(&mut file, &path.display().to_string())
+}
+
+/// Reads standard input.
+pub(super) fn read_standard_input() -> Result<String, Fault> {
+    decoded(&mut io::stdin().lock(), "standard input")
+}
+
+fn decoded(input: &mut dyn Read, name: &str) -> Result<String, Fault> {
+    let mut bytes = Vec::new();
+    let read = input.take(LONGEST + 1).read_to_end(&mut bytes);
+    read.map_err(|error| {
+        Fault::new(FILE_UNREADABLE, format!("`{name}` cannot be read: {}", plainly(&error)))
+    })?;
+    if bytes.len() as u64 > LONGEST {
+        let most = LONGEST / 1024 / 1024;
+        return Err(Fault::new(FILE_UNREADABLE, format!("`{name}` is longer than {most} MiB"))
+            .help("a record of one job is a few kilobytes; keep other data in files of their own"));
+    }
+    document::decode(bytes).map_err(|(_, fault)| fault)
+}
+
+/// An error of the operating system without its number.
+pub(super) fn plainly(error: &io::Error) -> String {
+    match error.kind() {
+        io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        io::ErrorKind::PermissionDenied => "the permission is missing".to_owned(),
+        _ => error.to_string(),
+    }
+}
+
+/// The files with one of these endings under the given paths, in a fixed order. A path that is a
+/// file is taken whatever its ending; in a folder, ignore files are honoured and links not followed.
+pub(super) fn find(paths: &[PathBuf], endings: &[&str]) -> Result<Vec<Found>, Failure> {
+    let mut found = Vec::new();
+    for path in paths {
+        let kind = std::fs::metadata(path)
+            .map_err(|error| Failure(format!("`{}`: {}", path.display(), plainly(&error))))?;
+        if kind.is_dir() {
+            walk(path, endings, &mut found);
+        } else {
+            found.push(Found { path: path.clone(), named: true, fault: None });
+        }
+    }
+    let mut seen = std::collections::HashSet::new();
+    found.retain(|file| seen.insert(file.path.clone()));
+    Ok(found)
+}
+
+/// A file to read.
+#[derive(Debug)]
+pub(super) struct Found {
+    /// Its path.
+    pub(super) path: PathBuf,
+    /// Whether the user named it, rather than its folder.
+    pub(super) named: bool,
+    /// Why it or its folder could not be looked at.
+    pub(super) fault: Option<String>,
+}
+
+fn walk(folder: &Path, endings: &[&str], found: &mut Vec<Found>) {
+    let walker =
+        ignore::WalkBuilder::new(folder).require_git(false).sort_by_file_path(std::cmp::Ord::cmp).build();
+    for entry in walker {
+        match entry {
+            Ok(entry) => {
+                let wanted = entry.file_type().is_some_and(|kind| kind.is_file())
+                    && entry
+                        .path()
+                        .extension()
+                        .is_some_and(|ending| endings.iter().any(|known| ending == *known));
+                if wanted {
+                    found.push(Found { path: entry.into_path(), named: false, fault: None });
+                }
+            }
+            Err(error) => {
+                found.push(Found { path: folder.to_owned(), named: false, fault: Some(error.to_string()) });
+            }
+        }
+    }
+}
+
+/// A path without `.` and, as far as names tell, without `..`, so that one file has one name.
+pub(super) fn tidy(path: &Path) -> PathBuf {
+    let mut tidy = PathBuf::new();
+    for part in path.components() {
+        match part {
+            Component::CurDir => {}
+            Component::ParentDir if matches!(tidy.components().next_back(), Some(Component::Normal(_))) => {
+                tidy.pop();
+            }
+            other => tidy.push(other),
+        }
+    }
+    if tidy.as_os_str().is_empty() { PathBuf::from(".") } else { tidy }
+}
+
+/// The rule files on disk, each known by its path.
+#[derive(Debug)]
+pub(super) struct Disk;
+
+impl Library for Disk {
+    fn open(&self, from: &str, path: &str) -> Result<(String, String), Fault> {
+        let relative = Path::new(path);
+        if relative.is_absolute() {
+            return Err(Fault::new(USE_UNREADABLE, format!("`{path}` is not relative")).help(
+                "write the path from the folder of this file, so that the rules can be moved together",
+            ));
+        }
+        if crate::library::SHIPPED.iter().any(|shipped| shipped.file == from) {
+            return crate::library::NoLibrary.open(from, path);
+        }
+        let target = tidy(&Path::new(from).parent().unwrap_or(Path::new(".")).join(relative));
+        let text = read(&target).map_err(|fault| Fault { code: USE_UNREADABLE, ..fault })?;
+        Ok((target.display().to_string(), text))
+    }
+}

@@ -1,0 +1,220 @@
+//! `inspect`: documents in, a verdict out.
+
+use std::io::{self, IsTerminal};
+use std::path::PathBuf;
+
+use clap::Args;
+use rayon::prelude::*;
+
+use super::files::{self, Found};
+use super::output::Sink;
+use super::standards::Ready;
+use super::{Choice, Exit, FailOn, Failure, Shape};
+use crate::code::FILE_UNREADABLE;
+use crate::diagnostic::Fault;
+use crate::finding::{Judged, Summary};
+use crate::language::ast::Severity;
+use crate::report::{Format, Run, Stream, Style};
+
+/// Judges documents: files, folders with all that is below them, or `-` for standard input.
+#[derive(Debug, Args)]
+pub(super) struct Inspect {
+    /// Files, folders, or `-` for standard input.
+    #[arg(value_name = "PATH", required = true)]
+    paths: Vec<PathBuf>,
+    #[command(flatten)]
+    choice: Choice,
+    #[command(flatten)]
+    shape: Shape,
+    /// The least severe finding that fails the run (exit code 1). Without it, that of the settings,
+    /// or `hold`.
+    #[arg(long, value_name = "SEVERITY")]
+    fail_on: Option<FailOn>,
+    /// Threads to judge with; without it, one for each core.
+    #[arg(long, value_name = "N")]
+    threads: Option<usize>,
+    /// One line for each finding, without the excerpts.
+    #[arg(long)]
+    brief: bool,
+}
+
+/// How many documents are judged, side by side, before their reports are written out in order. It
+/// bounds the memory of a run.
+const BATCH: usize = 256;
+
+/// The endings of documents.
+const ENDINGS: [&str; 2] = ["yaml", "yml"];
+
+impl Inspect {
+    pub(super) fn run(self) -> Result<Exit, Failure> {
+        let from_stdin = self.paths.iter().any(|path| path.as_os_str() == "-");
+        if from_stdin && self.paths.len() > 1 {
+            return Err(Failure("`-` stands alone: standard input is one document".to_owned()));
+        }
+        let near = self.paths.first().filter(|_| !from_stdin);
+        let ready = self.choice.open(near.map(PathBuf::as_path))?;
+        let fails_at = self.fail_on.map(Severity::from).or(ready.fails_at).unwrap_or(Severity::Hold);
+        let style = Style { details: !self.brief, ..self.shape.style() };
+        let files = if from_stdin { Vec::new() } else { files::find(&self.paths, &ENDINGS)? };
+        let threads = rayon::ThreadPoolBuilder::new().num_threads(self.threads.unwrap_or(0)).build();
+        let work = Work { ready: &ready, format: self.shape.format(), run: ready.run(fails_at), style };
+        let mut sink = self.shape.sink()?;
+        let summary = match threads {
+            Ok(pool) => pool.install(|| work.all(&files, from_stdin, &mut sink))?,
+            Err(error) => return Err(Failure(format!("cannot start {:?} threads: {error}", self.threads))),
+        };
+        sink.finish()?;
+        Ok(exit(&work.run, &summary, fails_at))
+    }
+}
+
+/// What the run as a whole comes to.
+fn exit(run: &Run, summary: &Summary, fails_at: Severity) -> Exit {
+    let rules_failed = run.diagnostics.iter().any(|found| found.level == crate::diagnostic::Level::Error);
+    if rules_failed || summary.unreadable > 0 || summary.documents == 0 {
+        return Exit::Failed;
+    }
+    let severities = [Severity::Note, Severity::Advise, Severity::Hold];
+    let counted: u64 = severities
+        .into_iter()
+        .filter(|severity| *severity >= fails_at)
+        .map(|severity| summary.count(severity))
+        .sum();
+    if counted > 0 || summary.document_errors > 0 { Exit::Findings } else { Exit::Clean }
+}
+
+struct Work<'r> {
+    ready: &'r Ready,
+    format: &'static dyn Format,
+    run: Run,
+    style: Style,
+}
+
+/// One file, judged and rendered.
+#[derive(Default)]
+struct Done {
+    parts: Vec<Vec<u8>>,
+    summary: Summary,
+}
+
+impl Work<'_> {
+    /// Judges everything, batch by batch, and writes the report in the order of the files.
+    fn all(&self, files: &[Found], from_stdin: bool, sink: &mut Sink) -> Result<Summary, Failure> {
+        let mut summary = self.blank();
+        let mut out = Vec::new();
+        let mut stream = Stream::begin(self.format, &self.run, self.style, &mut out);
+        sink.write(&out)?;
+        if from_stdin {
+            let judged = match files::read_standard_input() {
+                Ok(text) => self.ready.session.judge("standard input", &text),
+                Err(fault) => vec![self.ready.session.unreadable("standard input", fault)],
+            };
+            self.write(self.render(&judged), &mut summary, &mut stream, sink)?;
+        }
+        let progress = Progress::over(files.len());
+        for batch in files.chunks(BATCH) {
+            let done: Vec<Done> = batch.par_iter().map(|file| self.file(file)).collect();
+            for one in done {
+                self.write(one, &mut summary, &mut stream, sink)?;
+            }
+            progress.advance(batch.len());
+        }
+        progress.end();
+        let mut out = Vec::new();
+        stream.end(&summary, &mut out);
+        sink.write(&out)?;
+        Ok(summary)
+    }
+
+    /// A summary in which every rule of the run stands, so that a rule without any document to judge
+    /// is said never to have applied.
+    fn blank(&self) -> Summary {
+        let errors = self
+            .run
+            .diagnostics
+            .iter()
+            .filter(|found| found.level == crate::diagnostic::Level::Error)
+            .count();
+        let rules = self.run.rules.iter().map(|rule| (rule.name.clone(), crate::finding::Tally::default()));
+        Summary { rule_errors: errors as u64, rules: rules.collect(), ..Summary::default() }
+    }
+
+    fn write(
+        &self,
+        done: Done,
+        summary: &mut Summary,
+        stream: &mut Stream<'_>,
+        sink: &mut Sink,
+    ) -> Result<(), Failure> {
+        let mut out = Vec::new();
+        for part in &done.parts {
+            stream.part(part, &mut out);
+        }
+        summary.merge(done.summary);
+        sink.write(&out)
+    }
+
+    fn file(&self, file: &Found) -> Done {
+        let name = file.path.display().to_string();
+        let session = &self.ready.session;
+        if let Some(fault) = &file.fault {
+            let fault =
+                Fault::new(FILE_UNREADABLE, format!("a part of `{name}` cannot be looked at: {fault}"));
+            return self.render(&[session.unreadable(&name, fault)]);
+        }
+        match files::read(&file.path) {
+            Ok(text) if !file.named && !names_form(&text) => {
+                let summary = Summary { passed_over: vec![name], ..Summary::default() };
+                Done { parts: Vec::new(), summary }
+            }
+            Ok(text) => self.render(&session.judge(&name, &text)),
+            Err(fault) => self.render(&[session.unreadable(&name, fault)]),
+        }
+    }
+
+    fn render(&self, judged: &[Judged]) -> Done {
+        let mut done = Done::default();
+        for document in judged {
+            let mut part = Vec::new();
+            self.format.document(&self.run, document, &self.style, &mut part);
+            done.parts.push(part);
+            done.summary.add(document, |number| self.ready.session.program().rule_name(number));
+        }
+        done
+    }
+}
+
+/// Whether a file in a folder claims to be one of our documents. Other YAML files may lie there too.
+fn names_form(text: &str) -> bool {
+    text.trim_start_matches('\u{feff}').lines().any(|line| line.starts_with("form:"))
+}
+
+/// A bar on the error stream, shown when a run takes longer than a second and someone is watching.
+struct Progress(Option<indicatif::ProgressBar>);
+
+impl Progress {
+    fn over(files: usize) -> Self {
+        if !io::stderr().is_terminal() || files <= BATCH {
+            return Progress(None);
+        }
+        let bar = indicatif::ProgressBar::with_draw_target(
+            Some(files as u64),
+            indicatif::ProgressDrawTarget::hidden(),
+        );
+        Progress(Some(bar))
+    }
+
+    fn advance(&self, files: usize) {
+        let Some(bar) = &self.0 else { return };
+        bar.inc(files as u64);
+        if bar.is_hidden() && bar.elapsed().as_secs() >= 1 {
+            bar.set_draw_target(indicatif::ProgressDrawTarget::stderr());
+        }
+    }
+
+    fn end(&self) {
+        if let Some(bar) = &self.0 {
+            bar.finish_and_clear();
+        }
+    }
+}

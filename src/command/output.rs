@@ -1,0 +1,131 @@
+//! Where reports go: standard output or a file that is replaced in one step.
+
+use std::io::{self, IsTerminal, Write};
+use std::path::{Path, PathBuf};
+
+use super::{Colour, Failure, Shape};
+use crate::report::{self, Format, Style};
+
+/// Narrower screens get the plain form.
+const NARROW: usize = 60;
+
+impl Shape {
+    /// The form of report that was asked for, or that suits where it goes.
+    pub(super) fn format(&self) -> &'static dyn Format {
+        let screen = self.output.is_none() && io::stdout().is_terminal();
+        let suits = if screen && self.columns() >= NARROW { "terminal" } else { "plain" };
+        let name = self.format.as_deref().unwrap_or(suits);
+        report::find(name).unwrap_or(&report::plain::Plain)
+    }
+
+    /// How a report for people looks.
+    pub(super) fn style(&self) -> Style {
+        let screen = self.output.is_none() && io::stdout().is_terminal();
+        let colour = match self.colour {
+            Colour::Always => true,
+            Colour::Never => false,
+            Colour::Auto => screen && variable("NO_COLOR").is_empty() && variable("TERM") != "dumb",
+        };
+        Style { colour, width: self.columns(), unicode: !self.ascii, details: true }
+    }
+
+    fn columns(&self) -> usize {
+        let told = self.width.or_else(|| variable("COLUMNS").parse().ok());
+        told.or_else(|| terminal_size::terminal_size().map(|(width, _)| usize::from(width.0))).unwrap_or(100)
+    }
+
+    /// Where the report goes.
+    pub(super) fn sink(&self) -> Result<Sink, Failure> {
+        match &self.output {
+            None => Ok(Sink::screen()),
+            Some(path) => Sink::file(path),
+        }
+    }
+}
+
+#[expect(clippy::disallowed_methods, reason = "the commands are where the environment is looked at")]
+fn variable(name: &str) -> String {
+    std::env::var(name).unwrap_or_default()
+}
+
+/// Says on the error stream what stopped a verb.
+pub(super) fn complain(message: &str) {
+    // There is nobody left to tell when the error stream is gone too.
+    let _ = writeln!(io::stderr().lock(), "witnessmark: {}", report::text::shown(message));
+}
+
+/// An open report.
+pub(super) enum Sink {
+    /// Standard output.
+    Screen(io::BufWriter<io::Stdout>),
+    /// A file beside the wanted one, which takes its place when the report is whole.
+    File(io::BufWriter<tempfile::NamedTempFile>, PathBuf),
+    /// The reader has closed its end; the rest is not wanted.
+    Closed,
+}
+
+impl Sink {
+    /// Standard output.
+    pub(super) fn screen() -> Sink {
+        Sink::Screen(io::BufWriter::new(io::stdout()))
+    }
+
+    fn file(path: &Path) -> Result<Sink, Failure> {
+        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let file = tempfile::NamedTempFile::new_in(folder)
+            .map_err(|error| Failure(format!("cannot write into `{}`: {error}", folder.display())))?;
+        Ok(Sink::File(io::BufWriter::new(file), path.to_owned()))
+    }
+
+    /// Writes a piece of the report. A reader that has gone away is no failure.
+    pub(super) fn write(&mut self, bytes: &[u8]) -> Result<(), Failure> {
+        let written = match self {
+            Sink::Screen(stdout) => stdout.write_all(bytes),
+            Sink::File(file, _) => file.write_all(bytes),
+            Sink::Closed => Ok(()),
+        };
+        self.settle(written)
+    }
+
+    fn settle(&mut self, written: io::Result<()>) -> Result<(), Failure> {
+        match written {
+            Err(error) if error.kind() == io::ErrorKind::BrokenPipe => {
+                *self = Sink::Closed;
+                Ok(())
+            }
+            Err(error) => Err(Failure(format!("cannot write the report: {error}"))),
+            Ok(()) => Ok(()),
+        }
+    }
+
+    /// Ends the report: only now does a file appear under its name.
+    pub(super) fn finish(mut self) -> Result<(), Failure> {
+        let flushed = match &mut self {
+            Sink::Screen(stdout) => stdout.flush(),
+            Sink::File(file, _) => file.flush(),
+            Sink::Closed => Ok(()),
+        };
+        self.settle(flushed)?;
+        let Sink::File(file, path) = self else { return Ok(()) };
+        let cannot = |error: &dyn std::fmt::Display| {
+            Failure(format!("cannot write the report to `{}`: {error}", path.display()))
+        };
+        let file = file.into_inner().map_err(|error| cannot(&error))?;
+        file.as_file().sync_all().map_err(|error| cannot(&error))?;
+        readable_by_others(&file);
+        file.persist(&path).map_err(|error| cannot(&error.error))?;
+        Ok(())
+    }
+}
+
+/// A temporary file is its owner's alone; a report is a file like any other.
+fn readable_by_others(file: &tempfile::NamedTempFile) {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        // A file that only its owner can read is still a whole report.
+        let _ = file.as_file().set_permissions(std::fs::Permissions::from_mode(0o644));
+    }
+    #[cfg(not(unix))]
+    let _ = file;
+}

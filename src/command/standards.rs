@@ -1,0 +1,284 @@
+//! The standards, parameters and day of a run, from the command line and the workshop's settings.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+
+use super::files::{self, Disk};
+use super::{Choice, Failure};
+use crate::code::{NO_SUCH_STANDARD, SETTINGS};
+use crate::diagnostic::{At, Diagnostic, Fault, nearest};
+use crate::document::Forms;
+use crate::evaluate::Setting;
+use crate::language::ast::Severity;
+use crate::language::check::Given;
+use crate::library::{SHIPPED, shipped};
+use crate::report::{RuleInfo, Run, StandardInfo};
+use crate::session::{Request, Session};
+use crate::settings::{self, Settings};
+use crate::source::{Place, SourceId, Sources, Span};
+
+/// The name of the file of settings.
+const SETTINGS_FILE: &str = "workshop.yaml";
+
+/// The ending of rule files.
+pub(super) const RULE_ENDING: &str = "standard";
+
+/// A session that is ready, and what is wrong with what it was opened with.
+pub(super) struct Ready {
+    pub(super) session: Session,
+    /// Mistakes in settings and command line; those of the rules are the session's.
+    pub(super) diagnostics: Vec<Diagnostic>,
+    /// What the settings say of the failing severity.
+    pub(super) fails_at: Option<Severity>,
+}
+
+impl Ready {
+    /// What reports say of the run as a whole.
+    pub(super) fn run(&self, fails_at: Severity) -> Run {
+        let program = self.session.program();
+        let mut diagnostics = self.diagnostics.clone();
+        diagnostics.extend_from_slice(self.session.diagnostics());
+        Run {
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            as_of: self.session.setting().as_of,
+            fails_at,
+            standards: program
+                .standards()
+                .iter()
+                .map(|standard| StandardInfo {
+                    name: standard.name.clone(),
+                    edition: Some(standard.edition),
+                    title: Some(standard.title.clone()).filter(|title| !title.is_empty()),
+                    place: standard.place,
+                })
+                .collect(),
+            rules: program
+                .rules()
+                .iter()
+                .map(|rule| RuleInfo {
+                    name: rule.name.clone(),
+                    title: rule.title.clone(),
+                    severity: rule.severity,
+                    remedy: rule.remedy.clone(),
+                    because: rule.because.clone(),
+                    basis: rule.basis.clone(),
+                    place: rule.name_place,
+                })
+                .collect(),
+            diagnostics,
+            sources: Arc::clone(self.session.sources()),
+        }
+    }
+}
+
+/// What is gathered on the way to a session.
+struct Gathering {
+    sources: Sources,
+    standards: Vec<SourceId>,
+    forms: Forms,
+    givens: Vec<Given>,
+    diagnostics: Vec<Diagnostic>,
+}
+
+impl Choice {
+    /// Opens a session. `near` is the first path of the run, by which the settings are found.
+    pub(super) fn open(&self, near: Option<&Path>) -> Result<Ready, Failure> {
+        let mut gathering = Gathering {
+            sources: Sources::new(),
+            standards: Vec::new(),
+            forms: Forms::builtin(),
+            givens: Vec::new(),
+            diagnostics: Vec::new(),
+        };
+        let command_line = gathering.sources.add("the command line", self.words());
+        let settings_path = self.settings_path(near);
+        let settings = settings_path.as_deref().and_then(|path| gathering.settings(path));
+        let folder = settings_path.as_deref().and_then(Path::parent).unwrap_or(Path::new(""));
+        let workshop = settings.as_ref();
+        if let Some(settings) = workshop {
+            gathering.schemas(settings, folder);
+            gathering.givens.extend(settings.parameters.iter().cloned());
+        }
+        if !self.standards.is_empty() {
+            for (number, name) in self.standards.iter().enumerate() {
+                let place = self.place_of(command_line, number);
+                gathering.standard(name, Path::new(""), place);
+            }
+        } else if let Some(settings) = workshop.filter(|settings| !settings.standards.is_empty()) {
+            for (name, place) in &settings.standards {
+                gathering.standard(name, folder, *place);
+            }
+        } else {
+            gathering.shipped();
+        }
+        for (number, parameter) in self.parameters.iter().enumerate() {
+            let place = self.place_of(command_line, self.standards.len() + number);
+            let Some((name, text)) = parameter.split_once('=') else {
+                return Err(Failure(format!("`{parameter}` is not of the form NAME=VALUE")));
+            };
+            let given = Given { name: name.trim().to_owned(), text: text.trim().to_owned(), place };
+            gathering.givens.push(given);
+        }
+        let zone = workshop.map_or(TimeZone::UTC, |settings| settings.zone.clone());
+        let as_of = self.day(&zone)?;
+        let fails_at = workshop.and_then(|settings| settings.fails_at);
+        Ok(gathering.ready(Setting { as_of, zone }, fails_at))
+    }
+
+    /// The words of the command line that messages may have to point at.
+    fn words(&self) -> String {
+        self.standards.iter().chain(&self.parameters).map(String::as_str).collect::<Vec<_>>().join("\n")
+    }
+
+    fn place_of(&self, source: SourceId, number: usize) -> Place {
+        let before =
+            self.standards.iter().chain(&self.parameters).take(number).map(|word| word.len() + 1).sum();
+        let word = self.standards.iter().chain(&self.parameters).nth(number).map_or(0, String::len);
+        Place { source, span: Span::new(before, before + word) }
+    }
+
+    fn settings_path(&self, near: Option<&Path>) -> Option<PathBuf> {
+        if self.without_settings {
+            return None;
+        }
+        if let Some(named) = &self.settings {
+            return Some(named.clone());
+        }
+        let near = near.unwrap_or(Path::new("."));
+        let start = std::path::absolute(near).ok()?;
+        let found = start.ancestors().map(|folder| folder.join(SETTINGS_FILE)).find(|path| path.is_file())?;
+        Some(shorter(&found))
+    }
+
+    fn day(&self, zone: &TimeZone) -> Result<Date, Failure> {
+        match &self.as_of {
+            Some(day) => day.parse().map_err(|_| {
+                Failure(format!("`{day}` is not a day; write it as YYYY-MM-DD, such as 2026-03-02"))
+            }),
+            None => Ok(jiff::Timestamp::now().to_zoned_datetime(zone.clone()).date()),
+        }
+    }
+}
+
+/// The path from the working folder, where it lies in it.
+fn shorter(path: &Path) -> PathBuf {
+    let here = std::env::current_dir().ok();
+    here.and_then(|here| path.strip_prefix(here).ok().map(Path::to_owned)).unwrap_or_else(|| path.to_owned())
+}
+
+impl Gathering {
+    fn settings(&mut self, path: &Path) -> Option<Settings> {
+        let name = path.display().to_string();
+        match files::read(path) {
+            Ok(text) => {
+                let source = self.sources.add(name, text);
+                let (settings, diagnostics) = settings::read(source, &self.sources, &self.forms);
+                self.diagnostics.extend(diagnostics);
+                settings
+            }
+            Err(fault) => {
+                let source = self.sources.add(name, "");
+                self.fault(fault, Place { source, span: Span::default() });
+                None
+            }
+        }
+    }
+
+    fn fault(&mut self, fault: Fault, place: Place) {
+        if let Err(diagnostic) = Err::<(), Fault>(fault).at(place) {
+            self.diagnostics.push(diagnostic);
+        }
+    }
+
+    /// The workshop's own fields.
+    fn schemas(&mut self, settings: &Settings, folder: &Path) {
+        for (form, path, place) in &settings.schemas {
+            let path = files::tidy(&folder.join(path));
+            let text = match files::read(&path) {
+                Ok(text) => text,
+                Err(fault) => {
+                    self.fault(Fault { code: SETTINGS, ..fault }, *place);
+                    continue;
+                }
+            };
+            let source = self.sources.add(path.display().to_string(), text);
+            let text = self.sources.get(source).map_or("", |source| source.text());
+            match self.forms.extended(form, text, source) {
+                Ok(forms) => self.forms = forms,
+                Err(diagnostics) => self.diagnostics.extend(diagnostics),
+            }
+        }
+    }
+
+    /// Adds a standard by the name of a shipped one or by path.
+    fn standard(&mut self, name: &str, folder: &Path, place: Place) {
+        let path = files::tidy(&folder.join(name));
+        let looks_like_path = name.contains(['/', '\\']) || name.ends_with(&format!(".{RULE_ENDING}"));
+        if !looks_like_path && !path.exists() {
+            match shipped(name) {
+                Some(found) => {
+                    let id = self.sources.add(found.file, found.text);
+                    self.standards.push(id);
+                }
+                None => self.unknown(name, place),
+            }
+            return;
+        }
+        if path.is_dir() {
+            match files::find(std::slice::from_ref(&path), &[RULE_ENDING]) {
+                Ok(found) if !found.is_empty() => {
+                    for file in found {
+                        self.file(&file.path, place);
+                    }
+                }
+                _ => {
+                    let message = format!("the folder `{name}` holds no rule files (*.{RULE_ENDING})");
+                    self.diagnostics.push(Diagnostic::error(NO_SUCH_STANDARD, place, message));
+                }
+            }
+            return;
+        }
+        self.file(&path, place);
+    }
+
+    fn file(&mut self, path: &Path, place: Place) {
+        match files::read(path) {
+            Ok(text) => {
+                let id = self.sources.add(path.display().to_string(), text);
+                self.standards.push(id);
+            }
+            Err(fault) => self.fault(Fault { code: NO_SUCH_STANDARD, ..fault }, place),
+        }
+    }
+
+    fn unknown(&mut self, name: &str, place: Place) {
+        let names: Vec<&str> = SHIPPED.iter().map(|shipped| shipped.name).collect();
+        let message = format!("there is no standard `{name}`");
+        let help = match nearest(name, names.iter().copied()) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => format!("the shipped ones are {}; name a rule file by its path", names.join(", ")),
+        };
+        self.diagnostics.push(Diagnostic::error(NO_SUCH_STANDARD, place, message).help(help));
+    }
+
+    fn shipped(&mut self) {
+        for standard in SHIPPED {
+            let id = self.sources.add(standard.file, standard.text);
+            self.standards.push(id);
+        }
+    }
+
+    fn ready(self, setting: Setting, fails_at: Option<Severity>) -> Ready {
+        let request = Request {
+            sources: self.sources,
+            standards: self.standards,
+            forms: self.forms,
+            givens: self.givens,
+            setting,
+        };
+        Ready { session: Session::open(request, &Disk), diagnostics: self.diagnostics, fails_at }
+    }
+}

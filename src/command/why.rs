@@ -1,0 +1,86 @@
+//! `why`: a rule in plain words, how it judged a record, or what a code means.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::{Choice, Exit, Failure, Shape, files};
+use crate::code::CODES;
+use crate::diagnostic::nearest;
+use crate::language::ast::Severity;
+use crate::report::why;
+
+/// Explains a rule: what it demands, its figures and where they come from. With a record, how each
+/// subject came to its outcome. A code of a message is explained too.
+#[derive(Debug, Args)]
+pub(super) struct Why {
+    /// A rule by its full or short name, or a code such as `document/duplicate-key`.
+    #[arg(value_name = "RULE")]
+    name: String,
+    /// A record to judge by that rule.
+    #[arg(value_name = "RECORD")]
+    record: Option<PathBuf>,
+    #[command(flatten)]
+    choice: Choice,
+    #[command(flatten)]
+    shape: Shape,
+}
+
+impl Why {
+    pub(super) fn run(self) -> Result<Exit, Failure> {
+        if self.shape.is_for_programs() {
+            return Err(Failure("`why` is for people: its forms are terminal and plain".to_owned()));
+        }
+        let style = self.shape.style();
+        let mut out = Vec::new();
+        if let Some(row) = CODES.iter().find(|row| row.code.as_str() == self.name) {
+            why::code(row, &style, &mut out);
+            return self.write(&out);
+        }
+        let ready = self.choice.open(self.record.as_deref())?;
+        let session = &ready.session;
+        let rules: Vec<_> = session.rules_called(&self.name).collect();
+        if rules.is_empty() {
+            return Err(Failure(unknown(
+                &self.name,
+                session.program().rules().iter().map(|rule| &*rule.name),
+            )));
+        }
+        let text = match &self.record {
+            Some(path) => Some((path, files::read(path).map_err(|fault| Failure(fault.message))?)),
+            None => None,
+        };
+        let run = ready.run(Severity::Hold);
+        self.shape.format().diagnostics(&run.diagnostics, &run.sources, &style, &mut out);
+        for rule in rules {
+            why::story(&session.story(rule), session.sources(), &style, &mut out);
+            if let Some((path, text)) = &text {
+                for trace in session.trace(rule, &path.display().to_string(), text) {
+                    why::trace(&trace, &style, &mut out);
+                }
+            }
+        }
+        self.write(&out)?;
+        let faulty = run.diagnostics.iter().any(|found| found.level == crate::diagnostic::Level::Error);
+        Ok(if faulty { Exit::Failed } else { Exit::Clean })
+    }
+
+    fn write(&self, out: &[u8]) -> Result<Exit, Failure> {
+        let mut sink = self.shape.sink()?;
+        sink.write(out)?;
+        sink.finish()?;
+        Ok(Exit::Clean)
+    }
+}
+
+fn unknown<'a>(name: &str, rules: impl Iterator<Item = &'a str>) -> String {
+    let rules: Vec<&str> = rules.collect();
+    let short = rules.iter().filter_map(|rule| rule.rsplit_once('.')).map(|(_, short)| short);
+    let codes = CODES.iter().map(|row| row.code.as_str());
+    let near = nearest(name, rules.iter().copied().chain(short).chain(codes));
+    let hint = near.map_or_else(
+        || "name a rule as `standard.rule`; `inspect` and `prove` print the names".to_owned(),
+        |near| format!("did you mean `{near}`?"),
+    );
+    format!("no rule of this run and no code is called `{name}`; {hint}")
+}

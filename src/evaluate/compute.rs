@@ -1,0 +1,523 @@
+//! Values and truths of expressions.
+
+use std::cmp::Ordering;
+use std::sync::Arc;
+
+use super::verdict::negated;
+use super::{Evaluator, Leaf, Missing, Reason, Truth, Verdict};
+use crate::diagnostic::Fault;
+use crate::document::{Bound, NodeId, NodeKind};
+use crate::language::ast::{Aggregate, Arithmetic, Comparison, Logic, Quantifier, RangeForm};
+use crate::language::typed::{Expr, ExprKind};
+use crate::language::types::Type;
+use crate::quantity::{Kind, Margin, Number, Quantity, Range};
+use crate::value::{Moment, Value};
+
+/// A value and the node it was read from, where it was read from one.
+pub(super) struct Operand<'x> {
+    value: Held<'x>,
+    pub(super) at: Option<NodeId>,
+}
+
+enum Held<'x> {
+    Lent(&'x Value<'x>),
+    Own(Value<'x>),
+}
+
+impl<'x> Operand<'x> {
+    fn lent(value: &'x Value<'x>, at: Option<NodeId>) -> Self {
+        Operand { value: Held::Lent(value), at }
+    }
+
+    fn own(value: Value<'x>) -> Self {
+        Operand { value: Held::Own(value), at: None }
+    }
+
+    /// The value.
+    pub(super) fn get(&self) -> &Value<'x> {
+        match &self.value {
+            Held::Lent(value) => value,
+            Held::Own(value) => value,
+        }
+    }
+
+    fn into_value(self) -> Value<'x> {
+        match self.value {
+            Held::Lent(value) => value.clone(),
+            Held::Own(value) => value,
+        }
+    }
+
+    fn quantity(&self) -> Option<&Quantity> {
+        match self.get() {
+            Value::Quantity(quantity) => Some(quantity),
+            _ => None,
+        }
+    }
+}
+
+type Computed<'x, T> = Result<T, Missing<'x>>;
+
+impl<'x> Evaluator<'x> {
+    /// The node that a path leads to.
+    pub(super) fn node(&mut self, expr: &'x Expr) -> Computed<'x, NodeId> {
+        match &expr.kind {
+            ExprKind::Root => Ok(self.document.root()),
+            ExprKind::Variable(slot) => Ok(self.slots.get(*slot).copied().unwrap_or(self.document.root())),
+            ExprKind::Let(number) => match self.program.lets().get(*number) {
+                Some(definition) => self.aside(|inner| inner.node(&definition.value)),
+                None => Err(self.fault(Fault::new(crate::code::FUNCTION_RANGE, "there is no such let"))),
+            },
+            ExprKind::Field { base, index, .. } => match self.node(base) {
+                Ok(parent) => self
+                    .document
+                    .field(parent, *index)
+                    .filter(|node| !self.is_empty(*node))
+                    .ok_or(Missing { at: parent, reason: Reason::NotRecorded(expr, 1) }),
+                Err(Missing { at, reason: Reason::NotRecorded(_, depth) }) => {
+                    Err(Missing { at, reason: Reason::NotRecorded(expr, depth.saturating_add(1)) })
+                }
+                Err(missing) => Err(missing),
+            },
+            _ => {
+                Err(self.fault(Fault::new(crate::code::FUNCTION_RANGE, "this is no path into the document")))
+            }
+        }
+    }
+
+    /// The node of a list; a node of another kind was reported with the document.
+    pub(super) fn list(&mut self, expr: &'x Expr) -> Computed<'x, NodeId> {
+        let node = self.node(expr)?;
+        match self.document.node(node).kind {
+            NodeKind::List(_) => Ok(node),
+            _ => Err(Missing { at: node, reason: Reason::Unreadable }),
+        }
+    }
+
+    fn is_empty(&self, node: NodeId) -> bool {
+        matches!(self.document.node(node).kind, NodeKind::Empty)
+    }
+
+    /// Runs `inside` with variables of its own, as the quantifiers of a let have them.
+    fn aside<T>(&mut self, inside: impl FnOnce(&mut Self) -> T) -> T {
+        let outer = self.slots;
+        let result = inside(self);
+        self.slots = outer;
+        result
+    }
+
+    fn fault(&self, fault: Fault) -> Missing<'x> {
+        Missing { at: self.document.root(), reason: Reason::Fault(Box::new(fault)) }
+    }
+
+    /// The value of an expression.
+    pub(super) fn value(&mut self, expr: &'x Expr) -> Computed<'x, Operand<'x>> {
+        match &expr.kind {
+            ExprKind::Constant(value) => Ok(Operand::lent(value, None)),
+            ExprKind::Field { .. } | ExprKind::Variable(_) | ExprKind::Root => {
+                let node = self.node(expr)?;
+                let document = self.document;
+                match &document.node(node).kind {
+                    NodeKind::Scalar { value: Bound::Value(value), .. } => {
+                        Ok(Operand::lent(value, Some(node)))
+                    }
+                    _ => Err(Missing { at: node, reason: Reason::Unreadable }),
+                }
+            }
+            ExprKind::Let(number) => match self.program.lets().get(*number) {
+                Some(definition) => self.aside(|inner| inner.value(&definition.value)),
+                None => Err(self.fault(Fault::new(crate::code::FUNCTION_RANGE, "there is no such let"))),
+            },
+            ExprKind::Parameter(number) => match self.parameter(*number) {
+                Some(value) => Ok(Operand::lent(value, None)),
+                None => Err(Missing { at: self.document.root(), reason: Reason::NoParameter(*number) }),
+            },
+            ExprKind::AsOf => Ok(Operand::own(Value::Day(self.setting.as_of))),
+            ExprKind::Lookup { table, keys } => self.lookup(*table, keys),
+            ExprKind::Call { builtin, arguments } => {
+                let mut values = Vec::with_capacity(arguments.len());
+                let mut at = None;
+                for argument in arguments {
+                    let operand = self.value(argument)?;
+                    at = at.or(operand.at);
+                    values.push(operand.into_value());
+                }
+                match (builtin.function)(&values) {
+                    Ok(value) => Ok(Operand { value: Held::Own(value), at }),
+                    Err(fault) => Err(self.fault_at(fault, at)),
+                }
+            }
+            ExprKind::Range(form) => self.range(form),
+            ExprKind::Minus(inner) => {
+                let operand = self.value(inner)?;
+                match operand.quantity().map(Quantity::neg) {
+                    Some(Ok(negative)) => {
+                        Ok(Operand { value: Held::Own(Value::Quantity(negative)), at: operand.at })
+                    }
+                    Some(Err(fault)) => Err(self.fault_at(fault, operand.at)),
+                    None => Err(self.unreadable(operand.at)),
+                }
+            }
+            ExprKind::Arithmetic(sign, left, right) => self.arithmetic(*sign, left, right),
+            ExprKind::Aggregate { aggregate, value, slot, list, condition } => {
+                self.aggregate(expr, *aggregate, value.as_deref(), *slot, list, condition.as_deref())
+            }
+            ExprKind::Not(_)
+            | ExprKind::Logic(..)
+            | ExprKind::Compare(..)
+            | ExprKind::Within(..)
+            | ExprKind::OneOf { .. }
+            | ExprKind::Recorded(_)
+            | ExprKind::Quantified { .. } => {
+                let verdict = self.truth(expr);
+                match (verdict.truth, verdict.leaf.and_then(|leaf| leaf.missing)) {
+                    (Truth::Unknown, Some(missing)) => Err(*missing),
+                    (truth, _) => Ok(Operand::own(Value::Truth(truth == Truth::Yes))),
+                }
+            }
+        }
+    }
+
+    fn unreadable(&self, at: Option<NodeId>) -> Missing<'x> {
+        Missing { at: at.unwrap_or(self.document.root()), reason: Reason::Unreadable }
+    }
+
+    fn fault_at(&self, fault: Fault, at: Option<NodeId>) -> Missing<'x> {
+        Missing { at: at.unwrap_or(self.document.root()), reason: Reason::Fault(Box::new(fault)) }
+    }
+
+    fn lookup(&mut self, number: usize, keys: &'x [Expr]) -> Computed<'x, Operand<'x>> {
+        let mut texts = Vec::with_capacity(keys.len());
+        let mut at = None;
+        for key in keys {
+            let operand = self.value(key)?;
+            at = at.or(operand.at);
+            if let Value::Text(text) = operand.get() {
+                texts.push(text.to_string());
+            }
+        }
+        let row = self.program.tables().get(number).and_then(|table| table.rows.get(&texts));
+        match row {
+            Some(value) => Ok(Operand::lent(value, None)),
+            None => Err(Missing {
+                at: at.unwrap_or(self.document.root()),
+                reason: Reason::NoRow(number, texts.into_boxed_slice()),
+            }),
+        }
+    }
+
+    fn range(&mut self, form: &'x RangeForm<Expr>) -> Computed<'x, Operand<'x>> {
+        let values = form.try_map(|operand| {
+            let operand = self.value(operand)?;
+            match operand.into_value() {
+                Value::Quantity(quantity) => Ok(quantity),
+                _ => Err(self.fault(Fault::new(crate::code::FUNCTION_RANGE, "a limit must be a quantity"))),
+            }
+        })?;
+        let range = values.range().map_err(|fault| self.fault(fault))?;
+        Ok(Operand::own(Value::Range(Arc::new(range))))
+    }
+
+    fn arithmetic(&mut self, sign: Arithmetic, left: &'x Expr, right: &'x Expr) -> Computed<'x, Operand<'x>> {
+        let (left, right) = (self.value(left)?, self.value(right)?);
+        let at = left.at.or(right.at);
+        match (left.quantity(), right.quantity()) {
+            (Some(a), Some(b)) => match sign.apply(a, b) {
+                Ok(result) => Ok(Operand { value: Held::Own(Value::Quantity(result)), at }),
+                Err(fault) => Err(self.fault_at(fault, at)),
+            },
+            _ => Err(self.unreadable(at)),
+        }
+    }
+
+    /// Counts, sums and extremes. One element that cannot be decided leaves the whole undecided: a
+    /// count with a guess in it is no count.
+    fn aggregate(
+        &mut self,
+        whole: &'x Expr,
+        aggregate: Aggregate,
+        value: Option<&'x Expr>,
+        slot: Option<usize>,
+        list: &'x Expr,
+        condition: Option<&'x Expr>,
+    ) -> Computed<'x, Operand<'x>> {
+        let list = self.list(list)?;
+        let document = self.document;
+        let elements = document.items(list);
+        let (mut count, mut result): (u64, Option<Quantity>) = (0, None);
+        for element in elements {
+            if let Some(slot) = slot {
+                self.set(slot, *element);
+            }
+            if let Some(condition) = condition {
+                let verdict = self.truth(condition);
+                match verdict.truth {
+                    Truth::Yes => {}
+                    Truth::No => continue,
+                    Truth::Unknown => return Err(missing_of(verdict, *element)),
+                }
+            }
+            count += 1;
+            let Some(value) = value else { continue };
+            let operand = self.value(value)?;
+            let Some(next) = operand.quantity() else { continue };
+            result = Some(match result {
+                None => next.clone(),
+                Some(so_far) => {
+                    combine(aggregate, so_far, next).map_err(|fault| self.fault_at(fault, Some(list)))?
+                }
+            });
+        }
+        let value = match (aggregate, result) {
+            (Aggregate::Count, _) => Quantity::from(Number::from(count)),
+            (_, Some(result)) => result,
+            (Aggregate::Sum, None) => Quantity::from_base(
+                Number::ZERO,
+                match &whole.ty {
+                    Type::Quantity(kind) => *kind,
+                    _ => Kind::NUMBER,
+                },
+            ),
+            (_, None) => return Err(Missing { at: list, reason: Reason::Empty }),
+        };
+        Ok(Operand { value: Held::Own(Value::Quantity(value)), at: Some(list) })
+    }
+
+    /// Whether an expression holds, and what decided.
+    pub(super) fn truth(&mut self, expr: &'x Expr) -> Verdict<'x> {
+        match &expr.kind {
+            ExprKind::Not(inner) => self.truth(inner).negate(),
+            ExprKind::Logic(logic, left, right) => {
+                let (left, right) = (self.truth(left), self.truth(right));
+                match logic {
+                    Logic::And => left.and(right),
+                    Logic::Or => left.or(right),
+                    Logic::Implies => left.negate().or(right),
+                }
+            }
+            ExprKind::Quantified { quantifier, slot, list, condition, body } => {
+                self.quantified(expr, *quantifier, *slot, list, condition.as_deref(), body)
+            }
+            ExprKind::Let(number) => match self.program.lets().get(*number) {
+                Some(definition) => self.aside(|inner| inner.truth(&definition.value)),
+                None => Verdict::bare(Truth::Unknown),
+            },
+            _ => {
+                let verdict = self.comparison(expr);
+                self.note_step(expr, &verdict);
+                verdict
+            }
+        }
+    }
+
+    fn quantified(
+        &mut self,
+        whole: &'x Expr,
+        quantifier: Quantifier,
+        slot: usize,
+        list: &'x Expr,
+        condition: Option<&'x Expr>,
+        body: &'x Expr,
+    ) -> Verdict<'x> {
+        let list = match self.list(list) {
+            Ok(list) => list,
+            Err(missing) => return self.undecided(whole, missing),
+        };
+        let document = self.document;
+        // What holds of no elements at all: `every` and `no` do, `some` does not.
+        let empty = Truth::from_bool(quantifier != Quantifier::Some);
+        let mut result: Option<Verdict<'x>> = None;
+        for element in document.items(list) {
+            self.set(slot, *element);
+            let body = self.truth(body);
+            let one = match (quantifier, condition) {
+                (Quantifier::Every, None) => body,
+                (Quantifier::Every, Some(condition)) => self.truth(condition).negate().or(body),
+                (Quantifier::Some, None) => body,
+                (Quantifier::Some, Some(condition)) => self.truth(condition).and(body),
+                (Quantifier::No, None) => body.negate(),
+                (Quantifier::No, Some(condition)) => self.truth(condition).and(body).negate(),
+            };
+            result = Some(match (result, quantifier) {
+                (None, _) => one,
+                (Some(so_far), Quantifier::Some) => so_far.or(one),
+                (Some(so_far), Quantifier::Every | Quantifier::No) => so_far.and(one),
+            });
+        }
+        result.unwrap_or_else(|| self.leaf(whole, empty, Some(list), None))
+    }
+
+    fn comparison(&mut self, expr: &'x Expr) -> Verdict<'x> {
+        let decided = match &expr.kind {
+            ExprKind::Compare(comparison, left, right) => self.compare(expr, *comparison, left, right),
+            ExprKind::Within(value, range) => self.within(expr, value, range),
+            ExprKind::OneOf { value, negated, options } => self.one_of(expr, value, *negated, options),
+            ExprKind::Recorded(path) => Ok(self.recorded(expr, path)),
+            _ => self.value(expr).map(|operand| {
+                let holds = matches!(operand.get(), Value::Truth(true));
+                self.leaf(expr, Truth::from_bool(holds), operand.at, None)
+            }),
+        };
+        decided.unwrap_or_else(|missing| self.undecided(expr, missing))
+    }
+
+    fn leaf(&self, expr: &'x Expr, truth: Truth, at: Option<NodeId>, margin: Option<Margin>) -> Verdict<'x> {
+        let leaf = Leaf { expr, negated: false, at, slots: self.slots, margin, missing: None };
+        Verdict { truth, leaf: Some(leaf) }
+    }
+
+    fn undecided(&self, expr: &'x Expr, missing: Missing<'x>) -> Verdict<'x> {
+        let leaf = Leaf {
+            expr,
+            negated: false,
+            at: Some(missing.at),
+            slots: self.slots,
+            margin: None,
+            missing: Some(Box::new(missing)),
+        };
+        Verdict { truth: Truth::Unknown, leaf: Some(leaf) }
+    }
+
+    fn within(&mut self, whole: &'x Expr, value: &'x Expr, range: &'x Expr) -> Computed<'x, Verdict<'x>> {
+        let (value, range) = (self.value(value)?, self.value(range)?);
+        let (Value::Quantity(quantity), Value::Range(range)) = (value.get(), range.get()) else {
+            return Err(self.unreadable(value.at));
+        };
+        let holds = range.contains(quantity);
+        Ok(self.leaf(whole, Truth::from_bool(holds), value.at, Some(range.margin(quantity))))
+    }
+
+    fn compare(
+        &mut self,
+        whole: &'x Expr,
+        comparison: Comparison,
+        left: &'x Expr,
+        right: &'x Expr,
+    ) -> Computed<'x, Verdict<'x>> {
+        let (left, right) = (self.value(left)?, self.value(right)?);
+        let at = left.at.or(right.at);
+        if let (Value::Quantity(a), Value::Quantity(b)) = (left.get(), right.get()) {
+            let (holds, margin) =
+                compare_quantities(comparison, a, b).map_err(|fault| self.fault_at(fault, at))?;
+            return Ok(self.leaf(whole, Truth::from_bool(holds), at, margin));
+        }
+        let holds = match comparison {
+            Comparison::Is => same(left.get(), right.get()),
+            Comparison::IsNot => same(left.get(), right.get()).map(|same| !same),
+            Comparison::Before => self.order_in_time(left.get(), right.get()).map(Ordering::is_lt),
+            Comparison::After => self.order_in_time(left.get(), right.get()).map(Ordering::is_gt),
+            _ => None,
+        };
+        match holds {
+            Some(holds) => Ok(self.leaf(whole, Truth::from_bool(holds), at, None)),
+            None => Err(self.unreadable(at)),
+        }
+    }
+
+    /// The order of two times. A day against a time is decided by the day on which the time falls
+    /// in the workshop's zone.
+    fn order_in_time(&self, left: &Value<'_>, right: &Value<'_>) -> Option<Ordering> {
+        let zone = &self.setting.zone;
+        let instant = |moment: &Moment| match moment {
+            Moment::Exact(timestamp) => Some(*timestamp),
+            Moment::Civil(civil) => civil.to_zoned_datetime(zone.clone()).ok().map(|zoned| zoned.timestamp()),
+        };
+        let day = |moment: &Moment| match moment {
+            Moment::Exact(timestamp) => timestamp.to_zoned_datetime(zone.clone()).date(),
+            Moment::Civil(civil) => civil.date(),
+        };
+        match (left, right) {
+            (Value::Day(a), Value::Day(b)) => Some(a.cmp(b)),
+            (Value::Day(a), Value::Moment(b)) => Some(a.cmp(&day(b))),
+            (Value::Moment(a), Value::Day(b)) => Some(day(a).cmp(b)),
+            (Value::Moment(a), Value::Moment(b)) => Some(instant(a)?.cmp(&instant(b)?)),
+            _ => None,
+        }
+    }
+
+    fn one_of(
+        &mut self,
+        whole: &'x Expr,
+        value: &'x Expr,
+        negated: bool,
+        options: &'x [Expr],
+    ) -> Computed<'x, Verdict<'x>> {
+        let value = self.value(value)?;
+        let (mut found, mut missing) = (false, None);
+        for option in options {
+            match self.value(option) {
+                Ok(option) => found |= same(value.get(), option.get()) == Some(true),
+                Err(reason) => missing = missing.or(Some(reason)),
+            }
+        }
+        match missing {
+            Some(missing) if !found => Err(missing),
+            _ => Ok(self.leaf(whole, Truth::from_bool(found != negated), value.at, None)),
+        }
+    }
+
+    fn recorded(&mut self, whole: &'x Expr, path: &'x Expr) -> Verdict<'x> {
+        if let ExprKind::Parameter(number) = path.kind {
+            let stated = self.parameter(number).is_some();
+            return self.leaf(whole, Truth::from_bool(stated), None, None);
+        }
+        match self.node(path) {
+            Ok(node) => self.leaf(whole, Truth::Yes, Some(node), None),
+            Err(missing) => self.leaf(whole, Truth::No, Some(missing.at), None),
+        }
+    }
+}
+
+fn missing_of(verdict: Verdict<'_>, element: NodeId) -> Missing<'_> {
+    match verdict.leaf.and_then(|leaf| leaf.missing) {
+        Some(missing) => *missing,
+        None => Missing { at: element, reason: Reason::Unreadable },
+    }
+}
+
+fn combine(aggregate: Aggregate, so_far: Quantity, next: &Quantity) -> Result<Quantity, Fault> {
+    match aggregate {
+        Aggregate::Count | Aggregate::Sum => so_far.add(next),
+        Aggregate::Least if next.compare(&so_far).is_lt() => Ok(next.clone()),
+        Aggregate::Greatest if next.compare(&so_far).is_gt() => Ok(next.clone()),
+        Aggregate::Least | Aggregate::Greatest => Ok(so_far),
+    }
+}
+
+/// Whether two values that are no quantities are the same.
+fn same(left: &Value<'_>, right: &Value<'_>) -> Option<bool> {
+    match (left, right) {
+        (Value::Quantity(a), Value::Quantity(b)) => Some(a.compare(b).is_eq()),
+        (Value::Text(a), Value::Text(b)) => Some(a == b),
+        (Value::Truth(a), Value::Truth(b)) => Some(a == b),
+        (Value::Day(a), Value::Day(b)) => Some(a == b),
+        (Value::Moment(a), Value::Moment(b)) => Some(a == b),
+        _ => None,
+    }
+}
+
+/// A comparison with one limit is a range with one limit, so that both have one arithmetic. What must
+/// be equal has no tolerance: its margin is the distance, below zero unless there is none.
+fn compare_quantities(
+    comparison: Comparison,
+    left: &Quantity,
+    right: &Quantity,
+) -> Result<(bool, Option<Margin>), Fault> {
+    let range = match comparison {
+        Comparison::Above | Comparison::After => Range::above(right.clone()),
+        Comparison::Below | Comparison::Before => Range::below(right.clone()),
+        Comparison::AtLeast => Range::at_least(right.clone()),
+        Comparison::AtMost => Range::at_most(right.clone()),
+        Comparison::Is | Comparison::IsNot => {
+            let equal = left.compare(right).is_eq();
+            let upwards = Range::at_least(right.clone())?.margin(left);
+            let downwards = Range::at_most(right.clone())?.margin(left);
+            let off = if upwards.distance.compare(&downwards.distance).is_lt() { upwards } else { downwards };
+            return Ok(match comparison {
+                Comparison::Is => (equal, Some(off)),
+                _ => (!equal, Some(negated(off))),
+            });
+        }
+    }?;
+    Ok((range.contains(left), Some(range.margin(left))))
+}

@@ -1,0 +1,436 @@
+//! What decided, in the words of a report.
+
+use super::{About, Evaluator, Judgement, Leaf, Missing, Reason, Truth, Verdict};
+use crate::document::{NodeId, NodeKind};
+use crate::finding::{Finding, Outcome, Standing};
+use crate::language::ast::{Comparison, Severity, Unrecorded};
+use crate::language::typed::{Expr, ExprKind, Part};
+use crate::quantity::{Margin, Number, Range, Which};
+use crate::source::{Place, Span};
+use crate::value::{Moment, Value};
+
+/// One comparison that was made, for `why`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    /// Where the comparison is written.
+    pub demand: Place,
+    /// What it came to.
+    pub outcome: Outcome,
+    /// The words of it.
+    pub facts: Explained,
+}
+
+/// The words of a comparison.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Explained {
+    /// The path of the value in the record.
+    pub path: String,
+    /// Where the value stands, or the nearest place where it should stand.
+    pub at: Place,
+    /// What was found.
+    pub found: Option<String>,
+    /// What is required.
+    pub required: Option<String>,
+    /// By how much it is off.
+    pub off_by: Option<String>,
+    /// What is not recorded or cannot be decided.
+    pub missing: Option<String>,
+}
+
+impl<'x> Evaluator<'x> {
+    /// Keeps a comparison, where someone wants to see them.
+    pub(super) fn note_step(&mut self, expr: &'x Expr, verdict: &Verdict<'x>) {
+        if self.steps.is_none() {
+            return;
+        }
+        let outcome = match verdict.truth {
+            Truth::Yes => Outcome::Met,
+            Truth::No => Outcome::Broken,
+            Truth::Unknown => Outcome::Undecided,
+        };
+        let Some(leaf) = &verdict.leaf else { return };
+        // What is computed for the words is no comparison of the rule.
+        let steps = self.steps.take();
+        let facts = self.explain(leaf);
+        self.steps = steps;
+        if let Some(steps) = &mut self.steps {
+            steps.push(Step { demand: expr.place, outcome, facts });
+        }
+    }
+
+    /// The finding that a judgement amounts to; `None` for what is met and for what is not concerned.
+    pub fn finding(&mut self, judgement: &Judgement<'x>) -> Option<Finding> {
+        if !matches!(judgement.outcome, Outcome::Broken | Outcome::Undecided) {
+            return None;
+        }
+        let rule = judgement.rule;
+        let facts = self.facts(judgement);
+        let (severity, standing) = self.weight(judgement);
+        let message = self.words_of(judgement, &facts);
+        let at_text = match (&facts.missing, &facts.found) {
+            (Some(missing), _) => missing.clone(),
+            (None, Some(found)) => found.clone(),
+            (None, None) => String::new(),
+        };
+        Some(Finding {
+            rule: rule.name.clone(),
+            title: rule.title.clone(),
+            outcome: judgement.outcome,
+            severity,
+            standing,
+            message,
+            subject: self.document.path(judgement.subject),
+            path: facts.path,
+            at: facts.at,
+            at_text,
+            demand: match judgement.about {
+                About::Demand(expr) | About::Concern(expr) => expr.place,
+                About::Number { span, .. } => Place { span, ..rule.place },
+            },
+            found: facts.found,
+            required: facts.required,
+            off_by: facts.off_by,
+            missing: facts.missing.into_iter().collect(),
+            margin: judgement.verdict.leaf.as_ref().and_then(|leaf| leaf.margin.clone()),
+            remedy: rule.remedy.clone(),
+            because: rule.because.clone(),
+            basis: rule.basis.clone(),
+        })
+    }
+
+    /// The words of what decided a judgement.
+    pub fn facts(&mut self, judgement: &Judgement<'x>) -> Explained {
+        if let About::Number { sure, perhaps, wanted, .. } = judgement.about {
+            let found = match perhaps {
+                0 => format!("{sure} recorded"),
+                _ => format!("{sure} recorded, and {perhaps} of which it cannot be told"),
+            };
+            return Explained {
+                path: self.document.path(judgement.subject),
+                at: self.place(judgement.subject),
+                found: Some(found),
+                required: Some(wanted.to_string()),
+                off_by: None,
+                missing: None,
+            };
+        }
+        match &judgement.verdict.leaf {
+            Some(leaf) => self.explain(leaf),
+            None => Explained {
+                path: self.document.path(judgement.subject),
+                at: self.place(judgement.subject),
+                found: None,
+                required: None,
+                off_by: None,
+                missing: None,
+            },
+        }
+    }
+
+    fn weight(&self, judgement: &Judgement<'x>) -> (Severity, Standing) {
+        let rule = judgement.rule;
+        match (judgement.outcome, rule.unrecorded) {
+            (Outcome::Undecided, _) if self.in_work => (rule.severity, Standing::StillToDo),
+            (Outcome::Undecided, Unrecorded::As(severity)) => (severity, Standing::Counts),
+            (Outcome::Undecided, Unrecorded::Pass) => (Severity::Note, Standing::Passed),
+            _ => (rule.severity, Standing::Counts),
+        }
+    }
+
+    fn words_of(&mut self, judgement: &Judgement<'x>, facts: &Explained) -> String {
+        let rule = judgement.rule;
+        let subject = self.subject_words(judgement.subject);
+        match (judgement.about, judgement.outcome) {
+            (About::Number { wanted, each, .. }, _) => {
+                let found = facts.found.as_deref().unwrap_or_default();
+                format!("{}: {found} in `{}`, {wanted} required", rule.title, self.source_of(&each.list))
+            }
+            (About::Concern(_), _) => {
+                let missing = facts.missing.as_deref().unwrap_or("a value is missing");
+                format!("{}: cannot tell whether this concerns {subject}, because {missing}", rule.title)
+            }
+            (About::Demand(_), Outcome::Undecided) => {
+                let missing = facts.missing.as_deref().unwrap_or("a value is missing");
+                format!("{}: {missing}", rule.title)
+            }
+            (About::Demand(_), _) => self.message(&rule.message),
+        }
+    }
+
+    fn subject_words(&self, subject: NodeId) -> String {
+        let path = self.document.path(subject);
+        if path.is_empty() { "this document".to_owned() } else { format!("`{path}`") }
+    }
+
+    /// A message with its values filled in.
+    fn message(&mut self, parts: &'x [Part]) -> String {
+        let mut text = String::new();
+        for part in parts {
+            match part {
+                Part::Words(words) => text.push_str(words),
+                Part::Value(expr) => text.push_str(&self.shown(expr)),
+            }
+        }
+        text
+    }
+
+    /// The value of an expression as people read it.
+    fn shown(&mut self, expr: &'x Expr) -> String {
+        match self.value(expr) {
+            Ok(operand) => {
+                match operand.at.filter(|_| is_path(expr)).and_then(|node| self.document.raw(node)) {
+                    Some(raw) => raw.trim().to_owned(),
+                    None => describe(operand.get()),
+                }
+            }
+            Err(missing) => match missing.reason {
+                Reason::NotRecorded(..) => "(not recorded)".to_owned(),
+                _ => "(unknown)".to_owned(),
+            },
+        }
+    }
+
+    /// The words of the comparison that decided.
+    pub(super) fn explain(&mut self, leaf: &Leaf<'x>) -> Explained {
+        let outer = std::mem::replace(&mut self.slots, leaf.slots);
+        let facts = self.explain_here(leaf);
+        self.slots = outer;
+        facts
+    }
+
+    fn explain_here(&mut self, leaf: &Leaf<'x>) -> Explained {
+        if let Some(missing) = &leaf.missing {
+            let (path, text) = self.missing_words(missing);
+            let required = self.required(leaf);
+            return Explained {
+                path,
+                at: self.place(missing.at),
+                found: None,
+                required,
+                off_by: None,
+                missing: Some(text),
+            };
+        }
+        let at = leaf.at.unwrap_or(self.document.root());
+        let found = match &leaf.expr.kind {
+            ExprKind::Compare(_, left, _) => Some(self.shown_as_found(left)),
+            ExprKind::Within(value, _) | ExprKind::OneOf { value, .. } => Some(self.shown_as_found(value)),
+            ExprKind::Recorded(path) => Some(match self.node(path) {
+                Ok(_) => "it is recorded".to_owned(),
+                Err(_) => format!("`{}` is not recorded", self.source_of(path)),
+            }),
+            ExprKind::Field { .. } | ExprKind::Variable(_) => Some(self.shown(leaf.expr)),
+            ExprKind::Call { arguments, .. } => arguments.first().map(|first| self.shown(first)),
+            ExprKind::Quantified { .. } => Some("the list is empty".to_owned()),
+            _ => None,
+        };
+        Explained {
+            path: self.document.path(at),
+            at: self.place(at),
+            found,
+            required: self.required(leaf),
+            off_by: leaf.margin.as_ref().and_then(|margin| off_by(leaf, margin)),
+            missing: None,
+        }
+    }
+
+    /// A value with what it was computed from, where it is not simply a field.
+    fn shown_as_found(&mut self, expr: &'x Expr) -> String {
+        let shown = self.shown(expr);
+        if is_path(expr) || matches!(expr.kind, ExprKind::Constant(_)) {
+            return shown;
+        }
+        let from = self.source_of(expr);
+        if from.is_empty() || from == shown { shown } else { format!("{shown} ({from})") }
+    }
+
+    /// What a comparison requires, in words.
+    fn required(&mut self, leaf: &Leaf<'x>) -> Option<String> {
+        let not = if leaf.negated { "not " } else { "" };
+        Some(match &leaf.expr.kind {
+            ExprKind::Compare(comparison, _, right) => {
+                let comparison = if leaf.negated { comparison.opposite() } else { *comparison };
+                let right = self.shown(right);
+                match comparison {
+                    Comparison::Is => right,
+                    Comparison::IsNot => format!("anything but {right}"),
+                    other => format!("{} {right}", other.words()),
+                }
+            }
+            ExprKind::Within(_, range) => {
+                let limits = match self.value(range) {
+                    Ok(operand) => match operand.get() {
+                        Value::Range(range) => range_words(range),
+                        other => describe(other),
+                    },
+                    Err(_) => self.source_of(range),
+                };
+                format!("{not}{limits}")
+            }
+            ExprKind::OneOf { negated, options, .. } => {
+                let options: Vec<String> = options.iter().map(|option| self.shown(option)).collect();
+                let list = alternatives(&options);
+                if *negated == leaf.negated { list } else { format!("anything but {list}") }
+            }
+            ExprKind::Recorded(path) => format!("`{}` {not}recorded", self.source_of(path)),
+            ExprKind::Field { .. } | ExprKind::Variable(_) => {
+                if leaf.negated { "no" } else { "yes" }.to_owned()
+            }
+            _ => format!("{not}{}", self.source_of(leaf.expr)),
+        })
+    }
+
+    /// The words of an expression in its rule file, on one line.
+    fn source_of(&self, expr: &Expr) -> String {
+        self.sources.text_at(expr.place).split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    fn place(&self, node: NodeId) -> Place {
+        let span = self.document.span(node);
+        // The whole document is a long thing to point at: its first line will do.
+        let span = if node == self.document.root() { Span { end: span.start, ..span } } else { span };
+        Place { source: self.document.source, span }
+    }
+
+    /// The path of what is missing, and what is wrong with it.
+    pub(super) fn missing_words(&mut self, missing: &Missing<'x>) -> (String, String) {
+        let at = self.document.path(missing.at);
+        match &missing.reason {
+            Reason::NotRecorded(expr, depth) => {
+                let path = join(&at, &last_names(expr, *depth));
+                let text = format!("`{path}` is not recorded");
+                (path, text)
+            }
+            Reason::Unreadable => {
+                let text = format!("`{at}` cannot be read as what it should be");
+                (at, text)
+            }
+            Reason::NoParameter(number) => {
+                let parameter = self.program.parameters().get(*number);
+                let (name, title) = parameter.map_or(("", ""), |found| (&*found.name, &*found.title));
+                (at, format!("nobody has stated `{name}` ({title}); state it in the workshop's settings"))
+            }
+            Reason::NoRow(number, keys) => {
+                let table = self.program.tables().get(*number).map_or("", |table| &*table.name);
+                (at, format!("the table `{table}` has no row for \"{}\"", keys.join("\", \"")))
+            }
+            Reason::Fault(fault) => (at, fault.message.clone()),
+            Reason::Empty => {
+                let text = format!("`{at}` has nothing of which this could be taken");
+                (at, text)
+            }
+        }
+    }
+
+    /// The words of why a verdict is undecided, with the path and the place.
+    pub fn why_undecided(&mut self, verdict: &Verdict<'x>) -> Option<(String, Place, String)> {
+        let missing = verdict.leaf.as_ref()?.missing.as_ref()?;
+        let (path, text) = self.missing_words(missing);
+        Some((path, self.place(missing.at), text))
+    }
+
+    /// The path of a node and the text found there, for the list of nearest margins.
+    #[must_use]
+    pub fn found_at(&self, node: NodeId) -> (String, String) {
+        let document = self.document;
+        let text = match &document.node(node).kind {
+            NodeKind::Scalar { raw, .. } => raw.trim().to_owned(),
+            _ => String::new(),
+        };
+        (document.path(node), text)
+    }
+
+    /// What a comparison that was decided requires.
+    pub fn required_by(&mut self, leaf: &Leaf<'x>) -> String {
+        let outer = std::mem::replace(&mut self.slots, leaf.slots);
+        let required = self.required(leaf).unwrap_or_default();
+        self.slots = outer;
+        required
+    }
+}
+
+fn is_path(expr: &Expr) -> bool {
+    matches!(expr.kind, ExprKind::Field { .. } | ExprKind::Variable(_))
+}
+
+fn join(path: &str, names: &str) -> String {
+    match (path.is_empty(), names.is_empty()) {
+        (true, _) => names.to_owned(),
+        (_, true) => path.to_owned(),
+        _ => format!("{path}.{names}"),
+    }
+}
+
+/// The last `depth` names of a path.
+fn last_names(expr: &Expr, depth: u8) -> String {
+    match &expr.kind {
+        ExprKind::Field { base, name, .. } if depth > 0 => join(&last_names(base, depth - 1), name),
+        _ => String::new(),
+    }
+}
+
+fn alternatives(options: &[String]) -> String {
+    match options {
+        [] => String::new(),
+        [only] => only.clone(),
+        [first @ .., last] => format!("{} or {last}", first.join(", ")),
+    }
+}
+
+/// A range as written and, where that does not show them, its limits.
+fn range_words(range: &Range) -> String {
+    let (written, limits) = (range.to_string(), range.limits_text());
+    if written == limits { written } else { format!("{written} ({limits})") }
+}
+
+/// A value as people read it.
+#[must_use]
+pub fn describe(value: &Value<'_>) -> String {
+    match value {
+        Value::Truth(true) => "yes".to_owned(),
+        Value::Truth(false) => "no".to_owned(),
+        Value::Quantity(quantity) => quantity.to_string(),
+        Value::Range(range) => range.to_string(),
+        Value::Text(text) => text.to_string(),
+        Value::Day(day) => day.to_string(),
+        Value::Moment(Moment::Exact(instant)) => instant.to_string(),
+        Value::Moment(Moment::Civil(civil)) => civil.to_string(),
+    }
+}
+
+/// By how much a value misses its limit, in words; nothing for a value that meets it.
+fn off_by(leaf: &Leaf<'_>, margin: &Margin) -> Option<String> {
+    let zero = margin.distance.magnitude().is_zero();
+    if zero && margin.exclusive_limit_hit {
+        return Some("exactly on the limit, which itself does not count".to_owned());
+    }
+    if zero || margin.distance.magnitude() > &Number::ZERO {
+        return None;
+    }
+    let side = match (&leaf.expr.kind, leaf.negated, margin.limit) {
+        (ExprKind::Compare(Comparison::Is | Comparison::IsNot, ..), _, Which::Low) => "too low",
+        (ExprKind::Compare(Comparison::Is | Comparison::IsNot, ..), _, Which::High) => "too high",
+        (ExprKind::Compare(..), false, Which::Low) => "too low",
+        (ExprKind::Compare(..), false, Which::High) => "too high",
+        (_, false, Which::Low) => "below the lower limit",
+        (_, false, Which::High) => "above the upper limit",
+        (_, true, Which::Low) => "above the lower limit, where nothing may lie",
+        (_, true, Which::High) => "below the upper limit, where nothing may lie",
+    };
+    let distance = margin.distance.opposite();
+    Some(match &margin.share {
+        Some(share) => format!("{distance} {side} ({} of the tolerance)", share_words(&share.abs())),
+        None => format!("{distance} {side}"),
+    })
+}
+
+/// A share in per cent, for people: whole numbers, and never nought for what is more than nothing.
+#[must_use]
+pub fn share_words(share: &Number) -> String {
+    let percent = share.to_f64() * 100.0;
+    match percent {
+        _ if share.is_zero() => "0 %".to_owned(),
+        _ if percent.abs() < 1.0 => "less than 1 %".to_owned(),
+        _ => format!("{percent:.0} %"),
+    }
+}

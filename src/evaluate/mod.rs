@@ -1,0 +1,262 @@
+//! A program on a document: which subjects a rule has, and what each demand comes to on each.
+//!
+//! Every program ends: there is no recursion and no loop but over the lists of the document, and
+//! an expression is looked at once for each binding of its variables.
+
+mod compute;
+mod explain;
+mod verdict;
+
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+
+pub use explain::{Explained, Step, describe};
+pub use verdict::{Leaf, Missing, Reason, Slots, Truth, Verdict};
+
+use crate::document::{Document, NodeId};
+use crate::finding::Outcome;
+use crate::language::ast::Count;
+use crate::language::typed::{Concerns, Each, Expr, Given, Program, Rule, VARIABLES};
+use crate::source::{Sources, Span};
+use crate::value::Value;
+
+/// What a run of the rules takes from outside the documents.
+#[derive(Clone, Debug)]
+pub struct Setting {
+    /// The day of the run, as `as_of` in the rules.
+    pub as_of: Date,
+    /// The time zone in which times without an offset are read.
+    pub zone: TimeZone,
+}
+
+/// What one demand came to on one subject, or why there is no subject.
+#[derive(Debug)]
+pub struct Judgement<'p> {
+    /// The rule.
+    pub rule: &'p Rule,
+    /// What is judged.
+    pub about: About<'p>,
+    /// The element that the rule speaks of; the whole document for rules without `each`.
+    pub subject: NodeId,
+    /// What it came to.
+    pub outcome: Outcome,
+    /// What decided.
+    pub verdict: Verdict<'p>,
+}
+
+/// What a [`Judgement`] is about.
+#[derive(Clone, Copy, Debug)]
+pub enum About<'p> {
+    /// A demand.
+    Demand(&'p Expr),
+    /// Whether the rule concerns the subject at all; only ever not concerned or undecided.
+    Concern(&'p Expr),
+    /// How many subjects there are: found for certain, found perhaps, and what is wanted.
+    Number {
+        /// Subjects found for certain.
+        sure: u32,
+        /// Elements of which it cannot be told.
+        perhaps: u32,
+        /// What is wanted.
+        wanted: Count,
+        /// Where that is written.
+        span: Span,
+        /// The subjects.
+        each: &'p Each,
+    },
+}
+
+/// Evaluates the rules of a program on one document.
+#[derive(Debug)]
+pub struct Evaluator<'x> {
+    program: &'x Program,
+    document: &'x Document<'x>,
+    setting: &'x Setting,
+    sources: &'x Sources,
+    given: &'x [Given],
+    /// The elements that the variables of the rule at hand stand for.
+    slots: Slots,
+    /// Whether more work can still be recorded.
+    in_work: bool,
+    /// The comparisons made, where someone wants to see them.
+    steps: Option<Vec<Step>>,
+}
+
+impl<'x> Evaluator<'x> {
+    /// An evaluator of `program` on `document`; `sources` holds the rule files, for messages that
+    /// quote a rule.
+    #[must_use]
+    pub fn new(
+        program: &'x Program,
+        document: &'x Document<'x>,
+        setting: &'x Setting,
+        sources: &'x Sources,
+    ) -> Self {
+        Evaluator {
+            program,
+            document,
+            setting,
+            sources,
+            given: &[],
+            slots: [document.root(); VARIABLES],
+            in_work: is_in_work(document),
+            steps: None,
+        }
+    }
+
+    /// The same with parameters of its own, for a trial.
+    #[must_use]
+    pub fn with_given(self, given: &'x [Given]) -> Self {
+        Evaluator { given, ..self }
+    }
+
+    /// The same, keeping every comparison for [`Evaluator::take_steps`].
+    #[must_use]
+    pub fn tracing(self) -> Self {
+        Evaluator { steps: Some(Vec::new()), ..self }
+    }
+
+    /// The comparisons made since the last call.
+    pub fn take_steps(&mut self) -> Vec<Step> {
+        self.steps.as_mut().map(std::mem::take).unwrap_or_default()
+    }
+
+    /// The document.
+    #[must_use]
+    pub fn document(&self) -> &'x Document<'x> {
+        self.document
+    }
+
+    /// Whether a standard's condition holds.
+    pub fn applies(&mut self, condition: &'x Expr) -> Verdict<'x> {
+        self.truth(condition)
+    }
+
+    /// Judges a rule: calls `sink` once for each demand on each subject, for each element that the
+    /// rule does not concern or of which that cannot be told, and for a wrong number of subjects.
+    pub fn rule(&mut self, rule: &'x Rule, sink: &mut dyn FnMut(&mut Self, Judgement<'x>)) {
+        match &rule.concerns {
+            Concerns::Document(None) => self.demands(rule, self.document.root(), sink),
+            Concerns::Document(Some(condition)) => {
+                let root = self.document.root();
+                if self.concerned(rule, condition, root, sink) == Truth::Yes {
+                    self.demands(rule, root, sink);
+                }
+            }
+            Concerns::Each(each) => self.each(rule, each, self.document.root(), sink),
+        }
+    }
+
+    fn each(
+        &mut self,
+        rule: &'x Rule,
+        nested: &'x [Each],
+        outer: NodeId,
+        sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
+    ) {
+        let Some((each, inner)) = nested.split_first() else { return self.demands(rule, outer, sink) };
+        // A list that is not recorded has no elements: only a count can ask for them.
+        let list = self.list(&each.list);
+        let elements: &'x [NodeId] = match &list {
+            Ok(list) => self.document.items(*list),
+            Err(_) => &[],
+        };
+        let (mut sure, mut perhaps) = (0u32, 0u32);
+        for element in elements {
+            self.set(each.slot, *element);
+            let concerned = match &each.condition {
+                Some(condition) => self.concerned(rule, condition, *element, sink),
+                None => Truth::Yes,
+            };
+            match concerned {
+                Truth::Yes => {
+                    sure = sure.saturating_add(1);
+                    self.each(rule, inner, *element, sink);
+                }
+                Truth::Unknown => perhaps = perhaps.saturating_add(1),
+                Truth::No => {}
+            }
+        }
+        if let Some((wanted, span)) = each.count {
+            let at = list.unwrap_or_else(|missing| missing.at);
+            self.number(rule, About::Number { sure, perhaps, wanted, span, each }, at, sink);
+        }
+    }
+
+    /// Judges the number of subjects. Elements of which it cannot be told whether they are subjects
+    /// leave it open while they could make the difference.
+    fn number(
+        &mut self,
+        rule: &'x Rule,
+        about: About<'x>,
+        at: NodeId,
+        sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
+    ) {
+        let About::Number { sure, perhaps, wanted, .. } = about else { return };
+        let most = sure.saturating_add(perhaps);
+        let outcome = if wanted.allows(sure) && wanted.allows(most) {
+            Outcome::Met
+        } else if (sure..=most).any(|number| wanted.allows(number)) {
+            Outcome::Undecided
+        } else if self.in_work && wanted.wants_more_than(most) {
+            // More work can still be recorded.
+            Outcome::Undecided
+        } else {
+            Outcome::Broken
+        };
+        let verdict = Verdict::bare(match outcome {
+            Outcome::Met => Truth::Yes,
+            Outcome::Broken => Truth::No,
+            Outcome::Undecided | Outcome::NotConcerned => Truth::Unknown,
+        });
+        sink(self, Judgement { rule, about, subject: at, outcome, verdict });
+    }
+
+    fn concerned(
+        &mut self,
+        rule: &'x Rule,
+        condition: &'x Expr,
+        subject: NodeId,
+        sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
+    ) -> Truth {
+        let verdict = self.truth(condition);
+        let truth = verdict.truth;
+        let outcome = match truth {
+            Truth::Yes => return truth,
+            Truth::Unknown => Outcome::Undecided,
+            Truth::No => Outcome::NotConcerned,
+        };
+        sink(self, Judgement { rule, about: About::Concern(condition), subject, outcome, verdict });
+        truth
+    }
+
+    fn demands(&mut self, rule: &'x Rule, subject: NodeId, sink: &mut dyn FnMut(&mut Self, Judgement<'x>)) {
+        for demand in &rule.demands {
+            let verdict = self.truth(demand);
+            let outcome = match verdict.truth {
+                Truth::Yes => Outcome::Met,
+                Truth::No => Outcome::Broken,
+                Truth::Unknown => Outcome::Undecided,
+            };
+            sink(self, Judgement { rule, about: About::Demand(demand), subject, outcome, verdict });
+        }
+    }
+
+    fn set(&mut self, slot: usize, element: NodeId) {
+        if let Some(place) = self.slots.get_mut(slot) {
+            *place = element;
+        }
+    }
+
+    /// The value of a parameter: the trial's own, or the program's.
+    fn parameter(&self, number: usize) -> Option<&'x Value<'x>> {
+        let own = self.given.iter().find(|given| given.parameter == number).map(|given| &given.value);
+        own.or_else(|| self.program.parameters().get(number)?.value.as_ref())
+    }
+}
+
+/// Whether the job is still in work; a document that does not say counts as closed.
+fn is_in_work(document: &Document<'_>) -> bool {
+    let state = document.find("job.state").and_then(|node| document.raw(node));
+    state.is_some_and(|state| state.trim() == "in work")
+}

@@ -1,0 +1,53 @@
+//! Where rule files come from: those shipped with the program, and those that a front end can open.
+
+use crate::diagnostic::Fault;
+
+/// A standard that is shipped with the program.
+#[derive(Clone, Copy, Debug)]
+pub struct Shipped {
+    /// The name under which it can be asked for, the same as in its head.
+    pub name: &'static str,
+    /// The name under which reports show its file.
+    pub file: &'static str,
+    /// Its text.
+    pub text: &'static str,
+}
+
+macro_rules! shipped {
+    ($($name:literal),* $(,)?) => {
+        &[$(Shipped {
+            name: $name,
+            file: concat!("rules/", $name, ".standard"),
+            text: include_str!(concat!("../rules/", $name, ".standard")),
+        }),*]
+    };
+}
+
+/// Every shipped standard. A new one is a file under `rules/` and its name here.
+pub const SHIPPED: &[Shipped] =
+    shipped!["job_basics", "stepped_automatic", "twin_clutch", "engine_oil", "wheel_refit"];
+
+/// The shipped standard of this name.
+#[must_use]
+pub fn shipped(name: &str) -> Option<&'static Shipped> {
+    SHIPPED.iter().find(|shipped| shipped.name == name)
+}
+
+/// Opens the files that rule files name with `use`. The core does no input of its own.
+pub trait Library: Sync {
+    /// The name and text of the file that `path` leads to from the rule file `from`.
+    ///
+    /// # Errors
+    /// The file cannot be read, in words for its user.
+    fn open(&self, from: &str, path: &str) -> Result<(String, String), Fault>;
+}
+
+/// A library without files, for rules that stand alone.
+#[derive(Clone, Copy, Debug)]
+pub struct NoLibrary;
+
+impl Library for NoLibrary {
+    fn open(&self, _from: &str, path: &str) -> Result<(String, String), Fault> {
+        Err(Fault::new(crate::code::USE_UNREADABLE, format!("there is no file `{path}` to use here")))
+    }
+}

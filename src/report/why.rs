@@ -1,0 +1,142 @@
+//! A rule and how it judged a record, told for people.
+
+use crate::code::CodeRow;
+use crate::finding::Outcome;
+use crate::report::Style;
+use crate::report::text::{fill, shown};
+use crate::session::{Story, Subject, Trace};
+use crate::source::{Place, Sources};
+
+/// Explains the code of a message.
+pub fn code(row: &CodeRow, style: &Style, out: &mut Vec<u8>) {
+    let mut page = Page { style, out };
+    page.heading(row.code.as_str(), row.title);
+    page.line("", row.explanation);
+}
+
+/// Tells a rule in plain words.
+pub fn story(story: &Story, sources: &Sources, style: &Style, out: &mut Vec<u8>) {
+    let mut page = Page { style, out };
+    page.heading(&story.name, &story.title);
+    page.line("standard: ", &story.standard);
+    if let Some(applies) = &story.applies {
+        page.line("applies where: ", applies);
+    }
+    page.line("concerns: ", &story.concerns);
+    for demand in &story.demands {
+        page.line("demands: ", demand);
+    }
+    for (name, value, origin) in &story.figures {
+        page.line("figure: ", &format!("{name} = {value} ({origin})"));
+    }
+    page.line("otherwise: ", &format!("{}, \"{}\"", story.severity.word(), story.message));
+    page.line("if unrecorded: ", &story.unrecorded);
+    for (name, text) in
+        [("remedy: ", &story.remedy), ("because: ", &story.because), ("basis: ", &story.basis)]
+    {
+        if let Some(text) = text {
+            page.line(name, text);
+        }
+    }
+    page.line("concession: ", &story.concession);
+    page.line("trials: ", &story.trials.to_string());
+    page.line("written in: ", &where_it_is(story.place, sources));
+}
+
+/// Tells how a rule came to its outcomes on a document.
+pub fn trace(trace: &Trace, style: &Style, out: &mut Vec<u8>) {
+    let mut page = Page { style, out };
+    page.blank();
+    page.heading(&trace.document, "");
+    if let Err(why) = &trace.applies {
+        page.line("not judged by this rule: ", why);
+    }
+    if trace.subjects.is_empty() {
+        page.line("subjects: ", "none");
+    }
+    for subject in &trace.subjects {
+        page.subject(subject, &trace.sources);
+    }
+}
+
+fn where_it_is(place: Place, sources: &Sources) -> String {
+    let line = sources.start_of(place).map_or(0, |position| position.line);
+    format!("{} line {line}", sources.name(place.source))
+}
+
+struct Page<'p> {
+    style: &'p Style,
+    out: &'p mut Vec<u8>,
+}
+
+impl Page<'_> {
+    fn blank(&mut self) {
+        self.out.push(b'\n');
+    }
+
+    fn heading(&mut self, name: &str, title: &str) {
+        let text = if title.is_empty() { name.to_owned() } else { format!("{name}: {title}") };
+        let text = shown(&text).into_owned();
+        if self.style.colour {
+            self.out.extend_from_slice(format!("\u{1b}[1m{text}\u{1b}[0m\n").as_bytes());
+        } else {
+            self.out.extend_from_slice(text.as_bytes());
+            self.out.push(b'\n');
+        }
+    }
+
+    fn line(&mut self, lead: &str, text: &str) {
+        self.indented("  ", lead, text);
+    }
+
+    fn indented(&mut self, indent: &str, lead: &str, text: &str) {
+        let lead = format!("{indent}{lead}");
+        let text = fill(&lead, indent.len() + 2, &shown(text), self.style.columns());
+        self.out.extend_from_slice(text.as_bytes());
+        self.out.push(b'\n');
+    }
+
+    fn subject(&mut self, subject: &Subject, sources: &Sources) {
+        let line = sources.start_of(subject.at).map_or(0, |position| position.line);
+        let path = if subject.path.is_empty() { "the whole document" } else { &subject.path };
+        let lead = format!("{path}, line {line}: ");
+        self.line(&lead, &format!("{} ({})", outcome(subject.outcome), subject.about));
+        for step in &subject.steps {
+            let facts = &step.facts;
+            let at = sources.start_of(facts.at).map_or(0, |position| position.line);
+            let words = sources.text_at(step.demand).split_whitespace().collect::<Vec<_>>().join(" ");
+            let mut text = format!("`{words}` is {}", outcome(step.outcome));
+            match (&facts.missing, &facts.found, &facts.required) {
+                (Some(missing), ..) => text.push_str(&format!(": {missing}")),
+                (None, Some(found), Some(required)) => {
+                    text.push_str(&format!(
+                        ": found {found} at `{}`, line {at}; required {required}",
+                        facts.path
+                    ));
+                }
+                (None, Some(found), None) => {
+                    text.push_str(&format!(": found {found} at `{}`, line {at}", facts.path))
+                }
+                (None, None, _) => {}
+            }
+            if let Some(off_by) = &facts.off_by {
+                text.push_str(&format!("; off by {off_by}"));
+            }
+            self.indented("    ", "", &text);
+        }
+        if subject.steps.is_empty()
+            && let (Some(found), Some(required)) = (&subject.facts.found, &subject.facts.required)
+        {
+            self.indented("    ", "", &format!("found {found}; required {required}"));
+        }
+    }
+}
+
+fn outcome(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Met => "met",
+        Outcome::Broken => "broken",
+        Outcome::Undecided => "undecided",
+        Outcome::NotConcerned => "not concerned",
+    }
+}

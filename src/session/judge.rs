@@ -1,0 +1,274 @@
+//! One text in, one verdict for each document in it.
+
+use super::Session;
+use crate::code::{CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, NO_STANDARD, TOO_DEEP, TOO_LARGE};
+use crate::diagnostic::{At, Diagnostic, Fault};
+use crate::document::{self, Document};
+use crate::evaluate::{About, Evaluator, Judgement, Leaf, Truth};
+use crate::finding::{Finding, Judged, NEAREST, Near, Outcome, Tally};
+use crate::language::typed::Standard;
+use crate::quantity::{Margin, Number};
+use crate::source::{Place, SourceId, Sources, Span};
+
+/// The codes of mistakes for which a document is left out altogether.
+const LEFT_OUT: [Code; 5] = [ENCODING, TOO_LARGE, TOO_DEEP, LAYOUT, DOCUMENT_EMPTY];
+
+/// A met demand that may be among the nearest to its limit.
+struct Candidate<'x> {
+    share: Number,
+    rule: &'x str,
+    leaf: Leaf<'x>,
+    margin: Margin,
+}
+
+impl Session {
+    /// Judges the documents in a text. A text that cannot be read is one unreadable document.
+    #[must_use]
+    pub fn judge(&self, name: &str, text: &str) -> Vec<Judged> {
+        let mut sources = Sources::over(&self.sources);
+        let source = sources.add(name, text);
+        let text = sources.get(source).map_or("", |source| source.text());
+        let (documents, diagnostics) = document::read(source, text, &self.forms);
+        let several = documents.len() > 1;
+        let mut judged: Vec<Judged> = Vec::with_capacity(documents.len().max(1));
+        for (number, document) in documents.iter().enumerate() {
+            let name = if several { format!("{name} (document {})", number + 1) } else { name.to_owned() };
+            judged.push(match document.form() {
+                Some(_) => self.document(name, document, &sources),
+                // Without a form nobody can say what its fields mean; why is among the diagnostics.
+                None => unreadable(&name, source, sources.clone(), Vec::new()),
+            });
+        }
+        let rest = share_out(&mut judged, &documents, diagnostics);
+        if documents.is_empty() || !rest.is_empty() {
+            judged.push(unreadable(name, source, sources.clone(), rest));
+        }
+        judged
+    }
+
+    /// A document of which there is no text.
+    #[must_use]
+    pub fn unreadable(&self, name: &str, fault: Fault) -> Judged {
+        let mut sources = Sources::over(&self.sources);
+        let source = sources.add(name, "");
+        let place = Place { source, span: Span::default() };
+        let diagnostics = Err::<(), Fault>(fault).at(place).err().into_iter().collect();
+        unreadable(name, source, sources, diagnostics)
+    }
+
+    fn document(&self, name: String, document: &Document<'_>, sources: &Sources) -> Judged {
+        let mut evaluator = Evaluator::new(&self.program, document, &self.setting, sources);
+        let mut run = Judging { findings: Vec::new(), tallies: Vec::new(), nearest: Vec::new() };
+        let (applying, diagnostics) = self.applying(document, &mut evaluator);
+        for standard in &applying {
+            for number in standard.rules.clone() {
+                let Some(rule) = self.program.rules().get(number) else { continue };
+                let mut tally = Tally::default();
+                let number = u32::try_from(number).unwrap_or(u32::MAX);
+                evaluator.rule(rule, &mut |evaluator, judgement| {
+                    run.take(evaluator, judgement, number, &mut tally);
+                });
+                run.tallies.push((number, tally));
+            }
+        }
+        run.findings.sort_by_key(|(number, finding)| (finding.at.span, *number));
+        let nearest = run.near(&mut evaluator, &name, sources);
+        Judged {
+            headline: headline(document),
+            source: document.source,
+            sources: sources.clone(),
+            standards: applying.iter().map(|standard| standard.full_name()).collect(),
+            diagnostics,
+            readable: true,
+            findings: run.findings.into_iter().map(|(_, finding)| finding).collect(),
+            tallies: run.tallies,
+            nearest,
+            name,
+        }
+    }
+
+    /// The standards that apply to a document. One whose condition cannot be decided is reported at
+    /// the field that is missing, once for all that need it.
+    fn applying<'x>(
+        &'x self,
+        document: &Document<'_>,
+        evaluator: &mut Evaluator<'x>,
+    ) -> (Vec<&'x Standard>, Vec<Diagnostic>) {
+        let mut applying = Vec::new();
+        let mut open: Vec<(Place, String, Vec<&str>)> = Vec::new();
+        let form = document.form().unwrap_or_default();
+        for standard in self.program.standards().iter().filter(|standard| standard.form == form) {
+            let Some(condition) = &standard.condition else {
+                applying.push(standard);
+                continue;
+            };
+            let verdict = evaluator.applies(condition);
+            match verdict.truth {
+                Truth::Yes => applying.push(standard),
+                Truth::No => {}
+                Truth::Unknown => {
+                    let (_, place, why) = evaluator.why_undecided(&verdict).unwrap_or_else(|| {
+                        (String::new(), document.place(document.root()), "a value is missing".to_owned())
+                    });
+                    match open.iter_mut().find(|(known, words, _)| *known == place && *words == why) {
+                        Some((.., names)) => names.push(&standard.name),
+                        None => open.push((place, why, vec![&standard.name])),
+                    }
+                }
+            }
+        }
+        let mut diagnostics: Vec<Diagnostic> = open
+            .into_iter()
+            .map(|(place, why, names)| {
+                let names = names.join("`, `");
+                Diagnostic::error(
+                    CANNOT_TELL,
+                    place,
+                    format!("cannot tell whether `{names}` applies, because {why}"),
+                )
+                .help("record it, so that the job is judged by every standard that is meant for it")
+            })
+            .collect();
+        if applying.is_empty() && diagnostics.is_empty() {
+            diagnostics.push(
+                Diagnostic::advice(
+                    NO_STANDARD,
+                    start_of(document),
+                    "no standard of this run is meant for this document",
+                )
+                .help(
+                    "nothing was judged; name the standard with `--standard` or in the workshop's settings",
+                ),
+            );
+        }
+        (applying, diagnostics)
+    }
+}
+
+fn unreadable(name: &str, source: SourceId, sources: Sources, diagnostics: Vec<Diagnostic>) -> Judged {
+    Judged {
+        name: name.to_owned(),
+        source,
+        sources,
+        headline: String::new(),
+        standards: Vec::new(),
+        diagnostics,
+        readable: false,
+        findings: Vec::new(),
+        tallies: Vec::new(),
+        nearest: Vec::new(),
+    }
+}
+
+fn start_of(document: &Document<'_>) -> Place {
+    let place = document.place(document.root());
+    Place { span: Span { end: place.span.start, ..place.span }, ..place }
+}
+
+/// Gives each diagnostic of a text to the document in which it stands; what belongs to a part of the
+/// stream that could not be read is left over.
+fn share_out(
+    judged: &mut [Judged],
+    documents: &[Document<'_>],
+    diagnostics: Vec<Diagnostic>,
+) -> Vec<Diagnostic> {
+    let mut rest = Vec::new();
+    for diagnostic in diagnostics {
+        let at = diagnostic.place().map_or(0, |place| place.span.start);
+        let home = if LEFT_OUT.contains(&diagnostic.code) {
+            None
+        } else {
+            let before = documents.partition_point(|document| document.span(document.root()).start <= at);
+            judged.get_mut(before.saturating_sub(1))
+        };
+        match home {
+            Some(judged) => judged.diagnostics.push(diagnostic),
+            None => rest.push(diagnostic),
+        }
+    }
+    for judged in judged {
+        judged
+            .diagnostics
+            .sort_by_key(|diagnostic| (diagnostic.place(), std::cmp::Reverse(diagnostic.level)));
+    }
+    rest
+}
+
+/// What the document says it is, from the fields that it has.
+fn headline(document: &Document<'_>) -> String {
+    let raw = |path: &str| document.find(path).and_then(|node| document.raw(node)).map(str::trim);
+    let unit = match (raw("unit.kind"), raw("unit.family")) {
+        (Some(kind), Some(family)) => Some(format!("{kind} \"{family}\"")),
+        (kind, family) => kind.or(family).map(str::to_owned),
+    };
+    let number = raw("job.number").map(|number| format!("job {number}"));
+    let parts: Vec<String> =
+        [number, unit, raw("job.state").map(str::to_owned)].into_iter().flatten().collect();
+    parts.join(", ")
+}
+
+struct Judging<'x> {
+    findings: Vec<(u32, Finding)>,
+    tallies: Vec<(u32, Tally)>,
+    nearest: Vec<Candidate<'x>>,
+}
+
+impl<'x> Judging<'x> {
+    fn take(
+        &mut self,
+        evaluator: &mut Evaluator<'x>,
+        judgement: Judgement<'x>,
+        number: u32,
+        tally: &mut Tally,
+    ) {
+        // The number of subjects is a demand of its own only where it fails.
+        let counted = !matches!(judgement.about, About::Number { .. }) || judgement.outcome != Outcome::Met;
+        if counted {
+            tally.count(judgement.outcome);
+        }
+        match judgement.outcome {
+            Outcome::Broken | Outcome::Undecided => {
+                if let Some(finding) = evaluator.finding(&judgement) {
+                    self.findings.push((number, finding));
+                }
+            }
+            Outcome::Met => {
+                if let Some(leaf) = judgement.verdict.leaf {
+                    self.consider(&judgement.rule.name, leaf);
+                }
+            }
+            Outcome::NotConcerned => {}
+        }
+    }
+
+    /// Keeps a met demand if it is among the nearest to its limit.
+    fn consider(&mut self, rule: &'x str, leaf: Leaf<'x>) {
+        let Some(margin) = &leaf.margin else { return };
+        let Some(share) = &margin.share else { return };
+        let place = self.nearest.partition_point(|known| known.share <= *share);
+        if place >= NEAREST {
+            return;
+        }
+        let (share, margin) = (share.clone(), margin.clone());
+        self.nearest.insert(place, Candidate { share, rule, leaf, margin });
+        self.nearest.truncate(NEAREST);
+    }
+
+    fn near(&mut self, evaluator: &mut Evaluator<'x>, name: &str, sources: &Sources) -> Vec<Near> {
+        let mut list = Vec::with_capacity(self.nearest.len());
+        for candidate in self.nearest.drain(..) {
+            let Some(at) = candidate.leaf.at else { continue };
+            let (path, found) = evaluator.found_at(at);
+            list.push(Near {
+                document: name.to_owned(),
+                line: sources.start_of(evaluator.document().place(at)).map_or(0, |position| position.line),
+                rule: candidate.rule.to_owned(),
+                path,
+                found,
+                required: evaluator.required_by(&candidate.leaf),
+                margin: candidate.margin,
+            });
+        }
+        list
+    }
+}

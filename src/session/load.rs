@@ -1,0 +1,126 @@
+//! The rule files of a session and those that they use.
+
+use std::collections::HashMap;
+
+use crate::code::{CIRCLE, USE_UNREADABLE};
+use crate::diagnostic::{At, Diagnostic};
+use crate::language::ast::Item;
+use crate::language::check::Unit;
+use crate::language::parse;
+use crate::library::Library;
+use crate::source::{Place, SourceId, Sources};
+
+/// How many rule files a session may have.
+const FILES: usize = 1024;
+
+/// Parses the standards and, file by file, what they use. A file that two others use is one unit.
+pub(super) fn units(
+    sources: &mut Sources,
+    standards: &[SourceId],
+    library: &dyn Library,
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Vec<Unit> {
+    let mut units: Vec<Unit> = Vec::new();
+    let mut by_name: HashMap<String, usize> = HashMap::new();
+    for standard in standards {
+        let name = sources.name(*standard).to_owned();
+        // The same file named twice is one standard.
+        if !by_name.contains_key(&name) {
+            by_name.insert(name, units.len());
+            units.push(unit(*standard, sources, true, diagnostics));
+        }
+    }
+    let mut next = 0;
+    while let Some(unit_at_hand) = units.get(next) {
+        let source = unit_at_hand.file.source;
+        let wanted: Vec<(String, Place)> = unit_at_hand
+            .file
+            .items
+            .iter()
+            .filter_map(|item| match item {
+                Item::Use(used) => Some((used.path.node.clone(), Place { source, span: used.path.span })),
+                _ => None,
+            })
+            .collect();
+        let mut uses = Vec::new();
+        for (path, place) in wanted {
+            let from = sources.name(source).to_owned();
+            let opened = library.open(&from, &path).at(place);
+            uses.push(match opened {
+                Err(diagnostic) => {
+                    diagnostics.push(diagnostic);
+                    None
+                }
+                Ok((name, _)) if by_name.contains_key(&name) => by_name.get(&name).copied(),
+                Ok(_) if units.len() >= FILES => {
+                    let message = format!("more than {FILES} rule files are used");
+                    diagnostics.push(Diagnostic::error(USE_UNREADABLE, place, message));
+                    None
+                }
+                Ok((name, text)) => {
+                    let id = sources.add(name.clone(), text);
+                    by_name.insert(name, units.len());
+                    units.push(unit(id, sources, false, diagnostics));
+                    Some(units.len() - 1)
+                }
+            });
+        }
+        if let Some(unit) = units.get_mut(next) {
+            unit.uses = uses;
+        }
+        next += 1;
+    }
+    report_circles(&mut units, diagnostics);
+    units
+}
+
+fn unit(source: SourceId, sources: &Sources, judges: bool, diagnostics: &mut Vec<Diagnostic>) -> Unit {
+    let text = sources.get(source).map_or("", |source| source.text());
+    let (file, found) = parse(source, text);
+    diagnostics.extend(found);
+    Unit { file, uses: Vec::new(), judges }
+}
+
+/// Reports and cuts each `use` that closes a circle.
+fn report_circles(units: &mut [Unit], diagnostics: &mut Vec<Diagnostic>) {
+    for number in 0..units.len() {
+        let uses = units.get(number).map(|unit| unit.uses.clone()).unwrap_or_default();
+        for (position, used) in uses.iter().enumerate() {
+            let Some(used) = used else { continue };
+            if !reaches(units, *used, number) {
+                continue;
+            }
+            let Some(unit) = units.get_mut(number) else { continue };
+            let span = unit.file.items.iter().filter_map(|item| match item {
+                Item::Use(used) => Some(used.path.span),
+                _ => None,
+            });
+            if let Some(span) = span.clone().nth(position) {
+                let place = Place { source: unit.file.source, span };
+                diagnostics.push(
+                    Diagnostic::error(CIRCLE, place, "these files use each other in a circle")
+                        .help("put what both need into a third file"),
+                );
+            }
+            if let Some(cut) = unit.uses.get_mut(position) {
+                *cut = None;
+            }
+        }
+    }
+}
+
+/// Whether a chain of `use` leads from one unit to another.
+fn reaches(units: &[Unit], from: usize, to: usize) -> bool {
+    let mut seen = vec![false; units.len()];
+    let mut open = vec![from];
+    while let Some(number) = open.pop() {
+        if number == to {
+            return true;
+        }
+        if let Some(mark) = seen.get_mut(number).filter(|mark| !**mark) {
+            *mark = true;
+            open.extend(units.get(number).into_iter().flat_map(|unit| unit.uses.iter().flatten()));
+        }
+    }
+    false
+}

@@ -1,0 +1,108 @@
+//! Sources in, reports out: the one way into the program that every front end shares. Pure, without
+//! input or output.
+
+mod judge;
+mod load;
+mod prove;
+mod why;
+
+use std::sync::Arc;
+
+pub use prove::{Proof, Proven};
+pub use why::{Story, Subject, Trace};
+
+use crate::diagnostic::{Diagnostic, Level};
+use crate::document::Forms;
+use crate::evaluate::Setting;
+use crate::language::check::{Given, Unit, check};
+use crate::language::typed::{Program, Rule};
+use crate::library::Library;
+use crate::source::{SourceId, Sources};
+
+/// What a session is opened with.
+pub struct Request {
+    /// The texts read so far: rule files, settings.
+    pub sources: Sources,
+    /// The rule files whose standards judge, each already in `sources`.
+    pub standards: Vec<SourceId>,
+    /// The forms of documents, with the workshop's own fields.
+    pub forms: Forms,
+    /// Values for parameters; a later one for the same parameter wins.
+    pub givens: Vec<Given>,
+    /// The day and the zone.
+    pub setting: Setting,
+}
+
+/// Checked rules, ready to judge documents. Judging needs only a shared reference.
+pub struct Session {
+    program: Program,
+    forms: Forms,
+    sources: Arc<Sources>,
+    setting: Setting,
+    diagnostics: Vec<Diagnostic>,
+}
+
+impl Session {
+    /// Parses and checks the standards of a request and the files that they use. What is wrong is in
+    /// [`Session::diagnostics`]; the good rules run all the same.
+    #[must_use]
+    pub fn open(mut request: Request, library: &dyn Library) -> Session {
+        let mut diagnostics = Vec::new();
+        let units: Vec<Unit> =
+            load::units(&mut request.sources, &request.standards, library, &mut diagnostics);
+        let (program, found) = check(&units, &request.forms, &request.givens);
+        diagnostics.extend(found);
+        diagnostics.sort_by_key(Diagnostic::place);
+        Session {
+            program,
+            forms: request.forms,
+            sources: Arc::new(request.sources),
+            setting: request.setting,
+            diagnostics,
+        }
+    }
+
+    /// The checked program.
+    #[must_use]
+    pub fn program(&self) -> &Program {
+        &self.program
+    }
+
+    /// The texts of the rules and settings.
+    #[must_use]
+    pub fn sources(&self) -> &Arc<Sources> {
+        &self.sources
+    }
+
+    /// The forms of documents.
+    #[must_use]
+    pub fn forms(&self) -> &Forms {
+        &self.forms
+    }
+
+    /// The day and zone of the run.
+    #[must_use]
+    pub fn setting(&self) -> &Setting {
+        &self.setting
+    }
+
+    /// What is wrong with the rules, in the order of the texts.
+    #[must_use]
+    pub fn diagnostics(&self) -> &[Diagnostic] {
+        &self.diagnostics
+    }
+
+    /// Whether any rule or parameter could not be used.
+    #[must_use]
+    pub fn is_faulty(&self) -> bool {
+        self.diagnostics.iter().any(|diagnostic| diagnostic.level == Level::Error)
+    }
+
+    /// The rules with this full or short name.
+    pub fn rules_called(&self, name: &str) -> impl Iterator<Item = &Rule> {
+        let name = name.to_owned();
+        self.program.rules().iter().filter(move |rule| {
+            rule.name == name || rule.name.rsplit_once('.').is_some_and(|(_, short)| short == name)
+        })
+    }
+}

@@ -1,0 +1,169 @@
+//! Rules proved by their trials.
+
+use super::Session;
+use crate::code::{NO_BASIS, NO_TRIAL, TRIAL_FAILED};
+use crate::diagnostic::{Diagnostic, Level};
+use crate::document;
+use crate::evaluate::Evaluator;
+use crate::finding::Outcome;
+use crate::language::ast::TrialOutcome;
+use crate::language::typed::{Rule, Trial};
+use crate::source::Place;
+
+/// What the trials of all rules came to.
+#[derive(Debug)]
+pub struct Proof {
+    /// The rules, in their order.
+    pub rules: Vec<Proven>,
+    /// Trials that came out otherwise, and what is missing: in the order of the texts.
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+impl Proof {
+    /// Whether every trial came out as it states.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        !self.diagnostics.iter().any(|diagnostic| diagnostic.level == Level::Error)
+    }
+}
+
+/// The trials of one rule.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Proven {
+    /// The rule's full name.
+    pub rule: String,
+    /// How many trials it has.
+    pub trials: usize,
+    /// How many came out as they state.
+    pub passed: usize,
+}
+
+/// What a rule came to on a trial's record.
+struct Came {
+    outcome: TrialOutcome,
+    /// The paths of its findings and what was said there.
+    findings: Vec<(String, String)>,
+}
+
+impl Session {
+    /// Runs every trial of every rule.
+    #[must_use]
+    pub fn prove(&self) -> Proof {
+        let mut proof = Proof { rules: Vec::new(), diagnostics: Vec::new() };
+        for rule in self.program().rules() {
+            let mut passed = 0;
+            for trial in &rule.trials {
+                let wrong = self.trial(rule, trial);
+                passed += usize::from(wrong.is_empty());
+                proof.diagnostics.extend(wrong);
+            }
+            proof.diagnostics.extend(advice(rule));
+            proof.rules.push(Proven { rule: rule.name.clone(), trials: rule.trials.len(), passed });
+        }
+        proof.diagnostics.sort_by_key(Diagnostic::place);
+        proof
+    }
+
+    /// Runs one trial; what is wrong with it, if anything.
+    fn trial(&self, rule: &Rule, trial: &Trial) -> Vec<Diagnostic> {
+        let place = Place { span: trial.span, ..rule.place };
+        let text = self.sources().text_at(Place { span: trial.record, ..rule.place });
+        let form = self.program().standards().iter().find(|standard| {
+            self.program()
+                .rules()
+                .get(standard.rules.clone())
+                .is_some_and(|rules| rules.iter().any(|other| other.name == rule.name))
+        });
+        let form = form.map_or("job", |standard| standard.form.as_str());
+        let Some(form) = self.forms().get(form) else { return Vec::new() };
+        let (read, found) = document::read_partial(rule.place.source, text, trial.record.start, form);
+        let [record] = read.as_slice() else { return found };
+        if found.iter().any(|found| found.level == Level::Error) {
+            return found;
+        }
+        let came = self.came(rule, trial, record);
+        if came.outcome != trial.outcome {
+            return vec![surprise(rule, trial, &came, place)];
+        }
+        match &trial.at {
+            Some((path, span)) if !came.findings.iter().any(|(found, _)| found == path) => {
+                let found: Vec<&str> = came.findings.iter().map(|(path, _)| path.as_str()).collect();
+                let place = Place { span: *span, ..place };
+                let message = format!("the finding does not point at `{path}`");
+                vec![
+                    Diagnostic::error(TRIAL_FAILED, place, message)
+                        .labelled(format!("it points at `{}`", found.join("`, `"))),
+                ]
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    fn came(&self, rule: &Rule, trial: &Trial, record: &document::Document<'_>) -> Came {
+        let mut evaluator =
+            Evaluator::new(self.program(), record, self.setting(), self.sources()).with_given(&trial.given);
+        let (mut broken, mut undecided, mut met) = (false, false, false);
+        let mut findings = Vec::new();
+        evaluator.rule(rule, &mut |evaluator, judgement| {
+            match judgement.outcome {
+                Outcome::Broken => broken = true,
+                Outcome::Undecided => undecided = true,
+                Outcome::Met => met = true,
+                Outcome::NotConcerned => {}
+            }
+            if let Some(finding) = evaluator.finding(&judgement) {
+                findings.push((finding.path, finding.message));
+            }
+        });
+        let outcome = match (broken, undecided, met) {
+            (true, ..) => TrialOutcome::Broken,
+            (_, true, _) => TrialOutcome::Undecided,
+            (_, _, true) => TrialOutcome::Met,
+            _ => TrialOutcome::NotConcerned,
+        };
+        Came { outcome, findings }
+    }
+}
+
+fn surprise(rule: &Rule, trial: &Trial, came: &Came, place: Place) -> Diagnostic {
+    let message = format!("the trial expects `{}`, and it came out `{}`", trial.outcome, came.outcome);
+    let said: Vec<&str> = came.findings.iter().map(|(_, message)| message.as_str()).collect();
+    let diagnostic = Diagnostic::error(TRIAL_FAILED, place, message)
+        .labelled(said.join("; "))
+        .and_at(rule.name_place, format!("the rule `{}`", rule.name));
+    match came.outcome {
+        TrialOutcome::Undecided => {
+            diagnostic.help("record in the trial what the rule needs, or correct the rule")
+        }
+        _ => diagnostic.help("correct the rule or the trial, whichever says what was not meant"),
+    }
+}
+
+/// What a careful author would add to a rule.
+fn advice(rule: &Rule) -> Vec<Diagnostic> {
+    let mut advice = Vec::new();
+    let lacks = |outcome| !rule.trials.iter().any(|trial| trial.outcome == outcome);
+    let missing: Vec<String> = [TrialOutcome::Met, TrialOutcome::Broken]
+        .into_iter()
+        .filter(|outcome| lacks(*outcome))
+        .map(|outcome| format!("`trial {outcome}`"))
+        .collect();
+    if rule.trials.is_empty() {
+        let message = format!("the rule `{}` has no trial", rule.name);
+        advice.push(
+            Diagnostic::advice(NO_TRIAL, rule.name_place, message)
+                .help("add a small record that meets it and one that breaks it"),
+        );
+    } else if !missing.is_empty() {
+        let message = format!("the rule `{}` has no {}", rule.name, missing.join(" and no "));
+        advice.push(Diagnostic::advice(NO_TRIAL, rule.name_place, message));
+    }
+    if rule.basis.is_none() {
+        let message = format!("the rule `{}` does not say where its demand comes from", rule.name);
+        advice.push(
+            Diagnostic::advice(NO_BASIS, rule.name_place, message)
+                .help("add a clause such as `basis \"common practice\"`"),
+        );
+    }
+    advice
+}

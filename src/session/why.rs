@@ -1,0 +1,251 @@
+//! A rule in plain words, and how it came to its outcome on a record.
+
+use super::Session;
+use crate::document;
+use crate::evaluate::{About, Evaluator, Explained, Step, describe};
+use crate::finding::Outcome;
+use crate::language::ast::{Severity, Unrecorded};
+use crate::language::typed::{Concerns, Expr, Figure, Part, Rule};
+use crate::source::{Place, Sources};
+
+/// A rule in plain words.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Story {
+    /// Its full name.
+    pub name: String,
+    /// Its title.
+    pub title: String,
+    /// The standard that it belongs to, with edition and title.
+    pub standard: String,
+    /// When that standard applies.
+    pub applies: Option<String>,
+    /// What the rule is about.
+    pub concerns: String,
+    /// What it demands.
+    pub demands: Vec<String>,
+    /// The figures that it uses: name, value, and where the value comes from.
+    pub figures: Vec<(String, String, String)>,
+    /// How severe a broken demand is, and what is then said.
+    pub severity: Severity,
+    /// What is said.
+    pub message: String,
+    /// What missing data counts as.
+    pub unrecorded: String,
+    /// What to do.
+    pub remedy: Option<String>,
+    /// Why it matters.
+    pub because: Option<String>,
+    /// The source of its figures.
+    pub basis: Option<String>,
+    /// Who may grant a concession.
+    pub concession: String,
+    /// How many trials it has.
+    pub trials: usize,
+    /// Where it is written.
+    pub place: Place,
+}
+
+/// How a rule came to its outcomes on one document.
+#[derive(Clone, Debug)]
+pub struct Trace {
+    /// The document's name.
+    pub document: String,
+    /// Its own text above those of the rules.
+    pub sources: Sources,
+    /// Whether the rule's standard applies, and why not.
+    pub applies: Result<(), String>,
+    /// Each subject with its outcome.
+    pub subjects: Vec<Subject>,
+}
+
+/// One demand on one subject, or why there is no subject.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Subject {
+    /// The path of the subject; empty for the whole document.
+    pub path: String,
+    /// Where it stands.
+    pub at: Place,
+    /// The demand, the condition or the count, as written.
+    pub about: String,
+    /// What it came to.
+    pub outcome: Outcome,
+    /// What decided.
+    pub facts: Explained,
+    /// Every comparison that was made for it.
+    pub steps: Vec<Step>,
+}
+
+impl Session {
+    /// A rule in plain words.
+    #[must_use]
+    pub fn story(&self, rule: &Rule) -> Story {
+        let number = self.program().rules().iter().position(|other| other.name == rule.name);
+        let standard = self
+            .program()
+            .standards()
+            .iter()
+            .find(|standard| number.is_some_and(|number| standard.rules.contains(&number)));
+        Story {
+            name: rule.name.clone(),
+            title: rule.title.clone(),
+            standard: standard
+                .map_or_else(String::new, |standard| format!("{}: {}", standard.full_name(), standard.title)),
+            applies: standard.and_then(|standard| standard.condition.as_ref()).map(|expr| self.words(expr)),
+            concerns: self.concerns(rule),
+            demands: rule.demands.iter().map(|demand| self.words(demand)).collect(),
+            figures: rule.figures.iter().flat_map(|figure| self.figure(figure)).collect(),
+            severity: rule.severity,
+            message: self.template(&rule.message),
+            unrecorded: match rule.unrecorded {
+                Unrecorded::As(severity) => severity.word().to_owned(),
+                Unrecorded::Pass => "let pass".to_owned(),
+            },
+            remedy: rule.remedy.clone(),
+            because: rule.because.clone(),
+            basis: rule.basis.clone(),
+            concession: match rule.concession.as_deref() {
+                None => "the rule does not say".to_owned(),
+                Some([]) => "never".to_owned(),
+                Some(roles) => format!("by {}", roles.join(" or ")),
+            },
+            trials: rule.trials.len(),
+            place: rule.name_place,
+        }
+    }
+
+    fn words(&self, expr: &Expr) -> String {
+        one_line(self.sources().text_at(expr.place))
+    }
+
+    fn concerns(&self, rule: &Rule) -> String {
+        match &rule.concerns {
+            Concerns::Document(None) => "the whole document".to_owned(),
+            Concerns::Document(Some(condition)) => {
+                format!("the whole document where {}", self.words(condition))
+            }
+            Concerns::Each(each) => {
+                let texts = each
+                    .iter()
+                    .map(|each| one_line(self.sources().text_at(Place { span: each.span, ..rule.place })));
+                texts.collect::<Vec<_>>().join(", ")
+            }
+        }
+    }
+
+    fn template(&self, parts: &[Part]) -> String {
+        let part = |part: &Part| match part {
+            Part::Words(words) => words.clone(),
+            Part::Value(expr) => format!("{{{}}}", self.words(expr)),
+        };
+        parts.iter().map(part).collect()
+    }
+
+    fn figure(&self, figure: &Figure) -> Vec<(String, String, String)> {
+        let line = |place: Place| {
+            let line = self.sources().start_of(place).map_or(0, |position| position.line);
+            format!("{} line {line}", self.sources().name(place.source))
+        };
+        match *figure {
+            Figure::Let(number) => {
+                let found = self.program().lets().get(number);
+                found
+                    .map(|found| (found.name.clone(), self.words(&found.value), line(found.place)))
+                    .into_iter()
+                    .collect()
+            }
+            Figure::Parameter(number) => {
+                let Some(found) = self.program().parameters().get(number) else { return Vec::new() };
+                let origin = match (&found.value, found.by_default) {
+                    (None, _) => "stated by nobody yet".to_owned(),
+                    (Some(_), true) => format!("the default, {}", line(found.place)),
+                    (Some(_), false) => "stated for this run".to_owned(),
+                };
+                let value = found.value.as_ref().map_or_else(|| "unknown".to_owned(), describe);
+                vec![(found.name.clone(), value, origin)]
+            }
+            Figure::Table(number) => {
+                let Some(found) = self.program().tables().get(number) else { return Vec::new() };
+                let mut rows: Vec<_> = found
+                    .rows
+                    .iter()
+                    .map(|(keys, value)| {
+                        (
+                            format!("{} for \"{}\"", found.name, keys.join("\", \"")),
+                            describe(value),
+                            line(found.place),
+                        )
+                    })
+                    .collect();
+                rows.sort();
+                rows
+            }
+        }
+    }
+
+    /// How a rule came to its outcomes on each document in a text. What is wrong with the text itself
+    /// is left to [`Session::judge`].
+    #[must_use]
+    pub fn trace(&self, rule: &Rule, name: &str, text: &str) -> Vec<Trace> {
+        let mut sources = Sources::over(self.sources());
+        let source = sources.add(name, text);
+        let text = sources.get(source).map_or("", |source| source.text());
+        let (documents, _) = document::read(source, text, self.forms());
+        let number = self.program().rules().iter().position(|other| other.name == rule.name);
+        let standard = self
+            .program()
+            .standards()
+            .iter()
+            .find(|standard| number.is_some_and(|number| standard.rules.contains(&number)));
+        let mut traces = Vec::new();
+        for document in &documents {
+            let mut evaluator = Evaluator::new(self.program(), document, self.setting(), &sources).tracing();
+            let applies = match standard {
+                Some(standard) if document.form() != Some(&standard.form) => {
+                    Err(format!("the standard judges documents of the form `{}`", standard.form))
+                }
+                Some(standard) => match &standard.condition {
+                    Some(condition) => applies(&mut evaluator, condition, self.words(condition)),
+                    None => Ok(()),
+                },
+                None => Ok(()),
+            };
+            let mut subjects = Vec::new();
+            if document.form() == standard.map(|standard| standard.form.as_str()) {
+                evaluator.rule(rule, &mut |evaluator, judgement| {
+                    subjects.push(Subject {
+                        path: document.path(judgement.subject),
+                        at: document.place(judgement.subject),
+                        about: match judgement.about {
+                            About::Demand(expr) => self.words(expr),
+                            About::Concern(expr) => format!("where {}", self.words(expr)),
+                            About::Number { wanted, .. } => format!("{wanted} of them"),
+                        },
+                        outcome: judgement.outcome,
+                        facts: evaluator.facts(&judgement),
+                        steps: evaluator.take_steps(),
+                    });
+                });
+            }
+            traces.push(Trace { document: name.to_owned(), sources: sources.clone(), applies, subjects });
+        }
+        traces
+    }
+}
+
+fn applies<'x>(evaluator: &mut Evaluator<'x>, condition: &'x Expr, words: String) -> Result<(), String> {
+    use crate::evaluate::Truth;
+    let verdict = evaluator.applies(condition);
+    evaluator.take_steps();
+    match verdict.truth {
+        Truth::Yes => Ok(()),
+        Truth::No => Err(format!("the standard applies where {words}, which does not hold here")),
+        Truth::Unknown => {
+            let why = evaluator.why_undecided(&verdict).map_or_else(String::new, |(_, _, why)| why);
+            Err(format!("the standard applies where {words}, which cannot be told, because {why}"))
+        }
+    }
+}
+
+fn one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}

@@ -1,0 +1,143 @@
+//! The workshop's settings: which standards, parameters and time zone a run has.
+
+use std::collections::BTreeMap;
+
+use jiff::tz::TimeZone;
+use serde::Deserialize;
+
+use crate::code::SETTINGS;
+use crate::diagnostic::{Diagnostic, Level};
+use crate::document::{self, Document, Forms};
+use crate::language::ast::Severity;
+use crate::language::check::Given;
+use crate::source::{Place, SourceId, Sources};
+
+/// What a workshop has settled for all its runs.
+#[derive(Clone, Debug)]
+pub struct Settings {
+    /// The workshop's name.
+    pub workshop: String,
+    /// The zone of times that are written without an offset.
+    pub zone: TimeZone,
+    /// The standards that apply, and where each is named; empty for the shipped ones.
+    pub standards: Vec<(String, Place)>,
+    /// The values of parameters.
+    pub parameters: Vec<Given>,
+    /// The workshop's own schema for a form (by the form's name), and where it is named.
+    pub schemas: Vec<(String, String, Place)>,
+    /// The least severe finding that fails a run.
+    pub fails_at: Option<Severity>,
+}
+
+/// The settings as they are written.
+#[derive(Debug, Deserialize)]
+struct Written {
+    workshop: Workshop,
+    time_zone: Option<String>,
+    #[serde(default)]
+    standards: Vec<String>,
+    #[serde(default)]
+    parameters: BTreeMap<String, serde_yaml::Value>,
+    #[serde(default)]
+    schemas: BTreeMap<String, String>,
+    fail_on: Option<FailOn>,
+}
+
+#[derive(Debug, Deserialize)]
+struct Workshop {
+    name: String,
+}
+
+#[derive(Clone, Copy, Debug, Deserialize)]
+#[serde(rename_all = "lowercase")]
+enum FailOn {
+    Hold,
+    Advise,
+    Note,
+}
+
+/// Reads the settings in a source. With any error there are no settings: a run with half of them
+/// would judge by a standard that nobody has chosen.
+#[must_use]
+pub fn read(source: SourceId, sources: &Sources, forms: &Forms) -> (Option<Settings>, Vec<Diagnostic>) {
+    let text = sources.get(source).map_or("", |source| source.text());
+    let (documents, mut diagnostics) = document::read(source, text, forms);
+    let whole = Place { source, span: crate::source::Span::default() };
+    let mut settings = None;
+    match documents.as_slice() {
+        [document] if document.form() == Some("workshop") => {
+            if !diagnostics.iter().any(|diagnostic| diagnostic.level == Level::Error) {
+                settings = typed(document, text, &mut diagnostics);
+            }
+        }
+        [_] if diagnostics.is_empty() => {
+            diagnostics.push(
+                Diagnostic::error(SETTINGS, whole, "these are not a workshop's settings")
+                    .help("the file of settings begins with `form: workshop/1`"),
+            );
+        }
+        [_, ..] if diagnostics.is_empty() => {
+            diagnostics.push(Diagnostic::error(SETTINGS, whole, "a file of settings holds one document"));
+        }
+        _ => {}
+    }
+    let failed = diagnostics.iter().any(|diagnostic| diagnostic.level == Level::Error);
+    (settings.filter(|_| !failed), diagnostics)
+}
+
+fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>) -> Option<Settings> {
+    let place = |path: &str| document.place(document.deepest(path));
+    let written: Written = match serde_yaml::from_str(text) {
+        Ok(written) => written,
+        Err(error) => {
+            diagnostics.push(Diagnostic::error(
+                SETTINGS,
+                place(""),
+                format!("the settings cannot be used: {error}"),
+            ));
+            return None;
+        }
+    };
+    let zone = match written.time_zone.as_deref().map(TimeZone::get) {
+        None => TimeZone::UTC,
+        Some(Ok(zone)) => zone,
+        Some(Err(_)) => {
+            let name = written.time_zone.unwrap_or_default();
+            diagnostics.push(
+                Diagnostic::error(SETTINGS, place("time_zone"), format!("there is no time zone `{name}`"))
+                    .help("write its IANA name, such as `Europe/Vienna`"),
+            );
+            return None;
+        }
+    };
+    // The text of a parameter is taken as it is written: `1.50` must not become `1.5` on the way.
+    let parameters = written.parameters.keys().filter_map(|name| {
+        let node = document.get(document.get(document.root(), "parameters")?, name)?;
+        let text = document.raw(node)?.to_owned();
+        Some(Given { name: name.clone(), text, place: document.place(node) })
+    });
+    Some(Settings {
+        workshop: written.workshop.name,
+        zone,
+        standards: written
+            .standards
+            .into_iter()
+            .enumerate()
+            .map(|(number, name)| (name, place(&format!("standards[{number}]"))))
+            .collect(),
+        parameters: parameters.collect(),
+        schemas: written
+            .schemas
+            .into_iter()
+            .map(|(form, path)| {
+                let at = place(&format!("schemas.{form}"));
+                (form, path, at)
+            })
+            .collect(),
+        fails_at: written.fail_on.map(|severity| match severity {
+            FailOn::Hold => Severity::Hold,
+            FailOn::Advise => Severity::Advise,
+            FailOn::Note => Severity::Note,
+        }),
+    })
+}
