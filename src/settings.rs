@@ -65,21 +65,19 @@ pub fn read(source: SourceId, sources: &Sources, forms: &Forms) -> (Option<Setti
     let whole = Place { source, span: crate::source::Span::default() };
     let mut settings = None;
     match documents.as_slice() {
+        _ if diagnostics.iter().any(|diagnostic| diagnostic.level == Level::Error) => {}
         [document] if document.form() == Some("workshop") => {
-            if !diagnostics.iter().any(|diagnostic| diagnostic.level == Level::Error) {
-                settings = typed(document, text, &mut diagnostics);
-            }
+            settings = typed(document, text, &mut diagnostics);
         }
-        [_] if diagnostics.is_empty() => {
+        [_] => {
             diagnostics.push(
                 Diagnostic::error(SETTINGS, whole, "these are not a workshop's settings")
                     .help("the file of settings begins with `form: workshop/1`"),
             );
         }
-        [_, ..] if diagnostics.is_empty() => {
+        _ => {
             diagnostics.push(Diagnostic::error(SETTINGS, whole, "a file of settings holds one document"));
         }
-        _ => {}
     }
     let failed = diagnostics.iter().any(|diagnostic| diagnostic.level == Level::Error);
     (settings.filter(|_| !failed), diagnostics)

@@ -1,7 +1,7 @@
 //! What decided, in the words of a report.
 
 use super::{About, Evaluator, Judgement, Leaf, Missing, Reason, Truth, Verdict};
-use crate::document::{NodeId, NodeKind};
+use crate::document::NodeId;
 use crate::finding::{Finding, Outcome, Standing};
 use crate::language::ast::{Comparison, Severity, Unrecorded};
 use crate::language::typed::{Expr, ExprKind, Part};
@@ -191,7 +191,7 @@ impl<'x> Evaluator<'x> {
     }
 
     /// The words of the comparison that decided.
-    pub(super) fn explain(&mut self, leaf: &Leaf<'x>) -> Explained {
+    pub fn explain(&mut self, leaf: &Leaf<'x>) -> Explained {
         let outer = std::mem::replace(&mut self.slots, leaf.slots);
         let facts = self.explain_here(leaf);
         self.slots = outer;
@@ -327,25 +327,6 @@ impl<'x> Evaluator<'x> {
         let missing = verdict.leaf.as_ref()?.missing.as_ref()?;
         let (path, text) = self.missing_words(missing);
         Some((path, self.place(missing.at), text))
-    }
-
-    /// The path of a node and the text found there, for the list of nearest margins.
-    #[must_use]
-    pub fn found_at(&self, node: NodeId) -> (String, String) {
-        let document = self.document;
-        let text = match &document.node(node).kind {
-            NodeKind::Scalar { raw, .. } => raw.trim().to_owned(),
-            _ => String::new(),
-        };
-        (document.path(node), text)
-    }
-
-    /// What a comparison that was decided requires.
-    pub fn required_by(&mut self, leaf: &Leaf<'x>) -> String {
-        let outer = std::mem::replace(&mut self.slots, leaf.slots);
-        let required = self.required(leaf).unwrap_or_default();
-        self.slots = outer;
-        required
     }
 }
 

@@ -105,7 +105,7 @@ impl Page<'_> {
             let facts = &step.facts;
             let at = sources.start_of(facts.at).map_or(0, |position| position.line);
             let words = sources.text_at(step.demand).split_whitespace().collect::<Vec<_>>().join(" ");
-            let mut text = format!("`{words}` is {}", outcome(step.outcome));
+            let mut text = format!("`{words}` {}", holds(step.outcome));
             match (&facts.missing, &facts.found, &facts.required) {
                 (Some(missing), ..) => text.push_str(&format!(": {missing}")),
                 (None, Some(found), Some(required)) => {
@@ -138,5 +138,13 @@ fn outcome(outcome: Outcome) -> &'static str {
         Outcome::Broken => "broken",
         Outcome::Undecided => "undecided",
         Outcome::NotConcerned => "not concerned",
+    }
+}
+
+fn holds(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Met => "holds",
+        Outcome::Broken | Outcome::NotConcerned => "does not hold",
+        Outcome::Undecided => "cannot be told",
     }
 }

@@ -10,6 +10,9 @@ use crate::language::typed::Standard;
 use crate::quantity::{Margin, Number};
 use crate::source::{Place, SourceId, Sources, Span};
 
+/// The form of the workshop's settings, which lie among the documents and are judged by no standard.
+const SETTINGS_FORM: &str = "workshop";
+
 /// The codes of mistakes for which a document is left out altogether.
 const LEFT_OUT: [Code; 5] = [ENCODING, TOO_LARGE, TOO_DEEP, LAYOUT, DOCUMENT_EMPTY];
 
@@ -129,7 +132,7 @@ impl Session {
                 .help("record it, so that the job is judged by every standard that is meant for it")
             })
             .collect();
-        if applying.is_empty() && diagnostics.is_empty() {
+        if applying.is_empty() && diagnostics.is_empty() && form != SETTINGS_FORM {
             diagnostics.push(
                 Diagnostic::advice(
                     NO_STANDARD,
@@ -257,15 +260,14 @@ impl<'x> Judging<'x> {
     fn near(&mut self, evaluator: &mut Evaluator<'x>, name: &str, sources: &Sources) -> Vec<Near> {
         let mut list = Vec::with_capacity(self.nearest.len());
         for candidate in self.nearest.drain(..) {
-            let Some(at) = candidate.leaf.at else { continue };
-            let (path, found) = evaluator.found_at(at);
+            let facts = evaluator.explain(&candidate.leaf);
             list.push(Near {
                 document: name.to_owned(),
-                line: sources.start_of(evaluator.document().place(at)).map_or(0, |position| position.line),
+                line: sources.start_of(facts.at).map_or(0, |position| position.line),
                 rule: candidate.rule.to_owned(),
-                path,
-                found,
-                required: evaluator.required_by(&candidate.leaf),
+                path: facts.path,
+                found: facts.found.unwrap_or_default(),
+                required: facts.required.unwrap_or_default(),
                 margin: candidate.margin,
             });
         }

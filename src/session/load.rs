@@ -1,6 +1,6 @@
 //! The rule files of a session and those that they use.
 
-use std::collections::HashMap;
+use std::collections::hash_map::{Entry, HashMap};
 
 use crate::code::{CIRCLE, USE_UNREADABLE};
 use crate::diagnostic::{At, Diagnostic};
@@ -25,8 +25,8 @@ pub(super) fn units(
     for standard in standards {
         let name = sources.name(*standard).to_owned();
         // The same file named twice is one standard.
-        if !by_name.contains_key(&name) {
-            by_name.insert(name, units.len());
+        if let Entry::Vacant(free) = by_name.entry(name) {
+            free.insert(units.len());
             units.push(unit(*standard, sources, true, diagnostics));
         }
     }
