@@ -26,14 +26,14 @@ pub fn parse_expression(source: SourceId, text: &str, base: u32) -> Result<Expr,
 }
 
 /// Reads a whole text by a production, its bounds checked before.
-fn read(source: SourceId, rule: Rule, text: &str, base: u32) -> Result<Node<'_>, Diagnostic> {
+fn read(source: SourceId, form: Rule, text: &str, base: u32) -> Result<Node<'_>, Diagnostic> {
     if text.len() > LARGEST_FILE {
         let message = "this expression is too large to be read";
         let place = Place { source, span: Span::new(base as usize, base as usize) };
         return Err(Diagnostic::error(code::TEXT_TOO_LARGE, place, message));
     }
     bounds::check(source, text, base)?;
-    parse::read(rule, text, base).map_err(|misfit| explain(source, rule, text, base, &misfit))
+    parse::read(form, text, base).map_err(|misfit| explain(source, form, text, base, &misfit))
 }
 
 /// Reads the clauses of one file.
@@ -49,13 +49,13 @@ pub(crate) struct Reader<'t, 'm> {
 impl<'t> Reader<'t, '_> {
     /// Reads a clause by a production, without the record of a trial. A clause that was reported
     /// while it was cut is not read.
-    pub(crate) fn clause(&mut self, rule: Rule, clause: &ClauseCut) -> Option<Node<'t>> {
+    pub(crate) fn clause(&mut self, form: Rule, clause: &ClauseCut) -> Option<Node<'t>> {
         if clause.broken {
             return None;
         }
         let end = clause.record.map_or(clause.span.end, |record| record.start);
         let text = self.text.get(clause.span.start as usize..end as usize).unwrap_or_default();
-        self.mistakes.keep(read(self.builder.source, rule, text, clause.span.start))
+        self.mistakes.keep(read(self.builder.source, form, text, clause.span.start))
     }
 
     /// The text among the parts of a node.

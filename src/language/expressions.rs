@@ -249,8 +249,8 @@ pub(crate) fn name(node: &Node<'_>) -> Name {
 fn names(path: &Node<'_>) -> Vec<Name> {
     let mut start = path.span.start;
     let parts = path.text.split('.').map(|part| {
-        let span = Span { start, end: start + Span::new(part.len(), 0).start };
-        start = span.end + 1;
+        let span = Span { start, end: start.saturating_add(Span::new(part.len(), 0).start) };
+        start = span.end.saturating_add(1);
         Spanned::new(part.to_owned(), span)
     });
     parts.collect()

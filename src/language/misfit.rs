@@ -14,6 +14,7 @@ const FOREIGN_SIGNS: &[(&str, &str)] = &[
     ("<=", "at most"),
     (">=", "at least"),
     ("==", "is"),
+    ("=>", "implies"),
     ("!=", "is not"),
     ("<>", "is not"),
     ("&&", "and"),
@@ -27,8 +28,6 @@ const FOREIGN_SIGNS: &[(&str, &str)] = &[
     ("!", "not"),
     ("&", "and"),
     ("|", "or"),
-    ("->", "implies"),
-    ("=>", "implies"),
 ];
 
 /// The words that can stand between values, for near names.
@@ -37,48 +36,38 @@ const JOINING_WORDS: &[&str] = &[
     "where", "over", "for",
 ];
 
+const A_VALUE: &str = "a value";
+const A_LIST: &str = "a list such as `fastenings`";
+const A_NAME: &str = "a name";
+const A_FIELD: &str = "a field such as `unit.serial`";
+
 /// What is wanted, as messages say it. The first row that fits is said.
 const WANTED: &[(&[Rule], &str)] = &[
-    (&[Rule::list], "a list such as `fastenings`"),
-    (
-        &[
-            Rule::expression,
-            Rule::number,
-            Rule::bracketed,
-            Rule::reference,
-            Rule::truth,
-            Rule::quantified,
-            Rule::minus,
-            Rule::not,
-            Rule::key,
-        ],
-        "a value",
-    ),
-    (&[Rule::options], "a list in brackets such as `(\"A\", \"B\")`"),
-    (&[Rule::severity], "a severity, `hold`, `advise` or `note`,"),
+    (&[Rule::list], A_LIST),
+    (&[Rule::expression, Rule::number, Rule::bracketed, Rule::truth, Rule::quantified, Rule::key], A_VALUE),
+    (&[Rule::severity], "a severity (`hold`, `advise` or `note`)"),
     (&[Rule::consequence], "`hold`, `advise`, `note` or `pass`"),
-    (&[Rule::outcome, Rule::choice], "an outcome, `met`, `broken`, `undecided` or `not concerned`,"),
+    (&[Rule::outcome], "an outcome (`met`, `broken`, `undecided` or `not concerned`)"),
     (&[Rule::each, Rule::word_each], "`each` or `where`"),
     (&[Rule::kind], "a kind such as `torque`"),
-    (&[Rule::subject, Rule::name], "a name"),
-    (&[Rule::path], "a field such as `unit.serial`"),
-    (&[Rule::never], "`never`, or `by` and a role in quotes,"),
+    (&[Rule::subject, Rule::name], A_NAME),
+    (&[Rule::path], A_FIELD),
+    (&[Rule::never], "`never` or `by` with a role in quotes"),
+    (&[Rule::word_least, Rule::word_most], "`least` or `most`"),
     (&[Rule::equals], "`=`"),
     (&[Rule::word_in], "`in`"),
     (&[Rule::word_by], "`by`"),
     (&[Rule::word_of], "`of`"),
     (&[Rule::word_is], "`is`"),
-    (&[Rule::word_over], "`over`"),
     (&[Rule::word_unrecorded], "`unrecorded`"),
     (&[Rule::place], "a path such as `fastenings[0].torque`"),
     (&[Rule::whole], "a whole number"),
     (&[Rule::colon], "`:`"),
     (&[Rule::text], "a text in quotes"),
-    (&[Rule::close], "`)`"),
 ];
 
 /// The diagnostic for a clause that stands `base` bytes into its file.
-pub(crate) fn explain(source: SourceId, rule: Rule, text: &str, base: u32, misfit: &Misfit) -> Diagnostic {
+pub(crate) fn explain(source: SourceId, form: Rule, text: &str, base: u32, misfit: &Misfit) -> Diagnostic {
     let before = text.get(..misfit.at).unwrap_or_default();
     let stop = Stop {
         place: |span: Span| Place { source, span: span.shifted(base) },
@@ -88,16 +77,14 @@ pub(crate) fn explain(source: SourceId, rule: Rule, text: &str, base: u32, misfi
             .and_then(|rest| Tokens::new(rest).next())
             .map(|token| Token { span: token.span.shifted(Span::new(misfit.at, 0).start), ..token }),
         rest: text.get(misfit.at..).unwrap_or_default(),
+        form,
         misfit,
     };
     if misfit.wanted.is_empty() {
         return bounds::too_deep((stop.place)(stop.span()));
     }
-    let diagnostic = stop.foreign_sign().or_else(|| stop.reserved_name()).unwrap_or_else(|| stop.misplaced());
-    match (&diagnostic.help, sample(rule)) {
-        (None, Some(sample)) => diagnostic.help(format!("it is written like `{sample}`")),
-        _ => diagnostic,
-    }
+    let special = stop.foreign_sign().or_else(|| stop.reserved_name()).or_else(|| stop.sign_in_name());
+    special.unwrap_or_else(|| stop.misplaced())
 }
 
 /// The place where reading stopped.
@@ -106,6 +93,7 @@ struct Stop<'t, P> {
     previous: Option<Token<'t>>,
     found: Option<Token<'t>>,
     rest: &'t str,
+    form: Rule,
     misfit: &'t Misfit,
 }
 
@@ -125,8 +113,46 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
         self.wants(&[Rule::and, Rule::is, Rule::plus, Rule::times, Rule::within, Rule::is_one_of])
     }
 
+    fn follows(&self, words: &[&str]) -> bool {
+        self.previous.is_some_and(|token| words.contains(&token.text))
+    }
+
+    fn finds(&self, words: &[&str]) -> bool {
+        self.found.is_some_and(|token| words.contains(&token.text))
+    }
+
+    /// What is wanted. The grammar names only the smallest thing where several stand for one another,
+    /// so what stands before decides as well.
     fn wanted(&self) -> Option<&'static str> {
-        WANTED.iter().find(|(rules, _)| self.wants(rules)).map(|(_, words)| *words)
+        if self.is_behind_value() {
+            let rows = [(Rule::word_over, "`over`"), (Rule::colon, "`:`")];
+            return rows.into_iter().find(|(form, _)| self.wants(&[*form])).map(|(_, words)| words);
+        }
+        match self.form {
+            Rule::otherwise if self.wants(&[Rule::choice]) => {
+                return Some("a severity (`hold`, `advise` or `note`)");
+            }
+            Rule::if_unrecorded if self.wants(&[Rule::choice]) => {
+                return Some("`hold`, `advise`, `note` or `pass`");
+            }
+            Rule::trial if self.wants(&[Rule::choice]) => {
+                return Some("an outcome (`met`, `broken`, `undecided` or `not concerned`)");
+            }
+            _ => {}
+        }
+        if self.wants(&[Rule::open]) && self.follows(&["of"]) {
+            return Some("a list in brackets such as `(\"A\", \"B\")`");
+        }
+        if self.wants(&[Rule::comma]) && self.finds(&["at", "exactly", "each"]) {
+            return Some("`,`");
+        }
+        let words = WANTED.iter().find(|(forms, _)| self.wants(forms)).map(|(_, words)| *words)?;
+        Some(match words {
+            A_NAME if self.follows(&["in", "of"]) => A_LIST,
+            A_NAME if self.follows(&["recorded", "by"]) => A_FIELD,
+            A_NAME if self.follows(&["is"]) && self.form == Rule::parameter => "a kind such as `torque`",
+            _ => words,
+        })
     }
 
     fn foreign_sign(&self) -> Option<Diagnostic> {
@@ -143,7 +169,7 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
     /// A reserved word where a name is wanted.
     fn reserved_name(&self) -> Option<Diagnostic> {
         let found = self.found.filter(|found| found.kind == Kind::Word && is_reserved(found.text))?;
-        let wants_name = matches!(self.wanted(), Some("a name" | "a field such as `unit.serial`"));
+        let wants_name = matches!(self.wanted(), Some(A_NAME | A_FIELD | A_LIST));
         wants_name.then(|| {
             let message = format!("`{}` is a word of the rule language and cannot be a name", found.text);
             Diagnostic::error(code::CLAUSE_FORM, (self.place)(found.span), message)
@@ -151,30 +177,48 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
         })
     }
 
+    /// `wheel-nut` where a name is wanted: the name has ended before the sign.
+    fn sign_in_name(&self) -> Option<Diagnostic> {
+        let (found, previous) = (self.found?, self.previous?);
+        let heads = [Rule::standard, Rule::rule_head, Rule::let_value, Rule::parameter, Rule::table];
+        let joined =
+            found.kind == Kind::Sign && previous.kind == Kind::Word && previous.span.end == found.span.start;
+        (joined && heads.contains(&self.form) && !self.is_behind_value()).then(|| {
+            let message = format!("{} cannot be part of a name", shown(found.text));
+            Diagnostic::error(code::CLAUSE_FORM, (self.place)(found.span), message)
+                .help("a name has letters, digits and underscores: `wheel_nut`")
+        })
+    }
+
     fn misplaced(&self) -> Diagnostic {
         let diagnostic = Diagnostic::error(code::CLAUSE_FORM, (self.place)(self.span()), self.message());
-        match self.near_word() {
-            Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
-            None if self.is_behind_value() && self.found.is_some_and(|found| is_operand(found)) => {
-                diagnostic.help("join values with a word such as `and`, `is` or `within`")
-            }
+        if let Some(near) = self.near_word() {
+            return diagnostic.help(format!("did you mean `{near}`?"));
+        }
+        if self.is_behind_value() {
+            let can_be_joined = self.found.is_some_and(is_operand);
+            let help = "join values with a word such as `and`, `is` or `within`";
+            return if can_be_joined { diagnostic.help(help) } else { diagnostic };
+        }
+        // Deep in an expression a sample of the whole clause says nothing.
+        let at_head = self
+            .previous
+            .is_none_or(|token| words::item(token.text).is_some() || words::clause_row(token.text).is_some());
+        match sample(self.form).filter(|_| at_head || self.wanted() != Some(A_VALUE)) {
+            Some(sample) => diagnostic.help(format!("it is written like `{sample}`")),
             None => diagnostic,
         }
     }
 
     fn message(&self) -> String {
         let after = self.previous.map_or(String::new(), |token| format!(" after {}", shown(token.text)));
-        match (self.wanted(), self.found) {
-            (Some("a value"), found) if self.previous.is_some_and(|token| token.text == "within") => {
-                let found = found.map_or(String::new(), |found| format!(", not {}", shown(found.text)));
-                format!("a limit such as `9 Nm ± 10 %` is wanted after `within`{found}")
-            }
-            (Some(wanted), Some(found)) => {
-                format!("{} is wanted{after}, not {}", wanted.trim_end_matches(','), shown(found.text))
-            }
-            (Some(wanted), None) => {
-                format!("{} is wanted{after}, but the clause ends", wanted.trim_end_matches(','))
-            }
+        let wanted = match self.wanted() {
+            Some(A_VALUE) if self.follows(&["within"]) => Some("a limit such as `9 Nm ± 10 %`"),
+            wanted => wanted,
+        };
+        match (wanted, self.found) {
+            (Some(wanted), Some(found)) => format!("{wanted} is wanted{after}, not {}", shown(found.text)),
+            (Some(wanted), None) => format!("{wanted} is wanted{after}, but the clause ends"),
             (None, Some(found)) if after.is_empty() => format!("{} cannot stand here", shown(found.text)),
             (None, Some(found)) => format!("{} cannot stand{after}", shown(found.text)),
             (None, None) => format!("something is missing{after}"),
@@ -183,10 +227,11 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
 
     /// The word that was probably meant by a misspelt one.
     fn near_word(&self) -> Option<&'static str> {
-        let found = self.found.filter(|found| found.kind == Kind::Word)?;
+        let found = self.found.filter(|found| found.kind == Kind::Word && !is_reserved(found.text))?;
         let joining = JOINING_WORDS.iter().copied().filter(|_| self.is_behind_value());
-        let fixed = self.wanted().filter(|words| words.starts_with('`')).map(|words| words.trim_matches('`'));
-        nearest(found.text, joining.chain(fixed)).filter(|near| *near != found.text)
+        // The words in back quotes of what is wanted.
+        let named = self.wanted().into_iter().flat_map(|words| words.split('`').skip(1).step_by(2));
+        nearest(found.text, joining.chain(named.filter(|word| word.chars().all(char::is_alphabetic))))
     }
 }
 
@@ -195,8 +240,8 @@ fn is_operand(token: Token<'_>) -> bool {
 }
 
 /// How the clause is written.
-fn sample(rule: Rule) -> Option<&'static str> {
-    let word = match rule {
+fn sample(form: Rule) -> Option<&'static str> {
+    let word = match form {
         Rule::standard => "standard",
         Rule::use_file => "use",
         Rule::let_value => "let",

@@ -75,67 +75,23 @@ pub(crate) fn is_reserved(word: &str) -> bool {
 
 /// The depth is that of the brackets, which is bounded before.
 fn node(pair: Pair<'_, Rule>, base: u32) -> Node<'_> {
-    let written = pair.as_span();
-    Node {
-        rule: pair.as_rule(),
-        span: Span::new(written.start(), written.end()).shifted(base),
-        text: pair.as_str(),
-        parts: pair
-            .into_inner()
-            .filter(|part| !is_fixed(part.as_rule()))
-            .map(|part| node(part, base))
-            .collect(),
+    let (form, start, text) = (pair.as_rule(), pair.as_span().start(), pair.as_str());
+    let mut end = start + text.len();
+    let mut parts = Vec::new();
+    for part in pair.into_inner().filter(|part| part.as_rule() != Rule::EOI) {
+        let is_fixed = is_fixed(part.as_rule());
+        let part = node(part, base);
+        // White space that was skipped in search of a part that may be missing belongs to nothing.
+        end = part.span.end.saturating_sub(base) as usize;
+        if !is_fixed {
+            parts.push(part);
+        }
     }
+    let text = text.get(..end.saturating_sub(start)).unwrap_or(text);
+    Node { rule: form, span: Span::new(start, end).shifted(base), text, parts }
 }
 
-/// Signs and words that say nothing once they have been read.
-fn is_fixed(rule: Rule) -> bool {
-    use Rule::{
-        EOI, close, colon, comma, count_word, equals, open, word_at, word_basis, word_because, word_by,
-        word_concerns, word_concession, word_demands, word_each, word_edition, word_for, word_if, word_in,
-        word_is, word_judges, word_least, word_let, word_most, word_of, word_one, word_otherwise, word_over,
-        word_parameter, word_recorded, word_remedy, word_rule, word_standard, word_table, word_trial,
-        word_unrecorded, word_use, word_where, word_with,
-    };
-    matches!(
-        rule,
-        EOI | close
-            | colon
-            | comma
-            | count_word
-            | equals
-            | open
-            | word_at
-            | word_basis
-            | word_because
-            | word_by
-            | word_concerns
-            | word_concession
-            | word_demands
-            | word_each
-            | word_edition
-            | word_for
-            | word_if
-            | word_in
-            | word_is
-            | word_judges
-            | word_least
-            | word_let
-            | word_most
-            | word_of
-            | word_one
-            | word_otherwise
-            | word_over
-            | word_parameter
-            | word_recorded
-            | word_remedy
-            | word_rule
-            | word_standard
-            | word_table
-            | word_trial
-            | word_unrecorded
-            | word_use
-            | word_where
-            | word_with
-    )
+/// Signs and words that say nothing once they have been read; they stand together in the grammar.
+fn is_fixed(form: Rule) -> bool {
+    (Rule::comma..=Rule::word_over).contains(&form)
 }
