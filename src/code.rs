@@ -152,7 +152,8 @@ codes! {
         "Brackets, conditions and quantifiers may be nested 64 deep, and one expression may have 200 \
          operators. Give a part of the expression a name with `let`, or make several demands of it.";
     MANY_MISTAKES = "language/many-mistakes", "more mistakes than are listed",
-        "Only the first mistakes of a file are listed. Mend those and run again.";
+        "Only the first mistakes of a file are listed, and what stands behind them is not read. Mend \
+         those and run again.";
     OUTSIDE_ITEM = "language/outside-item", "text that belongs to no item",
         "A rule file is a run of items, each begun by a word at the head of a line: standard, use, let, \
          parameter, table, rule. What stands before the first item, or begins a line with another \

@@ -60,7 +60,7 @@ pub(crate) struct ClauseCut {
 pub(crate) fn cut(text: &str, mistakes: &mut Mistakes) -> Vec<ItemCut> {
     let mut cutter =
         Cutter { text, tokens: Tokens::new(text), items: Vec::new(), previous: None, stray: false, mistakes };
-    while let Some(token) = cutter.tokens.next() {
+    while let Some(token) = cutter.tokens.next().filter(|_| !cutter.mistakes.is_full()) {
         cutter.take(token);
         cutter.previous = Some(token);
     }
@@ -166,7 +166,7 @@ impl<'t> Cutter<'t, '_> {
         let near = nearest(word, known.iter().copied());
         let help = match near {
             Some(near) => format!("did you mean `{near}`?"),
-            None => format!("the clauses of a {} are {}", item.as_str(), listed(&known)),
+            None => format!("the clauses of a {} begin with {}", item.as_str(), listed(&known)),
         };
         let message = format!("`{word}` begins no clause of a {}", item.as_str());
         let mistake = self.mistakes.error(code::UNKNOWN_CLAUSE, token.span, message).help(help);

@@ -30,12 +30,17 @@ impl Mistakes {
         Diagnostic::error(code, self.place(span), message)
     }
 
+    /// Whether there are so many that reading on is of no use.
+    pub(crate) fn is_full(&self) -> bool {
+        self.list.len() > MOST
+    }
+
     /// Puts one on the list.
     pub(crate) fn push(&mut self, diagnostic: Diagnostic) {
         if self.list.len() < MOST {
             self.list.push(diagnostic);
         } else if self.list.len() == MOST {
-            let message = format!("more than {MOST} mistakes; those after this one are not listed");
+            let message = format!("there are more than {MOST} mistakes, so the rest of the file is not read");
             let place = diagnostic.place();
             self.list.extend(place.map(|place| Diagnostic::error(code::MANY_MISTAKES, place, message)));
         }

@@ -25,6 +25,9 @@ pub fn parse(source: SourceId, text: &str) -> (File, Vec<Diagnostic>) {
         return (file, mistakes.into_list());
     }
     for item in cut(text, &mut mistakes) {
+        if mistakes.is_full() {
+            break;
+        }
         let mut reader = Reader { text, builder: Builder { source }, mistakes: &mut mistakes };
         match read_item(&mut reader, &item).filter(|_| !item.broken) {
             Some(good) => file.items.push(good),
