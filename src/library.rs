@@ -13,6 +13,15 @@ pub struct Shipped {
     pub text: &'static str,
 }
 
+impl Shipped {
+    /// Its title, from the head of its text.
+    #[must_use]
+    pub fn title(&self) -> &'static str {
+        let head = self.text.lines().find(|line| line.starts_with("standard "));
+        head.and_then(|line| line.split('"').nth(1)).unwrap_or_default()
+    }
+}
+
 macro_rules! shipped {
     ($($name:literal),* $(,)?) => {
         &[$(Shipped {

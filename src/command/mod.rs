@@ -9,6 +9,7 @@ mod schema;
 mod shell;
 mod standards;
 mod why;
+mod words;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
@@ -69,6 +70,8 @@ enum Verb {
     Why(why::Why),
     /// Print the JSON Schema of a form, for editors.
     Schema(schema::Schema),
+    /// List units, kinds, builtins, codes or shipped standards.
+    Words(words::Words),
     /// Print shell completions.
     Completions(shell::Completions),
     /// Write the manual pages into a folder.
@@ -93,6 +96,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Verb::Prove(verb) => verb.run(),
         Verb::Why(verb) => verb.run(),
         Verb::Schema(verb) => verb.run(),
+        Verb::Words(verb) => verb.run(),
         Verb::Completions(verb) => verb.run(&mut Arguments::command()),
         Verb::Manual(verb) => verb.run(Arguments::command()),
     };

@@ -11,10 +11,10 @@ use crate::language::ast::Severity;
 use crate::report::why;
 
 /// Explains a rule: what it demands, its figures and where they come from. With a record, how each
-/// subject came to its outcome. A code of a message is explained too.
+/// subject came to its outcome. Codes of messages, builtins, units and kinds are explained too.
 #[derive(Debug, Args)]
 pub(super) struct Why {
-    /// A rule by its full or short name, or a code such as `document/duplicate-key`.
+    /// A rule by its full or short name; or a code, a builtin, a unit or a kind of quantity.
     #[arg(value_name = "RULE")]
     name: String,
     /// A record to judge by that rule.
@@ -33,8 +33,7 @@ impl Why {
         }
         let style = self.shape.style();
         let mut out = Vec::new();
-        if let Some(row) = CODES.iter().find(|row| row.code.as_str() == self.name) {
-            why::code(row, &style, &mut out);
+        if why::word(&self.name, &style, &mut out) {
             return self.write(&out);
         }
         let ready = self.choice.open(self.record.as_deref())?;

@@ -26,6 +26,15 @@ pub struct Builtin {
     pub function: for<'s> fn(&[Value<'s>]) -> Result<Value<'s>, Fault>,
 }
 
+impl Builtin {
+    /// How it is called: `follows_pattern(text, pattern)`.
+    #[must_use]
+    pub fn call(&self) -> String {
+        let names: Vec<&str> = self.parameters.iter().map(|(name, _)| *name).collect();
+        format!("{}({})", self.name, names.join(", "))
+    }
+}
+
 /// What a parameter takes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Wants {

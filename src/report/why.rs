@@ -1,17 +1,33 @@
 //! A rule and how it judged a record, told for people.
 
-use crate::code::CodeRow;
+use crate::code::CODES;
 use crate::finding::Outcome;
+use crate::language::builtins;
+use crate::quantity::{KINDS, Unit};
 use crate::report::Style;
 use crate::report::text::{fill, shown};
 use crate::session::{Story, Subject, Trace};
 use crate::source::{Place, Sources};
 
-/// Explains the code of a message.
-pub fn code(row: &CodeRow, style: &Style, out: &mut Vec<u8>) {
+/// Explains a code of a message, a builtin, a unit or a kind of quantity; false if the name is none.
+pub fn word(name: &str, style: &Style, out: &mut Vec<u8>) -> bool {
     let mut page = Page { style, out };
-    page.heading(row.code.as_str(), row.title);
-    page.line("", row.explanation);
+    if let Some(row) = CODES.iter().find(|row| row.code.as_str() == name) {
+        page.heading(name, row.title);
+        page.line("", row.explanation);
+    } else if let Some(builtin) = builtins::find(name) {
+        page.heading(&builtin.call(), "");
+        page.line("", builtin.doc);
+        page.line("example: ", builtin.example);
+    } else if let Some(row) = KINDS.iter().find(|row| row.words == name) {
+        page.heading(name, row.meaning);
+        page.line("units: ", &Unit::examples(row.name.into()));
+    } else if let Ok(unit) = Unit::find(name) {
+        page.unit(unit);
+    } else {
+        return false;
+    }
+    true
 }
 
 /// Tells a rule in plain words.
@@ -94,6 +110,17 @@ impl Page<'_> {
         let text = fill(&lead, indent.len() + 2, &shown(text), self.style.columns());
         self.out.extend_from_slice(text.as_bytes());
         self.out.push(b'\n');
+    }
+
+    fn unit(&mut self, unit: &Unit) {
+        self.heading(unit.symbol, &format!("a unit of {}", unit.kind()));
+        self.line("written: ", &unit.spellings.join(", "));
+        self.line("in SI units: ", &unit.factor.to_string());
+        if !unit.offset.is_zero() {
+            self.line("its zero in SI units: ", &unit.offset.to_string());
+        }
+        self.line("UCUM code: ", unit.ucum);
+        self.line("source: ", unit.source);
     }
 
     fn subject(&mut self, subject: &Subject, sources: &Sources) {

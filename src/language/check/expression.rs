@@ -314,18 +314,11 @@ impl Checker<'_> {
             return Ok(mistaken(place));
         }
         if arguments.len() != builtin.parameters.len() {
-            let names: Vec<&str> = builtin.parameters.iter().map(|(name, _)| *name).collect();
-            return Err(Diagnostic::error(
-                TYPE_MISMATCH,
-                place,
-                format!(
-                    "`{}` takes {} arguments and is given {}",
-                    builtin.name,
-                    names.len(),
-                    arguments.len()
-                ),
-            )
-            .help(format!("write `{}({})`", builtin.name, names.join(", "))));
+            let (wanted, given) = (builtin.parameters.len(), arguments.len());
+            let message = format!("`{}` takes {wanted} arguments and is given {given}", builtin.name);
+            return Err(
+                Diagnostic::error(TYPE_MISMATCH, place, message).help(format!("write `{}`", builtin.call()))
+            );
         }
         let first = arguments.first().map(|argument| argument.ty.clone());
         for (argument, (name, wants)) in arguments.iter().zip(builtin.parameters) {
