@@ -8,6 +8,7 @@
     reason = "a test fails by panicking, and reads and writes the files it works on"
 )]
 
+mod document;
 mod parse;
 #[cfg(test)]
 mod quantity;

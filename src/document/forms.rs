@@ -88,8 +88,7 @@ impl Form {
             return Vec::new();
         }
         complaints.retain(|(node, complaint)| !is_reported(document, *node, complaint));
-        let total = complaints.len();
-        complaints.truncate(MAX_ERRORS);
+        let total: usize = complaints.iter().map(|(_, complaint)| complaint.count()).sum();
         let words = complaints
             .iter()
             .flat_map(|(node, complaint)| wording::word(document, &self.shape, *node, complaint));

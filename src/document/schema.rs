@@ -38,6 +38,13 @@ pub(super) enum Complaint {
     Other,
 }
 
+impl Complaint {
+    /// How many errors it stands for.
+    pub(super) fn count(&self) -> usize {
+        if let Complaint::Unknown(keys) = self { keys.len() } else { 1 }
+    }
+}
+
 /// A schema made ready.
 pub(super) struct Validator(jsonschema::Validator<Arena>);
 

@@ -106,13 +106,13 @@ struct Reader<'a> {
 impl<'a> Reader<'a> {
     fn shape(&mut self, schema: &'a Value, name: &str, path: &str) -> Shape {
         if let Some(reference) = word(schema, "$ref") {
-            return self.reference(reference, path);
+            return self.reference(reference, &join(path, "$ref"));
         }
         if let Some(words) = words(schema) {
             return Shape::Word(words);
         }
         if let Some(kind) = schema.get("quantity") {
-            return self.quantity(schema, kind, path);
+            return self.quantity(schema, kind, &join(path, "quantity"));
         }
         match (word(schema, "type"), word(schema, "format")) {
             (Some("string"), Some("date")) => Shape::Day,

@@ -110,6 +110,8 @@ struct Reader<'s> {
     last: usize,
     /// Where the text of the current document begins.
     begun: usize,
+    /// Whether the document before was given up, so that its rest is skipped.
+    skipped: bool,
 }
 
 impl<'s> Reader<'s> {
@@ -123,6 +125,7 @@ impl<'s> Reader<'s> {
             counted: 0,
             last: 0,
             begun: 0,
+            skipped: false,
         }
     }
 
@@ -139,6 +142,7 @@ impl<'s> Reader<'s> {
             Event::MappingEnd | Event::SequenceEnd => self.builder.close(at),
             Event::Alias(_) | Event::UnresolvedAlias(_) => self.builder.alias(at.of(self.text), at),
             Event::Anchor(..) => self.builder.refuse_sharing(at.of(self.text), at),
+            Event::DocumentStart(..) => self.begin(at.start as usize),
             Event::DocumentEnd => self.finish(at.end as usize),
             Event::StreamEnd => self.end(),
             _ => {}
@@ -161,11 +165,22 @@ impl<'s> Reader<'s> {
     fn open(&mut self, map: bool, style: StructureStyle, at: Span) -> Step {
         if self.builder.depth() >= MAX_DEPTH {
             self.report(syntax::too_deep(), at);
-            self.builder.abandon();
+            self.give_up();
             return Step::SkipDocument;
         }
         self.builder.open(map, style == StructureStyle::Flow, at);
         Step::Next
+    }
+
+    fn begin(&mut self, start: usize) {
+        if std::mem::take(&mut self.skipped) {
+            (self.begun, self.last) = (start, start);
+        }
+    }
+
+    fn give_up(&mut self) {
+        self.builder.abandon();
+        self.skipped = true;
     }
 
     fn finish(&mut self, end: usize) {
@@ -181,6 +196,9 @@ impl<'s> Reader<'s> {
 
     /// What stands behind the last document.
     fn end(&mut self) {
+        if self.skipped {
+            return;
+        }
         if let Some((mistake, span)) = syntax::control_character(self.text, self.begun, self.text.len()) {
             self.report(mistake, span);
         }
@@ -198,8 +216,7 @@ impl<'s> Reader<'s> {
             (None, None) => syntax::explain(class, self.text, self.last, at),
         };
         self.report(mistake, span);
-        self.builder.abandon();
-        (self.begun, self.last) = (at, at);
+        self.give_up();
         Step::SkipDocument
     }
 

@@ -1,0 +1,175 @@
+//! A workshop's own schema adds fields and can loosen none.
+
+use witnessmark::document::{self, Forms, Shape};
+use witnessmark::quantity::Kind;
+
+use super::{GOOD, shown, source, with};
+
+const OWN: &str = r##"{
+  "title": "fields of the workshop Lindental",
+  "allOf": [{ "$ref": "witnessmark:job/1" }],
+  "required": ["bay"],
+  "properties": {
+    "bay": { "type": "string", "pattern": "^[A-D][0-9]$", "description": "Which bay." },
+    "helpers": { "type": "array", "items": { "$ref": "#/$defs/helper" }, "minItems": 1, "uniqueItems": true }
+  },
+  "$defs": {
+    "helper": {
+      "title": "helper",
+      "type": "object",
+      "required": ["name"],
+      "properties": { "name": { "type": "string" }, "hours": { "type": "string", "quantity": "duration" } },
+      "additionalProperties": false
+    },
+    "fastening": {
+      "required": ["place"],
+      "properties": {
+        "breakaway": { "type": "string", "quantity": "torque" },
+        "window": { "type": "string", "quantity": "torque", "range": true }
+      }
+    }
+  }
+}
+"##;
+
+fn extended(schema: &str) -> Result<Forms, Vec<String>> {
+    let result = Forms::builtin().extended("job", schema, source());
+    result.map_err(|diagnostics| shown(schema, &diagnostics))
+}
+
+fn said_of(text: &str) -> Vec<String> {
+    let forms = extended(OWN).unwrap_or_else(|said| panic!("{said:?}"));
+    shown(text, &document::read(source(), text, &forms).1)
+}
+
+#[test]
+fn added_fields_are_read_and_checked() {
+    let right = with("    order: 1\n", "    order: 1\n    breakaway: 7 Nm\n    window: 8 Nm .. 10 Nm\n")
+        + "bay: B2\nhelpers:\n  - { name: Jo, hours: 2 h }\n";
+    assert_eq!(said_of(&right), [""; 0]);
+    let forms = extended(OWN).unwrap_or_else(|said| panic!("{said:?}"));
+    let record = forms.get("job").expect("is there").record();
+    let Some((_, field)) = record.field("fastenings") else { panic!("our own fields are kept") };
+    let Shape::List(item) = &field.shape else { panic!("a list") };
+    let Shape::Record(fastening) = &**item else { panic!("of groups") };
+    let torque = Kind::named("torque").expect("is a kind");
+    assert_eq!(fastening.field("breakaway").map(|(_, field)| &field.shape), Some(&Shape::Quantity(torque)));
+    assert_eq!(fastening.field("window").map(|(_, field)| &field.shape), Some(&Shape::Range(torque)));
+    assert!(forms.get("workshop").is_some());
+}
+
+#[test]
+fn errors_in_added_fields_are_said_like_all_others() {
+    let text = with("    place: A1\n", "    breakaway: 7 L\n    window: 10 Nm .. 8 Nm\n")
+        + "bay: B22\nhelpers:\n  - { name: Jo }\n  - { name: Jo }\n  - { hours: 2 }\n  - { nmae: Al }\n";
+    let said = said_of(&text);
+    let starts = [
+        "role | the fastening lacks the field `place` | add `place:` with a text",
+        "7 L | `7 L` is a volume, and a torque is wanted here",
+        "10 Nm .. 8 Nm | ",
+        "B22 | `B22` is not of the form that `bay` must have | `bay` means: Which bay",
+        "helpers | the list `helpers` holds the same item twice",
+        "hours | the helper lacks the field `name`",
+        "2 | `2` has no unit",
+        "nmae | the helper lacks the field `name`",
+        "nmae | the helper has no field `nmae` | write `name`",
+    ];
+    assert_eq!(said.len(), starts.len(), "{said:#?}");
+    for start in starts {
+        assert!(said.iter().any(|line| line.starts_with(start)), "{start}: {said:#?}");
+    }
+    let said = said_of(&format!("{GOOD}helpers: []\n"));
+    assert_eq!(said.len(), 2, "{said:#?}");
+    assert!(
+        said[1].starts_with("helpers | the list `helpers` has 0 items, and it must have at least 1"),
+        "{said:#?}"
+    );
+}
+
+#[test]
+fn what_would_loosen_the_form_is_refused_at_its_place() {
+    let refused = [
+        (
+            r#""properties": {"#,
+            r#""additionalProperties": true, "properties": {"#,
+            "additionalProperties",
+            "`additionalProperties` has no place",
+        ),
+        (
+            r#""bay": {"#,
+            r#""unit": { "type": "string" }, "bay": {"#,
+            "unit",
+            "the form has a field `unit` already",
+        ),
+        (
+            r#""bay": {"#,
+            r#""Bay No": { "type": "string" }, "bay": {"#,
+            "Bay No",
+            "a rule cannot name a field `Bay No`",
+        ),
+        (
+            r#""breakaway": {"#,
+            r#""torque": { "type": "string" }, "breakaway": {"#,
+            "torque",
+            "the form has a field `torque` already",
+        ),
+        (
+            r#""quantity": "duration""#,
+            r#""quantity": "durration""#,
+            "quantity",
+            "`durration` is no kind of quantity",
+        ),
+        ("#/$defs/helper", "#/$defs/helfer", "$ref", "`#/$defs/helfer` refers to no definition"),
+        (
+            "#/$defs/helper",
+            "https://example.org/x.json",
+            "$ref",
+            "`https://example.org/x.json` refers to no definition",
+        ),
+        ("witnessmark:job/1", "witnessmark:job/2", "allOf", "the schema does not say which form it extends"),
+        (
+            r#""required": ["bay"]"#,
+            r#""required": ["bey"]"#,
+            "required",
+            "there is no field `bey` to require",
+        ),
+        (r#""required": ["bay"]"#, r#""required": "bay""#, "required", "the required fields must be a list"),
+        (
+            r#""required": ["place"]"#,
+            r#""additionalProperties": true"#,
+            "additionalProperties",
+            "`additionalProperties` has no place",
+        ),
+    ];
+    for (old, new, place, message) in refused {
+        let schema = OWN.replacen(old, new, 1);
+        assert_ne!(schema, OWN, "{old}");
+        let said = extended(&schema).err().unwrap_or_else(|| panic!("{new} is refused"));
+        assert_eq!(said.len(), 1, "{new}: {said:?}");
+        let (found, words) = said[0].split_once(" | ").expect("has a place");
+        assert!(found.contains(place), "{new}: {said:?}");
+        assert!(words.starts_with(message), "{new}: {said:?}");
+    }
+}
+
+#[test]
+fn a_schema_that_is_no_json_or_no_schema_is_refused() {
+    for schema in [
+        "",
+        "[",
+        "[]",
+        "{\"allOf\": [}",
+        "{} x",
+        "null",
+        "{\"allOf\":[{\"$ref\":\"witnessmark:job/1\"}],\"properties\":{\"a\":{\"type\":3}}}",
+    ] {
+        assert!(extended(schema).is_err_and(|said| !said.is_empty()), "{schema}");
+    }
+    let circle = OWN.replace(
+        r#""hours": { "type": "string", "quantity": "duration" }"#,
+        r##""hours": { "$ref": "#/$defs/helper" }"##,
+    );
+    let said = extended(&circle).err().expect("is refused");
+    assert!(said[0].contains("the definition `helper` holds itself"), "{said:?}");
+    assert!(Forms::builtin().extended("tools", OWN, source()).is_err());
+}

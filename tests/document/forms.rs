@@ -1,0 +1,124 @@
+//! The forms themselves: what their schemas say, partial records, the workshop's settings.
+
+use serde_json::Value;
+use witnessmark::document::{self, Forms, Record, Shape};
+use witnessmark::quantity::Kind;
+
+use super::{said_of, shown, source};
+
+const JOB: &str = include_str!("../../grammar/job.schema.json");
+const WORKSHOP: &str = include_str!("../../grammar/workshop.schema.json");
+
+#[test]
+fn the_schemas_are_json_schemas_of_2020_12() {
+    for text in [JOB, WORKSHOP] {
+        let schema: Value = serde_json::from_str(text).expect("is JSON");
+        assert!(jsonschema::draft202012::meta::is_valid(&schema));
+        assert_eq!(schema["$schema"], "https://json-schema.org/draft/2020-12/schema");
+    }
+}
+
+/// Every property has a description, every group is closed: checked on the JSON text, apart from
+/// our own reading of it.
+fn check_schema(schema: &Value, path: &str) {
+    if schema["type"] == "object" {
+        let closed = schema["additionalProperties"] == false;
+        assert!(closed || schema["additionalProperties"]["type"] == "string", "{path} is closed");
+    }
+    for (name, property) in schema["properties"].as_object().into_iter().flatten() {
+        let path = format!("{path}.{name}");
+        let description = property["description"].as_str().unwrap_or_default();
+        assert!(description.ends_with(['.', ':']) || description.ends_with("..."), "{path}: {description:?}");
+        assert!(name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_'), "{path}");
+        check_schema(property, &path);
+    }
+    for (name, definition) in schema["$defs"].as_object().into_iter().flatten() {
+        assert!(definition["title"].is_string(), "{name} has a title");
+        check_schema(definition, name);
+    }
+}
+
+#[test]
+fn every_field_is_described_and_every_group_is_closed() {
+    for text in [JOB, WORKSHOP] {
+        check_schema(&serde_json::from_str(text).expect("is JSON"), "");
+    }
+}
+
+fn shape<'r>(record: &'r Record, path: &[&str]) -> &'r Shape {
+    let (first, rest) = path.split_first().expect("a path");
+    let (_, field) = record.field(first).unwrap_or_else(|| panic!("{first} is a field"));
+    let mut shape = &field.shape;
+    if let Shape::List(item) = shape {
+        shape = item;
+    }
+    match shape {
+        Shape::Record(record) if !rest.is_empty() => self::shape(record, rest),
+        shape => shape,
+    }
+}
+
+#[test]
+fn the_shape_follows_the_schema() {
+    let forms = Forms::builtin();
+    let job = forms.get("job").expect("is there").record();
+    let quantity = |name: &str| Shape::Quantity(Kind::named(name).expect("is a kind"));
+    assert_eq!(shape(job, &["fastenings", "torque"]), &quantity("torque"));
+    assert_eq!(shape(job, &["fluid", "drained", "temperature"]), &quantity("temperature"));
+    assert_eq!(shape(job, &["readings", "speed"]), &quantity("rotational speed"));
+    assert_eq!(shape(job, &["fastenings", "order"]), &Shape::Count);
+    assert_eq!(shape(job, &["filters", "beta"]), &Shape::Number);
+    assert_eq!(shape(job, &["job", "opened"]), &Shape::Moment);
+    assert_eq!(shape(job, &["concessions", "until"]), &Shape::Day);
+    assert_eq!(shape(job, &["pan", "removed"]), &Shape::Truth);
+    assert_eq!(shape(job, &["vehicle", "vin"]), &Shape::Text);
+    assert_eq!(shape(job, &["cautions", "list"]), &Shape::Text);
+    let Shape::Word(words) = shape(job, &["job", "state"]) else { panic!("a closed list of words") };
+    assert_eq!(words.iter().map(AsRef::as_ref).collect::<Vec<&str>>(), ["in work", "closed"]);
+    let required: Vec<&str> =
+        job.fields.iter().filter(|field| field.required).map(|field| &*field.name).collect();
+    assert_eq!(required, ["form", "job", "vehicle", "unit"]);
+    assert_eq!(job.title, "job record");
+}
+
+#[test]
+fn a_partial_record_demands_no_field_and_checks_all_else() {
+    let forms = Forms::builtin();
+    let job = forms.get("job").expect("is there");
+    let rule = "  trial met { fastenings: [{ role: sump screw, place: A1, torque: 9 Nm }] }\n";
+    let read = |rule: &str| {
+        let start = rule.find('{').expect("has one");
+        let piece = &rule[start..=rule.rfind('}').expect("has one")];
+        let base = u32::try_from(start).expect("is small");
+        let (documents, diagnostics) = document::read_partial(source(), piece, base, job);
+        let torque = documents[0].find("fastenings[0].torque").expect("is there");
+        assert_eq!(documents[0].form(), Some("job"));
+        (documents[0].span(torque).of(rule).to_owned(), shown(rule, &diagnostics))
+    };
+    assert_eq!(read(rule), ("9 Nm".to_owned(), Vec::new()));
+    let (torque, said) = read(&rule.replace("9 Nm", "9 L").replace("place", "plase"));
+    assert_eq!(torque, "9 L");
+    assert_eq!(
+        said,
+        [
+            "plase | the fastening has no field `plase` | write `place`",
+            "9 L | `9 L` is a volume, and a torque is wanted here | write a value in Nm, lbf·ft or kgf·m"
+        ]
+    );
+    let nested = "{ job: { state: closed }, unit: {} }";
+    assert_eq!(shown(nested, &document::read_partial(source(), nested, 0, job).1), [""; 0]);
+}
+
+#[test]
+fn settings_of_a_workshop_follow_their_form() {
+    let right = "form: workshop/1\nworkshop: { name: Lindental }\ntime_zone: Europe/Vienna\ndecision: guarded acceptance\nstandards: [job_basics, rules/own.standard]\nparameters:\n  wheel_refit.wheel_nut: 110 Nm ± 5 %\nfolders: { jobs: jobs }\nfail_on: advise\n";
+    assert_eq!(said_of(right), [""; 0]);
+    let wrong = right.replace("fail_on: advise", "fail_on: warning").replace("110 Nm ± 5 %", "[110 Nm]");
+    let said = said_of(&wrong);
+    assert_eq!(said.len(), 2, "{said:?}");
+    assert!(said[0].starts_with("wheel_refit.wheel_nut | `wheel_refit.wheel_nut` must be "), "{said:?}");
+    assert_eq!(
+        said[1],
+        "warning | `warning` is none of the words that `fail_on` can have | write one of `hold`, `advise`, `note`"
+    );
+}

@@ -1,0 +1,66 @@
+//! Days and times of day. The forms are those of RFC 3339, from memory; the instants are counted
+//! by hand.
+
+use jiff::civil::date;
+use witnessmark::document::time::{day, moment};
+use witnessmark::value::Moment;
+
+#[test]
+fn days_are_year_month_day() {
+    assert_eq!(day("2026-03-02"), Ok(date(2026, 3, 2)));
+    assert_eq!(day("2024-02-29"), Ok(date(2024, 2, 29)));
+    for wrong in [
+        "2026-02-29",
+        "2026-13-01",
+        "2026-00-10",
+        "2026-3-2",
+        "20260302",
+        "2026/03/02",
+        "02.03.2026",
+        "2026-03-02 ",
+        "２０２６-03-02",
+        "",
+    ] {
+        assert!(day(wrong).is_err(), "{wrong}");
+    }
+}
+
+#[test]
+fn another_order_is_offered_not_guessed() {
+    let help = |text: &str| day(text).expect_err("is refused").help.unwrap_or_default();
+    assert_eq!(help("31.12.2026"), "write 2026-12-31");
+    assert_eq!(help("12/31/2026"), "write 2026-12-31");
+    assert_eq!(help("03/04/2026"), "write 2026-04-03 or 2026-03-04, whichever is meant");
+    assert_eq!(help("next week"), "write year, month and day in this order, such as 2026-03-02");
+}
+
+#[test]
+fn times_have_an_offset_or_are_civil() {
+    let civil = |hour, minute, second| Ok(Moment::Civil(date(2026, 3, 2).at(hour, minute, second, 0)));
+    let exact = |text: &str| Ok(Moment::Exact(text.parse().expect("a timestamp")));
+    assert_eq!(moment("2026-03-02T08:15"), civil(8, 15, 0));
+    assert_eq!(moment("2026-03-02 08:15:07"), civil(8, 15, 7));
+    assert_eq!(moment("2026-12-31T23:59:60"), Ok(Moment::Civil(date(2026, 12, 31).at(23, 59, 59, 0))));
+    assert_eq!(moment("2026-03-02T08:15:00+01:00"), exact("2026-03-02T07:15:00Z"));
+    assert_eq!(moment("2026-03-02t08:15:00z"), exact("2026-03-02T08:15:00Z"));
+    assert_eq!(moment("2026-03-02T00:15-08:30"), exact("2026-03-02T08:45:00Z"));
+    assert_eq!(moment("2026-03-02T08:15:00.25Z"), exact("2026-03-02T08:15:00.25Z"));
+    for wrong in [
+        "2026-03-02",
+        "08:15",
+        "2026-03-02T",
+        "2026-03-02T8:15",
+        "2026-03-02T24:00",
+        "2026-03-02T08:60",
+        "2026-02-30T08:15",
+        "2026-03-02T08:15+1",
+        "2026-03-02T08:15+01",
+        "2026-03-02T08:15:00+24:00",
+        "2026-03-02T08:15:00.Z",
+        "2026-03-02T08:15 Z",
+        "2026-03-02ä08:15",
+        "9999-12-31T23:59:59-23:59",
+    ] {
+        assert!(moment(wrong).is_err(), "{wrong}");
+    }
+}
