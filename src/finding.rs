@@ -158,7 +158,7 @@ pub struct Judged {
 }
 
 /// How many nearest margins are kept.
-pub const NEAREST: usize = 5;
+pub const NEAREST: usize = 3;
 
 /// The sum of a run; adding documents in any order gives the same summary.
 #[derive(Clone, Debug, Default, PartialEq)]

@@ -241,7 +241,8 @@ impl<'x> Evaluator<'x> {
             return shown;
         }
         let from = self.source_of(expr);
-        if from.is_empty() || from == shown { shown } else { format!("{shown} ({from})") }
+        let from = from.strip_prefix('(').and_then(|inner| inner.strip_suffix(')')).unwrap_or(&from);
+        if from.is_empty() || *from == shown { shown } else { format!("{shown} ({from})") }
     }
 
     /// What a comparison requires, in words.
