@@ -4,10 +4,10 @@
 
 use crate::code;
 use crate::diagnostic::nearest;
-use crate::language::mistakes::Mistakes;
-use crate::language::parse::is_reserved;
-use crate::language::scan::{self, Kind, RecordEnd, Token, Tokens};
-use crate::language::words::{self, ClauseRow, ClauseWord, ITEMS, ItemWord};
+use crate::language::read::grammar::is_reserved;
+use crate::language::read::mistakes::Mistakes;
+use crate::language::read::scan::{self, Kind, RecordEnd, Token, Tokens};
+use crate::language::read::words::{self, ClauseRow, ClauseWord, ITEMS, ItemWord};
 use crate::source::Span;
 
 /// A piece of a file from one item word to the next.

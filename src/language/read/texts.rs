@@ -3,7 +3,7 @@
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::language::ast::{Expr, Message, Part, Text};
-use crate::language::scan::is_space;
+use crate::language::read::scan::is_space;
 use crate::source::{Place, SourceId, Span, Spanned};
 
 /// Reads an expression that stands at an offset of the file.

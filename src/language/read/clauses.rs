@@ -3,14 +3,14 @@
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::language::ast::{Expr, Name, Text};
-use crate::language::bounds;
-use crate::language::cut::ClauseCut;
-use crate::language::expressions::Builder;
-use crate::language::misfit::explain;
-use crate::language::mistakes::Mistakes;
-use crate::language::parse::{self, Node, Rule};
-use crate::language::texts;
-use crate::language::words::ClauseWord;
+use crate::language::read::bounds;
+use crate::language::read::cut::ClauseCut;
+use crate::language::read::expressions::Builder;
+use crate::language::read::grammar::{self, Node, Rule};
+use crate::language::read::misfit::explain;
+use crate::language::read::mistakes::Mistakes;
+use crate::language::read::texts;
+use crate::language::read::words::ClauseWord;
 use crate::source::{Place, SourceId, Span};
 
 /// The largest rule file that is read, in bytes.
@@ -33,7 +33,7 @@ fn read(source: SourceId, form: Rule, text: &str, base: u32) -> Result<Node<'_>,
         return Err(Diagnostic::error(code::TEXT_TOO_LARGE, place, message));
     }
     bounds::check(source, text, base)?;
-    parse::read(form, text, base).map_err(|misfit| explain(source, form, text, base, &misfit))
+    grammar::read(form, text, base).map_err(|misfit| explain(source, form, text, base, &misfit))
 }
 
 /// Reads the clauses of one file.

@@ -3,7 +3,7 @@
 
 use crate::code;
 use crate::diagnostic::Diagnostic;
-use crate::language::scan::{Kind, Tokens};
+use crate::language::read::scan::{Kind, Tokens};
 use crate::source::{Place, SourceId, Span};
 
 /// How deep brackets, conditions and quantifiers may be nested.

@@ -3,9 +3,9 @@
 use crate::code;
 use crate::diagnostic::{At, Diagnostic};
 use crate::language::ast::{Aggregate, Expr, ExprKind, Name, Quantifier};
-use crate::language::operators::{Piece, tree};
-use crate::language::parse::{Node, Rule};
-use crate::language::texts;
+use crate::language::read::grammar::{Node, Rule};
+use crate::language::read::operators::{Piece, tree};
+use crate::language::read::texts;
 use crate::quantity::{Number, Quantity, Unit};
 use crate::source::{Place, SourceId, Span, Spanned};
 

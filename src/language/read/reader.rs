@@ -3,13 +3,13 @@
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::language::ast::{File, Item};
-use crate::language::clauses::{LARGEST_FILE, Reader};
-use crate::language::cut::{ItemCut, cut};
-use crate::language::expressions::Builder;
-use crate::language::mistakes::Mistakes;
-use crate::language::rules;
-use crate::language::scan::{Kind, Tokens};
-use crate::language::words::ItemWord;
+use crate::language::read::clauses::{LARGEST_FILE, Reader};
+use crate::language::read::cut::{ItemCut, cut};
+use crate::language::read::expressions::Builder;
+use crate::language::read::mistakes::Mistakes;
+use crate::language::read::rules;
+use crate::language::read::scan::{Kind, Tokens};
+use crate::language::read::words::ItemWord;
 use crate::source::{SourceId, Span, Spanned};
 
 /// Reads a rule file. Good items are kept beside bad ones; every mistake is reported at its place.

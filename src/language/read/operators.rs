@@ -3,7 +3,7 @@
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::language::ast::{Arithmetic, Comparison, Expr, ExprKind, Logic, RangeExpr};
-use crate::language::parse::Rule;
+use crate::language::read::grammar::Rule;
 use crate::quantity::{KindName, Quantity};
 use crate::source::{Place, SourceId, Span};
 

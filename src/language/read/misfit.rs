@@ -2,11 +2,11 @@
 
 use crate::code;
 use crate::diagnostic::{Diagnostic, nearest};
-use crate::language::bounds;
-use crate::language::cut::shown;
-use crate::language::parse::{Misfit, Rule, is_reserved};
-use crate::language::scan::{Kind, Token, Tokens};
-use crate::language::words;
+use crate::language::read::bounds;
+use crate::language::read::cut::shown;
+use crate::language::read::grammar::{Misfit, Rule, is_reserved};
+use crate::language::read::scan::{Kind, Token, Tokens};
+use crate::language::read::words;
 use crate::source::{Place, SourceId, Span};
 
 /// Signs that other languages use, with our words for them; longer ones first.

@@ -5,11 +5,11 @@ use crate::diagnostic::{Diagnostic, nearest};
 use crate::language::ast::{
     Concerns, Concession, Count, Each, Message, Otherwise, Rule, Severity, Trial, TrialOutcome, Unrecorded,
 };
-use crate::language::clauses::{Reader, parse_expression};
-use crate::language::cut::{ClauseCut, ClauseKind, ItemCut, listed};
-use crate::language::parse::{Node, Rule as Form};
-use crate::language::texts;
-use crate::language::words::{CLAUSES, ClauseWord};
+use crate::language::read::clauses::{Reader, parse_expression};
+use crate::language::read::cut::{ClauseCut, ClauseKind, ItemCut, listed};
+use crate::language::read::grammar::{Node, Rule as Form};
+use crate::language::read::texts;
+use crate::language::read::words::{CLAUSES, ClauseWord};
 use crate::source::{Span, Spanned};
 
 const SEVERITIES: &[(&str, Severity)] =

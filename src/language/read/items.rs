@@ -2,11 +2,11 @@
 
 use crate::code;
 use crate::language::ast::{Expr, Let, Parameter, Row, Standard, Table, Use};
-use crate::language::clauses::Reader;
-use crate::language::cut::{ClauseCut, ClauseKind, ItemCut};
-use crate::language::parse::{Node, Rule};
-use crate::language::scan::Tokens;
-use crate::language::words::ClauseWord;
+use crate::language::read::clauses::Reader;
+use crate::language::read::cut::{ClauseCut, ClauseKind, ItemCut};
+use crate::language::read::grammar::{Node, Rule};
+use crate::language::read::scan::Tokens;
+use crate::language::read::words::ClauseWord;
 use crate::source::{Span, Spanned};
 
 impl Reader<'_, '_> {

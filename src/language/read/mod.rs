@@ -1,0 +1,25 @@
+//! From the text of a rule file to its syntax tree.
+//!
+//! The files in the order in which they build on each other: `words` (reserved words), `scan` (what a
+//! file is cut by), `grammar` (the pest side), `mistakes` (the list of them), `cut` (a file into items
+//! and clauses), `bounds` (nesting), `misfit` (why a clause cannot be read), `texts`, `operators` and
+//! `expressions` (values), `clauses`, `items`, `rules`, and `reader`, which does it all.
+
+mod bounds;
+mod clauses;
+mod cut;
+mod expressions;
+mod grammar;
+mod items;
+mod misfit;
+mod mistakes;
+mod operators;
+mod reader;
+mod rules;
+mod scan;
+mod texts;
+mod words;
+
+pub use bounds::{MOST_NESTED, MOST_OPERATORS};
+pub use clauses::{LARGEST_FILE, parse_expression};
+pub use reader::parse;
