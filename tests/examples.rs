@@ -1,0 +1,151 @@
+//! The example workshop. Its records carry their expectations as comments on the very line that a
+//! finding must point at, and the README is run: every command in it gives exactly the output below
+//! it. `WITNESSMARK_BLESS=1` rewrites the outputs in the README from what the program says now;
+//! read the difference before it is committed.
+
+use std::collections::BTreeSet;
+use std::fmt::Write as _;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use serde_json::Value;
+
+const JOBS: &str = "examples/grauwasser/jobs";
+
+/// Runs the program in the top folder of the project, without colour.
+fn witnessmark(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_witnessmark"))
+        .args(arguments)
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .env("NO_COLOR", "1")
+        .output()
+        .unwrap()
+}
+
+fn records() -> Vec<PathBuf> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(JOBS);
+    let mut paths: Vec<PathBuf> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    paths.sort();
+    paths
+}
+
+/// The expectations of a record: `# expect: RULE OUTCOME, …` or `# expect: CODE, …`, each with its
+/// line.
+fn expected(text: &str) -> BTreeSet<(usize, String)> {
+    let mut all = BTreeSet::new();
+    for (number, line) in text.lines().enumerate() {
+        let Some((_, list)) = line.split_once("# expect: ") else { continue };
+        all.extend(list.split(',').map(|one| (number + 1, one.trim().to_owned())));
+    }
+    all
+}
+
+fn line_of(place: &Value) -> usize {
+    usize::try_from(place["start"]["line"].as_u64().unwrap()).unwrap()
+}
+
+/// What the program finds in a record, in the words of the expectations.
+fn found(path: &str) -> BTreeSet<(usize, String)> {
+    let output = witnessmark(&["inspect", "--format", "json", path]);
+    let report: Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(report["diagnostics"], Value::Array(Vec::new()), "the rules are in order");
+    let document = &report["documents"][0];
+    let mut all = BTreeSet::new();
+    for diagnostic in document["diagnostics"].as_array().unwrap() {
+        let line = line_of(&diagnostic["labels"][0]["at"]);
+        all.insert((line, diagnostic["code"].as_str().unwrap().to_owned()));
+    }
+    for finding in document["findings"].as_array().unwrap() {
+        let (rule, outcome) = (finding["rule"].as_str().unwrap(), finding["outcome"].as_str().unwrap());
+        all.insert((line_of(&finding["at"]), format!("{rule} {outcome}")));
+    }
+    all
+}
+
+#[test]
+fn each_record_has_the_findings_that_its_comments_announce_and_no_others() {
+    let mut differences = String::new();
+    let mut announced = 0;
+    for path in records() {
+        let expected = expected(&fs::read_to_string(&path).unwrap());
+        let name = path.file_name().unwrap().to_str().unwrap();
+        let found = found(&format!("{JOBS}/{name}"));
+        announced += expected.len();
+        for (line, what) in expected.difference(&found) {
+            writeln!(differences, "{name}:{line}: `{what}` was announced and not found").unwrap();
+        }
+        for (line, what) in found.difference(&expected) {
+            writeln!(differences, "{name}:{line}: `{what}` was found and not announced").unwrap();
+        }
+    }
+    assert!(differences.is_empty(), "{differences}");
+    assert!(announced >= 11, "only {announced} expectations were read");
+}
+
+#[test]
+fn the_standards_shipped_and_those_of_the_workshop_keep_to_their_trials() {
+    let mut names: Vec<&str> = vec!["prove"];
+    names.extend(witnessmark::library::SHIPPED.iter().map(|shipped| shipped.name));
+    names.push("examples/grauwasser/house.standard");
+    let output = witnessmark(&names);
+    let (text, errors) = (String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr));
+    assert_eq!(output.status.code(), Some(0), "{text}{errors}");
+}
+
+#[test]
+fn every_shipped_rule_says_what_to_do_why_on_what_basis_and_has_trials_of_each_outcome() {
+    for shipped in witnessmark::library::SHIPPED {
+        for rule in shipped.text.split("\nrule ").skip(1) {
+            let name = rule.split_whitespace().next().unwrap();
+            for clause in ["remedy ", "because ", "basis ", "trial met ", "trial broken ", "trial undecided "] {
+                let present = rule.lines().any(|line| line.trim_start().starts_with(clause));
+                assert!(present, "{}.{name} has no clause `{}`", shipped.name, clause.trim());
+            }
+        }
+    }
+}
+
+#[test]
+fn the_commands_of_the_example_readme_give_the_output_shown() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/README.md");
+    let written = fs::read_to_string(&path).unwrap();
+    let run = rerun(&written);
+    if std::env::var("WITNESSMARK_BLESS").is_ok_and(|value| value == "1") {
+        fs::write(&path, &run).unwrap();
+    }
+    assert!(written.matches("$ witnessmark ").count() >= 4, "the README shows no commands");
+    if written != run {
+        let difference = similar::TextDiff::from_lines(&written, &run);
+        panic!("{}", difference.unified_diff().header("README", "as run"));
+    }
+}
+
+/// The same text, with the output of every `console` block as the program gives it now. A block may
+/// hold several commands; `$ echo $?` shows how the one before it ended.
+fn rerun(text: &str) -> String {
+    let mut out = String::new();
+    let (mut in_block, mut exit) = (false, 0);
+    for line in text.lines() {
+        if line.starts_with("```") {
+            in_block = line == "```console";
+        } else if let Some(command) = line.strip_prefix("$ ").filter(|_| in_block) {
+            writeln!(out, "{line}").unwrap();
+            if command == "echo $?" {
+                writeln!(out, "{exit}").unwrap();
+                continue;
+            }
+            let words: Vec<&str> = command.split_whitespace().collect();
+            assert_eq!(words.first(), Some(&"witnessmark"), "`{command}`");
+            let output = witnessmark(&words[1..]);
+            out.push_str(&String::from_utf8(output.stdout).unwrap());
+            out.push_str(&String::from_utf8(output.stderr).unwrap());
+            exit = output.status.code().unwrap();
+            continue;
+        } else if in_block {
+            continue;
+        }
+        writeln!(out, "{line}").unwrap();
+    }
+    out
+}
