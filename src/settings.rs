@@ -112,7 +112,7 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
     let parameters = written.parameters.keys().filter_map(|name| {
         let node = document.get(document.get(document.root(), "parameters")?, name)?;
         let text = document.raw(node)?.to_owned();
-        Some(Given { name: name.clone(), text, place: document.place(node) })
+        Some(Given { name: name.clone(), text, place: document.place(node), at_large: false })
     });
     Some(Settings {
         workshop: written.workshop.name,

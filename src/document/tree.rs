@@ -192,6 +192,13 @@ impl<'s> Document<'s> {
         }
     }
 
+    /// Where the name of a field stands, by its value; none for an item of a list and for the root.
+    #[must_use]
+    pub fn key_span(&self, id: NodeId) -> Option<Span> {
+        let entries = self.entries(self.parent(id)?);
+        entries.iter().find(|entry| entry.value == id).map(|entry| entry.key_span)
+    }
+
     /// Whether nothing is recorded here.
     #[must_use]
     pub fn is_empty(&self, id: NodeId) -> bool {

@@ -69,11 +69,12 @@ impl<'x> Evaluator<'x> {
                 None => Err(self.fault(Fault::new(crate::code::FUNCTION_RANGE, "there is no such let"))),
             },
             ExprKind::Field { base, index, .. } => match self.node(base) {
-                Ok(parent) => self
-                    .document
-                    .field(parent, *index)
-                    .filter(|node| !self.is_empty(*node))
-                    .ok_or(Missing { at: parent, reason: Reason::NotRecorded(expr, 1) }),
+                Ok(parent) => match self.document.field(parent, *index) {
+                    Some(node) if !self.is_empty(node) => Ok(node),
+                    // A field that waits for its value is the place where it should stand.
+                    Some(node) => Err(Missing { at: node, reason: Reason::NotRecorded(expr, 0) }),
+                    None => Err(Missing { at: parent, reason: Reason::NotRecorded(expr, 1) }),
+                },
                 Err(Missing { at, reason: Reason::NotRecorded(_, depth) }) => {
                     Err(Missing { at, reason: Reason::NotRecorded(expr, depth.saturating_add(1)) })
                 }

@@ -287,7 +287,12 @@ impl<'x> Evaluator<'x> {
     }
 
     fn place(&self, node: NodeId) -> Place {
-        let span = self.document.span(node);
+        // A value that was left out has no text of its own: its name is what one sees.
+        let span = if self.document.is_empty(node) {
+            self.document.key_span(node).unwrap_or(self.document.span(node))
+        } else {
+            self.document.span(node)
+        };
         // The whole document is a long thing to point at: its first line will do.
         let span = if node == self.document.root() { Span { end: span.start, ..span } } else { span };
         Place { source: self.document.source, span }

@@ -71,7 +71,20 @@ pub(super) fn units(
         next += 1;
     }
     report_circles(&mut units, diagnostics);
+    lend_only(&mut units);
     units
+}
+
+/// A folder of rules holds standards and the files that they use: a file without a standard that
+/// another one uses lends its names and judges nothing.
+fn lend_only(units: &mut [Unit]) {
+    let used: Vec<usize> = units.iter().flat_map(|unit| unit.uses.iter().flatten().copied()).collect();
+    for number in used {
+        if let Some(unit) = units.get_mut(number) {
+            unit.judges &= unit.file.standard_mistaken
+                || unit.file.items.iter().any(|item| matches!(item, Item::Standard(_)));
+        }
+    }
 }
 
 fn unit(source: SourceId, sources: &Sources, judges: bool, diagnostics: &mut Vec<Diagnostic>) -> Unit {

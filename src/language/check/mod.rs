@@ -35,6 +35,9 @@ pub struct Given {
     pub text: String,
     /// Where it is written.
     pub place: Place,
+    /// Whether its standard may be missing from this run: settings speak of all standards of a
+    /// workshop, and a run can be of some of them.
+    pub at_large: bool,
 }
 
 /// Checks rule files against the forms of the documents they judge. What is wrong with one item

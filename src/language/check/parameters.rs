@@ -275,11 +275,19 @@ impl<'a> Checker<'a> {
         Some(known)
     }
 
+    /// Whether the standard that the full name of a parameter begins with is in this run.
+    fn judges_by(&self, parameter: &str) -> bool {
+        let standard = parameter.rsplit_once('.').map_or("", |(standard, _)| standard);
+        let mut items = self.units.iter().flat_map(|unit| &unit.file.items);
+        items.any(|item| matches!(item, ast::Item::Standard(head) if head.name.node == standard))
+    }
+
     fn give(&mut self, given: &Given) -> Result<(), Diagnostic> {
         let matches = |parameter: &&mut Parameter| {
             parameter.name == given.name
                 || parameter.name.rsplit_once('.').is_some_and(|(_, last)| last == given.name)
         };
+        let in_this_run = self.judges_by(&given.name);
         let mut found: Vec<&mut Parameter> = self.parameters.iter_mut().filter(matches).collect();
         match found.as_mut_slice() {
             [parameter] => {
@@ -287,6 +295,7 @@ impl<'a> Checker<'a> {
                 parameter.by_default = false;
                 Ok(())
             }
+            [] if given.at_large && !in_this_run => Ok(()),
             [] => {
                 let known: Vec<&str> =
                     self.parameters.iter().map(|parameter| parameter.name.as_str()).collect();
