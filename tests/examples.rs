@@ -98,7 +98,8 @@ fn every_shipped_rule_says_what_to_do_why_on_what_basis_and_has_trials_of_each_o
     for shipped in witnessmark::library::SHIPPED {
         for rule in shipped.text.split("\nrule ").skip(1) {
             let name = rule.split_whitespace().next().unwrap();
-            for clause in ["remedy ", "because ", "basis ", "trial met ", "trial broken ", "trial undecided "] {
+            for clause in ["remedy ", "because ", "basis ", "trial met ", "trial broken ", "trial undecided "]
+            {
                 let present = rule.lines().any(|line| line.trim_start().starts_with(clause));
                 assert!(present, "{}.{name} has no clause `{}`", shipped.name, clause.trim());
             }
@@ -112,7 +113,7 @@ fn the_commands_of_the_example_readme_give_the_output_shown() {
     let written = fs::read_to_string(&path).unwrap();
     let run = rerun(&written);
     if std::env::var("WITNESSMARK_BLESS").is_ok_and(|value| value == "1") {
-        fs::write(&path, &run).unwrap();
+        return fs::write(&path, &run).unwrap();
     }
     assert!(written.matches("$ witnessmark ").count() >= 4, "the README shows no commands");
     if written != run {

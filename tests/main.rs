@@ -9,6 +9,7 @@
 )]
 
 mod document;
+mod examples;
 mod parse;
 #[cfg(test)]
 mod quantity;

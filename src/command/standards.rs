@@ -102,7 +102,9 @@ impl Choice {
             gathering.schemas(settings, folder);
             // Standards named on the command line need not be all that the settings speak of.
             let at_large = !self.standards.is_empty();
-            gathering.givens.extend(settings.parameters.iter().map(|given| Given { at_large, ..given.clone() }));
+            gathering
+                .givens
+                .extend(settings.parameters.iter().map(|given| Given { at_large, ..given.clone() }));
         }
         if !self.standards.is_empty() {
             for (number, name) in self.standards.iter().enumerate() {
@@ -121,7 +123,8 @@ impl Choice {
             let Some((name, text)) = parameter.split_once('=') else {
                 return Err(Failure(format!("`{parameter}` is not of the form NAME=VALUE")));
             };
-            let given = Given { name: name.trim().to_owned(), text: text.trim().to_owned(), place, at_large: false };
+            let given =
+                Given { name: name.trim().to_owned(), text: text.trim().to_owned(), place, at_large: false };
             gathering.givens.push(given);
         }
         let zone = workshop.map_or(TimeZone::UTC, |settings| settings.zone.clone());
