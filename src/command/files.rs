@@ -13,8 +13,25 @@ use crate::library::Library;
 /// The longest file that is read.
 pub(super) const LONGEST: u64 = 16 * 1024 * 1024;
 
+/// A text that could not be read, with as much of it as there is to show.
+#[derive(Debug)]
+pub(super) struct Unread {
+    /// What is wrong.
+    pub(super) fault: Fault,
+    /// The text, with a mark for each byte that is none.
+    pub(super) text: String,
+    /// Where in it the fault lies.
+    pub(super) at: usize,
+}
+
+impl From<Fault> for Unread {
+    fn from(fault: Fault) -> Self {
+        Unread { fault, text: String::new(), at: 0 }
+    }
+}
+
 /// Reads a text, whatever it holds: too long, unreadable or not UTF-8 is a fault in plain words.
-pub(super) fn read(path: &Path) -> Result<String, Fault> {
+pub(super) fn read(path: &Path) -> Result<String, Unread> {
     let unreadable = |error: io::Error| {
         Fault::new(FILE_UNREADABLE, format!("`{}` cannot be read: {}", path.display(), plainly(&error)))
     };
@@ -22,17 +39,21 @@ pub(super) fn read(path: &Path) -> Result<String, Fault> {
     let mut file = File::open(path).map_err(unreadable)?;
     let kind = file.metadata().map_err(unreadable)?;
     if kind.is_dir() {
-        return Err(Fault::new(FILE_UNREADABLE, format!("`{}` is a folder", path.display())));
+        return Err(Fault::new(FILE_UNREADABLE, format!("`{}` is a folder", path.display())).into());
+    }
+    if !kind.is_file() {
+        // A pipe or a device might never end.
+        return Err(Fault::new(FILE_UNREADABLE, format!("`{}` is no ordinary file", path.display())).into());
     }
     decoded(&mut file, &path.display().to_string())
 }
 
 /// Reads standard input.
-pub(super) fn read_standard_input() -> Result<String, Fault> {
+pub(super) fn read_standard_input() -> Result<String, Unread> {
     decoded(&mut io::stdin().lock(), "standard input")
 }
 
-fn decoded(input: &mut dyn Read, name: &str) -> Result<String, Fault> {
+fn decoded(input: &mut dyn Read, name: &str) -> Result<String, Unread> {
     let mut bytes = Vec::new();
     let read = input.take(LONGEST + 1).read_to_end(&mut bytes);
     read.map_err(|error| {
@@ -41,9 +62,13 @@ fn decoded(input: &mut dyn Read, name: &str) -> Result<String, Fault> {
     if bytes.len() as u64 > LONGEST {
         let most = LONGEST / 1024 / 1024;
         return Err(Fault::new(FILE_UNREADABLE, format!("`{name}` is longer than {most} MiB"))
-            .help("a record of one job is a few kilobytes; keep other data in files of their own"));
+            .help("a record of one job is a few kilobytes; keep other data in files of their own")
+            .into());
     }
-    document::decode(bytes).map_err(|(_, fault)| fault)
+    match document::decode(&bytes) {
+        Ok(text) => Ok(text.to_owned()),
+        Err((at, fault)) => Err(Unread { fault, text: String::from_utf8_lossy(&bytes).into_owned(), at }),
+    }
 }
 
 /// An error of the operating system without its number.
@@ -137,7 +162,7 @@ impl Library for Disk {
             return crate::library::NoLibrary.open(from, path);
         }
         let target = tidy(&Path::new(from).parent().unwrap_or(Path::new(".")).join(relative));
-        let text = read(&target).map_err(|fault| Fault { code: USE_UNREADABLE, ..fault })?;
+        let text = read(&target).map_err(|unread| Fault { code: USE_UNREADABLE, ..unread.fault })?;
         Ok((target.display().to_string(), text))
     }
 }

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 use rayon::prelude::*;
 
-use super::files::{self, Found};
+use super::files::{self, Found, Unread};
 use super::output::Sink;
 use super::standards::Ready;
 use super::{Choice, Exit, FailOn, Failure, Shape};
@@ -107,7 +107,7 @@ impl Work<'_> {
         if from_stdin {
             let judged = match files::read_standard_input() {
                 Ok(text) => self.ready.session.judge("standard input", &text),
-                Err(fault) => vec![self.ready.session.unreadable("standard input", fault)],
+                Err(unread) => vec![self.unread("standard input", unread)],
             };
             self.write(self.render(&judged), &mut summary, &mut stream, sink)?;
         }
@@ -160,7 +160,7 @@ impl Work<'_> {
         if let Some(fault) = &file.fault {
             let fault =
                 Fault::new(FILE_UNREADABLE, format!("a part of `{name}` cannot be looked at: {fault}"));
-            return self.render(&[session.unreadable(&name, fault)]);
+            return self.render(&[self.unread(&name, fault.into())]);
         }
         match files::read(&file.path) {
             Ok(text) if !file.named && !names_form(&text) => {
@@ -168,8 +168,12 @@ impl Work<'_> {
                 Done { parts: Vec::new(), summary }
             }
             Ok(text) => self.render(&session.judge(&name, &text)),
-            Err(fault) => self.render(&[session.unreadable(&name, fault)]),
+            Err(unread) => self.render(&[self.unread(&name, unread)]),
         }
+    }
+
+    fn unread(&self, name: &str, Unread { fault, text, at }: Unread) -> Judged {
+        self.ready.session.unreadable(name, &text, at, fault)
     }
 
     fn render(&self, judged: &[Judged]) -> Done {

@@ -184,9 +184,9 @@ impl Gathering {
                 self.diagnostics.extend(diagnostics);
                 settings
             }
-            Err(fault) => {
-                let source = self.sources.add(name, "");
-                self.fault(fault, Place { source, span: Span::default() });
+            Err(unread) => {
+                let source = self.sources.add(name, unread.text);
+                self.fault(unread.fault, Place { source, span: Span::new(unread.at, unread.at) });
                 None
             }
         }
@@ -204,8 +204,8 @@ impl Gathering {
             let path = files::tidy(&folder.join(path));
             let text = match files::read(&path) {
                 Ok(text) => text,
-                Err(fault) => {
-                    self.fault(Fault { code: SETTINGS, ..fault }, *place);
+                Err(unread) => {
+                    self.fault(Fault { code: SETTINGS, ..unread.fault }, *place);
                     continue;
                 }
             };
@@ -255,7 +255,7 @@ impl Gathering {
                 let id = self.sources.add(path.display().to_string(), text);
                 self.standards.push(id);
             }
-            Err(fault) => self.fault(Fault { code: NO_SUCH_STANDARD, ..fault }, place),
+            Err(unread) => self.fault(Fault { code: NO_SUCH_STANDARD, ..unread.fault }, place),
         }
     }
 

@@ -46,7 +46,7 @@ impl Why {
             )));
         }
         let text = match &self.record {
-            Some(path) => Some((path, files::read(path).map_err(|fault| Failure(fault.message))?)),
+            Some(path) => Some((path, files::read(path).map_err(|unread| Failure(unread.fault.message))?)),
             None => None,
         };
         let run = ready.run(Severity::Hold);

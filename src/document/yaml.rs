@@ -29,17 +29,17 @@ pub const MAX_DIAGNOSTICS: usize = 1_000;
 ///
 /// # Errors
 /// The offset of the first byte that is wrong, and what is wrong with it.
-pub fn decode(bytes: Vec<u8>) -> Result<String, (usize, Fault)> {
+pub fn decode(bytes: &[u8]) -> Result<&str, (usize, Fault)> {
     if bytes.len() > MAX_BYTES {
         return Err((MAX_BYTES, too_large()));
     }
-    if matches!(bytes.as_slice(), [0xff, 0xfe, ..] | [0xfe, 0xff, ..] | [0, _, ..] | [_, 0, ..]) {
+    if matches!(bytes, [0xff, 0xfe, ..] | [0xfe, 0xff, ..] | [0, _, ..] | [_, 0, ..]) {
         let fault = Fault::new(code::ENCODING, "this file is UTF-16 text, and only UTF-8 is read");
         return Err((0, fault.help("save it again with the encoding UTF-8")));
     }
-    String::from_utf8(bytes).map_err(|error| {
-        let at = error.utf8_error().valid_up_to();
-        let byte = error.as_bytes().get(at).copied().unwrap_or_default();
+    std::str::from_utf8(bytes).map_err(|error| {
+        let at = error.valid_up_to();
+        let byte = bytes.get(at).copied().unwrap_or_default();
         let message = format!("byte {at} (hexadecimal {byte:02x}) is not UTF-8 text");
         (at, Fault::new(code::ENCODING, message).help("save the file again with the encoding UTF-8"))
     })

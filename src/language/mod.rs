@@ -1,6 +1,7 @@
 //! The rule language: from text to a checked program.
 
 pub mod ast;
+mod wording;
 mod read;
 pub mod types;
 pub mod builtins;

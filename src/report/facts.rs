@@ -89,7 +89,9 @@ pub fn kind(finding: &Finding) -> &'static str {
 /// The facts of a finding, in the order in which a reader asks for them.
 #[must_use]
 pub fn of_finding(finding: &Finding) -> Vec<Fact> {
-    let missing = finding.missing.iter().map(|text| Fact::new("missing", text));
+    // The message of an undecided finding usually says it already.
+    let unsaid = finding.missing.iter().filter(|text| !finding.message.contains(text.as_str()));
+    let missing = unsaid.map(|text| Fact::new("missing", text));
     let optional = [
         ("found", &finding.found),
         ("required", &finding.required),

@@ -101,7 +101,7 @@ impl Page<'_> {
         if !finding.path.is_empty() {
             self.facts(&[Fact::new("path", &finding.path)]);
         }
-        if finding.found.is_none() && !finding.at_text.is_empty() {
+        if finding.found.is_none() && !finding.message.contains(&finding.at_text) {
             self.facts(&[Fact::new("here", &finding.at_text)]);
         }
         self.facts(&facts::of_finding(finding));

@@ -49,12 +49,13 @@ impl Session {
         judged
     }
 
-    /// A document of which there is no text.
+    /// A document that could not be read as text: as much of it as there is to show, and where in it
+    /// the fault lies.
     #[must_use]
-    pub fn unreadable(&self, name: &str, fault: Fault) -> Judged {
+    pub fn unreadable(&self, name: &str, text: &str, at: usize, fault: Fault) -> Judged {
         let mut sources = Sources::over(&self.sources);
-        let source = sources.add(name, "");
-        let place = Place { source, span: Span::default() };
+        let source = sources.add(name, text);
+        let place = Place { source, span: Span::new(at, at) };
         let diagnostics = Err::<(), Fault>(fault).at(place).err().into_iter().collect();
         unreadable(name, source, sources, diagnostics)
     }
@@ -231,7 +232,10 @@ impl<'x> Judging<'x> {
         }
         match judgement.outcome {
             Outcome::Broken | Outcome::Undecided => {
-                if let Some(finding) = evaluator.finding(&judgement) {
+                // Several demands can fail for one and the same reason: said once, counted each time.
+                if let Some(finding) = evaluator.finding(&judgement)
+                    && !self.says_already(number, &finding)
+                {
                     self.findings.push((number, finding));
                 }
             }
@@ -242,6 +246,13 @@ impl<'x> Judging<'x> {
             }
             Outcome::NotConcerned => {}
         }
+    }
+
+    fn says_already(&self, number: u32, finding: &Finding) -> bool {
+        let same = |(rule, known): &(u32, Finding)| {
+            *rule == number && known.at == finding.at && known.message == finding.message
+        };
+        self.findings.iter().rev().take_while(|(rule, _)| *rule == number).any(same)
     }
 
     /// Keeps a met demand if it is among the nearest to its limit.

@@ -107,7 +107,7 @@ fn a_broken_document_hides_no_other() {
 
 #[test]
 fn bytes_that_are_no_utf_8_are_refused_at_their_place() {
-    let refused = |bytes: &[u8]| decode(bytes.to_vec()).expect_err("is refused");
+    let refused = |bytes: &[u8]| decode(bytes).expect_err("is refused");
     let (at, fault) = refused(b"name: M\xfcller\n");
     assert_eq!((at, fault.code), (7, ENCODING));
     assert_eq!(fault.message, "byte 7 (hexadecimal fc) is not UTF-8 text");
@@ -122,12 +122,12 @@ fn bytes_that_are_no_utf_8_are_refused_at_their_place() {
         assert_eq!((at, fault.code), (0, ENCODING));
         assert!(fault.message.contains("UTF-16"), "{}", fault.message);
     }
-    assert_eq!(decode(b"\xef\xbb\xbfa: 1\n".to_vec()).as_deref(), Ok("\u{feff}a: 1\n"));
+    assert_eq!(decode(b"\xef\xbb\xbfa: 1\n"), Ok("\u{feff}a: 1\n"));
 }
 
 #[test]
 fn sizes_are_bounded() {
-    let (at, fault) = decode(vec![b'a'; yaml::MAX_BYTES + 1]).expect_err("is refused");
+    let (at, fault) = decode(&vec![b'a'; yaml::MAX_BYTES + 1]).expect_err("is refused");
     assert_eq!((at, fault.code), (yaml::MAX_BYTES, TOO_LARGE));
     let text = "a".repeat(yaml::MAX_BYTES + 1);
     let (documents, diagnostics) = yaml::read(source(), &text, 0);

@@ -4,45 +4,21 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
-use super::{Checker, Meaning, Scope, constant};
-use crate::code::{NO_SUCH_FIELD, NO_SUCH_WORD, ORDER_OF_TEXT, TYPE_MISMATCH, UNKNOWN_NAME, WHOLE_LIST};
-use crate::diagnostic::{At, Diagnostic, Fault, nearest};
-use crate::document::{Record, Shape};
+use super::sorts::{argument_fits, comparable, equal_sort, order_sort, quantity_kind, time_sort};
+use super::{Checker, Scope, constant};
+use crate::code::{TYPE_MISMATCH, UNKNOWN_NAME};
+use crate::diagnostic::{At, Diagnostic, nearest};
 use crate::language::ast::{self, Aggregate, Arithmetic, Comparison, Name, RangeForm};
-use crate::language::builtins::{self, BUILTINS, Gives, Wants};
-use crate::language::typed::{Expr, ExprKind, Figure, VARIABLES};
-use crate::language::types::{Type, with_article};
+use crate::language::builtins::{self, BUILTINS, Gives};
+use crate::language::typed::{Expr, ExprKind, VARIABLES};
+use crate::language::types::Type;
 use crate::quantity::{Kind, Quantity};
-use crate::source::{Place, Span};
+use crate::source::Place;
 use crate::value::Value;
 
 /// What stands where a mistake was reported.
 pub(super) fn mistaken(place: Place) -> Expr {
     constant(Value::Truth(false), place, Type::Mistaken)
-}
-
-/// Whether values of the two types can stand for the same thing.
-pub(super) fn same_sort(wanted: &Type, found: &Type) -> bool {
-    match (wanted, found) {
-        (Type::Mistaken, _) | (_, Type::Mistaken) | (Type::Truth, Type::Truth) => true,
-        (Type::Quantity(a), Type::Quantity(b)) | (Type::Range(a), Type::Range(b)) => a.comparable(*b).is_ok(),
-        (wanted, found) if wanted.is_text() => found.is_text(),
-        (Type::Day, Type::Day) | (Type::Moment, Type::Moment) => true,
-        _ => false,
-    }
-}
-
-/// Checks that a text is one of the words of a closed list.
-pub(super) fn word_of(text: &str, words: &[Arc<str>]) -> Result<(), Fault> {
-    if words.iter().any(|word| &**word == text) {
-        return Ok(());
-    }
-    let list = words.iter().map(|word| format!("\"{word}\"")).collect::<Vec<_>>().join(", ");
-    let fault = Fault::new(NO_SUCH_WORD, format!("\"{text}\" is none of the words that can stand here"));
-    Err(match nearest(text, words.iter().map(|word| &**word)) {
-        Some(near) => fault.help(format!("did you mean \"{near}\"? The words are {list}")),
-        None => fault.help(format!("the words are {list}")),
-    })
 }
 
 impl Checker<'_> {
@@ -124,170 +100,6 @@ impl Checker<'_> {
             return mistaken(typed.place);
         }
         typed
-    }
-
-    fn path(&mut self, scope: &mut Scope, names: &[Name], place: Place) -> Result<Expr, Diagnostic> {
-        let Some((head, fields)) = names.split_first() else { return Ok(mistaken(place)) };
-        let mut at = self.head(scope, head)?;
-        for name in fields {
-            at = field(at, name, scope, false)?;
-        }
-        at.place = place;
-        Ok(at)
-    }
-
-    /// A path that may lead through lists; used for the keys of a table, where only the type counts.
-    pub(super) fn path_through_lists(&mut self, scope: &mut Scope, written: &ast::Expr) -> Expr {
-        let ast::ExprKind::Path(names) = &written.kind else { return self.expr(scope, written) };
-        let place = scope.place(written.span);
-        let typed = (|| {
-            let Some((head, fields)) = names.split_first() else { return Ok(mistaken(place)) };
-            let mut at = self.head(scope, head)?;
-            for name in fields {
-                at = field(at, name, scope, true)?;
-            }
-            Ok(at)
-        })();
-        typed.unwrap_or_else(|diagnostic: Diagnostic| {
-            self.report(diagnostic);
-            mistaken(place)
-        })
-    }
-
-    fn head(&mut self, scope: &mut Scope, head: &Name) -> Result<Expr, Diagnostic> {
-        let place = scope.place(head.span);
-        if let Some((_, ty, slot)) = scope.variable(&head.node) {
-            return Ok(Expr { kind: ExprKind::Variable(*slot), place, ty: ty.clone() });
-        }
-        let declared = self.names.get(scope.unit).and_then(|names| names.get(head.node.as_str()));
-        let meaning = declared.map(|declared| declared.meaning);
-        self.note_figure(meaning);
-        match meaning {
-            Some(Meaning::Let(number)) => return Ok(self.let_reference(number, place)),
-            Some(Meaning::Parameter(number)) => {
-                let ty = self.parameters.get(number).map_or(Type::Mistaken, |parameter| parameter.ty.clone());
-                return Ok(Expr { kind: ExprKind::Parameter(number), place, ty });
-            }
-            Some(Meaning::Table(number)) => return self.lookup_by_own_keys(scope, number, place),
-            Some(Meaning::Mistaken) => return Ok(mistaken(place)),
-            None => {}
-        }
-        if head.node == AS_OF {
-            return Ok(Expr { kind: ExprKind::AsOf, place, ty: Type::Day });
-        }
-        let Some(root) = scope.root.clone() else { return Ok(mistaken(place)) };
-        match root.field(&head.node) {
-            Some(_) => field(document(root, place), head, scope, false),
-            None => Err(self.unknown_name(scope, &root, head)),
-        }
-    }
-
-    /// Remembers that the rule at hand uses a declared figure.
-    fn note_figure(&mut self, meaning: Option<Meaning>) {
-        let figure = match meaning {
-            Some(Meaning::Let(number)) => Figure::Let(number),
-            Some(Meaning::Parameter(number)) => Figure::Parameter(number),
-            Some(Meaning::Table(number)) => Figure::Table(number),
-            Some(Meaning::Mistaken) | None => return,
-        };
-        if !self.figures.contains(&figure) {
-            self.figures.push(figure);
-        }
-    }
-
-    fn unknown_name(&self, scope: &Scope, root: &Record, head: &Name) -> Diagnostic {
-        let place = scope.place(head.span);
-        let declared = self.names.get(scope.unit).into_iter().flatten().map(|(name, _)| *name);
-        let variables = scope.variables.iter().map(|(name, ..)| name.as_str());
-        let fields = root.fields.iter().map(|field| &*field.name);
-        let known = variables.chain(declared).chain(fields).chain([AS_OF]);
-        let diagnostic =
-            Diagnostic::error(UNKNOWN_NAME, place, format!("nothing is called `{}` here", head.node));
-        if builtins::find(&head.node).is_some() {
-            return diagnostic
-                .help(format!("`{}` is a builtin; give it its arguments in brackets", head.node));
-        }
-        match nearest(&head.node, known) {
-            Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
-            None => diagnostic.help(
-                "a name is a variable of `each`, a let, parameter or table, or a field of the document",
-            ),
-        }
-    }
-
-    fn lookup_by_own_keys(
-        &mut self,
-        scope: &mut Scope,
-        number: usize,
-        place: Place,
-    ) -> Result<Expr, Diagnostic> {
-        let Some((_, written, _)) = self.tables.get(number) else { return Ok(mistaken(place)) };
-        let (name, written_keys) = (written.name.node.clone(), written.keys.clone());
-        let Some(ty) = self.settle_table(number).map(|table| table.ty.clone()) else {
-            return Ok(mistaken(place));
-        };
-        let mut keys = Vec::new();
-        for written in &written_keys {
-            // The keys are looked up in the document itself, whatever variables are in sight here.
-            let mut document_scope = self.scope(scope.unit);
-            let before = self.diagnostics.len();
-            let key = self.expr(&mut document_scope, written);
-            if self.diagnostics.len() > before || !key.ty.is_text() {
-                self.diagnostics.truncate(before);
-                return Err(Diagnostic::error(
-                    WHOLE_LIST,
-                    place,
-                    format!("the table `{name}` is keyed by something that a document has many of"),
-                )
-                .help(format!("say which: `{name} for …`")));
-            }
-            keys.push(key);
-        }
-        Ok(Expr { kind: ExprKind::Lookup { table: number, keys }, place, ty })
-    }
-
-    fn lookup(
-        &mut self,
-        scope: &mut Scope,
-        table: &Name,
-        written: &[ast::Expr],
-        place: Place,
-    ) -> Result<Expr, Diagnostic> {
-        let name_place = scope.place(table.span);
-        let declared = self.names.get(scope.unit).and_then(|names| names.get(table.node.as_str()));
-        let meaning = declared.map(|declared| declared.meaning);
-        self.note_figure(meaning);
-        let number = match meaning {
-            Some(Meaning::Table(number)) => number,
-            Some(Meaning::Mistaken) => return Ok(mistaken(place)),
-            _ => {
-                let names = self.names.get(scope.unit).into_iter().flatten();
-                let tables = names.filter(|(_, declared)| matches!(declared.meaning, Meaning::Table(_)));
-                let near = nearest(&table.node, tables.map(|(name, _)| *name));
-                let diagnostic = Diagnostic::error(
-                    UNKNOWN_NAME,
-                    name_place,
-                    format!("no table is called `{}`", table.node),
-                );
-                return Err(match near {
-                    Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
-                    None => diagnostic.help("declare it: `table NAME by FIELD` with its rows below"),
-                });
-            }
-        };
-        let typed: Vec<Expr> = written.iter().map(|key| self.expr(scope, key)).collect();
-        let Some(settled) = self.settle_table(number) else { return Ok(mistaken(place)) };
-        let (ty, wanted) = (settled.ty.clone(), settled.keys.len());
-        if typed.len() != wanted {
-            let message =
-                format!("the table `{}` has {wanted} keys and {} are given", table.node, typed.len());
-            return Err(Diagnostic::error(TYPE_MISMATCH, place, message));
-        }
-        if let Some(key) = typed.iter().find(|key| !key.ty.is_text()) {
-            let message = format!("a key must be a text, and this is {}", key.ty);
-            return Err(Diagnostic::error(TYPE_MISMATCH, key.place, message));
-        }
-        Ok(Expr { kind: ExprKind::Lookup { table: number, keys: typed }, place, ty })
     }
 
     fn call(
@@ -592,15 +404,8 @@ impl Checker<'_> {
     }
 }
 
-/// The day of the run, as rules name it.
-pub(super) const AS_OF: &str = "as_of";
-
 fn truth(kind: ExprKind, place: Place) -> Expr {
     Expr { kind, place, ty: Type::Truth }
-}
-
-fn document(root: Arc<Record>, place: Place) -> Expr {
-    Expr { kind: ExprKind::Root, place: Place { span: Span::default(), ..place }, ty: Type::Record(root) }
 }
 
 fn known(expr: &Expr) -> Option<&Value<'static>> {
@@ -608,137 +413,4 @@ fn known(expr: &Expr) -> Option<&Value<'static>> {
         ExprKind::Constant(value) => Some(value),
         _ => None,
     }
-}
-
-/// A field of a part of the document.
-fn field(base: Expr, name: &Name, scope: &Scope, through_lists: bool) -> Result<Expr, Diagnostic> {
-    let place = scope.place(name.span);
-    let record = match &base.ty {
-        Type::Record(record) => Arc::clone(record),
-        Type::Mistaken => return Ok(mistaken(place)),
-        Type::List(element) => match &**element {
-            Shape::Record(record) if through_lists => Arc::clone(record),
-            _ => {
-                return Err(Diagnostic::error(
-                    WHOLE_LIST,
-                    place,
-                    format!("`{}` cannot be asked of a whole list", name.node),
-                )
-                .help("speak of its elements: `each x in …`, `every x in …: …`, `some x in …: …`"));
-            }
-        },
-        other => {
-            let message = format!("{other} has no field `{}`", name.node);
-            return Err(Diagnostic::error(NO_SUCH_FIELD, place, message));
-        }
-    };
-    let Some((index, field)) = record.field(&name.node) else {
-        let message = format!("{} has no field `{}`", record_name(&record), name.node);
-        let diagnostic = Diagnostic::error(NO_SUCH_FIELD, place, message);
-        return Err(match nearest(&name.node, record.fields.iter().map(|field| &*field.name)) {
-            Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
-            None => diagnostic.help(format!(
-                "its fields are {}",
-                record.fields.iter().map(|field| &*field.name).collect::<Vec<_>>().join(", ")
-            )),
-        });
-    };
-    let ty = Type::of(&field.shape);
-    let name = Arc::clone(&field.name);
-    Ok(Expr { kind: ExprKind::Field { base: Box::new(base), index, name }, place, ty })
-}
-
-fn record_name(record: &Record) -> String {
-    if record.title.is_empty() { "this part of the document".to_owned() } else { with_article(&record.title) }
-}
-
-/// The kind of an operand that must be a quantity; `None` after a mistake.
-fn quantity_kind(operand: &Expr, of: &str) -> Result<Option<Kind>, Diagnostic> {
-    match &operand.ty {
-        Type::Quantity(kind) => Ok(Some(*kind)),
-        Type::Mistaken => Ok(None),
-        other => {
-            let message = format!("{of} wants a quantity, and this is {other}");
-            Err(Diagnostic::error(TYPE_MISMATCH, operand.place, message))
-        }
-    }
-}
-
-fn comparable(left: Kind, right: Kind, a: &Expr, b: &Expr) -> Result<Kind, Diagnostic> {
-    left.comparable(right)
-        .at(b.place)
-        .map_err(|diagnostic| diagnostic.labelled(b.ty.to_string()).and_at(a.place, a.ty.to_string()))
-}
-
-fn equal_sort(left: &Expr, right: &Expr) -> Result<(), Diagnostic> {
-    match (&left.ty, &right.ty) {
-        (Type::Quantity(a), Type::Quantity(b)) => comparable(*a, *b, left, right).map(drop),
-        (Type::Word(words), Type::Text) => known_word(right, words),
-        (Type::Text, Type::Word(words)) => known_word(left, words),
-        (Type::Quantity(_), Type::Range(_)) => Err(Diagnostic::error(
-            TYPE_MISMATCH,
-            right.place,
-            "`is` compares with a single value, and this is a range",
-        )
-        .help("say `within`")),
-        (a, b) if same_sort(a, b) => Ok(()),
-        (a, b) => {
-            let message = format!("{a} can never be {b}");
-            Err(Diagnostic::error(TYPE_MISMATCH, right.place, message)
-                .labelled(b.to_string())
-                .and_at(left.place, a.to_string()))
-        }
-    }
-}
-
-fn known_word(text: &Expr, words: &[Arc<str>]) -> Result<(), Diagnostic> {
-    match known(text) {
-        Some(Value::Text(text_value)) => word_of(text_value, words).at(text.place),
-        _ => Ok(()),
-    }
-}
-
-fn order_sort(comparison: Comparison, left: &Expr, right: &Expr) -> Result<(), Diagnostic> {
-    let word = format!("`{}`", comparison.words());
-    if left.ty.is_time() && right.ty.is_time() {
-        return Err(Diagnostic::error(ORDER_OF_TEXT, left.place, format!("{word} compares quantities"))
-            .help("times are compared with `before` and `after`"));
-    }
-    let (a, b) = (quantity_kind(left, &word)?, quantity_kind(right, &word)?);
-    match (a, b) {
-        (Some(a), Some(b)) => comparable(a, b, left, right).map(drop),
-        _ => Ok(()),
-    }
-}
-
-fn time_sort(comparison: Comparison, left: &Expr, right: &Expr) -> Result<(), Diagnostic> {
-    match [left, right].into_iter().find(|side| !side.ty.is_time()) {
-        None => Ok(()),
-        Some(side) => {
-            let message = format!("`{}` compares times, and this is {}", comparison.words(), side.ty);
-            Err(Diagnostic::error(TYPE_MISMATCH, side.place, message))
-        }
-    }
-}
-
-fn argument_fits(argument: &Expr, name: &str, wants: Wants, first: Option<&Type>) -> Result<(), Diagnostic> {
-    let fits = match (wants, &argument.ty) {
-        (Wants::Text, ty) => ty.is_text(),
-        (Wants::Quantity, Type::Quantity(_)) | (Wants::Range, Type::Range(_)) => true,
-        (Wants::QuantityLikeFirst, Type::Quantity(kind)) => match first {
-            Some(Type::Quantity(wanted)) => return wanted.comparable(*kind).at(argument.place).map(drop),
-            _ => false,
-        },
-        _ => false,
-    };
-    if fits {
-        return Ok(());
-    }
-    let wanted = match wants {
-        Wants::Text => "a text",
-        Wants::Quantity | Wants::QuantityLikeFirst => "a quantity",
-        Wants::Range => "a range",
-    };
-    let message = format!("the argument `{name}` must be {wanted}, and this is {}", argument.ty);
-    Err(Diagnostic::error(TYPE_MISMATCH, argument.place, message))
 }

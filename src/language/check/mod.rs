@@ -3,7 +3,9 @@
 mod declare;
 mod expression;
 mod items;
+mod names;
 mod parameters;
+mod sorts;
 
 use std::collections::HashMap;
 use std::sync::Arc;

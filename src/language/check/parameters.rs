@@ -171,7 +171,7 @@ impl<'a> Checker<'a> {
         for (written, key) in row.keys.iter().zip(keys) {
             if let Type::Word(words) = &key.ty {
                 let place = place_in(self.units, unit, written.span);
-                if let Err(diagnostic) = super::expression::word_of(&written.node, words).at(place) {
+                if let Err(diagnostic) = super::sorts::word_of(&written.node, words).at(place) {
                     self.report(diagnostic);
                 }
             }
@@ -193,7 +193,7 @@ impl<'a> Checker<'a> {
         match first {
             None => *first = Some((value.ty, value.place)),
             Some((ty, place)) => {
-                if !super::expression::same_sort(ty, &value.ty) {
+                if !super::sorts::same_sort(ty, &value.ty) {
                     self.report(
                         Diagnostic::error(TABLE_ROWS, value.place, "the rows of a table must be of one kind")
                             .labelled(value.ty.to_string())
@@ -259,7 +259,7 @@ impl<'a> Checker<'a> {
         if value.ty.is_mistaken() {
             return None;
         }
-        if !super::expression::same_sort(wanted, &value.ty) {
+        if !super::sorts::same_sort(wanted, &value.ty) {
             let message = format!("{wanted} is wanted here, and this is {}", value.ty);
             self.report(Diagnostic::error(TYPE_MISMATCH, value.place, message));
             return None;
@@ -327,6 +327,12 @@ fn parameter_type(words: &str, range: bool) -> Result<Type, Fault> {
         "number" => Kind::NUMBER,
         _ => Kind::named(words).ok_or_else(|| {
             let fault = Fault::new(UNKNOWN_NAME, format!("`{words}` is no kind of quantity"));
+            if let Some((kind, last)) = words.rsplit_once(' ')
+                && Kind::named(kind).is_some()
+                && nearest(last, ["range"]).is_some()
+            {
+                return fault.help(format!("did you mean `{kind} range`?"));
+            }
             match Kind::nearest_name(words) {
                 Some(near) => fault.help(format!("did you mean `{near}`?")),
                 None => fault

@@ -1,0 +1,234 @@
+//! What names refer to: variables, declared names, fields of the document, rows of tables.
+
+use std::sync::Arc;
+
+use super::expression::mistaken;
+use super::{Checker, Meaning, Scope};
+use crate::code::{NO_SUCH_FIELD, TYPE_MISMATCH, UNKNOWN_NAME, WHOLE_LIST};
+use crate::diagnostic::{Diagnostic, nearest};
+use crate::document::{Record, Shape};
+use crate::language::ast::{self, Name};
+use crate::language::builtins;
+use crate::language::typed::{Expr, ExprKind, Figure};
+use crate::language::types::{Type, with_article};
+use crate::source::{Place, Span};
+
+/// The day of the run, as rules name it.
+pub(super) const AS_OF: &str = "as_of";
+
+impl Checker<'_> {
+    pub(super) fn path(
+        &mut self,
+        scope: &mut Scope,
+        names: &[Name],
+        place: Place,
+    ) -> Result<Expr, Diagnostic> {
+        let Some((head, fields)) = names.split_first() else { return Ok(mistaken(place)) };
+        let mut at = self.head(scope, head)?;
+        for name in fields {
+            at = field(at, name, scope, false)?;
+        }
+        at.place = place;
+        Ok(at)
+    }
+
+    /// A path that may lead through lists; used for the keys of a table, where only the type counts.
+    pub(super) fn path_through_lists(&mut self, scope: &mut Scope, written: &ast::Expr) -> Expr {
+        let ast::ExprKind::Path(names) = &written.kind else { return self.expr(scope, written) };
+        let place = scope.place(written.span);
+        let typed = (|| {
+            let Some((head, fields)) = names.split_first() else { return Ok(mistaken(place)) };
+            let mut at = self.head(scope, head)?;
+            for name in fields {
+                at = field(at, name, scope, true)?;
+            }
+            Ok(at)
+        })();
+        typed.unwrap_or_else(|diagnostic: Diagnostic| {
+            self.report(diagnostic);
+            mistaken(place)
+        })
+    }
+
+    fn head(&mut self, scope: &mut Scope, head: &Name) -> Result<Expr, Diagnostic> {
+        let place = scope.place(head.span);
+        if let Some((_, ty, slot)) = scope.variable(&head.node) {
+            return Ok(Expr { kind: ExprKind::Variable(*slot), place, ty: ty.clone() });
+        }
+        let declared = self.names.get(scope.unit).and_then(|names| names.get(head.node.as_str()));
+        let meaning = declared.map(|declared| declared.meaning);
+        self.note_figure(meaning);
+        match meaning {
+            Some(Meaning::Let(number)) => return Ok(self.let_reference(number, place)),
+            Some(Meaning::Parameter(number)) => {
+                let ty = self.parameters.get(number).map_or(Type::Mistaken, |parameter| parameter.ty.clone());
+                return Ok(Expr { kind: ExprKind::Parameter(number), place, ty });
+            }
+            Some(Meaning::Table(number)) => return self.lookup_by_own_keys(scope, number, place),
+            Some(Meaning::Mistaken) => return Ok(mistaken(place)),
+            None => {}
+        }
+        if head.node == AS_OF {
+            return Ok(Expr { kind: ExprKind::AsOf, place, ty: Type::Day });
+        }
+        let Some(root) = scope.root.clone() else { return Ok(mistaken(place)) };
+        match root.field(&head.node) {
+            Some(_) => field(document(root, place), head, scope, false),
+            None => Err(self.unknown_name(scope, &root, head)),
+        }
+    }
+
+    /// Remembers that the rule at hand uses a declared figure.
+    fn note_figure(&mut self, meaning: Option<Meaning>) {
+        let figure = match meaning {
+            Some(Meaning::Let(number)) => Figure::Let(number),
+            Some(Meaning::Parameter(number)) => Figure::Parameter(number),
+            Some(Meaning::Table(number)) => Figure::Table(number),
+            Some(Meaning::Mistaken) | None => return,
+        };
+        if !self.figures.contains(&figure) {
+            self.figures.push(figure);
+        }
+    }
+
+    fn unknown_name(&self, scope: &Scope, root: &Record, head: &Name) -> Diagnostic {
+        let place = scope.place(head.span);
+        let declared = self.names.get(scope.unit).into_iter().flatten().map(|(name, _)| *name);
+        let variables = scope.variables.iter().map(|(name, ..)| name.as_str());
+        let fields = root.fields.iter().map(|field| &*field.name);
+        let known = variables.chain(declared).chain(fields).chain([AS_OF]);
+        let diagnostic =
+            Diagnostic::error(UNKNOWN_NAME, place, format!("nothing is called `{}` here", head.node));
+        if builtins::find(&head.node).is_some() {
+            return diagnostic
+                .help(format!("`{}` is a builtin; give it its arguments in brackets", head.node));
+        }
+        match nearest(&head.node, known) {
+            Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+            None => diagnostic.help(
+                "a name is a variable of `each`, a let, parameter or table, or a field of the document",
+            ),
+        }
+    }
+
+    fn lookup_by_own_keys(
+        &mut self,
+        scope: &mut Scope,
+        number: usize,
+        place: Place,
+    ) -> Result<Expr, Diagnostic> {
+        let Some((_, written, _)) = self.tables.get(number) else { return Ok(mistaken(place)) };
+        let (name, written_keys) = (written.name.node.clone(), written.keys.clone());
+        let Some(ty) = self.settle_table(number).map(|table| table.ty.clone()) else {
+            return Ok(mistaken(place));
+        };
+        let mut keys = Vec::new();
+        for written in &written_keys {
+            // The keys are looked up in the document itself, whatever variables are in sight here.
+            let mut document_scope = self.scope(scope.unit);
+            let before = self.diagnostics.len();
+            let key = self.expr(&mut document_scope, written);
+            if self.diagnostics.len() > before || !key.ty.is_text() {
+                self.diagnostics.truncate(before);
+                return Err(Diagnostic::error(
+                    WHOLE_LIST,
+                    place,
+                    format!("the table `{name}` is keyed by something that a document has many of"),
+                )
+                .help(format!("say which: `{name} for …`")));
+            }
+            keys.push(key);
+        }
+        Ok(Expr { kind: ExprKind::Lookup { table: number, keys }, place, ty })
+    }
+
+    pub(super) fn lookup(
+        &mut self,
+        scope: &mut Scope,
+        table: &Name,
+        written: &[ast::Expr],
+        place: Place,
+    ) -> Result<Expr, Diagnostic> {
+        let name_place = scope.place(table.span);
+        let declared = self.names.get(scope.unit).and_then(|names| names.get(table.node.as_str()));
+        let meaning = declared.map(|declared| declared.meaning);
+        self.note_figure(meaning);
+        let number = match meaning {
+            Some(Meaning::Table(number)) => number,
+            Some(Meaning::Mistaken) => return Ok(mistaken(place)),
+            _ => {
+                let names = self.names.get(scope.unit).into_iter().flatten();
+                let tables = names.filter(|(_, declared)| matches!(declared.meaning, Meaning::Table(_)));
+                let near = nearest(&table.node, tables.map(|(name, _)| *name));
+                let diagnostic = Diagnostic::error(
+                    UNKNOWN_NAME,
+                    name_place,
+                    format!("no table is called `{}`", table.node),
+                );
+                return Err(match near {
+                    Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+                    None => diagnostic.help("declare it: `table NAME by FIELD` with its rows below"),
+                });
+            }
+        };
+        let typed: Vec<Expr> = written.iter().map(|key| self.expr(scope, key)).collect();
+        let Some(settled) = self.settle_table(number) else { return Ok(mistaken(place)) };
+        let (ty, wanted) = (settled.ty.clone(), settled.keys.len());
+        if typed.len() != wanted {
+            let message =
+                format!("the table `{}` has {wanted} keys and {} are given", table.node, typed.len());
+            return Err(Diagnostic::error(TYPE_MISMATCH, place, message));
+        }
+        if let Some(key) = typed.iter().find(|key| !key.ty.is_text()) {
+            let message = format!("a key must be a text, and this is {}", key.ty);
+            return Err(Diagnostic::error(TYPE_MISMATCH, key.place, message));
+        }
+        Ok(Expr { kind: ExprKind::Lookup { table: number, keys: typed }, place, ty })
+    }
+}
+
+fn document(root: Arc<Record>, place: Place) -> Expr {
+    Expr { kind: ExprKind::Root, place: Place { span: Span::default(), ..place }, ty: Type::Record(root) }
+}
+
+/// A field of a part of the document.
+fn field(base: Expr, name: &Name, scope: &Scope, through_lists: bool) -> Result<Expr, Diagnostic> {
+    let place = scope.place(name.span);
+    let record = match &base.ty {
+        Type::Record(record) => Arc::clone(record),
+        Type::Mistaken => return Ok(mistaken(place)),
+        Type::List(element) => match &**element {
+            Shape::Record(record) if through_lists => Arc::clone(record),
+            _ => {
+                return Err(Diagnostic::error(
+                    WHOLE_LIST,
+                    place,
+                    format!("`{}` cannot be asked of a whole list", name.node),
+                )
+                .help("speak of its elements: `each x in …`, `every x in …: …`, `some x in …: …`"));
+            }
+        },
+        other => {
+            let message = format!("{other} has no field `{}`", name.node);
+            return Err(Diagnostic::error(NO_SUCH_FIELD, place, message));
+        }
+    };
+    let Some((index, field)) = record.field(&name.node) else {
+        let message = format!("{} has no field `{}`", record_name(&record), name.node);
+        let diagnostic = Diagnostic::error(NO_SUCH_FIELD, place, message);
+        return Err(match nearest(&name.node, record.fields.iter().map(|field| &*field.name)) {
+            Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+            None => diagnostic.help(format!(
+                "its fields are {}",
+                record.fields.iter().map(|field| &*field.name).collect::<Vec<_>>().join(", ")
+            )),
+        });
+    };
+    let ty = Type::of(&field.shape);
+    let name = Arc::clone(&field.name);
+    Ok(Expr { kind: ExprKind::Field { base: Box::new(base), index, name }, place, ty })
+}
+
+fn record_name(record: &Record) -> String {
+    if record.title.is_empty() { "this part of the document".to_owned() } else { with_article(&record.title) }
+}

@@ -1,0 +1,132 @@
+//! What can be compared with what.
+
+use std::sync::Arc;
+
+use crate::code::{NO_SUCH_WORD, ORDER_OF_TEXT, TYPE_MISMATCH};
+use crate::diagnostic::{At, Diagnostic, Fault, nearest};
+use crate::language::ast::Comparison;
+use crate::language::builtins::Wants;
+use crate::language::typed::{Expr, ExprKind};
+use crate::language::types::Type;
+use crate::quantity::Kind;
+use crate::value::Value;
+
+/// Whether values of the two types can stand for the same thing.
+pub(super) fn same_sort(wanted: &Type, found: &Type) -> bool {
+    match (wanted, found) {
+        (Type::Mistaken, _) | (_, Type::Mistaken) | (Type::Truth, Type::Truth) => true,
+        (Type::Quantity(a), Type::Quantity(b)) | (Type::Range(a), Type::Range(b)) => a.comparable(*b).is_ok(),
+        (wanted, found) if wanted.is_text() => found.is_text(),
+        (Type::Day, Type::Day) | (Type::Moment, Type::Moment) => true,
+        _ => false,
+    }
+}
+
+/// Checks that a text is one of the words of a closed list.
+pub(super) fn word_of(text: &str, words: &[Arc<str>]) -> Result<(), Fault> {
+    if words.iter().any(|word| &**word == text) {
+        return Ok(());
+    }
+    let list = words.iter().map(|word| format!("\"{word}\"")).collect::<Vec<_>>().join(", ");
+    let fault = Fault::new(NO_SUCH_WORD, format!("\"{text}\" is none of the words that can stand here"));
+    Err(match nearest(text, words.iter().map(|word| &**word)) {
+        Some(near) => fault.help(format!("did you mean \"{near}\"? The words are {list}")),
+        None => fault.help(format!("the words are {list}")),
+    })
+}
+
+/// The kind of an operand that must be a quantity; `None` after a mistake.
+pub(super) fn quantity_kind(operand: &Expr, of: &str) -> Result<Option<Kind>, Diagnostic> {
+    match &operand.ty {
+        Type::Quantity(kind) => Ok(Some(*kind)),
+        Type::Mistaken => Ok(None),
+        other => {
+            let message = format!("{of} wants a quantity, and this is {other}");
+            Err(Diagnostic::error(TYPE_MISMATCH, operand.place, message))
+        }
+    }
+}
+
+pub(super) fn comparable(left: Kind, right: Kind, a: &Expr, b: &Expr) -> Result<Kind, Diagnostic> {
+    left.comparable(right)
+        .at(b.place)
+        .map_err(|diagnostic| diagnostic.labelled(b.ty.to_string()).and_at(a.place, a.ty.to_string()))
+}
+
+pub(super) fn equal_sort(left: &Expr, right: &Expr) -> Result<(), Diagnostic> {
+    match (&left.ty, &right.ty) {
+        (Type::Quantity(a), Type::Quantity(b)) => comparable(*a, *b, left, right).map(drop),
+        (Type::Word(words), Type::Text) => known_word(right, words),
+        (Type::Text, Type::Word(words)) => known_word(left, words),
+        (Type::Quantity(_), Type::Range(_)) => Err(Diagnostic::error(
+            TYPE_MISMATCH,
+            right.place,
+            "`is` compares with a single value, and this is a range",
+        )
+        .help("say `within`")),
+        (a, b) if same_sort(a, b) => Ok(()),
+        (a, b) => {
+            let message = format!("{a} can never be {b}");
+            Err(Diagnostic::error(TYPE_MISMATCH, right.place, message)
+                .labelled(b.to_string())
+                .and_at(left.place, a.to_string()))
+        }
+    }
+}
+
+pub(super) fn known_word(text: &Expr, words: &[Arc<str>]) -> Result<(), Diagnostic> {
+    match &text.kind {
+        ExprKind::Constant(Value::Text(text_value)) => word_of(text_value, words).at(text.place),
+        _ => Ok(()),
+    }
+}
+
+pub(super) fn order_sort(comparison: Comparison, left: &Expr, right: &Expr) -> Result<(), Diagnostic> {
+    let word = format!("`{}`", comparison.words());
+    if left.ty.is_time() && right.ty.is_time() {
+        return Err(Diagnostic::error(ORDER_OF_TEXT, left.place, format!("{word} compares quantities"))
+            .help("times are compared with `before` and `after`"));
+    }
+    let (a, b) = (quantity_kind(left, &word)?, quantity_kind(right, &word)?);
+    match (a, b) {
+        (Some(a), Some(b)) => comparable(a, b, left, right).map(drop),
+        _ => Ok(()),
+    }
+}
+
+pub(super) fn time_sort(comparison: Comparison, left: &Expr, right: &Expr) -> Result<(), Diagnostic> {
+    match [left, right].into_iter().find(|side| !side.ty.is_time()) {
+        None => Ok(()),
+        Some(side) => {
+            let message = format!("`{}` compares times, and this is {}", comparison.words(), side.ty);
+            Err(Diagnostic::error(TYPE_MISMATCH, side.place, message))
+        }
+    }
+}
+
+pub(super) fn argument_fits(
+    argument: &Expr,
+    name: &str,
+    wants: Wants,
+    first: Option<&Type>,
+) -> Result<(), Diagnostic> {
+    let fits = match (wants, &argument.ty) {
+        (Wants::Text, ty) => ty.is_text(),
+        (Wants::Quantity, Type::Quantity(_)) | (Wants::Range, Type::Range(_)) => true,
+        (Wants::QuantityLikeFirst, Type::Quantity(kind)) => match first {
+            Some(Type::Quantity(wanted)) => return wanted.comparable(*kind).at(argument.place).map(drop),
+            _ => false,
+        },
+        _ => false,
+    };
+    if fits {
+        return Ok(());
+    }
+    let wanted = match wants {
+        Wants::Text => "a text",
+        Wants::Quantity | Wants::QuantityLikeFirst => "a quantity",
+        Wants::Range => "a range",
+    };
+    let message = format!("the argument `{name}` must be {wanted}, and this is {}", argument.ty);
+    Err(Diagnostic::error(TYPE_MISMATCH, argument.place, message))
+}

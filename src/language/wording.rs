@@ -1,0 +1,145 @@
+//! The words of the language's closed lists, as rule files and messages write them.
+
+use std::fmt;
+
+use crate::language::ast::{
+    Aggregate, Arithmetic, Comparison, Count, Logic, Quantifier, Severity, TrialOutcome,
+};
+
+impl Count {
+    /// Whether this many subjects are enough and not too many.
+    #[must_use]
+    pub fn allows(self, found: u32) -> bool {
+        match self {
+            Count::AtLeast(wanted) => found >= wanted,
+            Count::AtMost(wanted) => found <= wanted,
+            Count::Exactly(wanted) => found == wanted,
+        }
+    }
+
+    /// Whether this many subjects are too few.
+    #[must_use]
+    pub fn wants_more_than(self, found: u32) -> bool {
+        match self {
+            Count::AtLeast(wanted) | Count::Exactly(wanted) => found < wanted,
+            Count::AtMost(_) => false,
+        }
+    }
+}
+
+/// As written: `not concerned`.
+impl fmt::Display for TrialOutcome {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            TrialOutcome::Met => "met",
+            TrialOutcome::Broken => "broken",
+            TrialOutcome::Undecided => "undecided",
+            TrialOutcome::NotConcerned => "not concerned",
+        })
+    }
+}
+
+/// As written: `at least 13`.
+impl fmt::Display for Count {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Count::AtLeast(wanted) => write!(f, "at least {wanted}"),
+            Count::AtMost(wanted) => write!(f, "at most {wanted}"),
+            Count::Exactly(wanted) => write!(f, "exactly {wanted}"),
+        }
+    }
+}
+
+impl Severity {
+    /// Its word in the rule language.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Severity::Hold => "hold",
+            Severity::Advise => "advise",
+            Severity::Note => "note",
+        }
+    }
+}
+
+impl Logic {
+    /// Its word, as messages quote it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Logic::And => "`and`",
+            Logic::Or => "`or`",
+            Logic::Implies => "`implies`",
+        }
+    }
+}
+
+impl Quantifier {
+    /// Its word, as messages quote it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Quantifier::Every => "`every`",
+            Quantifier::Some => "`some`",
+            Quantifier::No => "`no`",
+        }
+    }
+}
+
+impl Aggregate {
+    /// Its words, as messages quote them.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Aggregate::Count => "`count of`",
+            Aggregate::Sum => "`sum of`",
+            Aggregate::Least => "`least of`",
+            Aggregate::Greatest => "`greatest of`",
+        }
+    }
+}
+
+impl Comparison {
+    /// Its words in the rule language.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Comparison::Is => "is",
+            Comparison::IsNot => "is not",
+            Comparison::Above => "above",
+            Comparison::Below => "below",
+            Comparison::AtLeast => "at least",
+            Comparison::AtMost => "at most",
+            Comparison::Before => "before",
+            Comparison::After => "after",
+        }
+    }
+
+    /// The comparison that holds exactly when this one does not.
+    #[must_use]
+    pub fn opposite(self) -> Comparison {
+        match self {
+            Comparison::Is => Comparison::IsNot,
+            Comparison::IsNot => Comparison::Is,
+            Comparison::Above => Comparison::AtMost,
+            Comparison::AtMost => Comparison::Above,
+            Comparison::Below => Comparison::AtLeast,
+            Comparison::AtLeast => Comparison::Below,
+            Comparison::Before => Comparison::After,
+            Comparison::After => Comparison::Before,
+        }
+    }
+}
+
+impl Arithmetic {
+    /// Its sign in the rule language.
+    #[must_use]
+    pub fn sign(self) -> char {
+        match self {
+            Arithmetic::Add => '+',
+            Arithmetic::Subtract => '−',
+            Arithmetic::Multiply => '×',
+            Arithmetic::Divide => '÷',
+        }
+    }
+}
