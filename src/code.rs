@@ -241,6 +241,11 @@ codes! {
          which it stands.";
     FUNCTION_RANGE = "rules/no-answer", "a computation that has no answer",
         "A builtin or a computation was given a value for which it has no answer. What needs it is undecided.";
+    TOO_MUCH_WORK = "rules/too-much-work", "a rule that takes too long on a document",
+        "Nested lists are walked in full. A rule that has looked at a million elements of one document is \
+         given up and left undecided, so that a run ends whatever a record holds.";
+    MANY_FAULTS = "rules/many-mistakes", "more mistakes than are listed",
+        "The check of the rules stops after some hundreds of mistakes. Mend those and run again.";
     VIN_FORM = "rules/vin-form", "no vehicle identification number",
         "A vehicle identification number has 17 characters, digits and capital letters without I, O and Q \
          (ISO 3779).";
@@ -259,6 +264,8 @@ codes! {
     NO_STANDARD = "run/no-standard-applies", "a document that no standard applies to",
         "None of the standards of this run is meant for this document, so nothing was judged. That is said \
          because a document without findings would look the same.";
+    MANY_FINDINGS = "run/many-findings", "more findings of one rule than are listed",
+        "A rule that a document breaks very often is listed a hundred times and then only counted.";
     FILE_UNREADABLE = "run/file-unreadable", "a file that cannot be read",
         "The file is not there, may not be read, is too long, or holds something that is no text. Nothing \
          is judged that was not read whole.";

@@ -127,6 +127,9 @@ impl<T> At<T> for Result<T, Fault> {
     }
 }
 
+/// How many names are looked at for a near one; a text with more is no text of a person.
+const MOST_NAMES: usize = 4_096;
+
 /// The name of `known` nearest to `name`, if one is near enough to be what was meant.
 #[must_use]
 pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
@@ -135,6 +138,7 @@ pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
     let within = (length / 3).clamp(1, 4);
     known
         .into_iter()
+        .take(MOST_NAMES)
         // Comparing letters is slow, and this much follows from the lengths alone.
         .filter(|other| other.chars().count().abs_diff(length) <= within)
         .map(|other| (strsim::osa_distance(&name, &other.to_lowercase()), other))

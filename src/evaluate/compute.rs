@@ -3,8 +3,10 @@
 use std::cmp::Ordering;
 use std::sync::Arc;
 
+use super::MOST_LOOKS;
 use super::verdict::negated;
 use super::{Evaluator, Leaf, Missing, Reason, Truth, Verdict};
+use crate::code::TOO_MUCH_WORK;
 use crate::diagnostic::Fault;
 use crate::document::{Bound, NodeId, NodeKind};
 use crate::language::ast::{Aggregate, Arithmetic, Comparison, Logic, Quantifier, RangeForm};
@@ -179,6 +181,13 @@ impl<'x> Evaluator<'x> {
         }
     }
 
+    fn too_long(&self) -> Missing<'x> {
+        self.fault(Fault::new(
+            TOO_MUCH_WORK,
+            format!("the rule looks at more than {MOST_LOOKS} elements of lists"),
+        ))
+    }
+
     fn unreadable(&self, at: Option<NodeId>) -> Missing<'x> {
         Missing { at: at.unwrap_or(self.document.root()), reason: Reason::Unreadable }
     }
@@ -247,6 +256,9 @@ impl<'x> Evaluator<'x> {
         let elements = document.items(list);
         let (mut count, mut result): (u64, Option<Quantity>) = (0, None);
         for element in elements {
+            if !self.spend() {
+                return Err(self.too_long());
+            }
             if let Some(slot) = slot {
                 self.set(slot, *element);
             }
@@ -329,6 +341,10 @@ impl<'x> Evaluator<'x> {
         let empty = Truth::from_bool(quantifier != Quantifier::Some);
         let mut result: Option<Verdict<'x>> = None;
         for element in document.items(list) {
+            if !self.spend() {
+                let missing = self.too_long();
+                return self.undecided(whole, missing);
+            }
             self.set(slot, *element);
             let body = self.truth(body);
             let one = match (quantifier, condition) {

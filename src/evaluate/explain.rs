@@ -1,6 +1,6 @@
 //! What decided, in the words of a report.
 
-use super::{About, Evaluator, Judgement, Leaf, Missing, Reason, Truth, Verdict};
+use super::{About, Evaluator, Judgement, Leaf, MOST_LOOKS, Missing, Reason, Truth, Verdict};
 use crate::document::NodeId;
 use crate::finding::{Finding, Outcome, Standing};
 use crate::language::ast::{Comparison, Severity, Unrecorded};
@@ -85,6 +85,7 @@ impl<'x> Evaluator<'x> {
             at_text,
             demand: match judgement.about {
                 About::Demand(expr) | About::Concern(expr) => expr.place,
+                About::Work => rule.name_place,
                 About::Number { span, .. } => Place { span, ..rule.place },
             },
             found: facts.found,
@@ -127,7 +128,9 @@ impl<'x> Evaluator<'x> {
         }
     }
 
-    fn weight(&self, judgement: &Judgement<'x>) -> (Severity, Standing) {
+    /// How severe a finding is, and whether it counts.
+    #[must_use]
+    pub fn weight(&self, judgement: &Judgement<'x>) -> (Severity, Standing) {
         let rule = judgement.rule;
         match (judgement.outcome, rule.unrecorded) {
             (Outcome::Undecided, _) if self.in_work => (rule.severity, Standing::StillToDo),
@@ -145,6 +148,10 @@ impl<'x> Evaluator<'x> {
                 let found = facts.found.as_deref().unwrap_or_default();
                 format!("{}: {found} in `{}`, {wanted} required", rule.title, self.source_of(&each.list))
             }
+            (About::Work, _) => format!(
+                "{}: the rule looks at more than {MOST_LOOKS} elements of lists in this document, so it was given up",
+                rule.title
+            ),
             (About::Concern(_), _) => {
                 let missing = facts.missing.as_deref().unwrap_or("a value is missing");
                 format!("{}: cannot tell whether this concerns {subject}, because {missing}", rule.title)

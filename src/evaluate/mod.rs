@@ -29,6 +29,10 @@ pub struct Setting {
     pub zone: TimeZone,
 }
 
+/// How many elements of lists one rule may look at in one document: far more than any record has, and
+/// well under a second.
+pub const MOST_LOOKS: u64 = 1_000_000;
+
 /// What one demand came to on one subject, or why there is no subject.
 #[derive(Debug)]
 pub struct Judgement<'p> {
@@ -51,6 +55,8 @@ pub enum About<'p> {
     Demand(&'p Expr),
     /// Whether the rule concerns the subject at all; only ever not concerned or undecided.
     Concern(&'p Expr),
+    /// The whole rule, which takes too long on this document.
+    Work,
     /// How many subjects there are: found for certain, found perhaps, and what is wanted.
     Number {
         /// Subjects found for certain.
@@ -76,6 +82,10 @@ pub struct Evaluator<'x> {
     given: &'x [Given],
     /// The elements that the variables of the rule at hand stand for.
     slots: Slots,
+    /// How many elements of lists the rule at hand has looked at.
+    looks: u64,
+    /// Whether subjects of the rule at hand were left out because it had looked at too many.
+    given_up: bool,
     /// Whether more work can still be recorded.
     in_work: bool,
     /// The comparisons made, where someone wants to see them.
@@ -99,6 +109,8 @@ impl<'x> Evaluator<'x> {
             sources,
             given: &[],
             slots: [document.root(); VARIABLES],
+            looks: 0,
+            given_up: false,
             in_work: is_in_work(document),
             steps: None,
         }
@@ -134,7 +146,11 @@ impl<'x> Evaluator<'x> {
 
     /// Judges a rule: calls `sink` once for each demand on each subject, for each element that the
     /// rule does not concern or of which that cannot be told, and for a wrong number of subjects.
+    ///
+    /// Nested lists are walked in full, so a rule with several `each` or quantifiers could take longer
+    /// than anyone would wait. A rule that has looked at [`MOST_LOOKS`] elements is left undecided.
     pub fn rule(&mut self, rule: &'x Rule, sink: &mut dyn FnMut(&mut Self, Judgement<'x>)) {
+        (self.looks, self.given_up) = (0, false);
         match &rule.concerns {
             Concerns::Document(None) => self.demands(rule, self.document.root(), sink),
             Concerns::Document(Some(condition)) => {
@@ -145,6 +161,16 @@ impl<'x> Evaluator<'x> {
             }
             Concerns::Each(each) => self.each(rule, each, self.document.root(), sink),
         }
+        if self.given_up {
+            let (subject, verdict) = (self.document.root(), Verdict::bare(Truth::Unknown));
+            sink(self, Judgement { rule, about: About::Work, subject, outcome: Outcome::Undecided, verdict });
+        }
+    }
+
+    /// Counts a look at an element of a list; false when the rule has had its share.
+    fn spend(&mut self) -> bool {
+        self.looks += 1;
+        self.looks <= MOST_LOOKS
     }
 
     fn each(
@@ -163,6 +189,10 @@ impl<'x> Evaluator<'x> {
         };
         let (mut sure, mut perhaps) = (0u32, 0u32);
         for element in elements {
+            if !self.spend() {
+                self.given_up = true;
+                return;
+            }
             self.set(each.slot, *element);
             let concerned = match &each.condition {
                 Some(condition) => self.concerned(rule, condition, *element, sink),

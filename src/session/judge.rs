@@ -1,11 +1,16 @@
 //! One text in, one verdict for each document in it.
 
+use std::collections::BTreeMap;
+
 use super::Session;
-use crate::code::{CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, NO_STANDARD, TOO_DEEP, TOO_LARGE};
+use crate::code::{
+    CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, TOO_DEEP, TOO_LARGE,
+};
 use crate::diagnostic::{At, Diagnostic, Fault};
 use crate::document::{self, Document};
 use crate::evaluate::{About, Evaluator, Judgement, Leaf, Truth};
 use crate::finding::{Finding, Judged, NEAREST, Near, Outcome, Tally};
+use crate::language::ast::Severity;
 use crate::language::typed::Standard;
 use crate::quantity::{Margin, Number};
 use crate::source::{Place, SourceId, Sources, Span};
@@ -62,8 +67,14 @@ impl Session {
 
     fn document(&self, name: String, document: &Document<'_>, sources: &Sources) -> Judged {
         let mut evaluator = Evaluator::new(&self.program, document, &self.setting, sources);
-        let mut run = Judging { findings: Vec::new(), tallies: Vec::new(), nearest: Vec::new() };
-        let (applying, diagnostics) = self.applying(document, &mut evaluator);
+        let mut run = Judging {
+            listed: BTreeMap::new(),
+            unlisted: 0,
+            findings: Vec::new(),
+            tallies: Vec::new(),
+            nearest: Vec::new(),
+        };
+        let (applying, mut diagnostics) = self.applying(document, &mut evaluator);
         for standard in &applying {
             for number in standard.rules.clone() {
                 let Some(rule) = self.program.rules().get(number) else { continue };
@@ -73,6 +84,7 @@ impl Session {
                     run.take(evaluator, judgement, number, &mut tally);
                 });
                 run.tallies.push((number, tally));
+                diagnostics.extend(run.end_of_rule(&rule.name, start_of(document)));
             }
         }
         run.findings.sort_by_key(|(number, finding)| (finding.at.span, *number));
@@ -211,7 +223,13 @@ fn headline(document: &Document<'_>) -> String {
     parts.join(", ")
 }
 
+/// How many findings of one rule and severity are listed for one document.
+const MOST_FINDINGS: usize = 100;
+
 struct Judging<'x> {
+    /// How many findings of the rule at hand are listed, by severity, and how many are only counted.
+    listed: BTreeMap<Severity, usize>,
+    unlisted: usize,
     findings: Vec<(u32, Finding)>,
     tallies: Vec<(u32, Tally)>,
     nearest: Vec<Candidate<'x>>,
@@ -232,10 +250,17 @@ impl<'x> Judging<'x> {
         }
         match judgement.outcome {
             Outcome::Broken | Outcome::Undecided => {
+                let (severity, _) = evaluator.weight(&judgement);
+                let listed = self.listed.get(&severity).copied().unwrap_or_default();
+                if listed >= MOST_FINDINGS {
+                    self.unlisted += 1;
+                    return;
+                }
                 // Several demands can fail for one and the same reason: said once, counted each time.
                 if let Some(finding) = evaluator.finding(&judgement)
                     && !self.says_already(number, &finding)
                 {
+                    self.listed.insert(severity, listed + 1);
                     self.findings.push((number, finding));
                 }
             }
@@ -246,6 +271,16 @@ impl<'x> Judging<'x> {
             }
             Outcome::NotConcerned => {}
         }
+    }
+
+    /// Begins to count anew for the next rule; says so if findings of this one were left out.
+    fn end_of_rule(&mut self, rule: &str, place: Place) -> Option<Diagnostic> {
+        let unlisted = std::mem::take(&mut self.unlisted);
+        self.listed.clear();
+        (unlisted > 0).then(|| {
+            let message = format!("{unlisted} more findings of `{rule}` are not listed");
+            Diagnostic::advice(MANY_FINDINGS, place, message)
+        })
     }
 
     fn says_already(&self, number: u32, finding: &Finding) -> bool {

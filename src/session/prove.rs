@@ -3,7 +3,7 @@
 use super::Session;
 use crate::code::{NO_BASIS, NO_TRIAL, TRIAL_FAILED};
 use crate::diagnostic::{Diagnostic, Level};
-use crate::document;
+use crate::document::{self, Form};
 use crate::evaluate::Evaluator;
 use crate::finding::Outcome;
 use crate::language::ast::TrialOutcome;
@@ -50,32 +50,28 @@ impl Session {
     #[must_use]
     pub fn prove(&self) -> Proof {
         let mut proof = Proof { rules: Vec::new(), diagnostics: Vec::new() };
-        for rule in self.program().rules() {
-            let mut passed = 0;
-            for trial in &rule.trials {
-                let wrong = self.trial(rule, trial);
-                passed += usize::from(wrong.is_empty());
-                proof.diagnostics.extend(wrong);
+        let program = self.program();
+        for standard in program.standards() {
+            let Some(form) = self.forms().get(&standard.form) else { continue };
+            for rule in program.rules().get(standard.rules.clone()).unwrap_or_default() {
+                let mut passed = 0;
+                for trial in &rule.trials {
+                    let wrong = self.trial(rule, trial, form);
+                    passed += usize::from(wrong.is_empty());
+                    proof.diagnostics.extend(wrong);
+                }
+                proof.diagnostics.extend(advice(rule));
+                proof.rules.push(Proven { rule: rule.name.clone(), trials: rule.trials.len(), passed });
             }
-            proof.diagnostics.extend(advice(rule));
-            proof.rules.push(Proven { rule: rule.name.clone(), trials: rule.trials.len(), passed });
         }
         proof.diagnostics.sort_by_key(Diagnostic::place);
         proof
     }
 
     /// Runs one trial; what is wrong with it, if anything.
-    fn trial(&self, rule: &Rule, trial: &Trial) -> Vec<Diagnostic> {
+    fn trial(&self, rule: &Rule, trial: &Trial, form: &Form) -> Vec<Diagnostic> {
         let place = Place { span: trial.span, ..rule.place };
         let text = self.sources().text_at(Place { span: trial.record, ..rule.place });
-        let form = self.program().standards().iter().find(|standard| {
-            self.program()
-                .rules()
-                .get(standard.rules.clone())
-                .is_some_and(|rules| rules.iter().any(|other| other.name == rule.name))
-        });
-        let form = form.map_or("job", |standard| standard.form.as_str());
-        let Some(form) = self.forms().get(form) else { return Vec::new() };
         let (read, found) = document::read_partial(rule.place.source, text, trial.record.start, form);
         let [record] = read.as_slice() else { return found };
         if found.iter().any(|found| found.level == Level::Error) {

@@ -218,6 +218,7 @@ impl Session {
                         about: match judgement.about {
                             About::Demand(expr) => self.words(expr),
                             About::Concern(expr) => format!("where {}", self.words(expr)),
+                            About::Work => "the whole rule".to_owned(),
                             About::Number { wanted, .. } => format!("{wanted} of them"),
                         },
                         outcome: judgement.outcome,

@@ -35,6 +35,9 @@ impl Checker<'_> {
         let first = self.rules.len();
         for item in &file.items {
             if let Item::Rule(rule) = item {
+                if self.has_enough(place(rule.name.span)) {
+                    break;
+                }
                 self.rule(unit, &head.name.node, rule);
             }
         }
@@ -82,14 +85,10 @@ impl Checker<'_> {
         let mut scope = self.scope(unit);
         let place = scope.place(written.span);
         let name = format!("{standard}.{}", written.name.node);
-        if let Some(taken) = self.rules.iter().find(|rule| rule.name == name) {
-            let diagnostic = Diagnostic::error(
-                NAME_TAKEN,
-                scope.place(written.name.span),
-                format!("two rules of this standard are called `{}`", written.name.node),
-            )
-            .and_at(taken.name_place, "the first");
-            self.report(diagnostic);
+        let name_place = scope.place(written.name.span);
+        if let Some(first) = self.rule_names.insert(name.clone(), name_place) {
+            let message = format!("two rules of this standard are called `{}`", written.name.node);
+            self.report(Diagnostic::error(NAME_TAKEN, name_place, message).and_at(first, "the first"));
         }
         let concerns = self.concerns(&mut scope, written.concerns.as_ref());
         let demands: Vec<Expr> =
@@ -122,7 +121,7 @@ impl Checker<'_> {
             trials,
             figures: std::mem::take(&mut self.figures),
             place,
-            name_place: scope.place(written.name.span),
+            name_place,
         });
     }
 

@@ -10,6 +10,7 @@ mod sorts;
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use crate::code::MANY_FAULTS;
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{Forms, Record};
 use crate::language::ast;
@@ -84,6 +85,9 @@ enum Progress<T> {
     Mistaken,
 }
 
+/// After how many mistakes the check ends.
+const MOST_MISTAKES: usize = 500;
+
 /// How many lets and tables may build on each other in a chain.
 const CHAIN: usize = 64;
 
@@ -101,6 +105,10 @@ struct Checker<'a> {
     /// The figures that the rule at hand uses.
     figures: Vec<Figure>,
     diagnostics: Vec<Diagnostic>,
+    /// How many of them are errors.
+    errors: usize,
+    /// The full names of the rules so far, with their places.
+    rule_names: HashMap<String, Place>,
 }
 
 impl<'a> Checker<'a> {
@@ -117,15 +125,29 @@ impl<'a> Checker<'a> {
             chain: 0,
             figures: Vec::new(),
             diagnostics: Vec::new(),
+            errors: 0,
+            rule_names: HashMap::new(),
         }
     }
 
     fn report(&mut self, diagnostic: Diagnostic) {
+        self.errors += usize::from(diagnostic.level == Level::Error);
         self.diagnostics.push(diagnostic);
     }
 
     fn errors(&self) -> usize {
-        self.diagnostics.iter().filter(|diagnostic| diagnostic.level == Level::Error).count()
+        self.errors
+    }
+
+    /// Whether so many mistakes were found that going on would help nobody; says so once.
+    fn has_enough(&mut self, place: Place) -> bool {
+        if self.errors == MOST_MISTAKES {
+            let message = format!("more than {MOST_MISTAKES} mistakes were found, and the check ends here");
+            self.report(
+                Diagnostic::error(MANY_FAULTS, place, message).help("mend those above and run again"),
+            );
+        }
+        self.errors > MOST_MISTAKES
     }
 
     /// A fresh scope for an item of a unit.

@@ -126,10 +126,11 @@ impl Checker<'_> {
         for written in &written_keys {
             // The keys are looked up in the document itself, whatever variables are in sight here.
             let mut document_scope = self.scope(scope.unit);
-            let before = self.diagnostics.len();
+            let (before, errors) = (self.diagnostics.len(), self.errors);
             let key = self.expr(&mut document_scope, written);
             if self.diagnostics.len() > before || !key.ty.is_text() {
                 self.diagnostics.truncate(before);
+                self.errors = errors;
                 return Err(Diagnostic::error(
                     WHOLE_LIST,
                     place,

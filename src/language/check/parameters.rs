@@ -17,9 +17,19 @@ impl<'a> Checker<'a> {
     /// Checks every let, table, parameter default and given value.
     pub(super) fn settle_all(&mut self, givens: &[Given]) {
         for number in 0..self.lets.len() {
+            let place =
+                self.lets.get(number).map(|(unit, written, _)| place_in(self.units, *unit, written.span));
+            if place.is_some_and(|place| self.has_enough(place)) {
+                return;
+            }
             self.settle_let(number);
         }
         for number in 0..self.tables.len() {
+            let place =
+                self.tables.get(number).map(|(unit, written, _)| place_in(self.units, *unit, written.span));
+            if place.is_some_and(|place| self.has_enough(place)) {
+                return;
+            }
             self.settle_table(number);
         }
         self.settle_defaults();
