@@ -1,6 +1,7 @@
 //! The one integration binary.
 #![expect(
     clippy::unwrap_used,
+    clippy::expect_used,
     clippy::panic,
     clippy::indexing_slicing,
     clippy::string_slice,

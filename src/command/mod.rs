@@ -1,4 +1,4 @@
-//! The verbs of the command line: one file each, and one row in [`Verb`]. Files, clock, environment
+//! The verbs of the command line: one file each, and one row in `Verb`. Files, clock, environment
 //! and terminal are touched here and nowhere else.
 
 mod files;

@@ -69,8 +69,8 @@ fn damaged_records_are_read_without_harm() {
         damage(&mut random, &mut bytes);
         match decode(&bytes) {
             Ok(text) => {
-                let (documents, diagnostics) = document::read(source(), &text, &forms);
-                check(&text, &documents, &diagnostics);
+                let (documents, diagnostics) = document::read(source(), text, &forms);
+                check(text, &documents, &diagnostics);
                 read += 1;
             }
             Err((at, _)) => {

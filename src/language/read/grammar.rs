@@ -7,9 +7,9 @@ use pest::iterators::Pair;
 
 use crate::source::Span;
 
-pub(crate) use grammar::Rule;
+pub(crate) use derived::Rule;
 
-mod grammar {
+mod derived {
     /// The parser made from the grammar file.
     #[derive(pest_derive::Parser)]
     #[grammar = "../grammar/standard.pest"]
@@ -52,7 +52,7 @@ pub(crate) struct Misfit {
 
 /// Reads the whole of `text`, which stands `base` bytes into its file, by a production.
 pub(crate) fn read(rule: Rule, text: &str, base: u32) -> Result<Node<'_>, Misfit> {
-    match grammar::Grammar::parse(rule, text) {
+    match derived::Grammar::parse(rule, text) {
         Ok(mut pairs) => match pairs.next() {
             Some(pair) => Ok(node(pair, base)),
             None => Err(Misfit { at: 0, wanted: vec![rule] }),
