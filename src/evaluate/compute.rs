@@ -419,8 +419,8 @@ impl<'x> Evaluator<'x> {
             return Ok(self.leaf(whole, Truth::from_bool(holds), at, margin));
         }
         let holds = match comparison {
-            Comparison::Is => same(left.get(), right.get()),
-            Comparison::IsNot => same(left.get(), right.get()).map(|same| !same),
+            Comparison::Is => self.same(left.get(), right.get()),
+            Comparison::IsNot => self.same(left.get(), right.get()).map(|same| !same),
             Comparison::Before => self.order_in_time(left.get(), right.get()).map(Ordering::is_lt),
             Comparison::After => self.order_in_time(left.get(), right.get()).map(Ordering::is_gt),
             _ => None,
@@ -452,6 +452,16 @@ impl<'x> Evaluator<'x> {
         }
     }
 
+    /// Whether two values are the same; two times are when they are one instant, however written.
+    fn same(&self, left: &Value<'_>, right: &Value<'_>) -> Option<bool> {
+        match (left, right) {
+            (Value::Quantity(a), Value::Quantity(b)) => Some(a.compare(b).is_eq()),
+            (Value::Text(a), Value::Text(b)) => Some(a == b),
+            (Value::Truth(a), Value::Truth(b)) => Some(a == b),
+            _ => self.order_in_time(left, right).map(Ordering::is_eq),
+        }
+    }
+
     fn one_of(
         &mut self,
         whole: &'x Expr,
@@ -463,7 +473,7 @@ impl<'x> Evaluator<'x> {
         let (mut found, mut missing) = (false, None);
         for option in options {
             match self.value(option) {
-                Ok(option) => found |= same(value.get(), option.get()) == Some(true),
+                Ok(option) => found |= self.same(value.get(), option.get()) == Some(true),
                 Err(reason) => missing = missing.or(Some(reason)),
             }
         }
@@ -498,18 +508,6 @@ fn combine(aggregate: Aggregate, so_far: Quantity, next: &Quantity) -> Result<Qu
         Aggregate::Least if next.compare(&so_far).is_lt() => Ok(next.clone()),
         Aggregate::Greatest if next.compare(&so_far).is_gt() => Ok(next.clone()),
         Aggregate::Least | Aggregate::Greatest => Ok(so_far),
-    }
-}
-
-/// Whether two values that are no quantities are the same.
-fn same(left: &Value<'_>, right: &Value<'_>) -> Option<bool> {
-    match (left, right) {
-        (Value::Quantity(a), Value::Quantity(b)) => Some(a.compare(b).is_eq()),
-        (Value::Text(a), Value::Text(b)) => Some(a == b),
-        (Value::Truth(a), Value::Truth(b)) => Some(a == b),
-        (Value::Day(a), Value::Day(b)) => Some(a == b),
-        (Value::Moment(a), Value::Moment(b)) => Some(a == b),
-        _ => None,
     }
 }
 
