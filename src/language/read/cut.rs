@@ -145,8 +145,11 @@ impl<'t> Cutter<'t, '_> {
         let Some(previous) = self.previous else { return false };
         let goes_on = matches!(token.text, "by" | "edition" | "range" | "with") || is_reserved(token.text);
         let whole = match previous.kind {
-            // The words of a kind may stand on two lines.
-            Kind::Word => item.word != ItemWord::Parameter && !is_reserved(previous.text),
+            // The words of a kind may stand on two lines, and `at least` waits for its value.
+            Kind::Word => {
+                let waits = is_reserved(previous.text) || matches!(previous.text, "least" | "most");
+                item.word != ItemWord::Parameter && !waits
+            }
             // A brace stands for the whole record of a trial here.
             Kind::Text | Kind::OpenText | Kind::Close | Kind::Brace => true,
             Kind::Sign => matches!(previous.text, "%" | "}"),
