@@ -11,6 +11,7 @@
 
 mod document;
 mod examples;
+mod naive;
 mod parse;
 #[cfg(test)]
 mod quantity;

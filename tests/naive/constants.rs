@@ -1,0 +1,82 @@
+//! Constants that have no answer: what the checker refuses beforehand must be missing by the naive
+//! evaluator too.
+
+use serde_yaml::Value as Yaml;
+
+use witnessmark::language::ast::{Arithmetic, Expr, ExprKind, File, Item};
+use witnessmark::source::Span;
+
+use super::evaluate::{Naive, Scope};
+use super::figures::exact;
+use super::value::Value;
+
+/// Whether the expression at this place has operands that are all known, and no value all the same.
+pub fn has_no_answer(file: &File, text: &str, givens: &[(String, String)], span: Span) -> bool {
+    let record = Yaml::Null;
+    let naive = Naive { file, text, givens, record: &record, mutation: None };
+    let mut found = None;
+    for expr in file.items.iter().flat_map(expressions) {
+        find(expr, span, &mut found);
+    }
+    let Some(expr) = found else { return false };
+    if let ExprKind::Arithmetic(Arithmetic::Divide, _, divisor) = &expr.kind {
+        let divisor = naive.value(divisor, &Scope::new());
+        return matches!(divisor, Some(Value::Amount(divisor)) if divisor.base == exact("0"));
+    }
+    let known = |operand: &&Expr| naive.value(operand, &Scope::new()).is_some();
+    inner(expr).iter().all(known) && naive.value(expr, &Scope::new()).is_none()
+}
+
+fn expressions(item: &Item) -> Vec<&Expr> {
+    match item {
+        Item::Standard(standard) => standard.condition.iter().collect(),
+        Item::Use(_) => Vec::new(),
+        Item::Let(named) => vec![&named.value],
+        Item::Parameter(parameter) => parameter.default.iter().collect(),
+        Item::Table(table) => table.rows.iter().map(|row| &row.value).collect(),
+        Item::Rule(rule) => {
+            let concerns = rule.concerns.iter();
+            let conditions = concerns.flat_map(|concerns| {
+                let each = concerns.subjects.iter().filter_map(|each| each.condition.as_ref());
+                concerns.condition.iter().chain(each)
+            });
+            conditions.chain(&rule.demands).collect()
+        }
+    }
+}
+
+/// The outermost expression at this place.
+fn find<'e>(expr: &'e Expr, span: Span, found: &mut Option<&'e Expr>) {
+    if found.is_none() && expr.span == span {
+        *found = Some(expr);
+    }
+    for part in inner(expr) {
+        find(part, span, found);
+    }
+}
+
+fn inner(expr: &Expr) -> Vec<&Expr> {
+    match &expr.kind {
+        ExprKind::Number(_)
+        | ExprKind::Quantity(_)
+        | ExprKind::Text(_)
+        | ExprKind::Truth(_)
+        | ExprKind::Path(_)
+        | ExprKind::Recorded(_) => Vec::new(),
+        ExprKind::Lookup { keys, .. } => keys.iter().collect(),
+        ExprKind::Call { arguments, .. } => arguments.iter().collect(),
+        ExprKind::Range(range) => range.operands().collect(),
+        ExprKind::Not(a) | ExprKind::Minus(a) => vec![a],
+        ExprKind::Logic(_, a, b)
+        | ExprKind::Arithmetic(_, a, b)
+        | ExprKind::Compare(_, a, b)
+        | ExprKind::Within(a, b) => vec![a, b],
+        ExprKind::OneOf { value, options, .. } => std::iter::once(&**value).chain(options).collect(),
+        ExprKind::Quantified { condition, body, .. } => {
+            condition.iter().map(|condition| &**condition).chain([&**body]).collect()
+        }
+        ExprKind::Aggregate { value, condition, .. } => {
+            value.iter().chain(condition).map(|part| &**part).collect()
+        }
+    }
+}

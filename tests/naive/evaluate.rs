@@ -1,0 +1,546 @@
+//! The naive evaluator of expressions: straight from the syntax tree and the text, by the book.
+
+use num_rational::BigRational;
+use serde_yaml::Value as Yaml;
+
+use witnessmark::language::ast::{
+    Aggregate, Arithmetic, Comparison, Expr, ExprKind, File, Item, Logic, Name, Quantifier, RangeForm,
+};
+
+use super::fields::Field;
+use super::figures::{Amount, Ratio, decimal, exact, unit_called};
+use super::mutation::Mutation;
+use super::value::{Margin, Range, Truth, Value, Verdict};
+
+/// A variable and the element that it stands for.
+#[derive(Clone, Debug)]
+pub struct Variable<'n> {
+    pub name: String,
+    pub node: Option<&'n Yaml>,
+    pub field: Field,
+    pub path: String,
+}
+
+pub type Scope<'n> = Vec<Variable<'n>>;
+
+/// One program and one record.
+pub struct Naive<'n> {
+    pub file: &'n File,
+    pub text: &'n str,
+    pub givens: &'n [(String, String)],
+    pub record: &'n Yaml,
+    pub mutation: Option<Mutation>,
+}
+
+impl<'n> Naive<'n> {
+    pub fn is(&self, mutation: Mutation) -> bool {
+        self.mutation == Some(mutation)
+    }
+
+    /// The truth of an expression.
+    pub fn truth(&self, expr: &'n Expr, scope: &Scope<'n>) -> Verdict {
+        match &expr.kind {
+            ExprKind::Not(inner) => self.negated(self.truth(inner, scope)),
+            ExprKind::Logic(Logic::And, a, b) => self.and(self.truth(a, scope), self.truth(b, scope)),
+            ExprKind::Logic(Logic::Or, a, b) => self.or(self.truth(a, scope), self.truth(b, scope)),
+            ExprKind::Logic(Logic::Implies, a, b) => {
+                let (mut a, mut b) = (self.truth(a, scope), self.truth(b, scope));
+                if self.is(Mutation::ImpliesTurnedRound) {
+                    std::mem::swap(&mut a, &mut b);
+                }
+                if self.is(Mutation::ImpliesOfUnknownIsUnknown) && a.truth == Truth::Unknown {
+                    return Verdict::plain(Truth::Unknown);
+                }
+                Verdict { exact: false, ..self.or(self.negated(a), b) }
+            }
+            ExprKind::Compare(comparison, a, b) => {
+                let (a, b) = (self.value(a, scope), self.value(b, scope));
+                self.compared(*comparison, a, b)
+            }
+            ExprKind::Within(value, range) => match (self.value(value, scope), self.value(range, scope)) {
+                (Some(Value::Amount(value)), Some(Value::Range(range))) => self.within(&value, &range),
+                (None, _) | (_, None) => self.missing(),
+                other => panic!("{other:?} within"),
+            },
+            ExprKind::OneOf { value, negated, options } => {
+                let value = self.value(value, scope);
+                let options: Vec<Option<Value>> = options.iter().map(|o| self.value(o, scope)).collect();
+                Verdict::plain(self.one_of(value.as_ref(), *negated, &options))
+            }
+            ExprKind::Recorded(path) => Verdict::plain(Truth::of(self.recorded(path, scope))),
+            ExprKind::Quantified { quantifier, variable, list, condition, body } => {
+                let truth = self.quantified(*quantifier, variable, list, condition.as_deref(), body, scope);
+                Verdict { truth, margin: None, exact: false }
+            }
+            ExprKind::Path(names) => match self.named(names, scope) {
+                Some(Item::Let(named)) => Verdict { exact: false, ..self.truth(&named.value, &Scope::new()) },
+                _ => Verdict::plain(self.known_truth(self.value(expr, scope))),
+            },
+            _ => Verdict::plain(self.known_truth(self.value(expr, scope))),
+        }
+    }
+
+    fn known_truth(&self, value: Option<Value>) -> Truth {
+        match value {
+            Some(Value::Truth(truth)) => Truth::of(truth),
+            None => Truth::Unknown,
+            Some(other) => panic!("{other:?} is no truth"),
+        }
+    }
+
+    fn missing(&self) -> Verdict {
+        let fails = self.is(Mutation::MissingComparisonFails);
+        Verdict::plain(if fails { Truth::No } else { Truth::Unknown })
+    }
+
+    fn negated(&self, verdict: Verdict) -> Verdict {
+        let mut truth = verdict.truth.opposite();
+        if truth == Truth::Unknown && self.is(Mutation::NotOfUnknownHolds) {
+            truth = Truth::Yes;
+        }
+        let kept = self.is(Mutation::MarginOfNotIsNotTurned);
+        let margin = verdict.margin.map(|margin| if kept { margin } else { margin.turned() });
+        Verdict { truth, margin, exact: verdict.exact }
+    }
+
+    fn and(&self, a: Verdict, b: Verdict) -> Verdict {
+        let mut truth = a.truth.min(b.truth);
+        if self.is(Mutation::AndIsWeak) && (a.truth == Truth::Unknown || b.truth == Truth::Unknown) {
+            truth = Truth::Unknown;
+        }
+        joined(
+            truth,
+            a,
+            b,
+            if self.is(Mutation::MarginOfAndIsTheGreatest) { Margin::greater } else { Margin::lesser },
+        )
+    }
+
+    fn or(&self, a: Verdict, b: Verdict) -> Verdict {
+        let mut truth = a.truth.max(b.truth);
+        if self.is(Mutation::OrIsWeak) && (a.truth == Truth::Unknown || b.truth == Truth::Unknown) {
+            truth = Truth::Unknown;
+        }
+        joined(truth, a, b, Margin::greater)
+    }
+
+    fn compared(&self, comparison: Comparison, a: Option<Value>, b: Option<Value>) -> Verdict {
+        let (a, b) = match (a, b) {
+            (Some(a), Some(b)) => (a, b),
+            _ if comparison == Comparison::IsNot && self.is(Mutation::IsNotOfMissingHolds) => {
+                return Verdict::plain(Truth::Yes);
+            }
+            _ => return self.missing(),
+        };
+        match (comparison, &a, &b) {
+            (Comparison::Before, Value::Moment(a), Value::Moment(b)) => Verdict::plain(Truth::of(a < b)),
+            (Comparison::After, Value::Moment(a), Value::Moment(b)) => Verdict::plain(Truth::of(a > b)),
+            (_, Value::Amount(a), Value::Amount(b)) => self.amounts(comparison, a, b),
+            (Comparison::Is, ..) => Verdict::plain(Truth::of(a.equals(&b))),
+            (Comparison::IsNot, ..) => Verdict::plain(Truth::of(!a.equals(&b))),
+            _ => panic!("{a:?} {comparison:?} {b:?}"),
+        }
+    }
+
+    fn amounts(&self, comparison: Comparison, a: &Amount, b: &Amount) -> Verdict {
+        let beyond = &a.base - &b.base;
+        let apart = if beyond < zero() { -beyond.clone() } else { beyond.clone() };
+        let (truth, distance) = match comparison {
+            Comparison::Is => (a.base == b.base, -apart),
+            Comparison::IsNot => (a.base != b.base, apart),
+            Comparison::Above if self.is(Mutation::AboveIncludesItsLimit) => (a.base >= b.base, beyond),
+            Comparison::Above => (a.base > b.base, beyond),
+            Comparison::AtLeast => (a.base >= b.base, beyond),
+            Comparison::Below => (a.base < b.base, -beyond),
+            Comparison::AtMost if self.is(Mutation::AtMostLeavesOutItsLimit) => (a.base < b.base, -beyond),
+            Comparison::AtMost => (a.base <= b.base, -beyond),
+            Comparison::Before | Comparison::After => panic!("amounts have no times"),
+        };
+        // The sum of nothing has no dimension here.
+        let dimension = if b.dimension == [0; 5] { a.dimension } else { b.dimension };
+        let margin = Margin { distance, share: None, dimension };
+        Verdict { truth: Truth::of(truth), margin: Some(margin), exact: true }
+    }
+
+    fn within(&self, value: &Amount, range: &Range) -> Verdict {
+        let value = &value.base;
+        let included = |included: bool| {
+            included && !self.is(Mutation::WithinLeavesOutItsEnds)
+                || !included && self.is(Mutation::AboveRangeIncludesItsLimit)
+        };
+        let low = range.low.as_ref().is_none_or(|(low, own)| value > low || value == low && included(*own));
+        let high =
+            range.high.as_ref().is_none_or(|(high, own)| value < high || value == high && included(*own));
+        let from_low = range.low.as_ref().map(|(low, _)| value - low);
+        let from_high = range.high.as_ref().map(|(high, _)| high - value);
+        let mut distances: Vec<Ratio> = from_low.into_iter().chain(from_high).collect();
+        distances.sort();
+        if self.is(Mutation::MarginIsOfTheFarLimit) {
+            distances.reverse();
+        }
+        let distance = distances.swap_remove(0);
+        let width = range.low.as_ref().zip(range.high.as_ref()).map(|((low, _), (high, _))| high - low);
+        let width =
+            width.map(
+                |width| if self.is(Mutation::ShareIsOfHalfTheTolerance) { width / exact("2") } else { width },
+            );
+        let share = width.filter(|width| *width != zero()).map(|width| &distance / width);
+        let margin = Margin { distance, share, dimension: range.dimension };
+        Verdict { truth: Truth::of(low && high), margin: Some(margin), exact: true }
+    }
+
+    fn one_of(&self, value: Option<&Value>, negated: bool, options: &[Option<Value>]) -> Truth {
+        let Some(value) = value else { return self.missing().truth };
+        let missing = options.iter().any(Option::is_none);
+        let truth = if missing && self.is(Mutation::OneOfStopsAtAMissingOption) {
+            Truth::Unknown
+        } else if options.iter().flatten().any(|option| option.equals(value)) {
+            Truth::Yes
+        } else if missing && !self.is(Mutation::OneOfForgetsMissingOptions) {
+            Truth::Unknown
+        } else {
+            Truth::No
+        };
+        if negated && !self.is(Mutation::NotOneOfIsNotTurned) { truth.opposite() } else { truth }
+    }
+
+    fn recorded(&self, path: &'n Expr, scope: &Scope<'n>) -> bool {
+        let place = self.place(path, scope);
+        match place.node {
+            None => false,
+            Some(Yaml::Null) => self.is(Mutation::EmptyNodeIsRecorded),
+            Some(Yaml::Sequence(items)) if items.is_empty() => !self.is(Mutation::EmptyListIsNotRecorded),
+            Some(node) => {
+                !self.is(Mutation::WrongFormIsNotRecorded)
+                    || matches!(place.field, Field::Record(_) | Field::List(_) | Field::Texts(_))
+                    || self.scalar(node, place.field).is_some()
+            }
+        }
+    }
+
+    fn quantified(
+        &self,
+        quantifier: Quantifier,
+        variable: &'n Name,
+        list: &'n Expr,
+        condition: Option<&'n Expr>,
+        body: &'n Expr,
+        scope: &Scope<'n>,
+    ) -> Truth {
+        let (place, elements) = self.list(list, scope);
+        let elements = match elements {
+            None if !self.is(Mutation::MissingListIsEmptyForQuantifiers) => return Truth::Unknown,
+            elements => elements.unwrap_or_default(),
+        };
+        match quantifier {
+            Quantifier::Some if elements.is_empty() && self.is(Mutation::SomeOfNothingHolds) => {
+                return Truth::Yes;
+            }
+            Quantifier::No if elements.is_empty() && self.is(Mutation::NoOfNothingFails) => return Truth::No,
+            Quantifier::Every if elements.is_empty() && self.is(Mutation::EveryOfNothingFails) => {
+                return Truth::No;
+            }
+            _ => {}
+        }
+        let mut every = Truth::Yes;
+        let mut some = Truth::No;
+        let mut no = Truth::Yes;
+        for (number, element) in elements.into_iter().enumerate() {
+            let mut scope = scope.clone();
+            scope.push(place.element(&variable.node, number, element));
+            let condition = condition.map_or(Truth::Yes, |condition| self.truth(condition, &scope).truth);
+            if condition == Truth::Unknown && self.is(Mutation::QuantifierConditionUnknownIsSkipped) {
+                continue;
+            }
+            let body = self.truth(body, &scope).truth;
+            every = every.min(condition.opposite().max(body));
+            some = some.max(condition.min(body));
+            no = no.min(condition.min(body).opposite());
+        }
+        match quantifier {
+            Quantifier::Every => every,
+            Quantifier::Some => some,
+            Quantifier::No if self.is(Mutation::NoIsEvery) => every.opposite(),
+            Quantifier::No => no,
+        }
+    }
+
+    /// The value of an expression; nothing when it is missing.
+    pub fn value(&self, expr: &'n Expr, scope: &Scope<'n>) -> Option<Value> {
+        let amount = |inner: &'n Expr| match self.value(inner, scope) {
+            Some(Value::Amount(amount)) => Some(amount),
+            None => None,
+            Some(other) => panic!("{other:?} is no amount"),
+        };
+        match &expr.kind {
+            ExprKind::Number(_) | ExprKind::Quantity(_) => Some(Value::Amount(self.literal(expr))),
+            ExprKind::Text(text) => Some(Value::Text(text.clone())),
+            ExprKind::Truth(truth) => Some(Value::Truth(*truth)),
+            ExprKind::Path(names) => match self.named(names, scope) {
+                Some(Item::Let(named)) => self.value(&named.value, &Scope::new()),
+                Some(Item::Parameter(parameter)) => self.parameter(parameter),
+                Some(Item::Table(table)) => self.row(table, &table.keys, &Scope::new()),
+                _ => {
+                    let place = self.place(expr, scope);
+                    self.scalar(place.node?, place.field)
+                }
+            },
+            ExprKind::Lookup { table, keys } => {
+                match self.named(std::slice::from_ref(table), &Scope::new()) {
+                    Some(Item::Table(table)) => self.row(table, keys, scope),
+                    _ => panic!("no table {}", table.node),
+                }
+            }
+            ExprKind::Call { function, arguments } => {
+                let values: Option<Vec<Value>> = arguments.iter().map(|a| self.value(a, scope)).collect();
+                self.called(&function.node, &values?)
+            }
+            ExprKind::Range(form) => {
+                let form = form.try_map(|operand| amount(operand).ok_or(())).ok()?;
+                self.range(form).map(Value::Range)
+            }
+            ExprKind::Minus(inner) => {
+                let inner = amount(inner)?;
+                let base = if self.is(Mutation::MinusSignIsLost) { inner.base } else { -inner.base };
+                Some(Value::Amount(Amount { base, ..inner }))
+            }
+            ExprKind::Arithmetic(sign, a, b) => {
+                let (a, b) = (amount(a), amount(b));
+                self.calculated(*sign, a?, b?).map(Value::Amount)
+            }
+            ExprKind::Aggregate { aggregate, value, variable, list, condition } => {
+                let (value, condition) = (value.as_deref(), condition.as_deref());
+                let base = self.aggregated(*aggregate, value, variable.as_ref(), list, condition, scope);
+                base.map(Value::Amount)
+            }
+            _ => match self.truth(expr, scope).truth {
+                Truth::Yes => Some(Value::Truth(true)),
+                Truth::No => Some(Value::Truth(false)),
+                Truth::Unknown => None,
+            },
+        }
+    }
+
+    /// A number as it stands in the text; one without a unit may borrow that of the next.
+    fn literal(&self, expr: &Expr) -> Amount {
+        let written = expr.span.of(self.text);
+        let head = written.find(|c: char| c.is_ascii_digit()).expect("a literal has digits");
+        let minuses = written[..head].chars().filter(|c| matches!(c, '-' | '−' | '–')).count();
+        let (mut figure, rest) = decimal(&written[head..]).expect("a literal is a number");
+        if minuses % 2 == 1 && !self.is(Mutation::MinusSignIsLost) {
+            figure = -figure;
+        }
+        let spelling = rest.trim_end_matches(')').trim();
+        let unit = match &expr.kind {
+            ExprKind::Quantity(quantity) if spelling.is_empty() => quantity.unit().map(|unit| unit.symbol),
+            _ => Some(spelling).filter(|spelling| !spelling.is_empty()),
+        };
+        match unit {
+            None => Amount::number(figure),
+            Some(unit) => {
+                let unit = unit_called(unit).unwrap_or_else(|| panic!("no unit {unit}"));
+                self.spoilt(Amount::new(&figure, unit), unit.spellings[0])
+            }
+        }
+    }
+
+    /// What the mutations make of units.
+    pub fn spoilt(&self, mut amount: Amount, unit: &str) -> Amount {
+        if self.is(Mutation::FootIsRounded) && unit == "lbf·ft" {
+            amount.base = amount.base * exact("1.3558") / unit_called(unit).expect("a unit").size.clone();
+        }
+        if self.is(Mutation::FahrenheitHasNoOffset) && unit == "°F" {
+            amount.base -= exact("32") * exact("5") / exact("9");
+        }
+        amount
+    }
+
+    fn calculated(&self, sign: Arithmetic, a: Amount, b: Amount) -> Option<Amount> {
+        let combined = |with: fn(i32, i32) -> i32| {
+            let mut dimension = a.dimension;
+            for (slot, other) in dimension.iter_mut().zip(b.dimension) {
+                *slot = with(*slot, other);
+            }
+            dimension
+        };
+        let product = |base: Ratio, dimension| Amount { base, dimension, point: false, share: false };
+        match sign {
+            Arithmetic::Add => {
+                self.not_below_zero(Amount { base: a.base + b.base, point: a.point || b.point, ..a })
+            }
+            Arithmetic::Subtract => {
+                self.not_below_zero(Amount { base: a.base - b.base, point: a.point && !b.point, ..a })
+            }
+            Arithmetic::Multiply if self.is(Mutation::ProductIsSum) => {
+                Some(product(&a.base + &b.base, combined(|x, y| x + y)))
+            }
+            Arithmetic::Multiply => Some(product(&a.base * &b.base, combined(|x, y| x + y))),
+            Arithmetic::Divide if b.base == zero() => {
+                let wrong = self.is(Mutation::DivisionByZeroIsZero);
+                wrong.then(|| product(zero(), combined(|x, y| x - y)))
+            }
+            Arithmetic::Divide => Some(product(&a.base / &b.base, combined(|x, y| x - y))),
+        }
+    }
+
+    fn not_below_zero(&self, amount: Amount) -> Option<Amount> {
+        let below = amount.point && amount.base < zero() && !self.is(Mutation::BelowAbsoluteZeroIsFine);
+        (!below).then_some(amount)
+    }
+
+    pub fn range(&self, form: RangeForm<Amount>) -> Option<Range> {
+        let two = |low: Ratio, high: Ratio, dimension| Range {
+            low: Some((low, true)),
+            high: Some((high, true)),
+            dimension,
+        };
+        let part = |nominal: &Amount, part: &Amount| {
+            if !part.share || self.is(Mutation::PercentageIsOfOne) {
+                return part.base.clone();
+            }
+            let size = if nominal.base < zero() { -nominal.base.clone() } else { nominal.base.clone() };
+            size * &part.base
+        };
+        let fine = |negative: bool| !negative || self.is(Mutation::NegativeToleranceIsFine);
+        match form {
+            RangeForm::Between(low, high) => {
+                let whole = low.base <= high.base || self.is(Mutation::InvertedRangeHoldsNothing);
+                whole.then(|| two(low.base, high.base, high.dimension))
+            }
+            RangeForm::PlusMinus(nominal, tolerance) => {
+                let distance = part(&nominal, &tolerance);
+                if !fine(distance <= zero()) {
+                    return None;
+                }
+                let down = if self.is(Mutation::PlusMinusIsOneSided) { zero() } else { distance.clone() };
+                self.around(&nominal, distance, down).map(|(low, high)| two(low, high, nominal.dimension))
+            }
+            RangeForm::PlusAndMinus(nominal, plus, minus) => {
+                let (mut up, mut down) = (part(&nominal, &plus), part(&nominal, &minus));
+                if !fine(up < zero() || down < zero() || up == zero() && down == zero()) {
+                    return None;
+                }
+                if self.is(Mutation::PlusAndMinusSwapped) {
+                    std::mem::swap(&mut up, &mut down);
+                }
+                self.around(&nominal, up, down).map(|(low, high)| two(low, high, nominal.dimension))
+            }
+            RangeForm::AtLeast(end) => {
+                Some(Range { low: Some((end.base, true)), high: None, dimension: end.dimension })
+            }
+            RangeForm::Above(end) => {
+                Some(Range { low: Some((end.base, false)), high: None, dimension: end.dimension })
+            }
+            RangeForm::AtMost(end) => {
+                Some(Range { low: None, high: Some((end.base, true)), dimension: end.dimension })
+            }
+            RangeForm::Below(end) => {
+                Some(Range { low: None, high: Some((end.base, false)), dimension: end.dimension })
+            }
+        }
+    }
+
+    fn around(&self, nominal: &Amount, up: Ratio, down: Ratio) -> Option<(Ratio, Ratio)> {
+        let low = self.not_below_zero(Amount { base: &nominal.base - down, ..nominal.clone() })?;
+        let high = self.not_below_zero(Amount { base: &nominal.base + up, ..nominal.clone() })?;
+        Some((low.base, high.base))
+    }
+
+    fn called(&self, function: &str, arguments: &[Value]) -> Option<Value> {
+        let amount = |amount: &Amount| Some(Value::Amount(amount.clone()));
+        match (function, arguments) {
+            ("lesser" | "greater", [Value::Amount(a), Value::Amount(b)]) => {
+                let lesser = (function == "lesser") != self.is(Mutation::LesserIsGreater);
+                amount(if (b.base < a.base) == lesser { b } else { a })
+            }
+            ("size_of", [Value::Amount(a)]) if a.base < zero() => {
+                Some(Value::Amount(Amount { base: -a.base.clone(), ..a.clone() }))
+            }
+            ("size_of", [Value::Amount(a)]) => amount(a),
+            ("lower_limit" | "upper_limit", [Value::Range(range)]) => {
+                let end = if function == "lower_limit" { &range.low } else { &range.high };
+                let (base, _) = end.clone()?;
+                // Whether it is a point matters no more: no arithmetic is made with limits of temperatures.
+                Some(Value::Amount(Amount { base, dimension: range.dimension, point: false, share: false }))
+            }
+            ("characters_in", [Value::Text(text)]) => {
+                let count = text.chars().fold(zero(), |sum, _| sum + exact("1"));
+                Some(Value::Amount(Amount::number(count)))
+            }
+            other => panic!("{other:?}"),
+        }
+    }
+
+    fn aggregated(
+        &self,
+        aggregate: Aggregate,
+        value: Option<&'n Expr>,
+        variable: Option<&'n Name>,
+        list: &'n Expr,
+        condition: Option<&'n Expr>,
+        scope: &Scope<'n>,
+    ) -> Option<Amount> {
+        let (place, elements) = self.list(list, scope);
+        let elements = match elements {
+            None if self.is(Mutation::MissingListIsEmptyForAggregates) => Vec::new(),
+            elements => elements?,
+        };
+        let mut number = zero();
+        let mut values: Vec<Option<Amount>> = Vec::new();
+        for (at, element) in elements.into_iter().enumerate() {
+            let mut scope = scope.clone();
+            if let Some(variable) = variable {
+                scope.push(place.element(&variable.node, at, element));
+            }
+            let forgotten = self.is(Mutation::CountForgetsTheCondition) && aggregate == Aggregate::Count;
+            let condition = condition.filter(|_| !forgotten);
+            match condition.map_or(Truth::Yes, |condition| self.truth(condition, &scope).truth) {
+                Truth::No => continue,
+                Truth::Unknown if self.is(Mutation::AggregateSkipsUnknownConditions) => continue,
+                Truth::Unknown => return None,
+                Truth::Yes => number += exact("1"),
+            }
+            if let Some(value) = value {
+                values.push(match self.value(value, &scope) {
+                    None if self.is(Mutation::AggregateSkipsMissingValues) => continue,
+                    None => None,
+                    Some(Value::Amount(amount)) => Some(amount),
+                    Some(other) => panic!("{other:?} in an aggregate"),
+                });
+            }
+        }
+        if aggregate == Aggregate::Count {
+            return Some(Amount::number(number));
+        }
+        let values: Vec<Amount> = values.into_iter().collect::<Option<_>>()?;
+        let least = (aggregate == Aggregate::Least) != self.is(Mutation::LeastIsGreatest);
+        match aggregate {
+            Aggregate::Sum if values.is_empty() => {
+                (!self.is(Mutation::SumOfNothingIsMissing)).then(|| Amount::number(zero()))
+            }
+            Aggregate::Sum => values.into_iter().reduce(|a, b| Amount { base: a.base + b.base, ..a }),
+            _ => values.into_iter().reduce(|a, b| if (b.base < a.base) == least { b } else { a }),
+        }
+    }
+}
+
+/// The margin of `and` or `or`: of the sides that have the truth of the whole, the one that `pick`
+/// prefers where both are numeric.
+fn joined(truth: Truth, a: Verdict, b: Verdict, pick: fn(Margin, Margin) -> Margin) -> Verdict {
+    let mut exact = a.exact && b.exact;
+    let margin = match (a.truth == truth, b.truth == truth) {
+        _ if truth == Truth::Unknown => None,
+        (true, true) => {
+            // Which side speaks where only one is numeric is left open.
+            exact &= a.margin.is_some() == b.margin.is_some();
+            a.margin.zip(b.margin).map(|(a, b)| pick(a, b))
+        }
+        (true, false) => a.margin,
+        (false, _) => b.margin,
+    };
+    Verdict { truth, margin, exact }
+}
+
+fn zero() -> Ratio {
+    BigRational::from_integer(0.into())
+}

@@ -1,0 +1,206 @@
+//! The naive evaluator of rules: which subjects they have, and what each demand comes to.
+
+use serde_yaml::Value as Yaml;
+
+use witnessmark::language::ast::{Count, Each, File, Item, Rule};
+
+use super::evaluate::{Naive, Scope};
+use super::mutation::Mutation;
+use super::value::{Margin, Truth};
+
+/// What a demand on a subject came to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Outcome {
+    Met,
+    Broken,
+    Undecided,
+    NotConcerned,
+}
+
+/// One outcome of a rule.
+#[derive(Clone, Debug)]
+pub struct Judgement {
+    pub rule: String,
+    pub subject: String,
+    /// Where the demand begins in the rule file; nothing for a count or a missing subject.
+    pub demand: Option<u32>,
+    pub outcome: Outcome,
+    pub margin: Option<Margin>,
+    /// Whether the margin must agree exactly.
+    pub exact: bool,
+}
+
+/// What a whole program says of a record: whether its standard applies, and every outcome.
+pub struct Judged {
+    pub applies: Truth,
+    pub judgements: Vec<Judgement>,
+}
+
+impl Judged {
+    /// The numbers of met, broken, undecided and not concerned outcomes of a rule.
+    pub fn tally(&self, rule: &str) -> [u64; 4] {
+        let mut tally = [0; 4];
+        for judgement in self.judgements.iter().filter(|judgement| judgement.rule == rule) {
+            tally[judgement.outcome as usize] += 1;
+        }
+        tally
+    }
+}
+
+/// Judges a record by every rule of a file.
+pub fn judge(
+    file: &File,
+    text: &str,
+    givens: &[(String, String)],
+    record: &Yaml,
+    mutation: Option<Mutation>,
+) -> Judged {
+    let naive = Naive { file, text, givens, record, mutation };
+    let condition = file.items.iter().find_map(|item| match item {
+        Item::Standard(standard) => standard.condition.as_ref(),
+        _ => None,
+    });
+    let applies = condition.map_or(Truth::Yes, |condition| naive.truth(condition, &Vec::new()).truth);
+    let mut judgements = Vec::new();
+    if applies == Truth::Yes {
+        for item in &file.items {
+            if let Item::Rule(rule) = item {
+                Judging { naive: &naive, rule, judgements: &mut judgements }.rule();
+            }
+        }
+    }
+    Judged { applies, judgements }
+}
+
+struct Judging<'n, 'j> {
+    naive: &'n Naive<'n>,
+    rule: &'n Rule,
+    judgements: &'j mut Vec<Judgement>,
+}
+
+impl<'n> Judging<'n, '_> {
+    fn rule(&mut self) {
+        let scope = Scope::new();
+        match &self.rule.concerns {
+            None => self.demands(&scope),
+            Some(concerns) if concerns.subjects.is_empty() => {
+                let condition = concerns.condition.as_ref();
+                let mut truth = condition.map_or(Truth::Yes, |c| self.naive.truth(c, &scope).truth);
+                if truth == Truth::Unknown && self.naive.is(Mutation::WholeDocumentUnknownIsNotConcerned) {
+                    truth = Truth::No;
+                }
+                match truth {
+                    Truth::Yes => self.demands(&scope),
+                    Truth::No => self.say(&scope, Outcome::NotConcerned),
+                    Truth::Unknown => self.say(&scope, Outcome::Undecided),
+                }
+            }
+            Some(concerns) => self.subjects(&concerns.subjects, &scope),
+        }
+    }
+
+    fn subjects(&mut self, subjects: &'n [Each], scope: &Scope<'n>) {
+        let Some((each, inner)) = subjects.split_first() else {
+            self.demands(scope);
+            return;
+        };
+        let (place, list) = self.naive.list(&each.list, scope);
+        let (mut sure, mut perhaps) = (0, 0);
+        for (number, element) in list.unwrap_or_default().into_iter().enumerate() {
+            let mut scope = scope.clone();
+            scope.push(place.element(&each.variable.node, number, element));
+            let condition = each.condition.as_ref();
+            let mut truth = condition.map_or(Truth::Yes, |c| self.naive.truth(c, &scope).truth);
+            if truth == Truth::Unknown && self.naive.is(Mutation::WhereUnknownIsNotConcerned) {
+                truth = Truth::No;
+            }
+            if truth == Truth::Unknown && self.naive.is(Mutation::WhereUnknownIsConcerned) {
+                truth = Truth::Yes;
+            }
+            match truth {
+                Truth::Yes => {
+                    sure += 1;
+                    self.subjects(inner, &scope);
+                }
+                Truth::No => self.say(&scope, Outcome::NotConcerned),
+                Truth::Unknown => {
+                    perhaps += 1;
+                    self.say(&scope, Outcome::Undecided);
+                }
+            }
+        }
+        if self.naive.is(Mutation::CountForgetsPerhaps) {
+            perhaps = 0;
+        }
+        if self.naive.is(Mutation::CountAddsPerhaps) {
+            sure += std::mem::take(&mut perhaps);
+        }
+        if let Some(count) = &each.count {
+            if self.naive.is(Mutation::CountOncePerRule) && !scope.is_empty() {
+                return;
+            }
+            match self.counted(count.node, sure, perhaps) {
+                Outcome::Met if !self.naive.is(Mutation::CountMetIsTallied) => {}
+                outcome => self.say(scope, outcome),
+            }
+        }
+    }
+
+    fn counted(&self, count: Count, sure: u32, perhaps: u32) -> Outcome {
+        let satisfied = |number: u32| match count {
+            Count::AtLeast(wanted) => number >= wanted,
+            Count::AtMost(wanted) => number <= wanted,
+            Count::Exactly(wanted) => number == wanted,
+        };
+        let more_wanted = match count {
+            Count::AtLeast(wanted) | Count::Exactly(wanted) => wanted > sure + perhaps,
+            Count::AtMost(_) => false,
+        };
+        let in_work = self.naive.record["job"]["state"] == "in work"
+            && !self.naive.is(Mutation::CountOfAJobInWorkIsBroken);
+        if satisfied(sure) && satisfied(sure + perhaps) {
+            Outcome::Met
+        } else if (sure..=sure + perhaps).any(satisfied) || in_work && more_wanted {
+            Outcome::Undecided
+        } else {
+            Outcome::Broken
+        }
+    }
+
+    fn demands(&mut self, scope: &Scope<'n>) {
+        for demand in &self.rule.demands {
+            let verdict = self.naive.truth(demand, scope);
+            let outcome = match verdict.truth {
+                Truth::Yes => Outcome::Met,
+                Truth::No => Outcome::Broken,
+                Truth::Unknown => Outcome::Undecided,
+            };
+            self.judgements.push(Judgement {
+                rule: self.rule.name.node.clone(),
+                subject: subject(scope),
+                demand: Some(demand.span.start),
+                outcome,
+                margin: verdict.margin,
+                exact: verdict.exact,
+            });
+        }
+    }
+
+    fn say(&mut self, scope: &Scope<'n>, outcome: Outcome) {
+        if outcome == Outcome::NotConcerned && self.naive.is(Mutation::NotConcernedIsSilent) {
+            return;
+        }
+        self.judgements.push(Judgement {
+            rule: self.rule.name.node.clone(),
+            subject: subject(scope),
+            demand: None,
+            outcome,
+            margin: None,
+            exact: true,
+        });
+    }
+}
+
+fn subject(scope: &Scope<'_>) -> String {
+    scope.last().map_or_else(String::new, |variable| variable.path.clone())
+}

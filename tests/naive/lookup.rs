@@ -1,0 +1,173 @@
+//! What names stand for: places in the record, lets, parameters, rows of tables, and scalars.
+
+use serde_yaml::Value as Yaml;
+
+use witnessmark::language::ast::{Expr, ExprKind, Item, Name, Parameter, RangeForm, Table};
+
+use super::evaluate::{Naive, Scope, Variable};
+use super::fields::{Field, field};
+use super::figures::{Amount, decimal, reading, unit_called};
+use super::mutation::Mutation;
+use super::value::Value;
+
+/// A place in the record, whether or not there is anything.
+#[derive(Clone, Debug)]
+pub struct Place<'n> {
+    pub node: Option<&'n Yaml>,
+    pub field: Field,
+    path: String,
+}
+
+impl<'n> Place<'n> {
+    /// The variable that stands for one element of the list at this place.
+    pub fn element(&self, name: &str, number: usize, node: &'n Yaml) -> Variable<'n> {
+        let field = match self.field {
+            Field::List(record) => Field::Record(record),
+            Field::Texts(samples) => Field::Text(samples),
+            other => panic!("{other:?} is no list"),
+        };
+        Variable { name: name.to_owned(), node: Some(node), field, path: format!("{}[{number}]", self.path) }
+    }
+}
+
+impl<'n> Naive<'n> {
+    /// The elements of a list with its place; nothing when there is no list.
+    pub fn list(&self, list: &'n Expr, scope: &Scope<'n>) -> (Place<'n>, Option<Vec<&'n Yaml>>) {
+        let place = self.place(list, scope);
+        let elements = match place.node {
+            Some(Yaml::Sequence(elements)) => Some(elements.iter().collect()),
+            _ => None,
+        };
+        (place, elements)
+    }
+
+    pub fn place(&self, path: &'n Expr, scope: &Scope<'n>) -> Place<'n> {
+        let ExprKind::Path(names) = &path.kind else { panic!("{path:?} is no path") };
+        let variable = names.first().and_then(|name| scope.iter().rfind(|v| v.name == name.node));
+        let (mut place, rest) = match variable {
+            Some(v) => (Place { node: v.node, field: v.field, path: v.path.clone() }, &names[1..]),
+            None => {
+                let root = Field::Record("root");
+                (Place { node: Some(self.record), field: root, path: String::new() }, &names[..])
+            }
+        };
+        for name in rest {
+            let Field::Record(record) = place.field else { panic!("{} has no fields", place.path) };
+            let point = if place.path.is_empty() { "" } else { "." };
+            place = Place {
+                node: place.node.and_then(|node| node.get(name.node.as_str())),
+                field: field(record, &name.node).unwrap_or_else(|| panic!("{record} has no {}", name.node)),
+                path: format!("{}{point}{}", place.path, name.node),
+            };
+        }
+        place
+    }
+
+    /// The let, parameter or table of this name, unless it is a variable.
+    pub fn named(&self, names: &[Name], scope: &Scope<'n>) -> Option<&'n Item> {
+        let [name] = names else { return None };
+        if scope.iter().any(|variable| variable.name == name.node) {
+            return None;
+        }
+        self.file.items.iter().find(|item| match item {
+            Item::Let(named) => named.name.node == name.node,
+            Item::Parameter(named) => named.name.node == name.node,
+            Item::Table(named) => named.name.node == name.node,
+            _ => false,
+        })
+    }
+
+    pub fn parameter(&self, parameter: &'n Parameter) -> Option<Value> {
+        let given = self.givens.iter().find(|(name, _)| *name == parameter.name.node);
+        match given.filter(|_| !self.is(Mutation::GivenIsPassedOver)) {
+            Some((_, text)) => Some(self.given(parameter, text)),
+            None => {
+                let default = parameter.default.as_ref();
+                let default = default.filter(|_| !self.is(Mutation::DefaultIsPassedOver));
+                self.value(default?, &Scope::new())
+            }
+        }
+    }
+
+    fn given(&self, parameter: &Parameter, text: &str) -> Value {
+        let kind = parameter.kind.node.as_str();
+        let read = |text: &str| {
+            let (figure, rest) = decimal(text.trim()).expect("a figure that the generator wrote");
+            match rest.trim() {
+                "" => Amount::number(figure),
+                unit => Amount::new(&figure, unit_called(unit).expect("a unit that the generator wrote")),
+            }
+        };
+        match (kind, text.split_once("..")) {
+            ("truth", _) => Value::Truth(text == "yes"),
+            ("text", _) => Value::Text(text.trim_matches('"').to_owned()),
+            (_, Some((low, high))) => {
+                let (low, high) = (read(low), read(high));
+                Value::Range(self.range(RangeForm::Between(low, high)).expect("ends in their order"))
+            }
+            _ => Value::Amount(read(text)),
+        }
+    }
+
+    pub fn row(&self, table: &'n Table, keys: &'n [Expr], scope: &Scope<'n>) -> Option<Value> {
+        let keys: Option<Vec<Value>> = keys.iter().map(|key| self.value(key, scope)).collect();
+        let keys = keys?;
+        let fits = |key: &Value, text: &String| key.equals(&Value::Text(text.clone()));
+        let row = table.rows.iter().find(|row| {
+            self.is(Mutation::TableTakesItsFirstRow)
+                || row.keys.iter().zip(&keys).all(|(text, key)| fits(key, &text.node))
+        });
+        self.value(&row?.value, &Scope::new())
+    }
+
+    /// What a scalar of the record is worth as this field; nothing when it is empty or not of its form.
+    pub fn scalar(&self, node: &Yaml, field: Field) -> Option<Value> {
+        let text = match node {
+            Yaml::String(text) => text.clone(),
+            Yaml::Number(number) => number.to_string(),
+            Yaml::Bool(truth) => truth.to_string(),
+            _ => return None,
+        };
+        match field {
+            Field::Amount(measure) => {
+                let amount = reading(&text, measure)?;
+                let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || "-−.".contains(c)).trim();
+                let unit = unit_called(unit).map_or(unit, |unit| unit.spellings[0]);
+                Some(Value::Amount(self.spoilt(amount, unit)))
+            }
+            Field::Text(_) => Some(Value::Text(text)),
+            Field::Word(words) => words.contains(&text.as_str()).then_some(Value::Text(text)),
+            Field::Truth => match text.as_str() {
+                "yes" | "true" => Some(Value::Truth(true)),
+                "no" | "false" => Some(Value::Truth(false)),
+                _ => None,
+            },
+            Field::Count | Field::Number => {
+                let (number, rest) = decimal(&text)?;
+                rest.is_empty().then(|| Value::Amount(Amount::number(number)))
+            }
+            Field::Moment => self.moment(&text).map(Value::Moment),
+            Field::Record(_) | Field::List(_) | Field::Texts(_) => None,
+        }
+    }
+
+    /// `2026-03-02T08:15:00+01:00`, or without the offset in UTC, which is the zone of these tests.
+    fn moment(&self, text: &str) -> Option<i64> {
+        let number = |from: usize, to: usize| text.get(from..to)?.parse::<i64>().ok();
+        let (year, month, day) = (number(0, 4)?, number(5, 7)?, number(8, 10)?);
+        let (hour, minute, second) = (number(11, 13)?, number(14, 16)?, number(17, 19)?);
+        // Only days of one year are compared, so months are counted from its beginning.
+        let months = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
+        let before: i64 = months.iter().take(usize::try_from(month).ok()? - 1).sum();
+        let local = (((year * 365 + before + day) * 24 + hour) * 60 + minute) * 60 + second;
+        let offset = match text.get(19..)? {
+            "" | "Z" => 0,
+            _ if self.is(Mutation::OffsetFromUtcIsLost) => 0,
+            _ => {
+                let sign = if text.get(19..20)? == "-" { -1 } else { 1 };
+                sign * (number(20, 22)? * 60 + number(23, 25)?) * 60
+            }
+        };
+        Some(local - offset)
+    }
+}

@@ -1,0 +1,233 @@
+//! Generated programs: rule files in which everything fits by type, in layouts that vary.
+
+use std::collections::HashMap;
+
+use fastrand::Rng;
+
+use super::expression::Bound;
+use super::figures::{Measure, Ratio};
+
+/// A rule of a program, in pieces that can be left out.
+#[derive(Clone, Debug)]
+pub struct RuleText {
+    pub name: String,
+    pub concerns: Option<String>,
+    pub demands: Vec<String>,
+}
+
+/// A program in pieces.
+#[derive(Clone, Debug)]
+pub struct Program {
+    pub condition: Option<String>,
+    /// Lets, parameters and tables.
+    pub items: Vec<String>,
+    pub rules: Vec<RuleText>,
+    /// Parameters that the run states.
+    pub givens: Vec<(String, String)>,
+    /// Limits that the program compares with, in coherent units.
+    pub limits: HashMap<Measure, Vec<Ratio>>,
+    /// Whether adding a value can only decide what was undecided: no `recorded`, no number of subjects.
+    pub monotone: bool,
+}
+
+impl Program {
+    /// A program of one rule.
+    pub fn of(rule: RuleText) -> Program {
+        let (items, givens, limits) = (Vec::new(), Vec::new(), HashMap::new());
+        Program { condition: None, items, rules: vec![rule], givens, limits, monotone: true }
+    }
+
+    /// The whole file. Lets may stand behind the rules that use them.
+    pub fn text(&self) -> String {
+        let mut text = "# Made by a generator.\nstandard probe edition 1 \"Probe\"\njudges job\n".to_owned();
+        if let Some(condition) = &self.condition {
+            text.push_str(&format!("where {condition}\n"));
+        }
+        let (before, behind) = self.items.split_at(self.items.len() / 2);
+        before.iter().for_each(|item| text.push_str(&format!("\n{item}\n")));
+        for rule in &self.rules {
+            text.push_str(&format!("\nrule {} \"Rule {}\"\n", rule.name, rule.name));
+            if let Some(concerns) = &rule.concerns {
+                text.push_str(&format!("  concerns {concerns}\n"));
+            }
+            rule.demands.iter().for_each(|demand| text.push_str(&format!("  demands {demand}\n")));
+            text.push_str("  otherwise hold \"It is not so.\"\n");
+        }
+        behind.iter().for_each(|item| text.push_str(&format!("\n{item}\n")));
+        text
+    }
+}
+
+/// The type of a named value.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Type {
+    Amount(Measure),
+    Range(Measure),
+    Truth,
+    Text,
+}
+
+/// The state of the generator.
+pub struct Writer<'r> {
+    pub rng: &'r mut Rng,
+    /// Lets, parameters and tables so far.
+    pub named: Vec<(String, Type)>,
+    /// Variables in reach.
+    pub bound: Vec<Bound>,
+    pub limits: HashMap<Measure, Vec<Ratio>>,
+    pub monotone: bool,
+    pub counter: usize,
+}
+
+/// The measures of fields, parameters and tables.
+pub const MEASURES: [Measure; 8] = [
+    Measure::Torque,
+    Measure::Temperature,
+    Measure::Volume,
+    Measure::Length,
+    Measure::Duration,
+    Measure::Angle,
+    Measure::Pressure,
+    Measure::Number,
+];
+
+/// Makes a program.
+pub fn program(rng: &mut Rng) -> Program {
+    let mut writer = Writer {
+        rng,
+        named: Vec::new(),
+        bound: Vec::new(),
+        limits: HashMap::new(),
+        monotone: true,
+        counter: 0,
+    };
+    let mut givens = Vec::new();
+    let mut items = Vec::new();
+    for _ in 0..writer.rng.usize(0..3) {
+        items.push(writer.parameter(&mut givens));
+    }
+    for _ in 0..writer.rng.usize(0..2) {
+        items.push(writer.table());
+    }
+    for _ in 0..writer.rng.usize(0..5) {
+        items.push(writer.named_value());
+    }
+    writer.rng.shuffle(&mut items);
+    let condition = (writer.rng.u8(0..8) == 0).then(|| writer.truth(1).0);
+    let rules = (0..writer.rng.usize(1..5)).map(|number| writer.rule(number)).collect();
+    Program { condition, items, rules, givens, limits: writer.limits, monotone: writer.monotone }
+}
+
+impl Writer<'_> {
+    pub fn name(&mut self, stem: &str) -> String {
+        self.counter += 1;
+        format!("{stem}_{}", self.counter)
+    }
+
+    pub fn chance(&mut self, percent: u8) -> bool {
+        self.rng.u8(0..100) < percent
+    }
+
+    pub fn pick<T: Clone>(&mut self, from: &[T]) -> T {
+        from[self.rng.usize(0..from.len())].clone()
+    }
+
+    fn named_value(&mut self) -> String {
+        let name = self.name("let");
+        let (of, text) = match self.rng.u8(0..6) {
+            0 | 1 => {
+                let measure = self.pick(&MEASURES);
+                (Type::Amount(measure), self.amount(measure, 2).0)
+            }
+            2 | 3 => {
+                let measure = self.pick(&MEASURES);
+                (Type::Range(measure), self.range(measure, 1).0)
+            }
+            _ => (Type::Truth, self.truth(2).0),
+        };
+        self.named.push((name.clone(), of));
+        format!("let {name} = {text}")
+    }
+
+    fn parameter(&mut self, givens: &mut Vec<(String, String)>) -> String {
+        let name = self.name("limit");
+        let measure = self.pick(&MEASURES);
+        let (of, words, value, given) = match self.rng.u8(0..8) {
+            0 => (Type::Truth, "truth".to_owned(), "yes".to_owned(), "no".to_owned()),
+            1 => (Type::Text, "text".to_owned(), "\"A1\"".to_owned(), "sump screw".to_owned()),
+            2..5 => {
+                let words = format!("{} range", measure.words());
+                (Type::Range(measure), words, self.fixed_range(measure), self.two_ends(measure))
+            }
+            _ => {
+                let words = measure.words().to_owned();
+                (Type::Amount(measure), words, self.literal(measure), self.literal(measure))
+            }
+        };
+        if self.chance(35) {
+            givens.push((name.clone(), given));
+        }
+        let default = if self.chance(50) { format!(" = {value}") } else { String::new() };
+        self.named.push((name.clone(), of));
+        format!("parameter {name} is {words} \"Limit {name}\"{default}")
+    }
+
+    fn table(&mut self) -> String {
+        let name = self.name("table");
+        let measure = self.pick(&MEASURES);
+        let ranges = self.chance(50);
+        let families = ["six speed", "eight speed"];
+        let kinds = ["engine", "twin clutch"];
+        let (head, keys): (&str, Vec<String>) = match self.rng.u8(0..3) {
+            0 => ("unit.family", families.iter().map(|f| format!("{f:?}")).collect()),
+            1 => ("unit.kind", kinds.iter().map(|k| format!("{k:?}")).collect()),
+            _ => {
+                let pairs = families.iter().flat_map(|f| kinds.iter().map(move |k| format!("{f:?}, {k:?}")));
+                ("unit.family, unit.kind", pairs.collect())
+            }
+        };
+        let mut text = format!("table {name} by {head}");
+        for key in keys {
+            let value = if ranges { self.fixed_range(measure) } else { self.literal(measure) };
+            text.push_str(&format!("\n  {key} : {value}"));
+        }
+        self.named.push((name, if ranges { Type::Range(measure) } else { Type::Amount(measure) }));
+        text
+    }
+
+    fn rule(&mut self, number: usize) -> RuleText {
+        let concerns = self.concerns();
+        let demands = (0..self.rng.usize(1..3)).map(|_| self.truth(3).0).collect();
+        self.bound.clear();
+        RuleText { name: format!("rule_{number}"), concerns, demands }
+    }
+
+    /// The clause `concerns`, whose variables stay in reach.
+    fn concerns(&mut self) -> Option<String> {
+        match self.rng.u8(0..10) {
+            0..2 => None,
+            2..4 => Some(format!("where {}", self.truth(2).0)),
+            _ => {
+                let depth = self.rng.usize(1..3);
+                let eaches: Vec<String> = (0..depth).map(|number| self.each(number > 0)).collect();
+                Some(eaches.join(",\n           "))
+            }
+        }
+    }
+
+    fn each(&mut self, inner: bool) -> String {
+        let list = self.list(inner);
+        let name = self.bind(&list);
+        let mut text = format!("each {name} in {}", list.path);
+        if self.chance(70) {
+            let gap = self.gap();
+            text.push_str(&format!("{gap}where {}", self.truth(2).0));
+        }
+        if self.chance(35) {
+            self.monotone = false;
+            let words = self.pick(&["at least", "at most", "exactly"]);
+            text.push_str(&format!(", {words} {}", self.rng.u8(0..4)));
+        }
+        text
+    }
+}
