@@ -9,6 +9,10 @@
     reason = "a test fails by panicking, and reads and writes the files it works on"
 )]
 
+#[path = "bench/generate/mod.rs"]
+mod generate;
+mod generated;
+
 mod document;
 mod examples;
 mod naive;

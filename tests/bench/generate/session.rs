@@ -1,0 +1,39 @@
+//! A session that judges the records of the generator.
+
+use jiff::civil::date;
+use jiff::tz::TimeZone;
+use witnessmark::document::Forms;
+use witnessmark::evaluate::Setting;
+use witnessmark::language::check::Given;
+use witnessmark::library::{NoLibrary, shipped};
+use witnessmark::session::{Request, Session};
+use witnessmark::source::{Place, Sources, Span};
+
+use super::PARAMETERS;
+
+/// Opens a session with shipped standards and the parameters that they need.
+pub fn session(standards: &[&str]) -> Session {
+    let mut sources = Sources::new();
+    let ids = standards.iter().map(|name| {
+        let found = shipped(name).unwrap_or_else(|| panic!("there is no standard `{name}`"));
+        sources.add(found.file, found.text)
+    });
+    let standards: Vec<_> = ids.collect();
+    let source = sources.add("parameters", "");
+    let given = |(name, text): (&str, &str)| Given {
+        name: name.to_owned(),
+        text: text.to_owned(),
+        place: Place { source, span: Span::default() },
+        at_large: false,
+    };
+    let opened =
+        |name: &str| standards.iter().any(|id| sources.name(*id) == format!("rules/{name}.standard"));
+    let of_these =
+        |(name, _): &&(&str, &str)| name.split_once('.').is_some_and(|(standard, _)| opened(standard));
+    let givens = PARAMETERS.iter().filter(of_these).copied().map(given).collect();
+    let setting = Setting { as_of: date(2026, 11, 25), zone: TimeZone::UTC };
+    let session =
+        Session::open(Request { sources, standards, forms: Forms::builtin(), givens, setting }, &NoLibrary);
+    assert!(!session.is_faulty(), "{:?}", session.diagnostics());
+    session
+}
