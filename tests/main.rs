@@ -9,14 +9,19 @@
     reason = "a test fails by panicking, and reads and writes the files it works on"
 )]
 
-#[path = "bench/generate/mod.rs"]
-mod generate;
-mod generated;
-
+mod builtins;
+mod cases;
+mod codes;
+mod command;
 mod document;
 mod examples;
+mod generate;
+mod generated;
+mod limits;
 mod naive;
 mod parse;
-#[cfg(test)]
 mod quantity;
+mod readme;
 mod report;
+mod support;
+mod tidy;

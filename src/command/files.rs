@@ -4,7 +4,6 @@ use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Component, Path, PathBuf};
 
-use super::Failure;
 use crate::code::{FILE_UNREADABLE, USE_UNREADABLE};
 use crate::diagnostic::Fault;
 use crate::document;
@@ -80,14 +79,13 @@ pub(super) fn plainly(error: &io::Error) -> String {
     }
 }
 
-/// The files with one of these endings under the given paths, in a fixed order. A path that is a
-/// file is taken whatever its ending; in a folder, ignore files are honoured and links not followed.
-pub(super) fn find(paths: &[PathBuf], endings: &[&str]) -> Result<Vec<Found>, Failure> {
+/// The files with one of these endings under the given paths, in a fixed order. A path that is
+/// not a folder is taken whatever its ending, even if reading will show that there is no such file; in
+/// a folder, ignore files are honoured and links not followed.
+pub(super) fn find(paths: &[PathBuf], endings: &[&str]) -> Vec<Found> {
     let mut found = Vec::new();
     for path in paths {
-        let kind = std::fs::metadata(path)
-            .map_err(|error| Failure(format!("`{}`: {}", path.display(), plainly(&error))))?;
-        if kind.is_dir() {
+        if path.is_dir() {
             walk(path, endings, &mut found);
         } else {
             found.push(Found { path: path.clone(), named: true, fault: None });
@@ -95,7 +93,7 @@ pub(super) fn find(paths: &[PathBuf], endings: &[&str]) -> Result<Vec<Found>, Fa
     }
     let mut seen = std::collections::HashSet::new();
     found.retain(|file| seen.insert(file.path.clone()));
-    Ok(found)
+    found
 }
 
 /// A file to read.

@@ -55,7 +55,7 @@ impl Inspect {
         let ready = self.choice.open(near.map(PathBuf::as_path))?;
         let fails_at = self.fail_on.map(Severity::from).or(ready.fails_at).unwrap_or(Severity::Hold);
         let style = Style { details: !self.brief, ..self.shape.style() };
-        let files = if from_stdin { Vec::new() } else { files::find(&self.paths, &ENDINGS)? };
+        let files = if from_stdin { Vec::new() } else { files::find(&self.paths, &ENDINGS) };
         let threads = rayon::ThreadPoolBuilder::new().num_threads(self.threads.unwrap_or(0)).build();
         let work = Work { ready: &ready, format: self.shape.format(), run: ready.run(fails_at), style };
         let mut sink = self.shape.sink()?;

@@ -233,16 +233,13 @@ impl Gathering {
             return;
         }
         if path.is_dir() {
-            match files::find(std::slice::from_ref(&path), &[RULE_ENDING]) {
-                Ok(found) if !found.is_empty() => {
-                    for file in found {
-                        self.file(&file.path, place);
-                    }
-                }
-                _ => {
-                    let message = format!("the folder `{name}` holds no rule files (*.{RULE_ENDING})");
-                    self.diagnostics.push(Diagnostic::error(NO_SUCH_STANDARD, place, message));
-                }
+            let found = files::find(std::slice::from_ref(&path), &[RULE_ENDING]);
+            if found.is_empty() {
+                let message = format!("the folder `{name}` holds no rule files (*.{RULE_ENDING})");
+                self.diagnostics.push(Diagnostic::error(NO_SUCH_STANDARD, place, message));
+            }
+            for file in found {
+                self.file(&file.path, place);
             }
             return;
         }

@@ -33,12 +33,13 @@ impl Why {
         }
         let style = self.shape.style();
         let mut out = Vec::new();
-        if why::word(&self.name, &style, &mut out) {
-            return self.write(&out);
-        }
+        let is_word = why::word(&self.name, &style, &mut out);
         let ready = self.choice.open(self.record.as_deref())?;
         let session = &ready.session;
         let rules: Vec<_> = session.rules_called(&self.name).collect();
+        if rules.is_empty() && is_word {
+            return self.write(&out);
+        }
         if rules.is_empty() {
             return Err(Failure(unknown(
                 &self.name,
@@ -49,6 +50,10 @@ impl Why {
             Some(path) => Some((path, files::read(path).map_err(|unread| Failure(unread.fault.message))?)),
             None => None,
         };
+        if is_word {
+            // A kind such as `torque` and a rule of that name are both meant.
+            out.push(b'\n');
+        }
         let run = ready.run(Severity::Hold);
         self.shape.format().diagnostics(&run.diagnostics, &run.sources, &style, &mut out);
         for rule in rules {

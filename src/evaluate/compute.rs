@@ -217,14 +217,16 @@ impl<'x> Evaluator<'x> {
     }
 
     fn range(&mut self, form: &'x RangeForm<Expr>) -> Computed<'x, Operand<'x>> {
+        let mut at = None;
         let values = form.try_map(|operand| {
             let operand = self.value(operand)?;
+            at = at.or(operand.at);
             match operand.into_value() {
                 Value::Quantity(quantity) => Ok(quantity),
                 _ => Err(self.fault(Fault::new(crate::code::FUNCTION_RANGE, "a limit must be a quantity"))),
             }
         })?;
-        let range = values.range().map_err(|fault| self.fault(fault))?;
+        let range = values.range().map_err(|fault| self.fault_at(fault, at))?;
         Ok(Operand::own(Value::Range(Arc::new(range))))
     }
 

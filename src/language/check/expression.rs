@@ -70,10 +70,12 @@ impl Checker<'_> {
                 self.aggregate(scope, *aggregate, list, parts, place)
             }
         };
-        typed.unwrap_or_else(|diagnostic: Diagnostic| {
+        let typed = typed.unwrap_or_else(|diagnostic: Diagnostic| {
             self.report(diagnostic);
             mistaken(place)
-        })
+        });
+        self.mistaken += usize::from(typed.ty.is_mistaken());
+        typed
     }
 
     /// Types an expression that must be yes or no. `of` names what wants it.

@@ -26,10 +26,10 @@ impl Checker<'_> {
             return;
         }
         let Some(form) = self.judged_form(head, place(head.span)) else { return };
-        let before = self.errors();
+        let before = self.wrong();
         let mut scope = self.scope(unit);
         let condition = head.condition.as_ref().map(|written| self.truth(&mut scope, written, "`where`"));
-        if self.errors() > before {
+        if self.wrong() > before {
             return;
         }
         let first = self.rules.len();
@@ -80,7 +80,7 @@ impl Checker<'_> {
     }
 
     fn rule(&mut self, unit: usize, standard: &str, written: &ast::Rule) {
-        let before = self.errors();
+        let before = self.wrong();
         self.figures.clear();
         let mut scope = self.scope(unit);
         let place = scope.place(written.span);
@@ -96,7 +96,7 @@ impl Checker<'_> {
         let Some(otherwise) = &written.otherwise else { return };
         let message = self.message(&mut scope, &otherwise.message);
         let trials = written.trials.iter().map(|trial| self.trial(unit, trial)).collect();
-        if self.errors() > before {
+        if self.wrong() > before {
             return;
         }
         let text = |text: &Option<ast::Text>| text.as_ref().map(|text| text.node.clone());

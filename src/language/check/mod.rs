@@ -101,6 +101,8 @@ struct Checker<'a> {
     parameters: Vec<Parameter>,
     standards: Vec<Standard>,
     rules: Vec<Rule>,
+    /// How many expressions came out [`Type::Mistaken`].
+    mistaken: usize,
     chain: usize,
     /// The figures that the rule at hand uses.
     figures: Vec<Figure>,
@@ -122,6 +124,7 @@ impl<'a> Checker<'a> {
             parameters: Vec::new(),
             standards: Vec::new(),
             rules: Vec::new(),
+            mistaken: 0,
             chain: 0,
             figures: Vec::new(),
             diagnostics: Vec::new(),
@@ -148,6 +151,12 @@ impl<'a> Checker<'a> {
             );
         }
         self.errors > MOST_MISTAKES
+    }
+
+    /// How much was wrong so far. An item during whose check this grows cannot be used, even where the
+    /// mistake itself stands elsewhere: in a let that the item refers to.
+    fn wrong(&self) -> usize {
+        self.errors() + self.mistaken
     }
 
     /// A fresh scope for an item of a unit.

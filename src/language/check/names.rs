@@ -42,12 +42,14 @@ impl Checker<'_> {
             for name in fields {
                 at = field(at, name, scope, true)?;
             }
-            Ok(at)
+            Ok(Expr { place, ..at })
         })();
-        typed.unwrap_or_else(|diagnostic: Diagnostic| {
+        let typed = typed.unwrap_or_else(|diagnostic: Diagnostic| {
             self.report(diagnostic);
             mistaken(place)
-        })
+        });
+        self.mistaken += usize::from(typed.ty.is_mistaken());
+        typed
     }
 
     fn head(&mut self, scope: &mut Scope, head: &Name) -> Result<Expr, Diagnostic> {

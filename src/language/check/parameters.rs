@@ -87,15 +87,11 @@ impl<'a> Checker<'a> {
     fn let_item(&mut self, unit: usize, written: &'a ast::Let) -> Option<Let> {
         let place = place_in(self.units, unit, written.span);
         self.enter(&written.name.node, place)?;
-        let before = self.errors();
+        let before = self.wrong();
         let mut scope = self.scope(unit);
         let value = self.expr(&mut scope, &written.value);
         self.chain -= 1;
-        (self.errors() == before && !value.ty.is_mistaken()).then(|| Let {
-            name: written.name.node.clone(),
-            value,
-            place,
-        })
+        (self.wrong() == before).then(|| Let { name: written.name.node.clone(), value, place })
     }
 
     /// A table, checked now if it was not yet.
@@ -124,7 +120,7 @@ impl<'a> Checker<'a> {
     fn table_item(&mut self, unit: usize, written: &'a ast::Table) -> Option<Table> {
         let place = place_in(self.units, unit, written.span);
         self.enter(&written.name.node, place)?;
-        let before = self.errors();
+        let before = self.wrong();
         let mut scope = self.scope(unit);
         let keys: Vec<Expr> = written.keys.iter().map(|key| self.key(&mut scope, key)).collect();
         let mut rows = HashMap::new();
@@ -150,7 +146,7 @@ impl<'a> Checker<'a> {
         self.chain -= 1;
         let (ty, _) = first.unwrap_or((Type::Mistaken, place));
         let name = written.name.node.clone();
-        (self.errors() == before).then_some(Table { name, keys, rows, ty, place })
+        (self.wrong() == before).then_some(Table { name, keys, rows, ty, place })
     }
 
     fn key(&mut self, scope: &mut super::Scope, written: &ast::Expr) -> Expr {

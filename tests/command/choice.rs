@@ -1,0 +1,217 @@
+//! Which standards, parameters and settings a run has, and which of two wins.
+
+use super::{PLUGS, folder, good, hold};
+use crate::support::Folder;
+
+const SETTINGS: &str = "form: workshop/1\nworkshop: {name: W}\nstandards:\n  - rules/plugs.standard\n";
+
+/// A workshop with its settings at the top, its rules and its jobs below.
+fn workshop(parameters: &str) -> Folder {
+    let folder = Folder::new();
+    folder.write("shop/workshop.yaml", format!("{SETTINGS}{parameters}"));
+    folder.write("shop/rules/plugs.standard", PLUGS);
+    folder.write("shop/jobs/2026/a.yaml", job_at("48 Nm"));
+    folder
+}
+
+fn job_at(torque: &str) -> String {
+    super::job(&format!("torque: {torque}, marked: yes"))
+}
+
+#[test]
+fn the_nearest_settings_above_the_first_path_are_taken() {
+    let folder = workshop("");
+    folder
+        .run("inspect shop/jobs/2026/a.yaml")
+        .quietly(0)
+        .says(&["standards: plugs edition 1", "2 demands met"]);
+    folder.run("inspect shop/jobs").quietly(0).says(&["standards: plugs edition 1"]);
+    // Nearer settings win.
+    folder
+        .write("shop/jobs/workshop.yaml", "form: workshop/1\nworkshop: {name: J}\nstandards: [engine_oil]\n");
+    folder.run("inspect shop/jobs/2026/a.yaml --as-of 2026-03-02").says(&["standards: engine_oil edition"]);
+    folder
+        .run("inspect shop/jobs/2026/a.yaml --settings shop/workshop.yaml")
+        .quietly(0)
+        .says(&["standards: plugs edition 1"]);
+    folder.run("inspect shop/jobs/2026/a.yaml --settings nowhere.yaml").says(&["run/file-unreadable"]);
+    // Without any, the standards shipped.
+    folder
+        .run("inspect shop/jobs/2026/a.yaml --without-settings")
+        .says(&["job_basics edition", "wheel_refit edition"]);
+    let clash = folder.run("inspect shop/jobs --without-settings --settings shop/workshop.yaml");
+    clash.refused("cannot be used with");
+}
+
+#[test]
+fn the_command_line_wins_over_the_settings_and_the_settings_over_the_default() {
+    let folder = workshop("parameters:\n  plugs.plug: 30 Nm ± 10 %\n");
+    let inspect = "inspect shop/jobs/2026/a.yaml";
+    folder.run(inspect).quietly(1).says(&["48 Nm recorded, 30 Nm ± 10 % required."]);
+    folder.write("given.yaml", "");
+    let given = |value: &str| {
+        let parameter = format!("--parameter=plugs.plug={value}");
+        folder.run_with(["inspect", "shop/jobs/2026/a.yaml", &parameter], "")
+    };
+    given("47 Nm .. 49 Nm").quietly(0);
+    given("47 Nm .. 47.9 Nm").quietly(1).says(&["required: 47 Nm .. 47.9 Nm"]);
+    folder
+        .run_with(["inspect", "shop/jobs/2026/a.yaml", "--parameter", "plug=at least 48 Nm"], "")
+        .quietly(0);
+    folder.run(&format!("{inspect} --without-settings --standard shop/rules/plugs.standard")).quietly(0);
+    // The later of two wins.
+    let twice = [
+        "inspect",
+        "shop/jobs/2026/a.yaml",
+        "--parameter",
+        "plug=1 Nm .. 2 Nm",
+        "--parameter",
+        "plug=48 Nm ± 1 Nm",
+    ];
+    folder.run_with(twice, "").quietly(0);
+}
+
+#[test]
+fn wrong_parameters_are_reported_where_they_are_given() {
+    let folder = workshop("parameters:\n  plugs.plg: 30 Nm ± 10 %\n");
+    folder.run("inspect shop/jobs").quietly(2).says(&[
+        "rules/unknown-name",
+        "shop/workshop.yaml line 6",
+        "`plugs.plug`",
+    ]);
+    let folder = workshop("parameters:\n  plugs.plug: 30 °C .. 40 °C\n");
+    folder.run("inspect shop/jobs").quietly(2).says(&["quantity/kind-wrong", "shop/workshop.yaml line 6"]);
+    let ran = folder.run_with(
+        ["inspect", "shop/jobs", "--without-settings", "--standard", "shop/rules", "--parameter", "plug=x"],
+        "",
+    );
+    ran.quietly(2).says(&["the command line line 2", "quantity/"]);
+}
+
+#[test]
+fn standards_are_named_by_name_file_or_folder() {
+    let folder = folder();
+    folder.write("good.yaml", good());
+    folder.write("rules/plugs.standard", PLUGS);
+    folder.write("rules/more/seals.standard", PLUGS.replace("plugs", "seals"));
+    folder.run("inspect good.yaml --standard rules").quietly(0).says(&["plugs edition 1", "seals edition 1"]);
+    folder
+        .run("inspect good.yaml --standard rules/more --standard plugs.standard")
+        .quietly(0)
+        .says(&["plugs edition 1", "seals edition 1"]);
+    folder.run("inspect good.yaml --standard job_basics").says(&["standards: job_basics edition"]);
+    // The same file named twice is one standard; two files of one name are a mistake.
+    folder.run("inspect good.yaml --standard plugs.standard --standard ./plugs.standard").quietly(0);
+    folder
+        .run("inspect good.yaml --standard plugs.standard --standard rules")
+        .quietly(2)
+        .says(&["rules/name-taken"]);
+}
+
+#[test]
+fn misspelt_standards_are_mistakes_with_a_near_name() {
+    let folder = folder();
+    folder.write("good.yaml", good());
+    folder
+        .run("inspect good.yaml --standard job_basic")
+        .quietly(2)
+        .says(&["rules/no-such-standard", "did you mean `job_basics`?"]);
+    folder
+        .run("inspect good.yaml --standard gearbox")
+        .quietly(2)
+        .says(&["rules/no-such-standard", "the shipped ones are job_basics"]);
+    folder
+        .run("inspect good.yaml --standard plug.standard")
+        .quietly(2)
+        .says(&["rules/no-such-standard", "there is no such file"]);
+    // The others run all the same.
+    folder
+        .run("inspect good.yaml --standard plug.standard --standard plugs.standard")
+        .quietly(2)
+        .says(&["plugs edition 1", "2 demands met"]);
+    folder.write("workshop.yaml", "form: workshop/1\nworkshop: {name: W}\nstandards:\n  - enginge_oil\n");
+    folder.run("inspect good.yaml").quietly(2).says(&["workshop.yaml line 4", "`engine_oil`"]);
+}
+
+#[test]
+fn settings_that_cannot_be_used_stop_nothing_and_fail_the_run() {
+    let folder = folder();
+    folder.write("hold.yaml", hold());
+    let cases = [
+        ("form: workshop/1\nworkshop: {name: W}\ntime_zone: Europe/Vienne\n", "run/settings"),
+        ("form: workshop/1\nworkshop: {name: W}\nfail_on: never\n", "document/unknown-word"),
+        ("form: job/1\n", "document/missing-field"),
+        (
+            "form: workshop/1\nworkshop: {name: W}\n---\nform: workshop/1\nworkshop: {name: W}\n",
+            "run/settings",
+        ),
+        ("", "document/empty"),
+    ];
+    for (settings, code) in cases {
+        folder.write("workshop.yaml", settings);
+        let ran = folder.run("inspect hold.yaml --standard plugs.standard").quietly(2);
+        ran.says(&[code, "line 6: hold: Plug A"]);
+    }
+    folder.write("workshop.yaml", good());
+    folder.run("inspect hold.yaml --standard plugs.standard").quietly(2).says(&["run/settings"]);
+}
+
+#[test]
+fn the_day_of_the_run_is_that_of_the_command_line() {
+    let folder = Folder::new();
+    folder.write("day.standard", "standard day edition 1 \"Day\"\njudges job\n\nrule not_ahead \"No job is opened ahead of the day\"\n  demands not (job.opened after as_of)\n  otherwise hold \"Opened {job.opened}, and it is {as_of}.\"\n");
+    folder.write("good.yaml", good());
+    folder
+        .run("inspect good.yaml --standard day.standard --as-of 2026-03-02")
+        .quietly(0)
+        .says(&["as of 2026-03-02"]);
+    folder
+        .run("inspect good.yaml --standard day.standard --as-of 2026-03-01")
+        .quietly(1)
+        .says(&["Opened 2026-03-02T08:15:00+01:00, and it is 2026-03-01."]);
+    folder.run("inspect good.yaml --standard day.standard").quietly(0);
+}
+
+#[test]
+fn times_without_an_offset_are_read_in_the_zone_of_the_settings() {
+    let folder = Folder::new();
+    folder.write("order.standard", "standard order edition 1 \"Order\"\njudges job\n\nrule order \"Closed after it was opened\"\n  demands job.closed after job.opened\n  otherwise hold \"Not so.\"\n");
+    let record = |opened: &str| {
+        format!(
+            "form: job/1\njob: {{number: K-1, opened: \"{opened}\", closed: \"2026-03-02T08:00:00Z\", state: closed}}\nvehicle: {{}}\nunit: {{kind: engine}}\n"
+        )
+    };
+    folder.write("a.yaml", record("2026-03-02T08:30:00"));
+    folder.write(
+        "workshop.yaml",
+        "form: workshop/1\nworkshop: {name: W}\ntime_zone: Europe/Vienna\nstandards: [order.standard]\n",
+    );
+    // 08:30 in Vienna is 07:30 UTC in winter, before 08:00 UTC.
+    folder.run("inspect a.yaml").quietly(0);
+    folder.run("inspect a.yaml --without-settings --standard order.standard").quietly(1);
+}
+
+#[test]
+fn a_schema_of_the_workshop_adds_fields_that_rules_and_records_can_use() {
+    let folder = Folder::new();
+    let schema = r#"{"allOf": [{"$ref": "witnessmark:job/1"}], "properties": {"bay": {"type": "string"}}}"#;
+    folder.write("own.schema.json", schema);
+    folder.write(
+        "workshop.yaml",
+        "form: workshop/1\nworkshop: {name: W}\nstandards: [bay.standard]\nschemas: {job: own.schema.json}\n",
+    );
+    folder.write("bay.standard", "standard bay edition 1 \"Bay\"\njudges job\n\nrule bay \"The bay is named\"\n  demands bay is \"two\"\n  otherwise hold \"Bay {bay}.\"\n");
+    folder.write("a.yaml", format!("{}bay: two\n", good()));
+    folder.write("b.yaml", format!("{}bay: one\n", good()));
+    folder.run("inspect a.yaml").quietly(0);
+    folder.run("inspect b.yaml").quietly(1).says(&["line 7: hold: Bay one."]);
+    folder
+        .run("inspect a.yaml --without-settings --standard bay.standard")
+        .quietly(2)
+        .says(&["rules/unknown-name"]);
+    folder.write(
+        "workshop.yaml",
+        "form: workshop/1\nworkshop: {name: W}\nstandards: [bay.standard]\nschemas: {job: none.json}\n",
+    );
+    folder.run("inspect a.yaml").quietly(2).says(&["run/settings", "workshop.yaml line 4"]);
+}

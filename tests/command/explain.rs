@@ -1,0 +1,113 @@
+//! `why`, `schema`, `completions` and `manual`.
+
+use super::{folder, hold, open};
+use crate::support::Folder;
+
+#[test]
+fn a_rule_is_told_in_plain_words() {
+    let folder = folder();
+    for name in ["plugs.torque", "torque"] {
+        folder.run(&format!("why {name} --standard plugs.standard")).quietly(0).says(&[
+            "plugs.torque: Plugs are tightened",
+            "each f in fastenings where f.role is \"drain plug\"",
+            "f.torque within plug",
+            "45 Nm ± 10 %",
+            "the default, plugs.standard line 4",
+            "Plug {f.place}: {f.torque} recorded",
+            "common practice",
+        ]);
+    }
+    let given = ["why", "torque", "--standard", "plugs.standard", "--parameter", "plug=30 Nm ± 1 Nm"];
+    folder.run_with(given, "").quietly(0).says(&["30 Nm ± 1 Nm", "stated for this run"]);
+}
+
+/// `torque` is a kind of quantity as well.
+#[test]
+fn a_name_of_two_meanings_gets_both() {
+    let folder = folder();
+    folder.run("why torque --standard plugs.standard").quietly(0).says(&["turning moment", "plugs.torque"]);
+    let kind = folder.run("why torque --without-settings").quietly(0);
+    assert!(!kind.out.contains("plugs"), "{kind:#?}");
+    folder.run("why lesser").quietly(0).says(&["The lesser of two quantities"]);
+    folder.run("why lbf·ft").quietly(0).says(&["torque"]);
+}
+
+#[test]
+fn a_record_shows_how_each_subject_came_to_its_outcome() {
+    let folder = folder();
+    let other = "  - {role: sump screw, place: B, torque: 9 Nm}\n";
+    folder.write("hold.yaml", hold() + other);
+    folder.write("open.yaml", open());
+    folder.run("why torque hold.yaml --standard plugs.standard").quietly(0).says(&[
+        "fastenings[0]",
+        "broken",
+        "60 Nm",
+        "10.5 Nm above the upper limit",
+        "fastenings[1]",
+        "not concerned",
+        "sump screw",
+    ]);
+    folder
+        .run("why torque open.yaml --standard plugs.standard")
+        .quietly(0)
+        .says(&["undecided", "`fastenings[0].torque` is not recorded"]);
+    folder.run("why torque missing.yaml --standard plugs.standard").refused("there is no such file");
+}
+
+#[test]
+fn every_code_is_explained() {
+    let folder = Folder::new();
+    for row in witnessmark::code::CODES {
+        let ran = folder.run(&format!("why {}", row.code.as_str())).quietly(0);
+        let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(words(&ran.out).contains(&words(row.explanation)), "{}", ran.out);
+        assert!(ran.out.contains(row.code.as_str()), "{}", ran.out);
+    }
+}
+
+#[test]
+fn a_misspelt_name_gets_a_near_one() {
+    let folder = folder();
+    folder.run("why torqe --standard plugs.standard").refused("did you mean `torque`?");
+    folder.run("why plugs.torqe --standard plugs.standard").refused("did you mean `plugs.torque`?");
+    folder.run("why document/layot").refused("did you mean `document/layout`?");
+    folder.run("why nothing_like_it --standard plugs.standard").refused("name a rule as `standard.rule`");
+    folder.run("why torque --format json --standard plugs.standard").refused("people");
+}
+
+#[test]
+fn the_schema_of_a_form_is_printed() {
+    let folder = Folder::new();
+    for form in ["job", "workshop"] {
+        let ran = folder.run(&format!("schema {form}")).quietly(0);
+        let schema: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+        assert_eq!(schema["$id"], format!("witnessmark:{form}/1"));
+    }
+    folder.run("schema jb").refused("did you mean `job`?");
+    folder.run("schema invoice").refused("the forms are job, workshop");
+}
+
+#[test]
+fn each_shell_gets_its_completions() {
+    let folder = Folder::new();
+    for shell in ["bash", "elvish", "fish", "powershell", "zsh"] {
+        folder.run(&format!("completions {shell}")).quietly(0).says(&[
+            "witnessmark",
+            "inspect",
+            "without-settings",
+        ]);
+    }
+    folder.run("completions tcsh").refused("bash");
+}
+
+#[test]
+fn the_manual_has_a_page_for_each_verb() {
+    let folder = Folder::new();
+    folder.write("man/keep", "");
+    folder.run("manual man").quietly(0);
+    for page in ["", "-inspect", "-prove", "-why", "-schema"] {
+        let text = folder.read(&format!("man/witnessmark{page}.1"));
+        assert!(text.contains(".TH"), "{text}");
+    }
+    folder.run("manual nowhere").refused("nowhere");
+}

@@ -1,0 +1,89 @@
+//! Which files a run takes: files, folders with all below them, standard input.
+
+use super::{folder, good, hold};
+
+const INSPECT: &str = "inspect --standard plugs.standard --as-of 2026-03-02 --brief";
+
+/// The names at the heads of the reports on documents, in their order.
+fn documents(out: &str) -> Vec<&str> {
+    let head = |line: &'_ str| line.contains(".yaml: ") || line.contains(".yml: ");
+    out.lines().filter(|line| head(line)).filter_map(|line| line.split(": ").next()).collect()
+}
+
+#[test]
+fn folders_are_searched_to_the_bottom_in_a_fixed_order() {
+    let folder = folder();
+    for name in ["jobs/b.yaml", "jobs/a.yml", "jobs/2026/03/c.yaml", "jobs/2026/d.yaml"] {
+        folder.write(name, good());
+    }
+    folder.write("jobs/e.txt", hold());
+    folder.write("jobs/f.yaml.bak", hold());
+    let ran = folder.run(&format!("{INSPECT} jobs")).quietly(0);
+    let found = documents(&ran.out);
+    assert_eq!(found, ["jobs/2026/03/c.yaml", "jobs/2026/d.yaml", "jobs/a.yml", "jobs/b.yaml"]);
+    // A file that is named is read whatever its ending, and none is read twice.
+    let ran = folder.run(&format!("{INSPECT} jobs/b.yaml jobs jobs/e.txt jobs/b.yaml")).quietly(1);
+    ran.says(&["jobs/e.txt: 1 hold", "5 judged"]);
+}
+
+#[test]
+fn ignore_files_are_honoured_and_named_files_are_read_all_the_same() {
+    let folder = folder();
+    folder.write("jobs/.gitignore", "draft-*\n");
+    folder.write("jobs/.ignore", "old/\n");
+    folder.write("jobs/draft-1.yaml", hold());
+    folder.write("jobs/old/a.yaml", hold());
+    folder.write("jobs/.hidden.yaml", hold());
+    folder.write("jobs/new.yaml", good());
+    let ran = folder.run(&format!("{INSPECT} jobs")).quietly(0);
+    assert_eq!(documents(&ran.out), ["jobs/new.yaml"]);
+    folder.run(&format!("{INSPECT} jobs/draft-1.yaml")).quietly(1);
+}
+
+#[test]
+fn other_yaml_files_in_a_folder_are_passed_over_by_name() {
+    let folder = folder();
+    folder.write("jobs/a.yaml", good());
+    folder.write("jobs/lift.yaml", "lifts:\n  - two posts\n");
+    folder.run(&format!("{INSPECT} jobs")).quietly(0).says(&["1 judged", "passed over: jobs/lift.yaml"]);
+    // One that is named must be a document.
+    let named = folder.run(&format!("{INSPECT} jobs/lift.yaml")).quietly(2);
+    named.says(&["does not say which form it follows"]);
+}
+
+#[test]
+fn standard_input_is_a_document() {
+    let folder = folder();
+    let arguments: Vec<&str> = INSPECT.split(' ').chain(["-"]).collect();
+    let ran = folder.run_with(arguments.iter().copied(), &hold()).quietly(1);
+    ran.says(&["standard input: 1 hold", "line 6: hold: Plug A"]);
+    folder.run_with(arguments.iter().copied(), &good()).quietly(0);
+    folder.run_with(arguments.iter().copied(), "").quietly(2).says(&["there is no document in this text"]);
+}
+
+#[test]
+fn each_document_of_a_file_is_judged_by_itself() {
+    let folder = folder();
+    folder.write("all.yaml", format!("{}---\n{}---\n{}", good(), hold(), good()));
+    folder.run(&format!("{INSPECT} all.yaml")).quietly(1).says(&[
+        "all.yaml (document 1): nothing to hold",
+        "all.yaml (document 2): 1 hold",
+        "line 13: hold: Plug A",
+        "all.yaml (document 3): nothing to hold",
+        "3 judged",
+    ]);
+}
+
+#[test]
+fn a_run_over_more_documents_than_one_batch_keeps_their_order() {
+    let folder = folder();
+    for number in 0..600 {
+        let text = if number % 100 == 7 { hold() } else { good() };
+        folder.write(&format!("jobs/{number:04}.yaml"), text.replace("K-1", &format!("K-{number}")));
+    }
+    let one = folder.run(&format!("{INSPECT} jobs --threads 1")).quietly(1);
+    let found = documents(&one.out);
+    assert_eq!(found.len(), 600);
+    assert!(found.is_sorted(), "the documents are out of order");
+    one.says(&["600 judged", "6 holds"]);
+}

@@ -1,0 +1,221 @@
+//! The invariants of the source tree that a test can check.
+
+use std::collections::BTreeSet;
+
+use crate::support::{files_below, root, text};
+
+/// What the top level may hold besides files that begin with a dot.
+const TOP_LEVEL: [&str; 10] = [
+    "Cargo.lock",
+    "Cargo.toml",
+    "DEVELOPERS.md",
+    "LICENSE",
+    "README.md",
+    "clippy.toml",
+    "examples",
+    "grammar",
+    "rules",
+    "rustfmt.toml",
+];
+
+/// A crate, and the only file of `src/` that may name it.
+const ONE_FILE_EACH: [(&str, &str); 4] = [
+    ("granit_parser", "src/document/yaml.rs"),
+    ("jsonschema", "src/document/schema.rs"),
+    ("pest", "src/language/read/grammar.rs"),
+    ("miette", "src/report/terminal.rs"),
+];
+
+/// The longest file of `src/`, in lines.
+const LONGEST: usize = 600;
+
+fn sources() -> Vec<(String, String)> {
+    let files: Vec<String> = files_below("src").into_iter().filter(|path| path.ends_with(".rs")).collect();
+    assert!(files.len() > 50, "the sources are not where they should be");
+    files.into_iter().map(|path| (text(&path), path)).map(|(text, path)| (path, text)).collect()
+}
+
+/// The code of a file: without comments and the contents of quoted texts, as far as a line tells.
+fn code(text: &str) -> String {
+    let mut code = String::new();
+    for line in text.lines() {
+        let line = line.split("//").next().unwrap_or_default();
+        code.extend(line.split('"').step_by(2));
+        code.push('\n');
+    }
+    code
+}
+
+/// The modules of `lib.rs`, in their order.
+fn modules() -> Vec<String> {
+    let order = text("src/lib.rs");
+    order
+        .lines()
+        .filter_map(|line| Some(line.strip_prefix("pub mod ")?.trim_end_matches(';').to_owned()))
+        .collect()
+}
+
+/// The top modules that a text names as `crate::…`.
+fn used(code: &str) -> BTreeSet<String> {
+    let word = |text: &str| -> String {
+        text.chars().take_while(|c| c.is_ascii_alphanumeric() || *c == '_').collect()
+    };
+    let mut used = BTreeSet::new();
+    for (at, _) in code.match_indices("crate::") {
+        let rest = &code[at + "crate::".len()..];
+        match rest.strip_prefix('{') {
+            // One group of modules: `use crate::{a::B, c::{D, E}}`.
+            Some(group) => {
+                let mut depth = 1;
+                let mut begins = true;
+                for (at, c) in group.char_indices() {
+                    match c {
+                        '{' => depth += 1,
+                        '}' if depth == 1 => break,
+                        '}' => depth -= 1,
+                        ',' if depth == 1 => begins = true,
+                        c if c.is_whitespace() => {}
+                        _ if begins && depth == 1 => {
+                            used.insert(word(&group[at..]));
+                            begins = false;
+                        }
+                        _ => {}
+                    }
+                }
+            }
+            None => drop(used.insert(word(rest))),
+        }
+    }
+    used
+}
+
+#[test]
+fn modules_use_only_modules_above_them() {
+    let order = modules();
+    assert!(order.len() > 10, "{order:?}");
+    let place = |name: &str| order.iter().position(|module| module == name);
+    let mut wrong = Vec::new();
+    for (path, text) in sources() {
+        let home = path.trim_start_matches("src/").split(['/', '.']).next().unwrap();
+        let Some(home) = place(home) else { continue };
+        for module in used(&code(&text)) {
+            if place(&module).is_some_and(|used| used > home) {
+                wrong.push(format!("{path} uses {module}, which stands below it"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+#[test]
+fn names_of_modules_are_found_in_every_form_of_use() {
+    let code = "use crate::{a::B, c, d::{E, F}, g};\nuse crate::h::I;\nlet x = crate::j::k();";
+    let wanted = ["a", "c", "d", "g", "h", "j"].map(str::to_owned);
+    assert_eq!(used(code), BTreeSet::from(wanted));
+}
+
+#[test]
+fn each_wrapped_crate_is_named_by_one_file_only() {
+    for (krate, home) in ONE_FILE_EACH {
+        let names = |code: &str| {
+            code.match_indices(krate).any(|(at, _)| {
+                let rest = &code[at + krate.len()..];
+                let begins = !code[..at].ends_with(|c: char| c.is_alphanumeric() || c == '_');
+                begins && (rest.starts_with("::") || rest.starts_with("_derive") || rest.starts_with(';'))
+            })
+        };
+        for (path, text) in sources() {
+            let named = names(&code(&text));
+            assert!(!named || path == home, "{path} names {krate}, which only {home} may");
+            assert!(
+                named || path != home,
+                "{home} does not name {krate}: the test looks for the wrong thing"
+            );
+        }
+    }
+}
+
+#[test]
+fn the_core_touches_neither_files_nor_clock_nor_terminal() {
+    let outside =
+        ["std::fs", "std::env", "std::process", "std::net", "SystemTime", "Instant::now", "Timestamp::now"];
+    for (path, text) in sources() {
+        if path.starts_with("src/command/") || path == "src/main.rs" {
+            continue;
+        }
+        for word in outside {
+            assert!(!code(&text).contains(word), "{path} names {word}");
+        }
+    }
+}
+
+#[test]
+fn files_are_short_and_take_no_short_cuts() {
+    for (path, text) in sources() {
+        let code = code(&text);
+        assert!(text.lines().count() <= LONGEST, "{path} has more than {LONGEST} lines");
+        assert!(!code.contains("use super::*"), "{path} uses all of its parent");
+        for (at, _) in code.match_indices("allow(") {
+            let before = code[..at].trim_end();
+            let attribute = before.ends_with('[') || before.ends_with('(') || before.ends_with(',');
+            assert!(!attribute, "{path} allows a lint");
+        }
+        assert!(text.starts_with("//!"), "{path} does not begin by saying what it is about");
+    }
+}
+
+#[test]
+fn the_top_level_holds_nothing_else() {
+    for entry in std::fs::read_dir(root()).unwrap() {
+        let name = entry.unwrap().file_name().into_string().unwrap();
+        let known = name.starts_with('.') || TOP_LEVEL.contains(&&*name);
+        assert!(known || ["src", "tests", "target"].contains(&&*name), "`{name}` has no place at the top");
+    }
+}
+
+/// Marks of unfinished work, and words about how this project came to be.
+#[test]
+fn no_file_speaks_of_unfinished_work() {
+    // Put together here, so that this file does not hold them itself.
+    let marks = [["TO", "DO"], ["FIX", "ME"], ["XX", "X"], ["unimple", "mented!"], ["to", "do!("]]
+        .map(|parts| parts.concat());
+    let origins = [["record", "ing"], ["trans", "cript"], ["/wo", "rk/"], ["../sha", "red"]]
+        .map(|parts| parts.concat());
+    let mut files: Vec<String> = ["src", "rules", "examples", "grammar", "tests"]
+        .iter()
+        .flat_map(|folder| files_below(folder))
+        .collect();
+    files.extend(["README.md", "DEVELOPERS.md", "Cargo.toml"].map(str::to_owned));
+    let mut wrong = Vec::new();
+    for path in files.iter().filter(|path| !path.contains("/schemas/") && root().join(path).exists()) {
+        let Ok(text) = std::fs::read_to_string(root().join(path)) else { continue };
+        for (number, line) in text.lines().enumerate() {
+            let mut found = marks.iter().filter(|mark| line.contains(*mark));
+            let lower = line.to_lowercase();
+            let mut origin = origins.iter().filter(|word| lower.contains(*word));
+            if let Some(word) = found.next().or(origin.next()) {
+                wrong.push(format!("{path}:{}: {word}", number + 1));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+/// `unit` and `record` in three places would be three truths: each form of document has one schema.
+#[test]
+fn every_schema_of_a_form_is_known_to_the_program() {
+    let forms = witnessmark::document::Forms::builtin();
+    for path in files_below("grammar") {
+        if let Some(form) = path.strip_prefix("grammar/").and_then(|name| name.strip_suffix(".schema.json")) {
+            assert!(forms.get(form).is_some() || form == "report", "{path} belongs to no form");
+        }
+    }
+}
+
+#[test]
+fn every_shipped_rule_file_is_in_the_program() {
+    let shipped: BTreeSet<&str> = witnessmark::library::SHIPPED.iter().map(|shipped| shipped.file).collect();
+    let files = files_below("rules");
+    let files: BTreeSet<&str> = files.iter().map(String::as_str).collect();
+    assert_eq!(shipped, files);
+}
