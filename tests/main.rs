@@ -15,6 +15,7 @@ mod codes;
 mod command;
 mod document;
 mod examples;
+#[path = "bench/generate/mod.rs"]
 mod generate;
 mod generated;
 mod limits;
