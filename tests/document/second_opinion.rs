@@ -1,10 +1,13 @@
 //! A second reader, serde_yaml, sees the same tree: the same keys in the same order and the same
 //! texts of scalars, where it keeps the text.
 
+use serde::Deserialize;
 use serde_yaml::Value;
-use witnessmark::document::{Document, NodeId, NodeKind};
+use witnessmark::document::{self, Document, NodeId, NodeKind};
+use witnessmark::source::SourceId;
 
 use super::{GOOD, tree};
+use crate::support::{files_below, text};
 
 const TEXTS: [&str; 10] = [
     GOOD,
@@ -68,6 +71,44 @@ fn a_second_reader_sees_the_same_tree_in_made_up_documents() {
         let other: Value = serde_yaml::from_str(&text).unwrap_or_else(|error| panic!("{text:?}: {error}"));
         compare(&document, document.root(), &other);
     }
+}
+
+/// Every record and every file of settings in this repository that is whole.
+#[test]
+fn a_second_reader_sees_the_same_tree_in_the_examples_and_the_cases() {
+    let mut read = 0;
+    let folders = ["examples", "tests/cases", "tests/document"];
+    let paths = folders.iter().flat_map(|folder| files_below(folder));
+    // That case is about documents that cannot be read.
+    let whole = |path: &String| path.ends_with(".yaml") && path != "tests/cases/documents.yaml";
+    for path in paths.filter(whole) {
+        let text = text(&path);
+        let (documents, diagnostics) = document::yaml::read(SourceId::FIRST, &text, 0);
+        assert!(diagnostics.is_empty(), "{path}: {diagnostics:#?}");
+        let others: Vec<Value> = serde_yaml::Deserializer::from_str(&text)
+            .map(|other| Value::deserialize(other).unwrap_or_else(|error| panic!("{path}: {error}")))
+            .collect();
+        assert_eq!(documents.len(), others.len(), "{path}");
+        for (document, other) in documents.iter().zip(&others) {
+            compare(document, document.root(), other);
+            read += 1;
+        }
+    }
+    assert!(read > 40, "only {read} documents were read");
+}
+
+#[test]
+fn a_second_reader_sees_the_same_tree_in_generated_records() {
+    let mut read = 0;
+    for record in crate::generate::records(7).take(400) {
+        // A record with a field given twice has no tree on which two readers could agree.
+        if let Ok(other) = serde_yaml::from_str::<Value>(&record.text) {
+            let (documents, _) = document::yaml::read(SourceId::FIRST, &record.text, 0);
+            compare(&documents[0], documents[0].root(), &other);
+            read += 1;
+        }
+    }
+    assert!(read > 350, "only {read} records were read");
 }
 
 /// A block map of random depth, in the styles that records use.
