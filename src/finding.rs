@@ -1,6 +1,6 @@
 //! What the rules found in a document, in the words of a report.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::diagnostic::{Diagnostic, Level};
 use crate::language::ast::Severity;
@@ -141,6 +141,8 @@ pub struct Judged {
     pub source: SourceId,
     /// All sources its places refer to: its own text above those of the rules.
     pub sources: Sources,
+    /// The form it follows, without a version; empty where it could not be read.
+    pub form: String,
     /// What the document says it is: `job K-2041, stepped automatic "six speed", closed`.
     pub headline: String,
     /// The full names (`name edition N`) of the standards that applied.
@@ -167,6 +169,8 @@ pub struct Summary {
     pub documents: u64,
     /// Documents that could not be read.
     pub unreadable: u64,
+    /// The forms that the documents follow.
+    pub forms: BTreeSet<String>,
     /// Errors in the documents themselves.
     pub document_errors: u64,
     /// Errors in the rules and settings of the run.
@@ -181,7 +185,8 @@ pub struct Summary {
     pub still_to_do: u64,
     /// Missing data that a rule lets pass.
     pub passed: u64,
-    /// The tally of every rule of every standard of the run, by its full name.
+    /// The tally of every rule of the run, by its full name; without those for forms that no document
+    /// of the run follows.
     pub rules: BTreeMap<String, Tally>,
     /// The nearest margins of all documents.
     pub nearest: Vec<Near>,
@@ -192,6 +197,9 @@ impl Summary {
     pub fn add<'p>(&mut self, judged: &Judged, name_of: impl Fn(u32) -> &'p str) {
         self.documents += 1;
         self.unreadable += u64::from(!judged.readable);
+        if judged.readable && !self.forms.contains(&judged.form) {
+            self.forms.insert(judged.form.clone());
+        }
         self.document_errors +=
             judged.diagnostics.iter().filter(|diagnostic| diagnostic.level == Level::Error).count() as u64;
         for finding in &judged.findings {
@@ -219,6 +227,7 @@ impl Summary {
     pub fn merge(&mut self, other: Summary) {
         self.documents += other.documents;
         self.unreadable += other.unreadable;
+        self.forms.extend(other.forms);
         self.document_errors += other.document_errors;
         self.rule_errors += other.rule_errors;
         self.passed_over.extend(other.passed_over);

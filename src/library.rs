@@ -33,8 +33,14 @@ macro_rules! shipped {
 }
 
 /// Every shipped standard. A new one is a file under `rules/` and its name here.
-pub const SHIPPED: &[Shipped] =
-    shipped!["job_basics", "stepped_automatic", "twin_clutch", "engine_oil", "wheel_refit"];
+pub const SHIPPED: &[Shipped] = shipped![
+    "job_basics",
+    "stepped_automatic",
+    "twin_clutch",
+    "engine_oil",
+    "wheel_refit",
+    "procedure_basics"
+];
 
 /// The shipped standard of this name.
 #[must_use]

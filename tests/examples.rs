@@ -1,4 +1,4 @@
-//! The example workshop and the standards shipped. Each record of the workshop carries its expectations
+//! The example workshop and the standards shipped. Each record and procedure of the workshop carries its expectations
 //! as comments on the very line that a finding must point at; its handbook tells their form.
 
 use std::collections::BTreeSet;
@@ -10,6 +10,7 @@ use std::process::{Command, Output};
 use serde_json::Value;
 
 const JOBS: &str = "examples/grauwasser/jobs";
+const PROCEDURES: &str = "examples/grauwasser/procedures";
 
 /// Runs the program in the top folder of the project, without colour.
 fn witnessmark(arguments: &[&str]) -> Output {
@@ -21,14 +22,14 @@ fn witnessmark(arguments: &[&str]) -> Output {
         .unwrap()
 }
 
-fn records() -> Vec<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(JOBS);
+fn documents_in(folder: &str) -> Vec<PathBuf> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
     let mut paths: Vec<PathBuf> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
     paths.sort();
     paths
 }
 
-/// The expectations of a record: `# expect: RULE OUTCOME, …` or `# expect: CODE, …`, each with its
+/// The expectations of a document: `# expect: RULE OUTCOME, …` or `# expect: CODE, …`, each with its
 /// line.
 fn expected(text: &str) -> BTreeSet<(usize, String)> {
     let mut all = BTreeSet::new();
@@ -43,7 +44,7 @@ fn line_of(place: &Value) -> usize {
     usize::try_from(place["start"]["line"].as_u64().unwrap()).unwrap()
 }
 
-/// What the program finds in a record, in the words of the expectations.
+/// What the program finds in a document, in the words of the expectations.
 fn found(path: &str) -> BTreeSet<(usize, String)> {
     let output = witnessmark(&["inspect", "--format", "json", path]);
     let report: Value = serde_json::from_slice(&output.stdout).unwrap();
@@ -63,12 +64,47 @@ fn found(path: &str) -> BTreeSet<(usize, String)> {
 
 #[test]
 fn each_record_has_the_findings_that_its_comments_announce_and_no_others() {
+    let announced = agree_with_comments(JOBS);
+    assert!(announced >= 11, "only {announced} expectations were read");
+}
+
+#[test]
+fn each_procedure_has_the_findings_that_its_comments_announce_and_no_others() {
+    let announced = agree_with_comments(PROCEDURES);
+    assert!(announced >= 8, "only {announced} expectations were read");
+    assert!(documents_in(PROCEDURES).len() >= 8);
+}
+
+/// A run over documents of one form says nothing of the rules for another, and of its own every one.
+#[test]
+fn a_run_counts_the_rules_for_the_forms_that_it_met() {
+    for (folder, own, other) in
+        [(JOBS, "job_basics.", "procedure_basics."), (PROCEDURES, "procedure_basics.", "job_basics.")]
+    {
+        let output = witnessmark(&["inspect", "--format", "json", folder]);
+        let report: Value = serde_json::from_slice(&output.stdout).unwrap();
+        let rules = report["summary"]["rules"].to_string();
+        assert!(rules.contains(own), "{folder}: {rules}");
+        assert!(!rules.contains(other), "{folder}: {rules}");
+    }
+}
+
+#[test]
+fn a_procedure_is_named_with_edition_and_unit() {
+    let output = witnessmark(&["inspect", "--format", "plain", PROCEDURES]);
+    let text = String::from_utf8_lossy(&output.stdout);
+    let headline = "\nprocedure five-speed-manual-oil edition 2, manual gearbox \"five speed transverse\"\n";
+    assert!(text.contains(headline), "{text}");
+}
+
+/// Compares what is found in each document of a folder with its comments; how many were announced.
+fn agree_with_comments(folder: &str) -> usize {
     let mut differences = String::new();
     let mut announced = 0;
-    for path in records() {
+    for path in documents_in(folder) {
         let expected = expected(&fs::read_to_string(&path).unwrap());
         let name = path.file_name().unwrap().to_str().unwrap();
-        let found = found(&format!("{JOBS}/{name}"));
+        let found = found(&format!("{folder}/{name}"));
         announced += expected.len();
         for (line, what) in expected.difference(&found) {
             writeln!(differences, "{name}:{line}: `{what}` was announced and not found").unwrap();
@@ -78,7 +114,7 @@ fn each_record_has_the_findings_that_its_comments_announce_and_no_others() {
         }
     }
     assert!(differences.is_empty(), "{differences}");
-    assert!(announced >= 11, "only {announced} expectations were read");
+    announced
 }
 
 #[test]

@@ -120,6 +120,7 @@ impl Work<'_> {
             progress.advance(batch.len());
         }
         progress.end();
+        self.leave_out_other_forms(&mut summary);
         let mut out = Vec::new();
         stream.end(&summary, &mut out);
         sink.write(&out)?;
@@ -137,6 +138,20 @@ impl Work<'_> {
             .count();
         let rules = self.run.rules.iter().map(|rule| (rule.name.clone(), crate::finding::Tally::default()));
         Summary { rule_errors: errors as u64, rules: rules.collect(), ..Summary::default() }
+    }
+
+    /// Rules for a form that no document of the run follows could not apply: a run over jobs says
+    /// nothing of the rules for procedures.
+    fn leave_out_other_forms(&self, summary: &mut Summary) {
+        if summary.forms.is_empty() {
+            return;
+        }
+        let program = self.ready.session.program();
+        let others = program.standards().iter().filter(|standard| !summary.forms.contains(&standard.form));
+        let rules: Vec<usize> = others.flat_map(|standard| standard.rules.clone()).collect();
+        for rule in rules.into_iter().filter_map(|number| program.rules().get(number)) {
+            summary.rules.remove(&rule.name);
+        }
     }
 
     fn write(

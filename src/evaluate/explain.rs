@@ -284,6 +284,14 @@ impl<'x> Evaluator<'x> {
             ExprKind::Field { .. } | ExprKind::Variable(_) => {
                 if leaf.negated { "no" } else { "yes" }.to_owned()
             }
+            ExprKind::Call { arguments, .. } => {
+                let mut words = format!("{not}{}", self.source_of(leaf.expr));
+                let computed = |argument: &&Expr| !matches!(argument.kind, ExprKind::Constant(_));
+                for argument in arguments.iter().skip(1).filter(computed) {
+                    words += &format!(", where {} is {}", self.source_of(argument), self.shown(argument));
+                }
+                words
+            }
             _ => format!("{not}{}", self.source_of(leaf.expr)),
         })
     }

@@ -46,6 +46,8 @@ pub enum Wants {
     QuantityLikeFirst,
     /// A range of any kind.
     Range,
+    /// A range that can be compared with the first argument.
+    RangeLikeFirst,
 }
 
 /// What a builtin answers.
@@ -172,6 +174,15 @@ pub const BUILTINS: &[Builtin] = &[
         doc: "The upper limit of a range; a range without one gives a fault.",
         example: "upper_limit(45 Nm ± 10 %) is 49.5 Nm",
         function: |arguments| limit(range(arguments, 0)?, Range::high, "upper"),
+    },
+    Builtin {
+        name: "lies_within",
+        parameters: &[("range", Wants::Range), ("outer", Wants::RangeLikeFirst)],
+        result: Gives::Truth,
+        doc: "Whether every value of a range lies in another range. One that is open at an end lies in none \
+              that is closed there.",
+        example: "lies_within(45 Nm ± 10 %, 20 Nm .. 120 Nm) and not lies_within(at least 45 Nm, 20 Nm .. 120 Nm)",
+        function: |arguments| Ok(Value::Truth(range(arguments, 0)?.lies_within(range(arguments, 1)?))),
     },
 ];
 

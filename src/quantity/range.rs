@@ -208,6 +208,13 @@ impl Range {
             })
     }
 
+    /// Whether every value of this range lies within `outer`, a range of a comparable kind.
+    #[must_use]
+    pub fn lies_within(&self, outer: &Range) -> bool {
+        ends_inside(self.low.as_ref(), outer.low.as_ref(), Ordering::Greater)
+            && ends_inside(self.high.as_ref(), outer.high.as_ref(), Ordering::Less)
+    }
+
     /// How far a reading of a comparable kind lies from the nearest limit.
     #[must_use]
     pub fn margin(&self, reading: &Quantity) -> Margin {
@@ -258,6 +265,19 @@ impl Range {
 impl Around {
     fn stored(nominal: Quantity, part: Part) -> Option<Box<Around>> {
         Some(Box::new(Around { nominal, part }))
+    }
+}
+
+/// Whether one end of a range goes no further than the same end of another; `inward` is the side of
+/// the outer end on which its range lies.
+fn ends_inside(inner: Option<&Limit>, outer: Option<&Limit>, inward: Ordering) -> bool {
+    match (inner, outer) {
+        (_, None) => true,
+        (None, Some(_)) => false,
+        (Some(inner), Some(outer)) => match inner.value.compare(&outer.value) {
+            Ordering::Equal => outer.inclusive || !inner.inclusive,
+            side => side == inward,
+        },
     }
 }
 

@@ -90,6 +90,7 @@ impl Session {
         run.findings.sort_by_key(|(number, finding)| (finding.at.span, *number));
         let nearest = run.near(&mut evaluator, &name, sources);
         Judged {
+            form: document.form().unwrap_or_default().to_owned(),
             headline: headline(document),
             source: document.source,
             sources: sources.clone(),
@@ -142,7 +143,7 @@ impl Session {
                     place,
                     format!("cannot tell whether `{names}` applies, because {why}"),
                 )
-                .help("record it, so that the job is judged by every standard that is meant for it")
+                .help("record it, so that the document is judged by every standard that is meant for it")
             })
             .collect();
         if applying.is_empty() && diagnostics.is_empty() && form != SETTINGS_FORM {
@@ -166,6 +167,7 @@ fn unreadable(name: &str, source: SourceId, sources: Sources, diagnostics: Vec<D
         name: name.to_owned(),
         source,
         sources,
+        form: String::new(),
         headline: String::new(),
         standards: Vec::new(),
         diagnostics,
@@ -218,8 +220,12 @@ fn headline(document: &Document<'_>) -> String {
         (kind, family) => kind.or(family).map(str::to_owned),
     };
     let number = raw("job.number").map(|number| format!("job {number}"));
-    let parts: Vec<String> =
-        [number, unit, raw("job.state").map(str::to_owned)].into_iter().flatten().collect();
+    let procedure = match (raw("procedure.name"), raw("procedure.edition")) {
+        (Some(name), Some(edition)) => Some(format!("procedure {name} edition {edition}")),
+        (name, _) => name.map(|name| format!("procedure {name}")),
+    };
+    let state = raw("job.state").map(str::to_owned);
+    let parts: Vec<String> = [number, procedure, unit, state].into_iter().flatten().collect();
     parts.join(", ")
 }
 

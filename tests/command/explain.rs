@@ -78,13 +78,13 @@ fn a_misspelt_name_gets_a_near_one() {
 #[test]
 fn the_schema_of_a_form_is_printed() {
     let folder = Folder::new();
-    for form in ["job", "workshop"] {
+    for form in ["job", "procedure", "workshop"] {
         let ran = folder.run(&format!("schema {form}")).quietly(0);
         let schema: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
         assert_eq!(schema["$id"], format!("witnessmark:{form}/1"));
     }
     folder.run("schema jb").refused("did you mean `job`?");
-    folder.run("schema invoice").refused("the forms are job, workshop");
+    folder.run("schema invoice").refused("the forms are job, procedure, workshop");
 }
 
 #[test]

@@ -7,11 +7,12 @@ use witnessmark::quantity::Kind;
 use super::{said_of, shown, source};
 
 const JOB: &str = include_str!("../../grammar/job.schema.json");
+const PROCEDURE: &str = include_str!("../../grammar/procedure.schema.json");
 const WORKSHOP: &str = include_str!("../../grammar/workshop.schema.json");
 
 #[test]
 fn the_schemas_are_json_schemas_of_2020_12() {
-    for text in [JOB, WORKSHOP] {
+    for text in [JOB, PROCEDURE, WORKSHOP] {
         let schema: Value = serde_json::from_str(text).expect("is JSON");
         assert!(jsonschema::draft202012::meta::is_valid(&schema));
         assert_eq!(schema["$schema"], "https://json-schema.org/draft/2020-12/schema");
@@ -40,7 +41,7 @@ fn check_schema(schema: &Value, path: &str) {
 
 #[test]
 fn every_field_is_described_and_every_group_is_closed() {
-    for text in [JOB, WORKSHOP] {
+    for text in [JOB, PROCEDURE, WORKSHOP] {
         check_schema(&serde_json::from_str(text).expect("is JSON"), "");
     }
 }
@@ -121,4 +122,33 @@ fn settings_of_a_workshop_follow_their_form() {
         said[1],
         "warning | `warning` is none of the words that `fail_on` can have | write one of `hold`, `advise`, `note`"
     );
+}
+
+/// The words of a closed list in a schema's text.
+fn listed(schema: &Value, group: &str, field: &str) -> Vec<String> {
+    let words = schema["$defs"][group]["properties"][field]["enum"].as_array().expect("a closed list");
+    words.iter().map(|word| word.as_str().expect("a word").to_owned()).collect()
+}
+
+#[test]
+fn a_procedure_and_a_job_speak_the_same_words() {
+    let schema = |text: &str| -> Value { serde_json::from_str(text).expect("is JSON") };
+    let (job, procedure) = (schema(JOB), schema(PROCEDURE));
+    for (group, field) in
+        [("unit", "kind"), ("seal", "kind"), ("filter", "kind"), ("step", "lift"), ("step", "engine")]
+    {
+        assert_eq!(listed(&job, group, field), listed(&procedure, group, field), "{group}.{field}");
+    }
+    assert_eq!(listed(&job, "filter", "media_fitted"), listed(&procedure, "filter", "media"));
+}
+
+#[test]
+fn a_procedure_follows_its_form() {
+    let right = "form: procedure/1\nprocedure: {name: sump service, edition: 2, issued: 2026-02-16}\nunit: {kind: engine}\ncautions: [hot fluid]\nfastenings:\n  - {role: drain plug, torque: 45 Nm ± 10 %, stages: [{angle: 90° ± 5°}]}\nlevel_check: {window: 30 °C .. 50 °C}\n";
+    assert_eq!(said_of(right), [""; 0]);
+    let wrong = right.replace("hot fluid", "hot oil").replace("45 Nm ± 10 %", "45 Nm");
+    let said = said_of(&wrong);
+    assert_eq!(said.len(), 2, "{said:?}");
+    assert!(said[0].starts_with("hot oil | `hot oil` is none of the words"), "{said:?}");
+    assert!(said[1].starts_with("45 Nm | `45 Nm` is not a range"), "{said:?}");
 }

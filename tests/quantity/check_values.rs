@@ -188,3 +188,31 @@ fn a_reading_on_the_limit_is_met() {
     assert!(!demand.contains(&quantity("49.5000000000000000001 Nm")));
     assert_eq!(demand.margin(&quantity("49.5 Nm")).share, Some(Number::ZERO));
 }
+
+/// Limits that coincide: an open end lies within a closed one, a closed end in no open one.
+#[test]
+fn a_range_lies_within_another_if_neither_end_goes_further() {
+    let within = |inner: &str, outer: &str| super::range(inner).lies_within(&super::range(outer));
+    for (inner, outer) in [
+        ("40 Nm .. 50 Nm", "40 Nm .. 50 Nm"),
+        ("45 Nm ± 10 %", "40.5 Nm .. 49.5 Nm"),
+        ("45 Nm ± 10 %", "at least 40.5 Nm"),
+        ("above 2 Nm", "at least 2 Nm"),
+        ("above 2 Nm", "above 2 Nm"),
+        ("below 2 Nm", "at most 2 Nm"),
+        ("86 °F .. 122 °F", "30 °C .. 50 °C"),
+    ] {
+        assert!(within(inner, outer), "{inner} lies within {outer}");
+    }
+    for (inner, outer) in [
+        ("39.9 Nm .. 50 Nm", "40 Nm .. 50 Nm"),
+        ("40 Nm .. 50.1 Nm", "40 Nm .. 50 Nm"),
+        ("at least 45 Nm", "40 Nm .. 50 Nm"),
+        ("at most 45 Nm", "40 Nm .. 50 Nm"),
+        ("at least 2 Nm", "above 2 Nm"),
+        ("at most 2 Nm", "below 2 Nm"),
+        ("86 °F .. 122.0000000001 °F", "30 °C .. 50 °C"),
+    ] {
+        assert!(!within(inner, outer), "{inner} does not lie within {outer}");
+    }
+}

@@ -195,6 +195,7 @@ pub fn judged(rules: &Arc<Sources>, name: &str, text: &str) -> Judged {
         name: name.into(),
         source,
         sources,
+        form: "job".into(),
         headline: "job K-2041, stepped automatic \"six speed\", closed".into(),
         standards: vec!["sump_service edition 2".into()],
         diagnostics: Vec::new(),

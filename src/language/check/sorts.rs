@@ -117,6 +117,10 @@ pub(super) fn argument_fits(
             Some(Type::Quantity(wanted)) => return wanted.comparable(*kind).at(argument.place).map(drop),
             _ => false,
         },
+        (Wants::RangeLikeFirst, Type::Range(kind)) => match first {
+            Some(Type::Range(wanted)) => return wanted.comparable(*kind).at(argument.place).map(drop),
+            _ => false,
+        },
         _ => false,
     };
     if fits {
@@ -125,7 +129,7 @@ pub(super) fn argument_fits(
     let wanted = match wants {
         Wants::Text => "a text",
         Wants::Quantity | Wants::QuantityLikeFirst => "a quantity",
-        Wants::Range => "a range",
+        Wants::Range | Wants::RangeLikeFirst => "a range",
     };
     let message = format!("the argument `{name}` must be {wanted}, and this is {}", argument.ty);
     Err(Diagnostic::error(TYPE_MISMATCH, argument.place, message))
