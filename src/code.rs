@@ -223,6 +223,9 @@ codes! {
     TABLE_ROWS = "rules/table-rows", "a row that does not fit its table",
         "Each row of a table has one key for each of the table's, no keys twice, and a fixed value of the \
          kind that the other rows have.";
+    LEFT_OUT = "rules/left-out", "a rule that is left out for the mistakes of others",
+        "A let, table or parameter that the rule uses has a mistake. The rule does not run, because half a \
+         rule would judge otherwise than its author meant.";
     PARAMETER_VALUE = "rules/parameter-value", "a value that does not fit its parameter",
         "A parameter takes a fixed value of the kind that it is declared with.";
     MESSAGE_VALUE = "rules/message-value", "a message that shows more than a value",

@@ -7,7 +7,7 @@ use crate::diagnostic::Fault;
 pub struct Shipped {
     /// The name under which it can be asked for, the same as in its head.
     pub name: &'static str,
-    /// The name under which reports show its file.
+    /// The name under which reports show its text; a URI, because it is no file of the user's.
     pub file: &'static str,
     /// Its text.
     pub text: &'static str,
@@ -26,7 +26,7 @@ macro_rules! shipped {
     ($($name:literal),* $(,)?) => {
         &[$(Shipped {
             name: $name,
-            file: concat!("rules/", $name, ".standard"),
+            file: concat!("witnessmark:", $name),
             text: include_str!(concat!("../rules/", $name, ".standard")),
         }),*]
     };

@@ -34,17 +34,23 @@ pub(super) fn read(path: &Path) -> Result<String, Unread> {
     let unreadable = |error: io::Error| {
         Fault::new(FILE_UNREADABLE, format!("`{}` cannot be read: {}", path.display(), plainly(&error)))
     };
-    #[expect(clippy::disallowed_methods, reason = "the commands are where files are read")]
-    let mut file = File::open(path).map_err(unreadable)?;
-    let kind = file.metadata().map_err(unreadable)?;
+    // Looked at before it is opened: opening a pipe waits until someone writes into it.
+    let kind = std::fs::metadata(path).map_err(unreadable)?;
     if kind.is_dir() {
         return Err(Fault::new(FILE_UNREADABLE, format!("`{}` is a folder", path.display())).into());
     }
-    if !kind.is_file() {
+    if !kind.is_file() && !handed_over(path) {
         // A pipe or a device might never end.
         return Err(Fault::new(FILE_UNREADABLE, format!("`{}` is no ordinary file", path.display())).into());
     }
+    #[expect(clippy::disallowed_methods, reason = "the commands are where files are read")]
+    let mut file = File::open(path).map_err(unreadable)?;
     decoded(&mut file, &path.display().to_string())
+}
+
+/// Whether a path names a stream that the shell has opened for us, as `<(…)` does.
+fn handed_over(path: &Path) -> bool {
+    path == Path::new("/dev/stdin") || path.starts_with("/dev/fd") || path.starts_with("/proc/self/fd")
 }
 
 /// Reads standard input.
@@ -126,6 +132,14 @@ fn walk(folder: &Path, endings: &[&str], found: &mut Vec<Found>) {
                 found.push(Found { path: folder.to_owned(), named: false, fault: Some(error.to_string()) });
             }
         }
+    }
+}
+
+/// Whether two paths lead to one file.
+pub(super) fn same(left: &Path, right: &Path) -> bool {
+    match (std::fs::canonicalize(left), std::fs::canonicalize(right)) {
+        (Ok(left), Ok(right)) => left == right,
+        _ => left == right,
     }
 }
 

@@ -56,6 +56,10 @@ impl Inspect {
         let fails_at = self.fail_on.map(Severity::from).or(ready.fails_at).unwrap_or(Severity::Hold);
         let style = Style { details: !self.brief, ..self.shape.style() };
         let files = if from_stdin { Vec::new() } else { files::find(&self.paths, &ENDINGS) };
+        self.choice.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
+        let files: Vec<Found> = files.into_iter().filter(|file| !ready.is_settings(file)).collect();
+        let files = if ready.unsettled { Vec::new() } else { files };
+        let from_stdin = from_stdin && !ready.unsettled;
         let threads = rayon::ThreadPoolBuilder::new().num_threads(self.threads.unwrap_or(0)).build();
         let work = Work { ready: &ready, format: self.shape.format(), run: ready.run(fails_at), style };
         let mut sink = self.shape.sink()?;
@@ -71,7 +75,8 @@ impl Inspect {
 /// What the run as a whole comes to.
 fn exit(run: &Run, summary: &Summary, fails_at: Severity) -> Exit {
     let rules_failed = run.diagnostics.iter().any(|found| found.level == crate::diagnostic::Level::Error);
-    if rules_failed || summary.unreadable > 0 || summary.documents == 0 {
+    let applied = summary.applied().next().is_some();
+    if rules_failed || summary.unreadable > 0 || summary.documents == 0 || !applied {
         return Exit::Failed;
     }
     let severities = [Severity::Note, Severity::Advise, Severity::Hold];
@@ -81,6 +86,13 @@ fn exit(run: &Run, summary: &Summary, fails_at: Severity) -> Exit {
         .map(|severity| summary.count(severity))
         .sum();
     if counted > 0 || summary.document_errors > 0 { Exit::Findings } else { Exit::Clean }
+}
+
+impl Ready {
+    /// Whether a file found in a folder is the file of settings, which was read as such already.
+    fn is_settings(&self, file: &Found) -> bool {
+        !file.named && self.settings.as_ref().is_some_and(|settings| files::same(settings, &file.path))
+    }
 }
 
 struct Work<'r> {

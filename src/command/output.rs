@@ -3,6 +3,7 @@
 use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
+use super::files::plainly;
 use super::{Colour, Failure, Shape};
 use crate::report::{self, Format, Style};
 
@@ -38,6 +39,7 @@ impl Shape {
     pub(super) fn sink(&self) -> Result<Sink, Failure> {
         match &self.output {
             None => Ok(Sink::screen()),
+            Some(path) if path.as_os_str() == "-" => Ok(Sink::screen()),
             Some(path) => Sink::file(path),
         }
     }
@@ -58,6 +60,8 @@ pub(super) fn complain(message: &str) {
 pub(super) enum Sink {
     /// Standard output.
     Screen(io::BufWriter<io::Stdout>),
+    /// Something that is no ordinary file.
+    Device(io::BufWriter<std::fs::File>),
     /// A file beside the wanted one, which takes its place when the report is whole.
     File(io::BufWriter<tempfile::NamedTempFile>, PathBuf),
     /// The reader has closed its end; the rest is not wanted.
@@ -71,9 +75,21 @@ impl Sink {
     }
 
     fn file(path: &Path) -> Result<Sink, Failure> {
+        // A link leads to the file that is meant; a device or a pipe cannot be replaced, only written to.
+        let path = &std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+        if std::fs::metadata(path).is_ok_and(|kind| !kind.is_file()) {
+            let opened = std::fs::OpenOptions::new().write(true).open(path);
+            return match opened {
+                Ok(file) => Ok(Sink::Device(io::BufWriter::new(file))),
+                Err(error) => {
+                    Err(Failure(format!("cannot write to `{}`: {}", path.display(), plainly(&error))))
+                }
+            };
+        }
         let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let file = tempfile::NamedTempFile::new_in(folder)
-            .map_err(|error| Failure(format!("cannot write into `{}`: {error}", folder.display())))?;
+        let file = tempfile::NamedTempFile::new_in(folder).map_err(|error| {
+            Failure(format!("cannot write into `{}`: {}", folder.display(), plainly(&error)))
+        })?;
         Ok(Sink::File(io::BufWriter::new(file), path.to_owned()))
     }
 
@@ -81,6 +97,7 @@ impl Sink {
     pub(super) fn write(&mut self, bytes: &[u8]) -> Result<(), Failure> {
         let written = match self {
             Sink::Screen(stdout) => stdout.write_all(bytes),
+            Sink::Device(device) => device.write_all(bytes),
             Sink::File(file, _) => file.write_all(bytes),
             Sink::Closed => Ok(()),
         };
@@ -102,6 +119,7 @@ impl Sink {
     pub(super) fn finish(mut self) -> Result<(), Failure> {
         let flushed = match &mut self {
             Sink::Screen(stdout) => stdout.flush(),
+            Sink::Device(device) => device.flush(),
             Sink::File(file, _) => file.flush(),
             Sink::Closed => Ok(()),
         };

@@ -1,5 +1,6 @@
 //! The standards, parameters and day of a run, from the command line and the workshop's settings.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -33,6 +34,11 @@ pub(super) struct Ready {
     pub(super) diagnostics: Vec<Diagnostic>,
     /// What the settings say of the failing severity.
     pub(super) fails_at: Option<Severity>,
+    /// The file of settings of the run.
+    pub(super) settings: Option<PathBuf>,
+    /// Whether there are settings and they could not be used: nothing is judged then, because
+    /// nobody has chosen what it would be judged by.
+    pub(super) unsettled: bool,
 }
 
 impl Ready {
@@ -96,6 +102,7 @@ impl Choice {
         let command_line = gathering.sources.add("the command line", self.words());
         let settings_path = self.settings_path(near);
         let settings = settings_path.as_deref().and_then(|path| gathering.settings(path));
+        let unsettled = settings_path.is_some() && settings.is_none();
         let folder = settings_path.as_deref().and_then(Path::parent).unwrap_or(Path::new(""));
         let workshop = settings.as_ref();
         if let Some(settings) = workshop {
@@ -130,7 +137,8 @@ impl Choice {
         let zone = workshop.map_or(TimeZone::UTC, |settings| settings.zone.clone());
         let as_of = self.day(&zone)?;
         let fails_at = workshop.and_then(|settings| settings.fails_at);
-        Ok(gathering.ready(Setting { as_of, zone }, fails_at))
+        let ready = gathering.ready(Setting { as_of, zone }, fails_at);
+        Ok(Ready { settings: settings_path, unsettled, ..ready })
     }
 
     /// The words of the command line that messages may have to point at.
@@ -149,13 +157,35 @@ impl Choice {
         if self.without_settings {
             return None;
         }
-        if let Some(named) = &self.settings {
-            return Some(named.clone());
+        self.settings.clone().or_else(|| settings_for(near.unwrap_or(Path::new("."))))
+    }
+
+    /// Refuses files that lie under other settings than those of the run: judged by those, they
+    /// would be judged by another workshop's figures.
+    pub(super) fn one_workshop<'p>(
+        &self,
+        files: impl Iterator<Item = &'p Path>,
+        used: Option<&Path>,
+    ) -> Result<(), Failure> {
+        if self.without_settings || self.settings.is_some() {
+            return Ok(());
         }
-        let near = near.unwrap_or(Path::new("."));
-        let start = std::path::absolute(near).ok()?;
-        let found = start.ancestors().map(|folder| folder.join(SETTINGS_FILE)).find(|path| path.is_file())?;
-        Some(shorter(&found))
+        let folders: BTreeSet<&Path> = files.filter_map(Path::parent).collect();
+        for folder in folders {
+            let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+            let own = settings_for(folder);
+            if let Some(own) = own.filter(|own| Some(own.as_path()) != used) {
+                let used =
+                    used.map_or_else(|| "no settings".to_owned(), |used| format!("`{}`", used.display()));
+                return Err(Failure(format!(
+                    "`{}` has settings of its own, `{}`, and this run has {used}; inspect each workshop by itself, \
+                     or name the settings with --settings",
+                    folder.display(),
+                    own.display()
+                )));
+            }
+        }
+        Ok(())
     }
 
     fn day(&self, zone: &TimeZone) -> Result<Date, Failure> {
@@ -166,6 +196,13 @@ impl Choice {
             None => Ok(jiff::Timestamp::now().to_zoned_datetime(zone.clone()).date()),
         }
     }
+}
+
+/// The settings that hold for a path: the nearest file of settings in its folder or above it.
+fn settings_for(path: &Path) -> Option<PathBuf> {
+    let start = files::tidy(&std::path::absolute(path).ok()?);
+    let found = start.ancestors().map(|folder| folder.join(SETTINGS_FILE)).find(|path| path.is_file())?;
+    Some(shorter(&found))
 }
 
 /// The path from the working folder, where it lies in it.
@@ -247,12 +284,21 @@ impl Gathering {
     }
 
     fn file(&mut self, path: &Path, place: Place) {
-        match files::read(path) {
+        let path = files::tidy(path);
+        let name = path.display().to_string();
+        match files::read(&path) {
             Ok(text) => {
-                let id = self.sources.add(path.display().to_string(), text);
+                let id = self.sources.add(name, text);
                 self.standards.push(id);
             }
-            Err(unread) => self.fault(Fault { code: NO_SUCH_STANDARD, ..unread.fault }, place),
+            Err(unread) if unread.text.is_empty() => {
+                self.fault(Fault { code: NO_SUCH_STANDARD, ..unread.fault }, place);
+            }
+            // There is a text to point into.
+            Err(unread) => {
+                let source = self.sources.add(name, unread.text);
+                self.fault(unread.fault, Place { source, span: Span::new(unread.at, unread.at) });
+            }
         }
     }
 
@@ -281,6 +327,7 @@ impl Gathering {
             givens: self.givens,
             setting,
         };
-        Ready { session: Session::open(request, &Disk), diagnostics: self.diagnostics, fails_at }
+        let session = Session::open(request, &Disk);
+        Ready { session, diagnostics: self.diagnostics, fails_at, settings: None, unsettled: false }
     }
 }

@@ -93,7 +93,10 @@ impl<'x> Evaluator<'x> {
             off_by: facts.off_by,
             missing: facts.missing.into_iter().collect(),
             margin: judgement.verdict.leaf.as_ref().and_then(|leaf| leaf.margin.clone()),
-            remedy: rule.remedy.clone(),
+            remedy: match judgement.outcome {
+                Outcome::Undecided => judgement.verdict.leaf.as_ref().and_then(|leaf| leaf.remedy()),
+                _ => rule.remedy.clone(),
+            },
             because: rule.because.clone(),
             basis: rule.basis.clone(),
         })
@@ -323,7 +326,7 @@ impl<'x> Evaluator<'x> {
                 (path, text)
             }
             Reason::Unreadable => {
-                let text = format!("`{at}` cannot be read as what it should be");
+                let text = format!("`{at}` is recorded but cannot be read");
                 (at, text)
             }
             Reason::NoParameter(number) => {

@@ -79,7 +79,8 @@ pub struct Evaluator<'x> {
     document: &'x Document<'x>,
     setting: &'x Setting,
     sources: &'x Sources,
-    given: &'x [Given],
+    /// In a trial, the parameters that it states; what the run states does not count there.
+    given: Option<&'x [Given]>,
     /// The elements that the variables of the rule at hand stand for.
     slots: Slots,
     /// How many elements of lists the rule at hand has looked at.
@@ -107,7 +108,7 @@ impl<'x> Evaluator<'x> {
             document,
             setting,
             sources,
-            given: &[],
+            given: None,
             slots: [document.root(); VARIABLES],
             looks: 0,
             given_up: false,
@@ -116,10 +117,10 @@ impl<'x> Evaluator<'x> {
         }
     }
 
-    /// The same with parameters of its own, for a trial.
+    /// The same for a trial: with the defaults of the parameters and what the trial states itself.
     #[must_use]
     pub fn with_given(self, given: &'x [Given]) -> Self {
-        Evaluator { given, ..self }
+        Evaluator { given: Some(given), ..self }
     }
 
     /// The same, keeping every comparison for [`Evaluator::take_steps`].
@@ -280,8 +281,14 @@ impl<'x> Evaluator<'x> {
 
     /// The value of a parameter: the trial's own, or the program's.
     fn parameter(&self, number: usize) -> Option<&'x Value<'x>> {
-        let own = self.given.iter().find(|given| given.parameter == number).map(|given| &given.value);
-        own.or_else(|| self.program.parameters().get(number)?.value.as_ref())
+        let parameter = self.program.parameters().get(number)?;
+        match self.given {
+            None => parameter.value.as_ref(),
+            Some(given) => {
+                let own = given.iter().find(|given| given.parameter == number).map(|given| &given.value);
+                own.or(parameter.by_declaration.as_ref())
+            }
+        }
     }
 }
 

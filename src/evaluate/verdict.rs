@@ -83,6 +83,21 @@ pub struct Leaf<'p> {
     pub missing: Option<Box<Missing<'p>>>,
 }
 
+impl Leaf<'_> {
+    /// What to do about a value that is not there.
+    #[must_use]
+    pub fn remedy(&self) -> Option<String> {
+        let text = match &self.missing.as_ref()?.reason {
+            Reason::NotRecorded(..) => "Record it. If the work was not done, do it first.",
+            Reason::Unreadable => "Correct the value; what is wrong with it is said with the document.",
+            Reason::NoParameter(_) => "State it in the workshop's settings, or with `--parameter`.",
+            Reason::NoRow(..) => "Correct the value in the record, or add a row to the table.",
+            Reason::Fault(_) | Reason::Empty => return None,
+        };
+        Some(text.to_owned())
+    }
+}
+
 /// What an expression that is true or not came to.
 #[derive(Clone, Debug)]
 pub struct Verdict<'p> {

@@ -219,6 +219,8 @@ pub struct Parameter {
     pub ty: Type,
     /// The value it has in this run, if anyone states one.
     pub value: Option<Value<'static>>,
+    /// The default; what a trial has, whatever the run states.
+    pub by_declaration: Option<Value<'static>>,
     /// Whether that value is the default.
     pub by_default: bool,
     /// Where it is declared.

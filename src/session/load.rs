@@ -2,6 +2,8 @@
 
 use std::collections::hash_map::{Entry, HashMap};
 
+use rayon::prelude::*;
+
 use crate::code::{CIRCLE, USE_UNREADABLE};
 use crate::diagnostic::{At, Diagnostic};
 use crate::language::ast::Item;
@@ -20,15 +22,21 @@ pub(super) fn units(
     library: &dyn Library,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Vec<Unit> {
-    let mut units: Vec<Unit> = Vec::new();
     let mut by_name: HashMap<String, usize> = HashMap::new();
+    let mut named: Vec<SourceId> = Vec::new();
     for standard in standards {
-        let name = sources.name(*standard).to_owned();
         // The same file named twice is one standard.
-        if let Entry::Vacant(free) = by_name.entry(name) {
-            free.insert(units.len());
-            units.push(unit(*standard, sources, true, diagnostics));
+        if let Entry::Vacant(free) = by_name.entry(sources.name(*standard).to_owned()) {
+            free.insert(named.len());
+            named.push(*standard);
         }
+    }
+    // Files do not depend on each other until they are checked, so they are read side by side.
+    let read: Vec<(Unit, Vec<Diagnostic>)> = named.par_iter().map(|id| unit(*id, sources, true)).collect();
+    let mut units = Vec::with_capacity(read.len());
+    for (unit, found) in read {
+        units.push(unit);
+        diagnostics.extend(found);
     }
     let mut next = 0;
     while let Some(unit_at_hand) = units.get(next) {
@@ -60,7 +68,9 @@ pub(super) fn units(
                 Ok((name, text)) => {
                     let id = sources.add(name.clone(), text);
                     by_name.insert(name, units.len());
-                    units.push(unit(id, sources, false, diagnostics));
+                    let (used, found) = unit(id, sources, false);
+                    units.push(used);
+                    diagnostics.extend(found);
                     Some(units.len() - 1)
                 }
             });
@@ -75,23 +85,21 @@ pub(super) fn units(
     units
 }
 
-/// A folder of rules holds standards and the files that they use: a file without a standard that
-/// another one uses lends its names and judges nothing.
+/// A folder of rules holds standards and the files that they use: a file with names to lend, without
+/// a standard and without rules, judges nothing.
 fn lend_only(units: &mut [Unit]) {
-    let used: Vec<usize> = units.iter().flat_map(|unit| unit.uses.iter().flatten().copied()).collect();
-    for number in used {
-        if let Some(unit) = units.get_mut(number) {
-            unit.judges &= unit.file.standard_mistaken
-                || unit.file.items.iter().any(|item| matches!(item, Item::Standard(_)));
-        }
+    for unit in units {
+        let items = &unit.file.items;
+        unit.judges &= unit.file.standard_mistaken
+            || items.is_empty()
+            || items.iter().any(|item| matches!(item, Item::Standard(_) | Item::Rule(_)));
     }
 }
 
-fn unit(source: SourceId, sources: &Sources, judges: bool, diagnostics: &mut Vec<Diagnostic>) -> Unit {
+fn unit(source: SourceId, sources: &Sources, judges: bool) -> (Unit, Vec<Diagnostic>) {
     let text = sources.get(source).map_or("", |source| source.text());
     let (file, found) = parse(source, text);
-    diagnostics.extend(found);
-    Unit { file, uses: Vec::new(), judges }
+    (Unit { file, uses: Vec::new(), judges }, found)
 }
 
 /// Reports and cuts each `use` that closes a circle.

@@ -1,7 +1,7 @@
 //! Standards and rules.
 
 use super::{Checker, Scope};
-use crate::code::{MESSAGE_VALUE, NAME_TAKEN, STANDARD_MISSING, TYPE_MISMATCH, UNKNOWN_NAME};
+use crate::code::{LEFT_OUT, MESSAGE_VALUE, NAME_TAKEN, STANDARD_MISSING, TYPE_MISMATCH, UNKNOWN_NAME};
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::language::ast::{self, Item, Unrecorded};
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Given, Part, Rule, Standard, Trial};
@@ -80,7 +80,7 @@ impl Checker<'_> {
     }
 
     fn rule(&mut self, unit: usize, standard: &str, written: &ast::Rule) {
-        let before = self.wrong();
+        let (before, errors) = (self.wrong(), self.errors());
         self.figures.clear();
         let mut scope = self.scope(unit);
         let place = scope.place(written.span);
@@ -97,6 +97,11 @@ impl Checker<'_> {
         let message = self.message(&mut scope, &otherwise.message);
         let trials = written.trials.iter().map(|trial| self.trial(unit, trial)).collect();
         if self.wrong() > before {
+            if self.errors() == errors {
+                let message =
+                    format!("the rule `{name}` is left out, because it uses something that has a mistake");
+                self.report(Diagnostic::advice(LEFT_OUT, name_place, message));
+            }
             return;
         }
         let text = |text: &Option<ast::Text>| text.as_ref().map(|text| text.node.clone());

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use super::{CHAIN, Checker, Given, Meaning, Progress, constant, place_in};
+use super::{CHAIN, Checker, Declared, Given, Meaning, Progress, constant, place_in};
 use crate::code::{CIRCLE, PARAMETER_VALUE, TABLE_ROWS, TYPE_MISMATCH, UNKNOWN_NAME};
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
 use crate::language::ast;
@@ -237,6 +237,7 @@ impl<'a> Checker<'a> {
             title: written.title.node.clone(),
             ty,
             value: None,
+            by_declaration: None,
             by_default: true,
             unit,
             default: written.default.clone(),
@@ -255,6 +256,7 @@ impl<'a> Checker<'a> {
             if let Some(known) = self.parameter_value(&wanted, value)
                 && let Some(parameter) = self.parameters.get_mut(number)
             {
+                parameter.by_declaration = Some(known.clone());
                 parameter.value = Some(known);
             }
         }
@@ -289,6 +291,12 @@ impl<'a> Checker<'a> {
     }
 
     fn give(&mut self, given: &Given) -> Result<(), Diagnostic> {
+        // A parameter whose declaration has a mistake is there all the same.
+        let short = given.name.rsplit_once('.').map_or(given.name.as_str(), |(_, last)| last);
+        let has_mistake = |declared: &Declared| declared.meaning == Meaning::Mistaken;
+        if self.names.iter().any(|names| names.get(short).is_some_and(has_mistake)) {
+            return Ok(());
+        }
         let matches = |parameter: &&mut Parameter| {
             parameter.name == given.name
                 || parameter.name.rsplit_once('.').is_some_and(|(_, last)| last == given.name)
