@@ -148,7 +148,7 @@ impl Session {
             .collect();
         if applying.is_empty() && diagnostics.is_empty() && form != SETTINGS_FORM {
             diagnostics.push(
-                Diagnostic::error(
+                Diagnostic::advice(
                     NO_STANDARD,
                     start_of(document),
                     "no standard of this run is meant for this document",
@@ -291,10 +291,7 @@ impl<'x> Judging<'x> {
 
     fn says_already(&self, number: u32, finding: &Finding) -> bool {
         let same = |(rule, known): &(u32, Finding)| {
-            *rule == number
-                && known.outcome == Outcome::Undecided
-                && known.at == finding.at
-                && known.message == finding.message
+            *rule == number && known.at == finding.at && known.message == finding.message
         };
         self.findings.iter().rev().take_while(|(rule, _)| *rule == number).any(same)
     }

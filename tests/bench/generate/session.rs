@@ -26,8 +26,9 @@ pub fn session(standards: &[&str]) -> Session {
         place: Place { source, span: Span::default() },
         at_large: false,
     };
-    let opened =
-        |name: &str| standards.iter().any(|id| sources.name(*id) == format!("rules/{name}.standard"));
+    let opened = |name: &str| {
+        shipped(name).is_some_and(|found| standards.iter().any(|id| sources.name(*id) == found.file))
+    };
     let of_these =
         |(name, _): &&(&str, &str)| name.split_once('.').is_some_and(|(standard, _)| opened(standard));
     let givens = PARAMETERS.iter().filter(of_these).copied().map(given).collect();
