@@ -71,11 +71,28 @@ fn bound<'s>(raw: &Cow<'s, str>, shape: &Shape) -> Bound<'s> {
 /// # Errors
 /// The text is not of the shape. A shape of texts, groups or lists is no such shape either.
 pub(super) fn interpret(raw: &str, shape: &Shape) -> Result<Value<'static>, Fault> {
+    worth(raw, shape).map_err(|fault| if stands_for_nothing(raw) { not_known(raw, &fault) } else { fault })
+}
+
+/// Whether a text is one of those that people write where they know no value.
+fn stands_for_nothing(raw: &str) -> bool {
+    const WORDS: [&str; 9] = ["null", "~", "n/a", "na", "none", "-", "?", "unknown", "tbd"];
+    WORDS.iter().any(|word| raw.trim().eq_ignore_ascii_case(word))
+}
+
+fn not_known(raw: &str, fault: &Fault) -> Fault {
+    Fault::new(fault.code, format!("`{}` is no value", raw.trim()))
+        .help("leave the field out if it is not known")
+}
+
+fn worth(raw: &str, shape: &Shape) -> Result<Value<'static>, Fault> {
     match shape {
         Shape::Truth => truth(raw),
         Shape::Count => Number::parse(raw).and_then(|number| count(raw, number)),
         Shape::Number => Number::parse(raw).map(plain),
-        Shape::Quantity(kind) => Quantity::parse(raw, Some(*kind)).map(Value::Quantity),
+        Shape::Quantity(kind) => {
+            Quantity::parse(raw, Some(*kind)).and_then(Quantity::not_below_zero).map(Value::Quantity)
+        }
         Shape::Range(kind) => Range::parse(raw, Some(*kind)).map(|range| Value::Range(Arc::new(range))),
         Shape::Day => time::day(raw).map(Value::Day),
         Shape::Moment => time::moment(raw).map(Value::Moment),

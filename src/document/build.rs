@@ -8,6 +8,7 @@ use super::syntax::character_at;
 use super::tree::{Bound, Document, Entry, Node, NodeId, NodeKind, UNKNOWN};
 use crate::code;
 use crate::diagnostic::Diagnostic;
+use crate::quantity::Quantity;
 use crate::source::{Place, SourceId, Span};
 
 /// Past this many fields of one map, duplicates are looked up in a hash table.
@@ -178,6 +179,9 @@ impl<'s> Builder<'s> {
             return;
         }
         let Some(frame) = self.frames.pop() else { return };
+        if frame.map && frame.flow {
+            self.join_decimal_commas(frame.first);
+        }
         let document = &mut self.document;
         let kind = if frame.map {
             let start = document.entries.len();
@@ -195,6 +199,43 @@ impl<'s> Builder<'s> {
         }
         if let Some(outer) = self.frames.last_mut() {
             outer.end = outer.end.max(end);
+        }
+    }
+
+    /// Refuses `volume: 0,9 L` between braces, where the comma ends the value and `9 L` becomes a
+    /// field without one: read on as it stands, the record would hold another figure.
+    fn join_decimal_commas(&mut self, first: usize) {
+        let mut index = first;
+        while let Some([entry, next]) = self.entries.get(index..index + 2) {
+            index += 1;
+            let (Some(value), Some(rest)) =
+                (self.document.nodes.get(entry.value.index()), self.document.nodes.get(next.value.index()))
+            else {
+                return;
+            };
+            let NodeKind::Scalar { raw, plain: true, .. } = &value.kind else { continue };
+            let whole = raw.strip_prefix(['-', '+', '−']).unwrap_or(raw);
+            let digits = !whole.is_empty() && whole.bytes().all(|byte| byte.is_ascii_digit());
+            let decimals = next.key.starts_with(|c: char| c.is_ascii_digit());
+            if !digits || !decimals || !matches!(rest.kind, NodeKind::Empty) {
+                continue;
+            }
+            let written = format!("{raw},{}", next.key);
+            let (id, span) = (entry.value, value.span.to(next.key_span));
+            let message =
+                format!("a comma ends the value between braces, so `{written}` is read as two entries");
+            let help = Quantity::parse(&written, None).err().filter(|fault| fault.code == code::NUMBER_FORM);
+            let help = help
+                .and_then(|fault| fault.help)
+                .unwrap_or_else(|| format!("write a decimal point, such as `{raw}.{}`", next.key));
+            let place = Place { source: self.source, span };
+            self.diagnostics.push(Diagnostic::error(code::NUMBER_FORM, place, message).help(help));
+            self.document.refused.push(id);
+            self.entries.remove(index);
+            if let Some(node) = self.document.nodes.get_mut(id.index()) {
+                node.span = span;
+                node.kind = NodeKind::Scalar { raw: Cow::Owned(written), plain: true, value: Bound::Wrong };
+            }
         }
     }
 

@@ -12,14 +12,8 @@ use crate::value::Moment;
 /// # Errors
 /// A text of another form, with what was probably meant; a day that the calendar does not have.
 pub fn day(text: &str) -> Result<Date, Fault> {
-    let [y1, y2, y3, y4, b'-', m1, m2, b'-', d1, d2] = text.as_bytes() else {
-        return Err(no_day(text));
-    };
-    let century = digits(*y1, *y2).ok_or_else(|| no_day(text))?;
-    let year = digits(*y3, *y4).ok_or_else(|| no_day(text))?;
-    let month = digits(*m1, *m2).ok_or_else(|| no_day(text))?;
-    let day = digits(*d1, *d2).ok_or_else(|| no_day(text))?;
-    Date::new(i16::from(century) * 100 + i16::from(year), month, day).map_err(|_| {
+    let (year, month, day) = year_month_day(text).ok_or_else(|| no_day(text))?;
+    Date::new(year, month, day).map_err(|_| {
         Fault::new(code::DAY_FORM, format!("the calendar has no day {text}"))
             .help("write year, month and day in this order, such as 2026-03-02")
     })
@@ -32,13 +26,14 @@ pub fn day(text: &str) -> Result<Date, Fault> {
 /// A text of another form, a day without a time, a time that no clock shows.
 pub fn moment(text: &str) -> Result<Moment, Fault> {
     let Some((date, rest)) = text.split_at_checked(10) else { return Err(no_moment(text)) };
-    let date = day(date).map_err(|fault| if rest.is_empty() { fault } else { no_moment(text) })?;
+    let has_day = year_month_day(date).is_some();
+    let date = day(date).map_err(|fault| if rest.is_empty() || has_day { fault } else { no_moment(text) })?;
     if rest.is_empty() {
         return Err(Fault::new(code::MOMENT_FORM, format!("`{text}` is a day without a time of day"))
             .help(format!("add the time, such as {text}T08:15")));
     }
     let clock = rest.strip_prefix(['T', 't', ' ']).ok_or_else(|| no_moment(text))?;
-    let (time, zone) = time_of_day(clock).ok_or_else(|| no_moment(text))?;
+    let (time, zone) = time_of_day(clock).ok_or_else(|| no_time(text, clock))?;
     let civil = DateTime::from_parts(date, time);
     if zone.is_empty() {
         return Ok(Moment::Civil(civil));
@@ -46,6 +41,13 @@ pub fn moment(text: &str) -> Result<Moment, Fault> {
     let offset = offset(zone).ok_or_else(|| no_moment(text))?;
     let instant = offset.to_timestamp(civil).map_err(|_| no_moment(text))?;
     Ok(Moment::Exact(instant))
+}
+
+/// The parts of `2026-03-02`, whether or not the calendar has the day.
+fn year_month_day(text: &str) -> Option<(i16, i8, i8)> {
+    let [y1, y2, y3, y4, b'-', m1, m2, b'-', d1, d2] = text.as_bytes() else { return None };
+    let year = i16::from(digits(*y1, *y2)?) * 100 + i16::from(digits(*y3, *y4)?);
+    Some((year, digits(*m1, *m2)?, digits(*d1, *d2)?))
 }
 
 /// `08:15`, `08:15:30`, `08:15:30.5`, and what stands behind it.
@@ -104,9 +106,36 @@ fn digits(tens: u8, ones: u8) -> Option<i8> {
     Some(digit(tens)? * 10 + digit(ones)?)
 }
 
+/// What is wrong with the time of day `clock` of `text`.
+fn no_time(text: &str, clock: &str) -> Fault {
+    let part = |text| two_digits(text).map(|(_, rest)| rest);
+    let is_time = part(clock).and_then(|rest| part(rest.strip_prefix(':')?)).is_some();
+    if !is_time {
+        return no_moment(text);
+    }
+    Fault::new(code::MOMENT_FORM, format!("no clock shows the time {clock}"))
+        .help("write the hour from 00 to 23 and the minute from 00 to 59, such as 08:15")
+}
+
 fn no_moment(text: &str) -> Fault {
-    Fault::new(code::MOMENT_FORM, format!("`{text}` is no day with a time of day"))
-        .help("write it as 2026-03-02T08:15:00+01:00, or without the offset as 2026-03-02T08:15")
+    let offers = other_moments(text);
+    let help = if offers.is_empty() {
+        "write it as 2026-03-02T08:15:00+01:00, or without the offset as 2026-03-02T08:15".to_owned()
+    } else {
+        format!("write {}", offers.join(" or "))
+    };
+    Fault::new(code::MOMENT_FORM, format!("`{text}` is no day with a time of day")).help(help)
+}
+
+/// The moments that `2.3.2026 8:10` (day first) or `3/2/2026 8:10` (either first) may mean, written.
+fn other_moments(text: &str) -> Vec<String> {
+    let Some((date, clock)) = text.split_once(['T', ' ']) else { return Vec::new() };
+    let padded =
+        if clock.find(':') == Some(1) { format!("0{}", clock.trim()) } else { clock.trim().to_owned() };
+    let Some((time, "")) = time_of_day(&padded) else { return Vec::new() };
+    let dates = day(date).map_or_else(|_| other_orders(date), |date| vec![date]);
+    let clock = format!("{:02}:{:02}", time.hour(), time.minute());
+    dates.into_iter().map(|date| format!("{date}T{clock}")).collect()
 }
 
 fn no_day(text: &str) -> Fault {

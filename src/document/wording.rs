@@ -94,7 +94,7 @@ impl Words<'_> {
         } else {
             format!("the fields of the {title} are {}", list(&known))
         };
-        let message = format!("the {title} has no field `{key}`");
+        let message = format!("the {title} {} no field `{key}`", verb(title, "has", "have"));
         Some(Diagnostic::error(code::FIELD_UNKNOWN, place, message).help(help))
     }
 
@@ -112,8 +112,12 @@ impl Words<'_> {
             return Diagnostic::error(code::FIELD_MISSING, place, message)
                 .help(format!("write {wanted} behind the colon"));
         }
-        Diagnostic::error(code::FIELD_MISSING, self.place, format!("the {title} lacks the field `{key}`"))
-            .help(format!("add `{key}:` with {wanted}"))
+        Diagnostic::error(
+            code::FIELD_MISSING,
+            self.place,
+            format!("the {title} {} the field `{key}`", verb(title, "lacks", "lack")),
+        )
+        .help(format!("add `{key}:` with {wanted}"))
     }
 
     fn value(&self, complaint: &Complaint) -> Diagnostic {
@@ -177,7 +181,12 @@ impl Words<'_> {
     }
 
     fn other_shape(&self, name: &str, stands: &str) -> Diagnostic {
+        let scalar = matches!(self.document.node(self.node).kind, NodeKind::Scalar { .. });
         let help = match self.shape {
+            Shape::List(item) if scalar && !matches!(**item, Shape::Record(_)) => {
+                let found = self.document.raw(self.node).unwrap_or_default();
+                format!("write `[{found}]`, or each item behind `- ` on a line of its own below the name")
+            }
             Shape::List(_) => "begin each item with `- ` on a line of its own below the name".to_owned(),
             Shape::Record(record) => {
                 format!("write its fields indented below the name: {}", list(&names(record)))
@@ -221,6 +230,11 @@ fn wanted(shape: &Shape) -> String {
         Shape::Moment => "a day and a time, such as `2026-03-02T08:15`".to_owned(),
         Shape::Any => "a value".to_owned(),
     }
+}
+
+/// The form of a verb that follows a title: `settings` are several.
+fn verb(title: &str, one: &'static str, several: &'static str) -> &'static str {
+    if title.ends_with('s') { several } else { one }
 }
 
 fn names(record: &Record) -> Vec<&str> {

@@ -92,12 +92,14 @@ pub struct KindRow {
     pub dimension: Dimension,
     /// The kind of a difference of two; itself unless the kind is a point on a scale.
     pub difference: KindName,
+    /// Whether a measured value can lie below zero.
+    pub signed: bool,
     /// What it means.
     pub meaning: &'static str,
 }
 
 macro_rules! kinds {
-    ($($name:ident $words:literal [$($exponent:literal)*] $difference:ident $meaning:literal)*) => {
+    ($($name:ident $words:literal [$($exponent:literal)*] $difference:ident $signed:literal $meaning:literal)*) => {
         /// The kinds that have a name.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
         pub enum KindName {
@@ -117,6 +119,7 @@ macro_rules! kinds {
                         words: $words,
                         dimension: Dimension::new([$($exponent),*]),
                         difference: KindName::$difference,
+                        signed: $signed,
                         meaning: $meaning,
                     },)*
                 }
@@ -125,39 +128,40 @@ macro_rules! kinds {
     };
 }
 
-// Name, words, exponents of length, mass, time, temperature, current, angle; the kind of a difference.
+// Name, words, exponents of length, mass, time, temperature, current, angle; the kind of a difference;
+// whether a measured value can lie below zero.
 kinds! {
-    Torque "torque" [2 1 -2 0 0 0] Torque "The turning moment of a force about an axis."
-    Energy "energy" [2 1 -2 0 0 0] Energy "Work or heat."
-    Temperature "temperature" [0 0 0 1 0 0] TemperatureDifference "A point on the temperature scale."
-    TemperatureDifference "temperature difference" [0 0 0 1 0 0] TemperatureDifference
+    Torque "torque" [2 1 -2 0 0 0] Torque false "The turning moment of a force about an axis."
+    Energy "energy" [2 1 -2 0 0 0] Energy true "Work or heat."
+    Temperature "temperature" [0 0 0 1 0 0] TemperatureDifference true "A point on the temperature scale."
+    TemperatureDifference "temperature difference" [0 0 0 1 0 0] TemperatureDifference true
         "A distance between two temperatures."
-    Volume "volume" [3 0 0 0 0 0] Volume "Of a fluid or a vessel."
-    Pressure "pressure" [-1 1 -2 0 0 0] Pressure
+    Volume "volume" [3 0 0 0 0 0] Volume false "Of a fluid or a vessel."
+    Pressure "pressure" [-1 1 -2 0 0 0] Pressure true
         "A difference of two pressures, a stress, or a pressure whose zero is not stated."
-    GaugePressure "gauge pressure" [-1 1 -2 0 0 0] Pressure "Pressure above that of the air outside."
-    AbsolutePressure "absolute pressure" [-1 1 -2 0 0 0] Pressure "Pressure above that of a vacuum."
-    Length "length" [1 0 0 0 0 0] Length "A length, a distance or a depth."
-    Area "area" [2 0 0 0 0 0] Area "Of a surface or a section."
-    Mass "mass" [0 1 0 0 0 0] Mass "What a balance shows."
-    Density "density" [-3 1 0 0 0 0] Density "Mass per volume."
-    Angle "angle" [0 0 0 0 0 1] Angle "A plane angle."
-    Force "force" [1 1 -2 0 0 0] Force "A pull or a push."
-    Duration "duration" [0 0 1 0 0 0] Duration "How long something lasts."
-    Frequency "frequency" [0 0 -1 0 0 0] Frequency "How often in a time."
-    RotationalSpeed "rotational speed" [0 0 -1 0 0 1] RotationalSpeed "How fast a shaft turns."
-    Speed "speed" [1 0 -1 0 0 0] Speed "Distance per time."
-    Power "power" [2 1 -3 0 0 0] Power "Energy per time."
-    FlowRate "flow rate" [3 0 -1 0 0 0] FlowRate "Volume per time."
-    KinematicViscosity "kinematic viscosity" [2 0 -1 0 0 0] KinematicViscosity
+    GaugePressure "gauge pressure" [-1 1 -2 0 0 0] Pressure true "Pressure above that of the air outside."
+    AbsolutePressure "absolute pressure" [-1 1 -2 0 0 0] Pressure true "Pressure above that of a vacuum."
+    Length "length" [1 0 0 0 0 0] Length false "A length, a distance or a depth."
+    Area "area" [2 0 0 0 0 0] Area false "Of a surface or a section."
+    Mass "mass" [0 1 0 0 0 0] Mass false "What a balance shows."
+    Density "density" [-3 1 0 0 0 0] Density false "Mass per volume."
+    Angle "angle" [0 0 0 0 0 1] Angle true "A plane angle."
+    Force "force" [1 1 -2 0 0 0] Force false "A pull or a push."
+    Duration "duration" [0 0 1 0 0 0] Duration false "How long something lasts."
+    Frequency "frequency" [0 0 -1 0 0 0] Frequency false "How often in a time."
+    RotationalSpeed "rotational speed" [0 0 -1 0 0 1] RotationalSpeed false "How fast a shaft turns."
+    Speed "speed" [1 0 -1 0 0 0] Speed true "Distance per time."
+    Power "power" [2 1 -3 0 0 0] Power true "Energy per time."
+    FlowRate "flow rate" [3 0 -1 0 0 0] FlowRate false "Volume per time."
+    KinematicViscosity "kinematic viscosity" [2 0 -1 0 0 0] KinematicViscosity false
         "Dynamic viscosity divided by density."
-    DynamicViscosity "dynamic viscosity" [-1 1 -1 0 0 0] DynamicViscosity "Resistance of a fluid to shear."
-    Ratio "ratio" [0 0 0 0 0 0] Ratio "A share of something of the same kind."
-    ElectricPotential "electric potential" [2 1 -3 0 -1 0] ElectricPotential "What a voltmeter shows."
-    ElectricCurrent "electric current" [0 0 0 0 1 0] ElectricCurrent "What an ammeter shows."
-    ElectricResistance "electric resistance" [2 1 -3 0 -2 0] ElectricResistance "What an ohmmeter shows."
-    ParticleCount "particle count" [-3 0 0 0 0 0] ParticleCount "Particles per volume of fluid."
-    ThermalExpansion "thermal expansion" [0 0 0 -1 0 0] ThermalExpansion
+    DynamicViscosity "dynamic viscosity" [-1 1 -1 0 0 0] DynamicViscosity false "Resistance of a fluid to shear."
+    Ratio "ratio" [0 0 0 0 0 0] Ratio true "A share of something of the same kind."
+    ElectricPotential "electric potential" [2 1 -3 0 -1 0] ElectricPotential true "What a voltmeter shows."
+    ElectricCurrent "electric current" [0 0 0 0 1 0] ElectricCurrent true "What an ammeter shows."
+    ElectricResistance "electric resistance" [2 1 -3 0 -2 0] ElectricResistance false "What an ohmmeter shows."
+    ParticleCount "particle count" [-3 0 0 0 0 0] ParticleCount false "Particles per volume of fluid."
+    ThermalExpansion "thermal expansion" [0 0 0 -1 0 0] ThermalExpansion true
         "Growth in proportion, per degree of temperature."
 }
 
@@ -224,6 +228,12 @@ impl Kind {
     #[must_use]
     pub fn is_point(self) -> bool {
         self.difference_kind() != self
+    }
+
+    /// Whether a measured value of this kind can lie below zero.
+    #[must_use]
+    pub fn is_signed(self) -> bool {
+        self.name.is_none_or(|name| name.row().signed)
     }
 
     /// The kind of the distance between two of this kind, and so of a margin.

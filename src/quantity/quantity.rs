@@ -246,6 +246,21 @@ impl Quantity {
         Ok(self)
     }
 
+    /// Refuses a value below zero of a kind that has none, such as a torque; for what was measured, not
+    /// for a distance between two values.
+    ///
+    /// # Errors
+    /// A value below zero.
+    pub fn not_below_zero(self) -> Result<Quantity, Fault> {
+        let kind = self.kind();
+        if kind.is_signed() || !self.magnitude.is_negative() {
+            return Ok(self);
+        }
+        let what = format!("`{self}` is below zero, which {} cannot be", kind.with_article());
+        Err(Fault::new(code::BELOW_ZERO_POINT, what)
+            .help(format!("check the sign; write `{}` if that is what was measured", self.opposite())))
+    }
+
     /// Reads a number with a unit: `45 Nm`, `33 lbf.ft`, `38 °C`, `4.3L`. The kind that is expected
     /// decides what `K` and plain `bar` are: a point on the scale where a point is wanted.
     ///
@@ -260,7 +275,7 @@ impl Quantity {
             return Quantity::without_unit(magnitude, text, expected);
         }
         let read = text.len() - rest.len();
-        let unit = Unit::find(name).map_err(|fault| not_a_unit(text, read, fault, expected))?;
+        let unit = Unit::find_of(name, expected).map_err(|fault| not_a_unit(text, read, fault, expected))?;
         let quantity = Quantity::new(magnitude, unit);
         match expected {
             Some(kind) if kind.name() != Some(unit.kind) => quantity.expected(kind)?.above_zero_point(),

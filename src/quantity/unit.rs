@@ -65,12 +65,20 @@ impl Unit {
     /// # Errors
     /// A spelling that is not known, with a near one; a short name that can mean two units, with both.
     pub fn find(text: &str) -> Result<&'static Unit, Fault> {
+        Unit::find_of(text, None)
+    }
+
+    /// The same where a kind is expected, to which the offers then keep.
+    ///
+    /// # Errors
+    /// As [`Unit::find`].
+    pub(super) fn find_of(text: &str, expected: Option<Kind>) -> Result<&'static Unit, Fault> {
         let text = text.trim();
         if let Some(unit) = BY_SPELLING.get(text) {
             return Ok(unit);
         }
         let usual = usual_characters(text);
-        BY_SPELLING.get(usual.as_ref()).copied().ok_or_else(|| not_found(&usual))
+        BY_SPELLING.get(usual.as_ref()).copied().ok_or_else(|| not_found(&usual, expected))
     }
 
     /// The kind of quantity it measures.
@@ -147,7 +155,7 @@ fn usual_characters(text: &str) -> Cow<'_, str> {
     Cow::Owned(usual)
 }
 
-fn not_found(text: &str) -> Fault {
+fn not_found(text: &str, expected: Option<Kind>) -> Fault {
     let name = shown(text);
     if let Some(refused) = REFUSED.iter().find(|refused| refused.spellings.contains(&text)) {
         let offers: Vec<String> = refused.offers.iter().map(|offer| format!("`{offer}`")).collect();
@@ -157,13 +165,35 @@ fn not_found(text: &str) -> Fault {
     let fault = Fault::new(code::UNIT_UNKNOWN, format!("`{name}` is not a unit that is known here"));
     // No spelling is near the length of a text past this, and hostile text is not worth comparing.
     const LONGEST: usize = 40;
-    let spellings = || UNITS.iter().flat_map(|unit| unit.spellings.iter().copied());
-    let near = Some(text).filter(|text| text.len() <= LONGEST).and_then(|text| nearest(text, spellings()));
+    // Every single letter is near every other one.
+    let comparable = text.len() <= LONGEST && text.chars().nth(1).is_some();
+    let fits = |unit: &&Unit| {
+        expected.is_none_or(|kind| unit.kind() == kind || unit.kind() == kind.difference_kind())
+    };
+    let spellings = UNITS.iter().filter(fits).flat_map(|unit| unit.spellings.iter().copied());
+    let spellings = spellings.filter(|spelling| !differ_in_prefix(text, spelling));
+    let near = Some(text).filter(|_| comparable).and_then(|text| nearest(text, spellings));
     match near.and_then(|near| BY_SPELLING.get(near)) {
         Some(unit) => fault.help(format!(
             "write `{}` if that is what was meant",
             unit.spellings.first().unwrap_or(&unit.symbol)
         )),
-        None => fault.help("write a unit such as Nm, °C, L, bar, mm, kg, s, rpm or %"),
+        None => match expected.map(Unit::examples).as_deref() {
+            None | Some("") => fault.help("write a unit such as Nm, °C, L, bar, mm, kg, s, rpm or %"),
+            Some(units) => fault.help(format!("write the value in {units}")),
+        },
     }
+}
+
+/// Whether two names are the same but for the prefix of a multiple at their head, as `dNm` and `Nm`
+/// are: a slip of ten or a thousand, which nobody may be led into.
+fn differ_in_prefix(one: &str, other: &str) -> bool {
+    const PREFIXES: [char; 19] =
+        ['y', 'z', 'a', 'f', 'p', 'n', 'µ', 'u', 'm', 'c', 'd', 'h', 'k', 'K', 'M', 'G', 'T', 'P', 'E'];
+    let stems = |name: &str| [Some(name.to_owned()), name.strip_prefix(PREFIXES).map(str::to_owned)];
+    let others = stems(other);
+    stems(one)
+        .into_iter()
+        .flatten()
+        .any(|stem| stem.chars().next().is_some() && others.iter().flatten().any(|other| *other == stem))
 }

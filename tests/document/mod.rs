@@ -9,6 +9,7 @@ mod forms;
 mod fuzz;
 mod layout;
 mod second_opinion;
+mod slips;
 mod spans;
 mod structure;
 mod times;

@@ -167,7 +167,7 @@ fn what_can_mean_two_things_is_refused_with_both_offered() {
 #[test]
 fn a_misspelled_unit_gets_a_near_one() {
     for (written, near) in
-        [("45 Nmm", "Nm"), ("2 Bar", "bar"), ("2 kpa", "kPa"), ("3 secnds", "s"), ("7 Liters", "L")]
+        [("45 Nmm", "Nm"), ("2 Bar", "bar"), ("2 kpa", "kPa"), ("3 secnds", "s"), ("7 litrse", "L")]
     {
         let fault = Quantity::parse(written, None).unwrap_err();
         assert_eq!(fault.code.as_str(), "quantity/unit-unknown", "{written}");

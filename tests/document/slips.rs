@@ -1,0 +1,109 @@
+//! Slips of people who write records by hand: what is said of each, and where.
+
+use super::{layout_of, said_of};
+
+/// A record with one fastening, one fill and one moment as given.
+fn record(opened: &str, odometer: &str, fill: &str, torque: &str) -> String {
+    format!(
+        "form: job/1\n\
+         job: {{ number: S-1, opened: {opened}, state: in work, technician: A. Muster }}\n\
+         vehicle: {{ plate: GW 1, odometer: {odometer} }}\n\
+         unit: {{ kind: stepped automatic, family: six speed }}\n\
+         fluid:\n  fills:\n    - {{ stage: first, volume: {fill}, engine: off }}\n\
+         fastenings:\n  - {{ role: drain plug, torque: {torque} }}\n"
+    )
+}
+
+fn with_torque(torque: &str) -> Vec<String> {
+    said_of(&record("2026-03-02T08:10", "84210 km", "0.9 L", torque))
+}
+
+fn with_moment(opened: &str) -> Vec<String> {
+    said_of(&record(opened, "84210 km", "0.9 L", "9 Nm"))
+}
+
+#[test]
+fn a_decimal_comma_between_braces_is_reported_once() {
+    let said = |odometer, fill| said_of(&record("2026-03-02T08:10", odometer, fill, "9 Nm"));
+    assert_eq!(said("84210 km", "0.9 Liter"), Vec::<String>::new());
+    assert_eq!(
+        said("84210 km", "0,9 Liter"),
+        [
+            "0,9 Liter | a comma ends the value between braces, so `0,9 Liter` is read as two entries | write `0.9 L`"
+        ]
+    );
+    assert_eq!(
+        said("84,210 km", "0.9 L"),
+        [
+            "84,210 km | a comma ends the value between braces, so `84,210 km` is read as two entries | write `84.210 km` or `84210 km`"
+        ]
+    );
+}
+
+#[test]
+fn a_field_that_is_left_open_is_no_decimal_comma() {
+    assert_eq!(layout_of("a: { b: 0, c: }\n"), Vec::<String>::new());
+    assert_eq!(layout_of("a: { b: x, 9 L: }\n"), Vec::<String>::new());
+    assert_eq!(layout_of("a: { b: 0, 9 L: 1 }\n"), Vec::<String>::new());
+}
+
+#[test]
+fn offered_units_fit_the_field() {
+    let fits = "write the value in Nm, lbf·ft or kgf·m";
+    for written in ["250 dNm", "25 \u{339a}", "3 q"] {
+        let said = with_torque(written);
+        assert!(said.len() == 1 && said[0].ends_with(fits), "{written}: {said:?}");
+    }
+    let said = with_torque("3 lbf.fr");
+    assert!(said[0].ends_with("write `lbf·ft` if that is what was meant"), "{said:?}");
+}
+
+#[test]
+fn spellings_of_the_trade_are_known() {
+    for written in [
+        "2.5 mkp",
+        "2.5 m·kp",
+        "2.5 kpm",
+        "20 ft.lbs",
+        "20 lbs.ft",
+        "20 lb.ft",
+        "20 newton-metres",
+        "20 newton-meters",
+        "20 foot-pounds",
+        "20 pound-feet",
+        "20 inch-pounds",
+        "20 pound-inches",
+    ] {
+        assert_eq!(with_torque(written), Vec::<String>::new(), "{written}");
+    }
+}
+
+#[test]
+fn a_value_that_is_not_known_is_left_out() {
+    for written in ["null", "~", "n/a", "unknown", "\"-\"", "\"?\""] {
+        let bare = written.trim_matches('"');
+        let expected = format!("{written} | `{bare}` is no value | leave the field out if it is not known");
+        assert_eq!(with_torque(written), [expected.clone()]);
+        assert_eq!(with_moment(written), [expected]);
+    }
+}
+
+#[test]
+fn days_and_hours_that_do_not_exist_are_named() {
+    let said = |moment| with_moment(moment).join("\n");
+    assert!(said("2026-02-30T10:00").contains("the calendar has no day 2026-02-30"));
+    assert!(said("2026-03-02T25:10").contains("no clock shows the time 25:10"));
+    assert!(said("2.3.2026 8:10").ends_with("write 2026-03-02T08:10"));
+    assert!(said("3/2/2026 8:10").ends_with("write 2026-02-03T08:10 or 2026-03-02T08:10"));
+    assert!(said("2026-03-02T8:10").ends_with("write 2026-03-02T08:10"));
+}
+
+#[test]
+fn what_cannot_lie_below_zero_is_refused() {
+    assert_eq!(
+        with_torque("-25 Nm"),
+        [
+            "-25 Nm | `-25 Nm` is below zero, which a torque cannot be | check the sign; write `25 Nm` if that is what was measured"
+        ]
+    );
+}
