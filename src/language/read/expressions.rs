@@ -203,7 +203,7 @@ impl Builder {
         let value = node.part(Rule::expression).map(|value| self.expression(value)).transpose()?;
         let subject = self.subject_in(node).map_err(|mistake| match mistake.code {
             code::CHAINED_COMPARISON => {
-                let words = aggregate.words();
+                let words = aggregate.words().trim_matches('`');
                 mistake.help(format!(
                     "end the {words} … with brackets before it is compared: `({words} … where …) at least 2`"
                 ))

@@ -87,9 +87,8 @@ pub(crate) fn explain(source: SourceId, form: Rule, text: &str, base: u32, misfi
     let tokens: Vec<Token<'_>> = Tokens::new(text).collect();
     let at = tokens.iter().take_while(|token| (token.span.start as usize) < misfit.at).count();
     let missing_title = stop.missing_title();
-    let special = missing_title
-        .or_else(|| foreign::phrase(&tokens, at, text, &stop.place))
-        .or_else(|| stop.foreign_sign());
+    let special =
+        missing_title.or_else(|| stop.foreign_words(&tokens, at, text)).or_else(|| stop.foreign_sign());
     let special = special.or_else(|| stop.reserved_name()).or_else(|| stop.sign_in_name());
     special.unwrap_or_else(|| stop.misplaced())
 }
@@ -171,6 +170,11 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
                 "say in quotes what it means: `parameter wheel_nut is torque range \"Torque of the wheel nuts\" = …`",
             )
         })
+    }
+
+    fn foreign_words(&self, tokens: &[Token<'_>], at: usize, text: &str) -> Option<Diagnostic> {
+        // Behind the value of a `sum of`, `over` is wanted whatever stands there.
+        if self.wants(&[Rule::word_over]) { None } else { foreign::phrase(tokens, at, text, &self.place) }
     }
 
     fn foreign_sign(&self) -> Option<Diagnostic> {
