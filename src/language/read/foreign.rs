@@ -106,15 +106,11 @@ pub(crate) fn phrase(
         return Some(refused(foreign, ours, place(found.span)));
     }
     // `is greater than`: the word was taken for a name, and reading stopped behind it.
-    if matches!(found.text, "than" | "to") || found.kind != Kind::Open {
-        if let Some((foreign, ours)) = before(1).and_then(|token| row(token.text)) {
-            let span = before(1)?.span;
-            return Some(refused(
-                foreign,
-                ours,
-                place(if word_before(2) == "is" { before(2)?.span.to(span) } else { span }),
-            ));
-        }
+    if let Some((token, (foreign, ours))) = before(1).and_then(|token| Some((token, row(token.text)?)))
+        && found.kind != Kind::Open
+    {
+        let begins = before(2).filter(|token| token.text == "is").unwrap_or(token);
+        return Some(refused(foreign, ours, place(begins.span.to(token.span))));
     }
     unquoted(tokens, stop, text).map(|span| {
         let written = span.of(text);
