@@ -236,6 +236,8 @@ impl Writer<'_> {
     fn sum(&mut self, left: Measure, signs: &[&str], right: Measure, depth: usize) -> Piece {
         let (left, right) = (self.amount(left, depth), self.amount(right, depth));
         let (left, right) = (self.at(left, SUM), self.at(right, PRODUCT));
+        // A sign directly behind a sign is refused.
+        let right = if right.starts_with(['-', '−']) { format!("({right})") } else { right };
         (self.joined(left, signs, right), SUM)
     }
 

@@ -72,8 +72,7 @@ fn deep_nesting_is_refused_and_what_is_allowed_fits_a_small_stack() {
 #[test]
 fn long_chains_are_refused_and_what_is_allowed_fits_a_small_stack() {
     on_a_small_stack(|| {
-        for (link, inner) in [("a and ", "b"), ("a implies ", "b"), ("not ", "a"), ("-", "a"), ("a + ", "b")]
-        {
+        for (link, inner) in [("a and ", "b"), ("a implies ", "b"), ("not ", "a"), ("a + ", "b")] {
             let chain = |links: usize| demand(&format!("{}{inner}", link.repeat(links)));
             assert!(check(&chain(200)).1.is_empty(), "{link}");
             for links in [201, 100_000] {

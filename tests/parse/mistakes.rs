@@ -273,6 +273,65 @@ fn an_unclosed_record_ends_at_the_next_item_or_trial() {
 fn a_flood_of_mistakes_is_cut_off() {
     let text = format!("rule r \"t\"\n demands a\n{}", "foo\n".repeat(10_000));
     let (_, mistakes) = read(&text);
-    assert_eq!(mistakes.len(), 501);
+    assert_eq!(mistakes.len(), 101);
     assert!(mistakes.iter().any(|mistake| mistake.code.as_str() == "language/many-mistakes"));
+}
+
+#[test]
+fn words_of_other_languages_are_refused_with_ours() {
+    let cases = [
+        ("a is 10 Nm +- 1 Nm", "+-", "`±`"),
+        ("a is 10 Nm + - 1 Nm", "+ -", "`±`"),
+        ("a is 10 Nm -+ 1 Nm", "-+", "`±`"),
+        ("a is 10 Nm -- 1 Nm", "--", "`±`"),
+        ("a is --1", "--", "`±`"),
+        ("a is drain plug", "drain plug", "`\"drain plug\"`"),
+        ("a is not drain plug and b", "drain plug", "`\"drain plug\"`"),
+        ("s.torque is recorded", "is recorded", "`recorded s.torque`"),
+        ("a and s.torque is not recorded", "is not recorded", "`not recorded s.torque`"),
+        ("x between a and b", "between", "`x within a .. b`"),
+        ("x is between a and b", "is between", "`x within a .. b`"),
+        ("x greater than 5", "greater", "`above`"),
+        ("x is greater than 5", "is greater", "`above`"),
+        ("x more than 5", "more", "`above`"),
+        ("x less than 5", "less", "`below`"),
+        ("x within a to b", "to", "`a .. b`"),
+        ("x within 4 L to 5 L", "to", "`a .. b`"),
+        ("x within 4 to 5 L", "to", "`a .. b`"),
+        ("x not within a", "not", "`not x within …`"),
+        ("x is not within a", "is not", "`not x within …`"),
+        ("x is within a", "is", "leave `is` out"),
+        ("if a then b", "if", "`a implies b`"),
+        ("a isnt b", "isnt", "`is not`"),
+        ("a equals b", "equals", "`is`"),
+        ("a contains b", "contains", "follows_pattern"),
+        ("a in (b, c)", "in", "`is one of (…)`"),
+        ("every s in l: count of t in u where t.a above 0 L at least 2", "at least", "(count of"),
+    ];
+    for (expression, place, offer) in cases {
+        let text = format!("rule r \"t\"\n  demands {expression}\n  otherwise hold \"m\"\n");
+        let (_, found, message, help) = one(&text);
+        assert_eq!(found, place, "{expression}: {message}");
+        assert!(help.contains(offer), "{expression}: {help}");
+    }
+    // A sign before a value in brackets is no second sign.
+    let text = "rule r \"t\"\n  demands a + (-b) is a × -2\n  otherwise hold \"m\"\n";
+    assert!(read(text).1.is_empty(), "{:#?}", read(text).1);
+}
+
+#[test]
+fn heads_in_another_language_and_without_a_title() {
+    let foreign = "regel r \"R\"\n demands a\n otherwise hold \"m\"\n";
+    assert_mistake(foreign, "language/outside-item", "regel", "", "`rule`");
+    let untitled = "parameter q is torque range = 5 Nm .. 6 Nm\n";
+    assert_mistake(untitled, "language/clause-form", "=", "title of the parameter is missing", "in quotes");
+    let clause = in_rule("concesion by \"foreman\"");
+    assert_mistake(&clause, "language/unknown-clause", "concesion", "", "`concession`");
+}
+
+#[test]
+fn a_file_that_is_too_large_is_not_said_to_have_no_standard() {
+    let (file, mistakes) = read(&"# ".repeat(3 << 20));
+    assert_eq!(mistakes.len(), 1);
+    assert!(file.standard_mistaken);
 }

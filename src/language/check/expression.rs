@@ -129,7 +129,8 @@ impl Checker<'_> {
         }
         if arguments.len() != builtin.parameters.len() {
             let (wanted, given) = (builtin.parameters.len(), arguments.len());
-            let message = format!("`{}` takes {wanted} arguments and is given {given}", builtin.name);
+            let noun = if wanted == 1 { "argument" } else { "arguments" };
+            let message = format!("`{}` takes {wanted} {noun} and is given {given}", builtin.name);
             return Err(
                 Diagnostic::error(TYPE_MISMATCH, place, message).help(format!("write `{}`", builtin.call()))
             );
@@ -254,6 +255,7 @@ impl Checker<'_> {
         range: &ast::Expr,
         place: Place,
     ) -> Result<Expr, Diagnostic> {
+        let range_written = range;
         let (value, range) = (self.expr(scope, value), self.expr(scope, range));
         let Some(kind) = quantity_kind(&value, "`within`")? else { return Ok(mistaken(place)) };
         match &range.ty {
@@ -265,7 +267,7 @@ impl Checker<'_> {
                     range.place,
                     "`within` wants a range, and this is a single value",
                 )
-                .help("write `a .. b` or `a ± b`, or compare with `is`, `at least`, `at most`"));
+                .help(range_meant(range_written, &range)));
             }
             other => {
                 let message = format!("`within` wants a range, and this is {other}");
@@ -403,6 +405,23 @@ impl Checker<'_> {
         let value = value.map(Box::new);
         let kind_of = ExprKind::Aggregate { aggregate, value, slot: Some(slot), list, condition };
         Ok(Expr { kind: kind_of, place, ty: Type::Quantity(kind) })
+    }
+}
+
+/// The range that was probably meant by a single value behind `within`.
+fn range_meant(written: &ast::Expr, typed: &Expr) -> String {
+    let literal = |expr: &ast::Expr| match &expr.kind {
+        ast::ExprKind::Quantity(quantity) => Some(quantity.to_string()),
+        _ => None,
+    };
+    if let ast::ExprKind::Arithmetic(Arithmetic::Subtract, low, high) = &written.kind
+        && let (Some(low), Some(high)) = (literal(low), literal(high))
+    {
+        return format!("a range is written with two points: `{low} .. {high}`");
+    }
+    match typed.constant_quantity() {
+        Some(quantity) => format!("give a tolerance, `{quantity} ± …`, or two limits, `{quantity} .. …`"),
+        None => "write `a .. b` or `a ± b`, or compare with `is`, `at least`, `at most`".to_owned(),
     }
 }
 

@@ -8,7 +8,7 @@ use crate::language::ast::Comparison;
 use crate::language::builtins::Wants;
 use crate::language::typed::{Expr, ExprKind};
 use crate::language::types::Type;
-use crate::quantity::Kind;
+use crate::quantity::{Kind, Unit};
 use crate::value::Value;
 
 /// Whether values of the two types can stand for the same thing.
@@ -51,6 +51,24 @@ pub(super) fn comparable(left: Kind, right: Kind, a: &Expr, b: &Expr) -> Result<
     left.comparable(right)
         .at(b.place)
         .map_err(|diagnostic| diagnostic.labelled(b.ty.to_string()).and_at(a.place, a.ty.to_string()))
+        .map_err(|diagnostic| match unit_meant(left, right, b).or_else(|| unit_meant(right, left, a)) {
+            Some(help) => diagnostic.help(help),
+            None => diagnostic,
+        })
+}
+
+/// What was probably meant by a literal of another kind than is wanted: a number that lacks its unit,
+/// or kelvins, which without another word are a difference of temperatures.
+fn unit_meant(wanted: Kind, found: Kind, literal: &Expr) -> Option<String> {
+    let value = literal.constant_quantity()?;
+    let temperature = Kind::named("temperature")?;
+    if found == Kind::NUMBER && wanted != Kind::NUMBER {
+        let units = Unit::examples(wanted);
+        let usual = units.split([',', ' ']).next().filter(|unit| !unit.is_empty())?;
+        return Some(format!("give its unit: `{value} {usual}`, if that was meant"));
+    }
+    (wanted == temperature && found == temperature.difference_kind())
+        .then(|| format!("a temperature is written in °C, or as `{value} absolute`; K alone is a difference"))
 }
 
 pub(super) fn equal_sort(left: &Expr, right: &Expr) -> Result<(), Diagnostic> {
@@ -67,9 +85,15 @@ pub(super) fn equal_sort(left: &Expr, right: &Expr) -> Result<(), Diagnostic> {
         (a, b) if same_sort(a, b) => Ok(()),
         (a, b) => {
             let message = format!("{a} can never be {b}");
-            Err(Diagnostic::error(TYPE_MISMATCH, right.place, message)
+            let diagnostic = Diagnostic::error(TYPE_MISMATCH, right.place, message)
                 .labelled(b.to_string())
-                .and_at(left.place, a.to_string()))
+                .and_at(left.place, a.to_string());
+            Err(match (a, &right.kind) {
+                (Type::Truth, ExprKind::Constant(Value::Text(text))) if matches!(&**text, "yes" | "no") => {
+                    diagnostic.help(format!("write `{text}` without quotes"))
+                }
+                _ => diagnostic,
+            })
         }
     }
 }
@@ -99,7 +123,13 @@ pub(super) fn time_sort(comparison: Comparison, left: &Expr, right: &Expr) -> Re
         None => Ok(()),
         Some(side) => {
             let message = format!("`{}` compares times, and this is {}", comparison.words(), side.ty);
-            Err(Diagnostic::error(TYPE_MISMATCH, side.place, message))
+            let diagnostic = Diagnostic::error(TYPE_MISMATCH, side.place, message);
+            Err(match &side.ty {
+                Type::Quantity(kind) if *kind == Kind::NUMBER => diagnostic.help(
+                    "days are compared with `as_of` or another field; a rule cannot write a day itself",
+                ),
+                _ => diagnostic,
+            })
         }
     }
 }

@@ -133,10 +133,19 @@ impl<'t> Cutter<'t, '_> {
 
     /// The item that was meant by a word that is nearly an item word, on a line shaped like its head.
     fn misspelt_item(&self, token: Token<'t>) -> Option<ItemWord> {
-        let near = nearest(token.text, ITEMS.iter().map(|row| row.word))?;
-        let item = words::item(near)?.item;
         let rest = self.text.get(token.span.end as usize..)?;
-        has_item_shape(item, rest).then_some(item)
+        let near = nearest(token.text, ITEMS.iter().map(|row| row.word)).and_then(words::item);
+        let near = near.map(|row| row.item).filter(|item| has_item_shape(*item, rest));
+        near.or_else(|| {
+            // Whatever the word, its line is the head of a rule: a name and a title, and no more.
+            let line: Vec<Token<'_>> = Tokens::new(rest.lines().next().unwrap_or_default()).collect();
+            let clause = nearest(token.text, words::clauses_of(ItemWord::Rule)).is_some();
+            let named = line.first().is_some_and(|name| {
+                !is_reserved(name.text) && !matches!(name.text, "by" | "hold" | "advise" | "note")
+            });
+            let is_head = line.len() == 2 && named && !clause && !is_reserved(token.text);
+            (is_head && has_item_shape(ItemWord::Rule, rest)).then_some(ItemWord::Rule)
+        })
     }
 
     /// A name at the head of a line, right after something that is already whole, fits nowhere.

@@ -3,6 +3,7 @@
 use crate::code;
 use crate::diagnostic::{At, Diagnostic};
 use crate::language::ast::{Aggregate, Expr, ExprKind, Name, Quantifier};
+use crate::language::read::foreign;
 use crate::language::read::grammar::{Node, Rule};
 use crate::language::read::operators::{Piece, tree};
 use crate::language::read::texts;
@@ -151,13 +152,21 @@ impl Builder {
         let whole = Unit::find(node.text);
         let words = node.text.split_once(char::is_whitespace);
         let Some((first, rest)) = words.filter(|_| whole.is_err()) else {
-            return whole.at(self.place(node.span));
+            return whole
+                .at(self.place(node.span))
+                .map_err(|unknown| foreign::word(node.text, self.place(node.span)).unwrap_or(unknown));
         };
         let start = node.span.start as usize;
         let end = Span::new(start, start + first.len());
+        if let Some(refused) = foreign::word(first, self.place(end)) {
+            return Err(refused);
+        }
         let found = Unit::find(first).at(self.place(end))?;
         let second =
             Span { start: node.span.end - Span::new(rest.trim_start().len(), 0).start, end: node.span.end };
+        if let Some(refused) = foreign::word(rest.trim_start(), self.place(second)) {
+            return Err(refused);
+        }
         let message = format!("`{}` cannot stand behind the unit `{}`", rest.trim_start(), found.symbol);
         Err(self
             .mistake(code::CLAUSE_FORM, second, message)
@@ -192,7 +201,15 @@ impl Builder {
             return Ok(ExprKind::Aggregate { aggregate, value: None, variable: None, list, condition: None });
         }
         let value = node.part(Rule::expression).map(|value| self.expression(value)).transpose()?;
-        let subject = self.subject_in(node)?;
+        let subject = self.subject_in(node).map_err(|mistake| match mistake.code {
+            code::CHAINED_COMPARISON => {
+                let words = aggregate.words().trim_matches('`');
+                mistake.help(format!(
+                    "end the {words} … with brackets before it is compared: `({words} … where …) at least 2`"
+                ))
+            }
+            _ => mistake,
+        })?;
         Ok(ExprKind::Aggregate {
             aggregate,
             value: value.map(Box::new),

@@ -4,6 +4,7 @@ use crate::code;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::language::read::bounds;
 use crate::language::read::cut::shown;
+use crate::language::read::foreign;
 use crate::language::read::grammar::{Misfit, Rule, is_reserved};
 use crate::language::read::scan::{Kind, Token, Tokens};
 use crate::language::read::words;
@@ -83,7 +84,12 @@ pub(crate) fn explain(source: SourceId, form: Rule, text: &str, base: u32, misfi
     if misfit.wanted.is_empty() {
         return bounds::too_deep((stop.place)(stop.span()));
     }
-    let special = stop.foreign_sign().or_else(|| stop.reserved_name()).or_else(|| stop.sign_in_name());
+    let tokens: Vec<Token<'_>> = Tokens::new(text).collect();
+    let at = tokens.iter().take_while(|token| (token.span.start as usize) < misfit.at).count();
+    let missing_title = stop.missing_title();
+    let special =
+        missing_title.or_else(|| stop.foreign_words(&tokens, at, text)).or_else(|| stop.foreign_sign());
+    let special = special.or_else(|| stop.reserved_name()).or_else(|| stop.sign_in_name());
     special.unwrap_or_else(|| stop.misplaced())
 }
 
@@ -153,6 +159,22 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
             A_NAME if self.follows(&["is"]) && self.form == Rule::parameter => "a kind such as `torque`",
             _ => words,
         })
+    }
+
+    /// `parameter x is torque = 9 Nm`: the value stands where the title should.
+    fn missing_title(&self) -> Option<Diagnostic> {
+        let found = self.found.filter(|found| found.text == "=")?;
+        (self.form == Rule::parameter && self.wants(&[Rule::text])).then(|| {
+            let message = "the title of the parameter is missing before `=`";
+            Diagnostic::error(code::CLAUSE_FORM, (self.place)(found.span), message).help(
+                "say in quotes what it means: `parameter wheel_nut is torque range \"Torque of the wheel nuts\" = …`",
+            )
+        })
+    }
+
+    fn foreign_words(&self, tokens: &[Token<'_>], at: usize, text: &str) -> Option<Diagnostic> {
+        // Behind the value of a `sum of`, `over` is wanted whatever stands there.
+        if self.wants(&[Rule::word_over]) { None } else { foreign::phrase(tokens, at, text, &self.place) }
     }
 
     fn foreign_sign(&self) -> Option<Diagnostic> {

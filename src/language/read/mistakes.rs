@@ -5,7 +5,7 @@ use crate::diagnostic::Diagnostic;
 use crate::source::{Place, SourceId, Span};
 
 /// More than these in one file are no help to anybody, and would let a hostile file fill the memory.
-const MOST: usize = 500;
+const MOST: usize = 100;
 
 /// What is wrong with a file, up to a bound.
 #[derive(Debug)]

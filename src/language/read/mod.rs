@@ -2,13 +2,15 @@
 //!
 //! The files in the order in which they build on each other: `words` (reserved words), `scan` (what a
 //! file is cut by), `grammar` (the pest side), `mistakes` (the list of them), `cut` (a file into items
-//! and clauses), `bounds` (nesting), `misfit` (why a clause cannot be read), `texts`, `operators` and
+//! and clauses), `bounds` (nesting), `foreign` (words of other
+//! languages), `misfit` (why a clause cannot be read), `texts`, `operators` and
 //! `expressions` (values), `clauses`, `items`, `rules`, and `reader`, which does it all.
 
 mod bounds;
 mod clauses;
 mod cut;
 mod expressions;
+mod foreign;
 mod grammar;
 mod items;
 mod misfit;

@@ -3,6 +3,7 @@
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::language::ast::{Arithmetic, Comparison, Expr, ExprKind, Logic, RangeExpr};
+use crate::language::read::foreign::double_sign;
 use crate::language::read::grammar::Rule;
 use crate::quantity::{KindName, Quantity};
 use crate::source::{Place, SourceId, Span};
@@ -136,6 +137,9 @@ impl Builder {
             Rule::minus => Binding::Sign,
             _ => Binding::Range,
         };
+        if rule == Rule::minus {
+            self.refuse_second_sign(span)?;
+        }
         // A prefix binds all that stands behind it as tight as itself, a further prefix too.
         let operand = self.expression(binding)?;
         let whole = span.to(operand.expr.span);
@@ -181,6 +185,9 @@ impl Builder {
                 let Some((_, join)) = join_of(rule) else {
                     return Err(self.mistake(code::CLAUSE_FORM, span, "this cannot stand behind a value"));
                 };
+                if binding == Binding::Sum {
+                    self.refuse_second_sign(span)?;
+                }
                 // `implies` groups to the right, so what stands behind it may bind as loosely.
                 let floor = if binding == Binding::Implies { Binding::Loosest } else { binding };
                 let right = self.expression(floor)?;
@@ -193,6 +200,16 @@ impl Builder {
             Piece::Operand(expr, _) => {
                 Err(self.mistake(code::CLAUSE_FORM, expr.span, "this value is joined to nothing"))
             }
+        }
+    }
+
+    /// `10 Nm +- 1 Nm` was meant for a tolerance and would be a sum.
+    fn refuse_second_sign(&mut self, first: Span) -> Result<(), Diagnostic> {
+        match self.run.peek() {
+            Some(Piece::Operator(Rule::minus, second)) => {
+                Err(double_sign(Place { source: self.source, span: first.to(*second) }))
+            }
+            _ => Ok(()),
         }
     }
 

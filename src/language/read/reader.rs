@@ -22,6 +22,7 @@ pub fn parse(source: SourceId, text: &str) -> (File, Vec<Diagnostic>) {
             format!("this rule file has {} bytes; the most that is read is {LARGEST_FILE}", text.len());
         mistakes
             .push(mistakes.error(code::TEXT_TOO_LARGE, Span::new(0, 0), message).help("split it with `use`"));
+        file.standard_mistaken = true;
         return (file, mistakes.into_list());
     }
     for item in cut(text, &mut mistakes) {

@@ -146,8 +146,13 @@ impl<'t> Pieces<'t> {
             _ => {
                 let message = format!("`\\{escaped}` stands for nothing in a quoted text");
                 let place = Place { source: self.source, span };
-                return Err(Diagnostic::error(code::TEXT_FORM, place, message)
-                    .help("`\\\"` is a quote, `\\\\` a backslash, `\\n` a new line"));
+                let help = match escaped {
+                    'd' | 'w' => {
+                        "in a pattern `#` stands for a digit, `@` for a letter, `~` for any run of characters"
+                    }
+                    _ => "`\\\"` is a quote, `\\\\` a backslash, `\\n` a new line",
+                };
+                return Err(Diagnostic::error(code::TEXT_FORM, place, message).help(help));
             }
         };
         Ok(Piece { character, span, escaped: true })

@@ -1,0 +1,158 @@
+//! Words that people bring along from other languages, and from plain English, with our words for them.
+
+use crate::code;
+use crate::diagnostic::Diagnostic;
+use crate::language::read::cut::shown;
+use crate::language::read::grammar::is_reserved;
+use crate::language::read::scan::{Kind, Token};
+use crate::source::{Place, Span};
+
+/// Words that stand between values or before them, and what is written instead.
+const FOREIGN_WORDS: &[(&str, &str)] = &[
+    ("between", "`x within a .. b`"),
+    ("to", "`a .. b`, such as `40 Nm .. 50 Nm`"),
+    ("until", "`a .. b`, such as `40 Nm .. 50 Nm`"),
+    ("greater", "`above`"),
+    ("more", "`above`"),
+    ("larger", "`above`"),
+    ("higher", "`above`"),
+    ("exceeds", "`above`"),
+    ("over", "`above`"),
+    ("less", "`below`"),
+    ("fewer", "`below`"),
+    ("smaller", "`below`"),
+    ("lower", "`below`"),
+    ("under", "`below`"),
+    ("equals", "`is`"),
+    ("equal", "`is`"),
+    ("isnt", "`is not`"),
+    ("isn", "`is not`"),
+    ("isnot", "`is not`"),
+    ("contains", "`follows_pattern(text, \"~part~\")`"),
+    ("matches", "`follows_pattern(text, \"K-####\")`"),
+    ("like", "`follows_pattern(text, \"K-####\")`"),
+    ("in", "`is one of (…)`, or `within` before a range"),
+    ("exists", "`recorded` before the field"),
+    ("if", "`a implies b`"),
+    ("then", "`a implies b`"),
+    ("all", "`every`"),
+    ("any", "`some`"),
+];
+
+/// The row of a foreign word.
+fn row(word: &str) -> Option<&'static (&'static str, &'static str)> {
+    FOREIGN_WORDS.iter().find(|(foreign, _)| *foreign == word)
+}
+
+/// What is said of a word at `place` if it is one of another language.
+pub(crate) fn word(word: &str, place: Place) -> Option<Diagnostic> {
+    row(word).map(|(foreign, ours)| refused(foreign, ours, place))
+}
+
+fn refused(word: &str, ours: &str, place: Place) -> Diagnostic {
+    let message = format!("`{word}` cannot be said here");
+    Diagnostic::error(code::CLAUSE_FORM, place, message).help(format!("write {ours}"))
+}
+
+/// Why a clause that is read up to its token `stop` may have stopped there: with what stands before
+/// and behind, most of what is meant can be told. `place` gives a span of the clause its place.
+pub(crate) fn phrase(
+    tokens: &[Token<'_>],
+    stop: usize,
+    text: &str,
+    place: impl Fn(Span) -> Place,
+) -> Option<Diagnostic> {
+    let found = tokens.get(stop);
+    let before = |back: usize| stop.checked_sub(back).and_then(|at| tokens.get(at));
+    let word_before = |back: usize| before(back).map_or("", |token| token.text);
+    let error = |span: Span, message: String| Diagnostic::error(code::CLAUSE_FORM, place(span), message);
+    if word_before(1) == "recorded" {
+        let negated = word_before(2) == "not" && word_before(3) == "is";
+        if negated || word_before(2) == "is" {
+            let is = before(if negated { 3 } else { 2 })?;
+            let field = path_before(text.get(..is.span.start as usize).unwrap_or_default());
+            let not = if negated { "not " } else { "" };
+            return Some(
+                error(is.span.to(before(1)?.span), "`recorded` stands before its field".to_owned())
+                    .help(format!("write `{not}recorded {field}`")),
+            );
+        }
+    }
+    let found = found?;
+    let next = tokens.get(stop + 1).map_or("", |token| token.text);
+    if matches!(word_before(1), "+" | "-" | "−" | "–") && matches!(found.text, "+" | "-" | "−" | "–")
+    {
+        return Some(double_sign(place(before(1)?.span.to(found.span))));
+    }
+    if found.text == "not" && matches!(next, "within" | "above" | "below" | "at" | "before" | "after") {
+        return Some(
+            error(found.span, format!("`not` stands before the whole comparison, not before `{next}`"))
+                .help(format!("write `not x {next} …`")),
+        );
+    }
+    if found.text == "within" && word_before(1) == "not" && word_before(2) == "is" {
+        let span = before(2)?.span.to(before(1)?.span);
+        return Some(
+            error(span, "`is not` cannot stand before `within`".to_owned()).help("write `not x within …`"),
+        );
+    }
+    if word_before(1) == "is" && matches!(found.text, "within" | "before" | "after") {
+        return Some(
+            error(before(1)?.span, format!("`is` cannot stand before `{}`", found.text))
+                .help(format!("leave `is` out: `x {} …`", found.text)),
+        );
+    }
+    if let Some((foreign, ours)) = row(found.text) {
+        return Some(refused(foreign, ours, place(found.span)));
+    }
+    // `is greater than`: the word was taken for a name, and reading stopped behind it.
+    if let Some((token, (foreign, ours))) = before(1).and_then(|token| Some((token, row(token.text)?)))
+        && found.kind != Kind::Open
+    {
+        let begins = before(2).filter(|token| token.text == "is").unwrap_or(token);
+        return Some(refused(foreign, ours, place(begins.span.to(token.span))));
+    }
+    unquoted(tokens, stop, text).map(|span| {
+        let written = span.of(text);
+        error(span, format!("{} is a text, and a text stands in quotes", shown(written)))
+            .help(format!("write `\"{written}\"`"))
+    })
+}
+
+/// What is said of two signs that stand together, such as `+-`.
+pub(crate) fn double_sign(place: Place) -> Diagnostic {
+    Diagnostic::error(code::CLAUSE_FORM, place, "two signs stand together")
+        .help("a tolerance is written `±` or `+/-`, such as `10 Nm ± 1 Nm`; a negative value behind a sign stands in brackets")
+}
+
+/// The field with which `text` ends.
+fn path_before(text: &str) -> &str {
+    let text = text.trim_end();
+    let begins =
+        text.rfind(|character: char| !(character.is_alphanumeric() || matches!(character, '_' | '.')));
+    text.get(begins.map_or(0, |at| at + 1)..).unwrap_or(text).trim_start()
+}
+
+/// The words of `drain plug` where only the first was read: plain words in a run behind `is`, `is not` or
+/// among the choices of `is one of`.
+fn unquoted(tokens: &[Token<'_>], stop: usize, text: &str) -> Option<Span> {
+    let plain = |token: &Token<'_>| token.kind == Kind::Word && !is_reserved(token.text);
+    let line_break = |left: &Token<'_>, right: &Token<'_>| {
+        text.get(left.span.end as usize..right.span.start as usize)
+            .is_none_or(|gap| gap.contains(['\n', '\r']))
+    };
+    let (first, found) = (tokens.get(stop.checked_sub(1)?)?, tokens.get(stop)?);
+    let opener = tokens.get(stop.checked_sub(2)?)?;
+    let opens = matches!(opener.text, "is" | "not" | "(" | "," | "=");
+    if !plain(first) || !plain(found) || !opens || line_break(first, found) {
+        return None;
+    }
+    let mut end = found;
+    for token in tokens.get(stop + 1..)?.iter().take_while(|token| plain(token)) {
+        if line_break(end, token) {
+            break;
+        }
+        end = token;
+    }
+    Some(first.span.to(end.span))
+}
