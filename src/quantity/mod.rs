@@ -1,7 +1,7 @@
 //! Quantities: exact numbers with units, ranges of them, and how far a reading lies from a limit.
 //!
 //! `number` and `numeral` hold exact numbers and how they are written, `kind` what a quantity is,
-//! `unit` and `units` the table of units, `quantity` a number with a unit, `range` and `range_text`
+//! `unit`, `units` and `refused` the tables of units, `quantity` a number with a unit, `range` and `range_text`
 //! ranges and how they are written. Nothing here rounds; a verdict is decided in exact arithmetic.
 
 mod kind;
@@ -11,6 +11,7 @@ mod numeral;
 mod quantity;
 mod range;
 mod range_text;
+mod refused;
 mod unit;
 mod units;
 

@@ -10,7 +10,8 @@ use crate::diagnostic::{Fault, nearest};
 use super::kind::{Kind, KindName};
 use super::number::Number;
 use super::numeral::shown;
-use super::units::{REFUSED, UNITS};
+use super::refused::REFUSED;
+use super::units::UNITS;
 
 /// A row of [`UNITS`].
 #[derive(Debug)]

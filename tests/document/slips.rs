@@ -83,7 +83,7 @@ fn a_value_that_is_not_known_is_left_out() {
     for written in ["null", "~", "n/a", "unknown", "\"-\"", "\"?\""] {
         let bare = written.trim_matches('"');
         let expected = format!("{written} | `{bare}` is no value | leave the field out if it is not known");
-        assert_eq!(with_torque(written), [expected.clone()]);
+        assert_eq!(with_torque(written), std::slice::from_ref(&expected));
         assert_eq!(with_moment(written), [expected]);
     }
 }

@@ -146,6 +146,10 @@ impl Recorder<'_> {
             2 => text = truncated(&(exact(&text) + exact("0.1")), 6),
             _ => {}
         }
+        // Below zero there are only temperatures in a record.
+        if measure != Measure::Temperature {
+            text = text.trim_start_matches('-').to_owned();
+        }
         let spelling = self.pick(row.spellings);
         let gap = self.pick(&[" ", " ", "", "  "]);
         format!("{text}{gap}{spelling}")
