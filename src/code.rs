@@ -269,6 +269,9 @@ codes! {
          because a document without findings would look the same.";
     MANY_FINDINGS = "run/many-findings", "more findings of one rule than are listed",
         "A rule that a document breaks very often is listed a hundred times and then only counted.";
+    CONCESSIONS = "run/concessions", "concessions that do not change the verdict",
+        "A record can say that somebody granted a concession. The findings stand all the same: a person \
+         decides on the release, with the rule's own word on who may.";
     FILE_UNREADABLE = "run/file-unreadable", "a file that cannot be read",
         "The file is not there, may not be read, is too long, or holds something that is no text. Nothing \
          is judged that was not read whole.";

@@ -112,7 +112,7 @@ fn a_partial_record_demands_no_field_and_checks_all_else() {
 
 #[test]
 fn settings_of_a_workshop_follow_their_form() {
-    let right = "form: workshop/1\nworkshop: { name: Lindental }\ntime_zone: Europe/Vienna\ndecision: guarded acceptance\nstandards: [job_basics, rules/own.standard]\nparameters:\n  wheel_refit.wheel_nut: 110 Nm ± 5 %\nfolders: { jobs: jobs }\nfail_on: advise\n";
+    let right = "form: workshop/1\nworkshop: { name: Lindental }\ntime_zone: Europe/Vienna\ndecision: simple acceptance\nstandards: [job_basics, rules/own.standard]\nparameters:\n  wheel_refit.wheel_nut: 110 Nm ± 5 %\nfail_on: advise\n";
     assert_eq!(said_of(right), [""; 0]);
     let wrong = right.replace("fail_on: advise", "fail_on: warning").replace("110 Nm ± 5 %", "[110 Nm]");
     let said = said_of(&wrong);

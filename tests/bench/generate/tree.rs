@@ -76,7 +76,7 @@ pub fn edit(root: &mut Node, edit: Edit) {
     | Edit::Remove(path)
     | Edit::Rename(path, _)) = edit;
     let (outer, last) = path.rsplit_once('/').unwrap_or(("", path));
-    let outer = outer.split('/').filter(|step| !step.is_empty());
+    let mut outer = outer.split('/').filter(|step| !step.is_empty());
     let outer = outer.try_fold(root, |node, step| node.step(step));
     let outer = outer.unwrap_or_else(|| panic!("the path `{path}` leads nowhere"));
     let value = match edit {
