@@ -118,13 +118,18 @@ impl LineIndex {
     /// Indexes `text`.
     #[must_use]
     pub fn new(text: &str) -> Self {
-        let bytes = text.as_bytes();
         let mut starts = vec![0];
-        for (at, byte) in bytes.iter().enumerate() {
-            let ends = *byte == b'\n' || (*byte == b'\r' && bytes.get(at + 1) != Some(&b'\n'));
-            if ends {
-                starts.push(Span::new(at + 1, at + 1).start);
+        let mut begin = |at: usize| starts.push(Span::new(at + 1, at + 1).start);
+        if text.contains('\r') {
+            let bytes = text.as_bytes();
+            for (at, byte) in bytes.iter().enumerate() {
+                if *byte == b'\n' || (*byte == b'\r' && bytes.get(at + 1) != Some(&b'\n')) {
+                    begin(at);
+                }
             }
+        } else {
+            // A search for one character goes by machine words.
+            text.match_indices('\n').for_each(|(at, _)| begin(at));
         }
         LineIndex { starts }
     }

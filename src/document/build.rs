@@ -240,9 +240,9 @@ impl<'s> Builder<'s> {
     }
 
     /// The finished document; the builder is ready for the next one.
-    pub(super) fn finish(&mut self, capacity: usize) -> Document<'s> {
+    pub(super) fn finish(&mut self) -> Document<'s> {
         let root = self.root.take();
-        let mut document = std::mem::replace(&mut self.document, blank(self.source, capacity));
+        let mut document = std::mem::replace(&mut self.document, blank(self.source, 0));
         document.root = root.unwrap_or(document.root);
         document
     }

@@ -27,7 +27,8 @@ pub struct Form {
     schema: Value,
     shape: Shape,
     record: Arc<Record>,
-    whole: Validator,
+    // Made ready when the first document asks for it: most runs meet one form of several.
+    whole: OnceLock<Option<Validator>>,
     partial: OnceLock<Option<Validator>>,
 }
 
@@ -45,15 +46,24 @@ impl Form {
             id.and_then(split_form).ok_or_else(|| one("the schema does not name its form and version"))?;
         let (name, version) = (Arc::from(named.0), named.1);
         let record = shape::from_schema(&schema)?;
-        let whole = Validator::build(&schema).map_err(|(steps, message)| {
+        let shape = Shape::Record(Arc::clone(&record));
+        let (whole, partial) = (OnceLock::new(), OnceLock::new());
+        Ok(Form { name, version, schema, shape, record, whole, partial })
+    }
+
+    /// The same form, its schema made ready at once so that its faults come out.
+    ///
+    /// # Errors
+    /// Why the schema cannot be used.
+    fn proven(self) -> Result<Self, Vec<SchemaFault>> {
+        let validator = Validator::build(&self.schema).map_err(|(steps, message)| {
             let path = steps.iter().fold(String::new(), |path, step| shape::join(&path, step));
             vec![SchemaFault {
                 path,
                 fault: Fault::new(code::SCHEMA, format!("the schema cannot be used: {message}")),
             }]
         })?;
-        let shape = Shape::Record(Arc::clone(&record));
-        Ok(Form { name, version, schema, shape, record, whole, partial: OnceLock::new() })
+        Ok(Form { whole: OnceLock::from(Some(validator)), ..self })
     }
 
     /// Its name, such as `job`.
@@ -81,9 +91,13 @@ impl Form {
     }
 
     /// Binds a document to this form and checks it; errors come in the order of the text.
-    fn check(&self, document: &mut Document<'_>, validator: &Validator) -> Vec<Diagnostic> {
+    fn check(&self, document: &mut Document<'_>, validator: Option<&Validator>) -> Vec<Diagnostic> {
         document.form = Some(Arc::clone(&self.name));
         bind(document, &self.shape);
+        let Some(validator) = validator else {
+            let message = format!("the schema of the form `{}` cannot be used", self.name);
+            return vec![Diagnostic::error(code::SCHEMA, document.place(document.root), message)];
+        };
         let mut complaints = validator.complaints(document);
         if complaints.is_empty() {
             return Vec::new();
@@ -100,6 +114,10 @@ impl Form {
             diagnostics.push(Diagnostic::error(code::OUTSIDE_FORM, document.place(document.root), message));
         }
         diagnostics
+    }
+
+    fn whole(&self) -> Option<&Validator> {
+        self.whole.get_or_init(|| Validator::build(&self.schema).ok()).as_ref()
     }
 
     fn partial(&self) -> Option<&Validator> {
@@ -151,7 +169,7 @@ impl Forms {
             return Err(vec![Diagnostic::error(code::SCHEMA, whole, message)]);
         };
         let extended = extend::parse(text, source).map_err(|diagnostic| vec![diagnostic])?;
-        let merged = extend::merge(&form.schema, &extended).and_then(Form::new);
+        let merged = extend::merge(&form.schema, &extended).and_then(Form::new).and_then(Form::proven);
         let merged = merged.map_err(|faults| extend::at_places(faults, text, source))?;
         let others = self.0.iter().filter(|form| form.name() != name).cloned();
         Ok(Forms(others.chain([Arc::new(merged)]).collect()))
@@ -226,7 +244,7 @@ pub fn read<'s>(source: SourceId, text: &'s str, forms: &Forms) -> (Vec<Document
             continue;
         }
         match forms.named_by(document) {
-            Ok(form) => diagnostics.extend(form.check(document, &form.whole)),
+            Ok(form) => diagnostics.extend(form.check(document, form.whole())),
             Err(diagnostic) => diagnostics.push(diagnostic),
         }
     }
@@ -246,9 +264,7 @@ pub fn read_partial<'s>(
     let (mut documents, mut diagnostics) = yaml::read(source, text, base);
     for document in &mut documents {
         diagnostics.extend(check_root(document));
-        if let Some(validator) = form.partial() {
-            diagnostics.extend(form.check(document, validator));
-        }
+        diagnostics.extend(form.check(document, form.partial()));
     }
     sort(&mut diagnostics);
     (documents, diagnostics)

@@ -116,8 +116,8 @@ struct Reader<'s> {
 
 impl<'s> Reader<'s> {
     fn new(source: SourceId, text: &'s str, base: u32) -> Self {
-        // A record has a value on about every 25 bytes.
-        let capacity = (text.len() / 24).clamp(8, 4096);
+        // A record has a value on about every 20 bytes.
+        let capacity = (text.len() / 16).clamp(8, 4096);
         Reader {
             text,
             builder: Builder::new(source, text, base, capacity),
@@ -185,7 +185,7 @@ impl<'s> Reader<'s> {
 
     fn finish(&mut self, end: usize) {
         let nodes = self.builder.count();
-        let document = self.builder.finish(nodes);
+        let document = self.builder.finish();
         self.counted += nodes;
         let begun = std::mem::replace(&mut self.begun, end);
         match syntax::control_character(self.text, begun, end) {

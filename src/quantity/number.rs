@@ -116,6 +116,17 @@ impl Number {
         (numerator.unsigned_abs(), denominator)
     }
 
+    /// The absolute numerator and the denominator, not always reduced, where both are short.
+    pub(super) fn short_magnitude_parts(&self) -> Option<(u64, u64)> {
+        match &self.0 {
+            Repr::Small(numerator, denominator) => {
+                let numerator = u64::try_from(numerator.unsigned_abs()).ok();
+                numerator.zip(u64::try_from(denominator.get()).ok())
+            }
+            Repr::Big(_) => None,
+        }
+    }
+
     /// Its distance from zero.
     #[must_use]
     pub fn abs(&self) -> Number {

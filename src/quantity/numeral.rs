@@ -14,6 +14,10 @@ use super::number::Number;
 const MOST_DIGITS: usize = 40;
 /// The largest exponent, either way, that a written number may have.
 const LARGEST_EXPONENT: i32 = 30;
+/// A decimal of so many significant digits is shown exactly.
+const EXACT_DIGITS: i32 = 12;
+/// Any other number is rounded to so many.
+const ROUNDED_DIGITS: i32 = 6;
 
 impl Number {
     /// Reads a whole text as a number: `45`, `-40`, `−40`, `+3`, `0.5`, `1e3`.
@@ -247,26 +251,38 @@ pub(super) fn shown(text: &str) -> String {
 /// that is not zero is never shown as zero. What is shown can be read back.
 impl fmt::Display for Number {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        const EXACT_DIGITS: i32 = 12;
-        const ROUNDED_DIGITS: i32 = 6;
         if self.is_zero() {
             return f.write_str("0");
         }
-        let (numerator, denominator) = self.magnitude_parts();
-        let mut exponent = leading_exponent(&numerator, &denominator);
-        let exact = Scaled::new(&numerator, &denominator, EXACT_DIGITS - 1 - exponent);
-        let digits = if exact.rest.is_zero() {
-            exact.whole.to_string()
-        } else {
-            let digits =
-                Scaled::new(&numerator, &denominator, ROUNDED_DIGITS - 1 - exponent).rounded().to_string();
-            // 9.999999 rounds to 10.0000, which has a digit more before the point.
-            exponent += i32::from(digits.len() > ROUNDED_DIGITS as usize);
-            digits
-        };
+        let (digits, exponent) = short_decimal(self).unwrap_or_else(|| long_decimal(self));
         let sign = if self.is_negative() { "-" } else { "" };
         write!(f, "{sign}{}", laid_out(digits.trim_end_matches('0'), exponent))
     }
+}
+
+/// The digits of a number that is not zero, and the power of ten of the first, in the common case: a
+/// decimal that is shown exactly and fits a machine integer.
+fn short_decimal(number: &Number) -> Option<(String, i32)> {
+    let (numerator, denominator) = number.short_magnitude_parts()?;
+    let places =
+        (0..EXACT_DIGITS.unsigned_abs()).find(|places| 10_u64.pow(*places).is_multiple_of(denominator))?;
+    let digits = numerator.checked_mul(10_u64.pow(places) / denominator)?.to_string();
+    let exponent = i32::try_from(digits.len()).ok()? - 1 - i32::try_from(places).ok()?;
+    (digits.trim_end_matches('0').len() <= EXACT_DIGITS as usize).then_some((digits, exponent))
+}
+
+/// The same of any number.
+fn long_decimal(number: &Number) -> (String, i32) {
+    let (numerator, denominator) = number.magnitude_parts();
+    let mut exponent = leading_exponent(&numerator, &denominator);
+    let exact = Scaled::new(&numerator, &denominator, EXACT_DIGITS - 1 - exponent);
+    if exact.rest.is_zero() {
+        return (exact.whole.to_string(), exponent);
+    }
+    let digits = Scaled::new(&numerator, &denominator, ROUNDED_DIGITS - 1 - exponent).rounded().to_string();
+    // 9.999999 rounds to 10.0000, which has a digit more before the point.
+    exponent += i32::from(digits.len() > ROUNDED_DIGITS as usize);
+    (digits, exponent)
 }
 
 /// A positive ratio times a power of ten, divided out.
@@ -317,5 +333,29 @@ fn laid_out(digits: &str, exponent: i32) -> String {
         Some((whole, "")) => whole.to_owned(),
         Some((whole, decimals)) => format!("{whole}.{decimals}"),
         None => format!("{digits:0<whole$}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_short_way_to_print_a_decimal_gives_what_the_long_one_gives() {
+        let mut rng = fastrand::Rng::with_seed(3);
+        let mut short = 0;
+        for _ in 0..20_000 {
+            let numerator = rng.i64(..) >> rng.u32(..63);
+            let denominator = [1, 2, 4, 5, 8, 10, 25, 30, 100, 1000, 100_000, 7][rng.usize(..12)];
+            let number = Number::exact(i128::from(numerator), denominator);
+            let Some((digits, exponent)) = short_decimal(&number).filter(|_| !number.is_zero()) else {
+                continue;
+            };
+            let (long, long_exponent) = long_decimal(&number);
+            assert_eq!(digits.trim_end_matches('0'), long.trim_end_matches('0'), "{numerator}/{denominator}");
+            assert_eq!(exponent, long_exponent, "{numerator}/{denominator}");
+            short += 1;
+        }
+        assert!(short > 5_000, "only {short} numbers were printed the short way");
     }
 }

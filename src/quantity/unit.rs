@@ -92,6 +92,9 @@ impl Unit {
     /// difference that prints as °C, for gauge bar plain bar, for most units themselves.
     #[must_use]
     pub fn difference(&'static self) -> &'static Unit {
+        if self.difference.is_empty() {
+            return self;
+        }
         BY_SPELLING.get(self.difference).copied().unwrap_or(self)
     }
 
