@@ -338,7 +338,8 @@ fn laid_out(digits: &str, exponent: i32) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
+    use super::{long_decimal, short_decimal};
+    use crate::quantity::Number;
 
     #[test]
     fn the_short_way_to_print_a_decimal_gives_what_the_long_one_gives() {
