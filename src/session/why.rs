@@ -5,7 +5,7 @@ use crate::document;
 use crate::evaluate::{About, Evaluator, Explained, Step, describe};
 use crate::finding::Outcome;
 use crate::language::ast::{Severity, Unrecorded};
-use crate::language::typed::{Concerns, Expr, Figure, Part, Rule};
+use crate::language::typed::{Concerns, Expr, Figure, Part, Rule, Standard};
 use crate::source::{Place, Sources};
 
 /// A rule in plain words.
@@ -76,15 +76,17 @@ pub struct Subject {
 }
 
 impl Session {
+    /// The standard that a rule belongs to.
+    fn standard_of(&self, rule: &Rule) -> Option<&Standard> {
+        let program = self.program();
+        let number = program.rules().iter().position(|other| other.name == rule.name)?;
+        program.standards().iter().find(|standard| standard.rules.contains(&number))
+    }
+
     /// A rule in plain words.
     #[must_use]
     pub fn story(&self, rule: &Rule) -> Story {
-        let number = self.program().rules().iter().position(|other| other.name == rule.name);
-        let standard = self
-            .program()
-            .standards()
-            .iter()
-            .find(|standard| number.is_some_and(|number| standard.rules.contains(&number)));
+        let standard = self.standard_of(rule);
         Story {
             name: rule.name.clone(),
             title: rule.title.clone(),
@@ -190,12 +192,7 @@ impl Session {
         let source = sources.add(name, text);
         let text = sources.get(source).map_or("", |source| source.text());
         let (documents, _) = document::read(source, text, self.forms());
-        let number = self.program().rules().iter().position(|other| other.name == rule.name);
-        let standard = self
-            .program()
-            .standards()
-            .iter()
-            .find(|standard| number.is_some_and(|number| standard.rules.contains(&number)));
+        let standard = self.standard_of(rule);
         let mut traces = Vec::new();
         for document in &documents {
             let mut evaluator = Evaluator::new(self.program(), document, self.setting(), &sources).tracing();
