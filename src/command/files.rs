@@ -125,7 +125,7 @@ fn walk(folder: &Path, endings: &[&str], found: &mut Vec<Found>) {
                         .extension()
                         .is_some_and(|ending| endings.iter().any(|known| ending == *known));
                 if wanted {
-                    found.push(Found { path: entry.into_path(), named: false, fault: None });
+                    found.push(Found { path: tidy(entry.path()), named: false, fault: None });
                 }
             }
             Err(error) => {

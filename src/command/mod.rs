@@ -109,7 +109,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
 /// How a report looks and where it goes.
 #[derive(Debug, Args)]
 struct Shape {
-    /// Form of the report: terminal, plain, json or sarif. Without it, terminal on a screen that is
+    /// Form of the report: terminal, plain, json, sarif or junit. Without it, terminal on a screen that is
     /// wide enough and plain everywhere else.
     #[arg(long, value_name = "FORM", value_parser = clap::builder::PossibleValuesParser::new(
         crate::report::FORMATS.iter().map(|row| clap::builder::PossibleValue::new(row.name).help(row.doc))

@@ -16,6 +16,7 @@ use crate::source::{Place, Sources};
 
 pub mod facts;
 pub mod json;
+pub mod junit;
 pub mod locate;
 pub mod pane;
 pub mod plain;
@@ -162,6 +163,11 @@ pub static FORMATS: &[FormatRow] = &[
         name: "sarif",
         doc: "SARIF 2.1.0, the OASIS format of checking tools, for editors and servers",
         format: &sarif::Sarif,
+    },
+    FormatRow {
+        name: "junit",
+        doc: "JUnit XML, the form of test results that build servers show",
+        format: &junit::Junit,
     },
 ];
 

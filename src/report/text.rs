@@ -45,7 +45,7 @@ fn must_be_written_out(c: char) -> bool {
     c.is_control()
         || matches!(c,
             '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{feff}'
-            | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{fff9}'..='\u{fffb}'
+            | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{fff9}'..='\u{fffb}' | '\u{fffe}' | '\u{ffff}'
             | '\u{e0000}'..='\u{e007f}')
 }
 

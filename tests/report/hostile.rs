@@ -7,8 +7,7 @@ use witnessmark::{code, report};
 
 use crate::report::support::{Sample, finding, undecided};
 
-const EVIL: &str =
-    "\u{1b}[2J\u{1b}]0;owned\u{7}\u{202e}desrever\u{2066}\u{9b}31m\r\n\t\0\u{7f}\u{200b}\u{feff}end";
+const EVIL: &str = "\u{1b}[2J\u{1b}]0;owned\u{7}\u{202e}desrever\u{2066}\u{9b}31m\r\n\t\0\u{7f}\u{200b}\u{feff}\u{fffe}\u{ffff}<&]]>\"'end";
 
 fn is_raw(c: char) -> bool {
     (c.is_control() && c != '\n')
@@ -24,6 +23,9 @@ fn survives(sample: &Sample) {
         assert!(serde_json::from_str::<serde_json::Value>(&text).unwrap().is_object());
         assert!(!text.bytes().any(|byte| byte < 0x20 && byte != b'\n'), "{form}");
     }
+    let text = sample.render("junit", Style::default());
+    assert!(roxmltree::Document::parse(&text).is_ok(), "{text}");
+    assert_eq!(text.chars().find(|c| is_raw(*c)), None, "junit");
     for form in ["terminal", "plain"] {
         for width in [0, 1, 20, 40, 80, 120] {
             for (unicode, details) in [(true, true), (false, true), (true, false)] {

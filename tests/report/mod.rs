@@ -2,6 +2,7 @@
 
 mod hostile;
 mod json;
+mod junit;
 mod sarif;
 mod support;
 mod written;
