@@ -261,6 +261,19 @@ codes! {
     NO_BASIS = "rules/no-basis", "a rule that does not say where it comes from",
         "Whoever has to act on a finding may ask where the demand comes from: the maker's instruction, a \
          published standard, common practice. `basis` says so.";
+    // Methods of the trade.
+    OUTSIDE_METHOD = "metrology/outside-method", "a value outside what a method covers",
+        "A published method holds for a stated range of its inputs. Past it the method says nothing, and a \
+         figure computed all the same would look as good as a sound one; what needs it is undecided.";
+    IMPOSSIBLE_VALUE = "metrology/impossible-value", "a value that cannot be",
+        "A lever of no length, an uncertainty below zero, a filter that lets more particles out than went in: \
+         such a value was mistyped, so nothing is computed from it.";
+    DESIGNATION = "metrology/designation", "a designation that is not known",
+        "Threads, property classes, classes of tools, oil grades and cleanliness codes are written as their \
+         standard writes them. This one cannot be read or stands in no table.";
+    BOLT_NUMBERS = "metrology/bolt-numbers", "numbers that do not count every bolt once",
+        "Whether a tightening order is criss-cross can only be told when every bolt round the rim has its \
+         place in the order exactly once.";
     CANNOT_TELL = "run/cannot-tell-which-standards", "a document of which it cannot be told what applies",
         "Each standard says by its `where` which documents it applies to. A field that this needs is not \
          recorded, so the standard was neither applied nor set aside.";

@@ -7,6 +7,7 @@ pub mod code;
 pub mod diagnostic;
 pub mod quantity;
 pub mod value;
+pub mod metrology;
 pub mod document;
 pub mod language;
 pub mod library;

@@ -19,6 +19,7 @@ mod examples;
 mod generate;
 mod generated;
 mod limits;
+mod metrology;
 mod naive;
 mod parse;
 mod quantity;

@@ -162,6 +162,35 @@ impl Range {
         Ok(Range { kind: limit.kind(), low: None, high: Some(excluded(limit)), around: None })
     }
 
+    /// From `low` upwards, itself left out, up to `high`, itself included: a class of a scale.
+    ///
+    /// # Errors
+    /// As [`Range::between`]; a range that holds nothing.
+    pub fn above_to(low: Quantity, high: Quantity) -> Result<Range, Fault> {
+        let Range { kind, low, high, .. } = Range::between(low, high)?;
+        Range::holding_something(kind, low.map(|limit| excluded(limit.value)), high)
+    }
+
+    /// From `low` upwards, itself included, up to `high`, itself left out: a grade.
+    ///
+    /// # Errors
+    /// As [`Range::above_to`].
+    pub fn from_to_below(low: Quantity, high: Quantity) -> Result<Range, Fault> {
+        let Range { kind, low, high, .. } = Range::between(low, high)?;
+        Range::holding_something(kind, low, high.map(|limit| excluded(limit.value)))
+    }
+
+    fn holding_something(kind: Kind, low: Option<Limit>, high: Option<Limit>) -> Result<Range, Fault> {
+        let range = Range { kind, low, high, around: None };
+        match range.tolerance() {
+            Some(width) if width.magnitude().is_zero() => {
+                let what = format!("the range `{}` holds nothing", range.limits_text());
+                Err(Fault::new(code::RANGE_INVERTED, what).help("write two ends that differ"))
+            }
+            _ => Ok(range),
+        }
+    }
+
     /// The kind of what it holds.
     #[must_use]
     pub fn kind(&self) -> Kind {
@@ -254,7 +283,12 @@ impl Range {
             format!("{} {}", if limit.inclusive { included } else { excluded }, limit.value.spelled())
         };
         match (&self.low, &self.high) {
-            (Some(low), Some(high)) => format!("{} .. {}", low.value.spelled(), high.value.spelled()),
+            (Some(low), Some(high)) if low.inclusive && high.inclusive => {
+                format!("{} .. {}", low.value.spelled(), high.value.spelled())
+            }
+            (Some(low), Some(high)) => {
+                format!("{} and {}", words(low, "at least", "above"), words(high, "at most", "below"))
+            }
             (Some(low), None) => words(low, "at least", "above"),
             (None, Some(high)) => words(high, "at most", "below"),
             (None, None) => String::new(),

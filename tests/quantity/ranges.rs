@@ -154,3 +154,19 @@ fn the_parts_of_a_range() {
     assert_eq!((warm.kind(), warm.magnitude()), (kind("temperature difference"), &number("10")));
     assert_eq!(Range::at_least(Quantity::new(number("2"), unit("s"))).unwrap(), range("at least 2 s"));
 }
+
+#[test]
+fn half_open_ranges_leave_one_end_out() {
+    let (low, high) = (quantity("9.3 mm²/s"), quantity("12.5 mm²/s"));
+    let grade = Range::from_to_below(low.clone(), high.clone()).unwrap();
+    assert!(grade.contains(&low) && !grade.contains(&high) && grade.margin(&high).exclusive_limit_hit);
+    assert_eq!(grade.to_string(), "at least 9.3 mm²/s and below 12.5 mm²/s");
+    let class = Range::above_to(low.clone(), high.clone()).unwrap();
+    assert!(!class.contains(&low) && class.contains(&high));
+    assert_eq!(class.to_string(), "above 9.3 mm²/s and at most 12.5 mm²/s");
+    assert_eq!(
+        Range::above_to(high.clone(), low.clone()).unwrap_err().code.as_str(),
+        "quantity/range-inverted"
+    );
+    assert_eq!(Range::from_to_below(low.clone(), low).unwrap_err().code.as_str(), "quantity/range-inverted");
+}

@@ -1,0 +1,282 @@
+//! Whether bolts round a rim were tightened criss-cross.
+//!
+//! | symbol | meaning |
+//! |---|---|
+//! | `p_i` | position of bolt i from the centre, scaled so that the farthest lies at 1 |
+//! | `o(k)` | the bolt tightened k-th |
+//! | `M` | greatest length of p_o(1) + … + p_o(k) over all k |
+//!
+//! A balanced order keeps the bolts tightened so far pulling evenly, so their resultant stays short. Up to 1.25
+//! the order is criss-cross; up to 2.0, with eight bolts or more, doubtful; beyond, not criss-cross. Three bolts
+//! or fewer have no other order. An order with M up to √5/2 exists for every layout (Steinitz lemma; constant of
+//! the plane by Banaszczyk, 1987, from memory); the cross patterns of ASME PCC-1 (8, 12, 16, 24 bolts read, others
+//! from memory) all have M = 1; going round the rim gives √2 with four bolts and more with every further one. The
+//! bounds are our own, between these. It applies to each pass; the last pass round the rim, which only checks,
+//! is exempt. Bolts known by number alone are taken to lie evenly on a circle; for other pans each coordinate is
+//! divided by its half extent first.
+
+use std::f64::consts::TAU;
+
+use crate::code;
+use crate::diagnostic::Fault;
+
+use super::figure::impossible;
+
+/// Criss-cross up to here.
+const BALANCED: f64 = 1.25;
+/// Doubtful up to here.
+const DOUBTFUL: f64 = 2.0;
+/// More bolts than any rim has.
+const MOST_BOLTS: usize = 1_000;
+
+/// The order in which every bolt of a rim was tightened once. Bolts count from 1, round the rim.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Sequence {
+    /// The bolts in the order of tightening, from 0.
+    bolts: Vec<usize>,
+}
+
+/// What an order is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pattern {
+    /// Balanced all along.
+    CrissCross,
+    /// Not plainly balanced, as when two bolts changed places.
+    Doubtful,
+    /// Not balanced.
+    OneSided,
+    /// Three bolts or fewer: no order is better than another.
+    TooFew,
+}
+
+/// How balanced an order is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Balance {
+    /// What it is.
+    pub pattern: Pattern,
+    /// The greatest resultant `M`.
+    pub greatest: f64,
+    /// The first step, from 1, after which the resultant is beyond the limit; nothing in a balanced order.
+    pub wrong_from: Option<usize>,
+}
+
+impl Sequence {
+    /// From the numbers of the bolts in the order of tightening, as in `1-5-3-7-2-6-4-8`.
+    ///
+    /// # Errors
+    /// A number that stands twice, is zero or exceeds the count; so a number that is missing; more than a
+    /// thousand bolts.
+    pub fn of_bolts(numbers: &[u64]) -> Result<Sequence, Fault> {
+        let noun = ["bolt", "is tightened", "in the order"];
+        Ok(Sequence { bolts: every_number_once(numbers, noun)? })
+    }
+
+    /// From the place that each bolt has in the order, bolt after bolt round the rim.
+    ///
+    /// # Errors
+    /// As [`Sequence::of_bolts`].
+    pub fn of_places(places: &[u64]) -> Result<Sequence, Fault> {
+        let noun = ["place", "is given", "round the rim"];
+        let places = every_number_once(places, noun)?;
+        let mut bolts = vec![0; places.len()];
+        for (bolt, place) in places.into_iter().enumerate() {
+            if let Some(slot) = bolts.get_mut(place) {
+                *slot = bolt;
+            }
+        }
+        Ok(Sequence { bolts })
+    }
+
+    /// The numbers of the bolts in the order of tightening, from 1.
+    pub fn bolts(&self) -> impl Iterator<Item = usize> + '_ {
+        self.bolts.iter().map(|bolt| bolt + 1)
+    }
+
+    /// Whether it goes once round the rim, in either direction, from any bolt: a pass that only checks.
+    #[must_use]
+    pub fn goes_round(&self) -> bool {
+        let count = self.bolts.len();
+        let steps = |back: bool| {
+            self.bolts.windows(2).all(|pair| match pair {
+                [from, to] if back => (to + 1) % count == *from,
+                [from, to] => (from + 1) % count == *to,
+                _ => true,
+            })
+        };
+        steps(false) || steps(true)
+    }
+
+    /// How balanced it is with the bolts evenly on a circle.
+    #[must_use]
+    pub fn on_a_circle(&self) -> Balance {
+        let count = self.bolts.len();
+        let points = (0..count).map(|bolt| {
+            let angle = TAU * bolt as f64 / count as f64;
+            (angle.cos(), angle.sin())
+        });
+        self.balance(&points.collect::<Vec<_>>())
+    }
+
+    /// How balanced it is with the bolts at these positions, in any unit of length, bolt after bolt.
+    ///
+    /// # Errors
+    /// Not one position for each bolt; all in one place; what is no number.
+    pub fn at_positions(&self, positions: &[(f64, f64)]) -> Result<Balance, Fault> {
+        if positions.len() != self.bolts.len() {
+            return Err(Fault::new(
+                code::BOLT_NUMBERS,
+                format!("{} bolts have {} positions", self.bolts.len(), positions.len()),
+            )
+            .help("give one position for each bolt"));
+        }
+        let points = scaled(positions).ok_or_else(|| {
+            impossible("the positions of the bolts are no places round a rim", "give each its own x and y")
+        })?;
+        Ok(self.balance(&points))
+    }
+
+    fn balance(&self, points: &[(f64, f64)]) -> Balance {
+        let (mut x, mut y) = (0.0, 0.0);
+        let (mut greatest, mut wrong_from) = (0.0_f64, None);
+        for (step, bolt) in self.bolts.iter().enumerate() {
+            let (dx, dy) = points.get(*bolt).copied().unwrap_or_default();
+            (x, y) = (x + dx, y + dy);
+            // Ten decimals, so that a limit that is met exactly is met on every machine.
+            let resultant = (f64::hypot(x, y) * 1e10).round() / 1e10;
+            greatest = greatest.max(resultant);
+            if resultant > BALANCED {
+                wrong_from = wrong_from.or(Some(step + 1));
+            }
+        }
+        let pattern = match self.bolts.len() {
+            0..=3 => Pattern::TooFew,
+            _ if greatest <= BALANCED => Pattern::CrissCross,
+            8.. if greatest <= DOUBTFUL => Pattern::Doubtful,
+            _ => Pattern::OneSided,
+        };
+        let wrong_from = if pattern == Pattern::TooFew { None } else { wrong_from };
+        Balance { pattern, greatest, wrong_from }
+    }
+
+    /// A drawing for the terminal: at each bolt its place in the order, bolt 1 on top and the others
+    /// clockwise, the place where the order goes wrong between brackets; below it the bolts in order.
+    #[must_use]
+    pub fn drawing(&self, wrong_from: Option<usize>, ascii: bool) -> Vec<String> {
+        /// With more, the numbers would run into one another.
+        const MOST_DRAWN: usize = 40;
+        let count = self.bolts.len();
+        let mut lines = Vec::new();
+        if (1..=MOST_DRAWN).contains(&count) {
+            lines = self.circle(wrong_from, ascii);
+        }
+        let arrow = if ascii { "-" } else { "–" };
+        let numbers: Vec<String> = self.bolts().map(|bolt| bolt.to_string()).collect();
+        lines.push(numbers.join(arrow));
+        lines
+    }
+
+    fn circle(&self, wrong_from: Option<usize>, ascii: bool) -> Vec<String> {
+        // A character of a terminal is about twice as high as wide.
+        const WIDER: f64 = 2.2;
+        const ROOM: usize = 4;
+        let count = self.bolts.len();
+        let radius = (count as f64 / 4.0 + 1.0).max(2.0);
+        let (height, width) = (cell(2.0 * radius) + 1, cell(2.0 * radius * WIDER) + 1 + 2 * ROOM);
+        let mut grid = vec![vec![' '; width]; height];
+        let place = |turn: f64| {
+            let (x, y) = ((TAU * turn).sin(), -(TAU * turn).cos());
+            (cell(radius * (1.0 + y)), cell(radius * WIDER * (1.0 + x)) + ROOM)
+        };
+        // The rim shows between the bolts only, so that no dot touches a number.
+        let parts = if count < 12 { 3 } else { 2 };
+        for dot in (0..count * parts).filter(|dot| dot % parts != 0) {
+            let (row, column) = place(dot as f64 / (count * parts) as f64);
+            write_at(&mut grid, row, column, if ascii { "." } else { "·" });
+        }
+        let (row, column) = (cell(radius), cell(radius * WIDER) + ROOM);
+        write_at(&mut grid, row, column, "+");
+        for (step, bolt) in self.bolts.iter().enumerate() {
+            let (row, column) = place(*bolt as f64 / count as f64);
+            let number = (step + 1).to_string();
+            let label = match wrong_from == Some(step + 1) {
+                true if ascii => format!("<{number}>"),
+                true => format!("‹{number}›"),
+                false => number,
+            };
+            let back = label.chars().count() / 2;
+            write_at(&mut grid, row, column.saturating_sub(back), &label);
+        }
+        grid.into_iter().map(|row| row.into_iter().collect::<String>().trim_end().to_owned()).collect()
+    }
+}
+
+/// The nearest cell of a drawing.
+fn cell(at: f64) -> usize {
+    at.round().max(0.0) as usize
+}
+
+fn write_at(grid: &mut [Vec<char>], row: usize, column: usize, text: &str) {
+    let Some(cells) = grid.get_mut(row) else { return };
+    for (cell, character) in cells.iter_mut().skip(column).zip(text.chars()) {
+        *cell = character;
+    }
+}
+
+/// Checks that the numbers 1 to the count of them stand once each; from 0 then.
+fn every_number_once(numbers: &[u64], [noun, done, whence]: [&str; 3]) -> Result<Vec<usize>, Fault> {
+    let fault = |message: String| {
+        Fault::new(code::BOLT_NUMBERS, message)
+            .help("number the bolts from 1 round the rim and give every one its place in the order once")
+    };
+    let count = numbers.len();
+    if count > MOST_BOLTS {
+        return Err(fault(format!("{count} bolts are more than any rim has")));
+    }
+    let mut seen: Vec<Option<usize>> = vec![None; count];
+    let mut found = Vec::with_capacity(count);
+    for (at, number) in numbers.iter().enumerate() {
+        let index = usize::try_from(*number).ok().and_then(|number| number.checked_sub(1));
+        let slot = index.and_then(|index| Some((index, seen.get_mut(index)?)));
+        let Some((index, slot)) = slot else {
+            return Err(fault(format!(
+                "{noun} {number} stands {whence}, and with {count} entries only 1 to {count} can"
+            )));
+        };
+        if let Some(before) = slot.replace(at) {
+            let missing = numbers.len() - numbers.iter().collect::<std::collections::HashSet<_>>().len();
+            let lacking = (1..=count as u64).find(|wanted| !numbers.contains(wanted)).unwrap_or_default();
+            let others = if missing > 1 { " among others" } else { "" };
+            return Err(fault(format!(
+                "{noun} {number} {done} twice, at {} and {} {whence}, and {noun} {lacking} is missing{others}",
+                before + 1,
+                at + 1
+            )));
+        }
+        found.push(index);
+    }
+    Ok(found)
+}
+
+/// Positions from their centroid, each coordinate divided by its half extent, the farthest at 1.
+fn scaled(positions: &[(f64, f64)]) -> Option<Vec<(f64, f64)>> {
+    if positions.iter().any(|(x, y)| !x.is_finite() || !y.is_finite()) {
+        return None;
+    }
+    let count = positions.len() as f64;
+    let centre = positions.iter().fold((0.0, 0.0), |sum, (x, y)| (sum.0 + x / count, sum.1 + y / count));
+    let half = |figures: &mut dyn Iterator<Item = f64>| {
+        let (low, high) = figures.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), figure| {
+            (low.min(figure), high.max(figure))
+        });
+        let half = (high - low) / 2.0;
+        // Bolts in one line have no extent across it.
+        if half > 0.0 { half } else { 1.0 }
+    };
+    let (wide, high) =
+        (half(&mut positions.iter().map(|(x, _)| *x)), half(&mut positions.iter().map(|(_, y)| *y)));
+    let points: Vec<(f64, f64)> =
+        positions.iter().map(|(x, y)| ((x - centre.0) / wide, (y - centre.1) / high)).collect();
+    let farthest = points.iter().map(|(x, y)| f64::hypot(*x, *y)).fold(0.0, f64::max);
+    let usable = farthest > 0.0 && farthest.is_finite();
+    usable.then(|| points.into_iter().map(|(x, y)| (x / farthest, y / farthest)).collect())
+}

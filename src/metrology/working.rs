@@ -1,0 +1,53 @@
+//! The steps of a computation, for whoever wants to see how a figure came about.
+
+/// One step.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Line {
+    /// What is computed.
+    pub what: &'static str,
+    /// The formula, in the symbols of its source.
+    pub formula: &'static str,
+    /// The same with the figures put in, and the result.
+    pub figures: String,
+    /// Where the formula or the figures come from.
+    pub source: &'static str,
+}
+
+/// The steps of a computation. A working that keeps nothing costs nothing.
+#[derive(Clone, Debug, Default)]
+pub struct Working {
+    lines: Option<Vec<Line>>,
+}
+
+impl Working {
+    /// One that keeps nothing.
+    #[must_use]
+    pub fn none() -> Self {
+        Working { lines: None }
+    }
+
+    /// One that keeps every step.
+    #[must_use]
+    pub fn kept() -> Self {
+        Working { lines: Some(Vec::new()) }
+    }
+
+    /// The steps so far.
+    #[must_use]
+    pub fn lines(&self) -> &[Line] {
+        self.lines.as_deref().unwrap_or_default()
+    }
+
+    /// Adds a step; `figures` runs only when steps are kept.
+    pub(super) fn line(
+        &mut self,
+        source: &'static str,
+        what: &'static str,
+        formula: &'static str,
+        figures: impl FnOnce() -> String,
+    ) {
+        if let Some(lines) = &mut self.lines {
+            lines.push(Line { what, formula, figures: figures(), source });
+        }
+    }
+}

@@ -1,0 +1,220 @@
+//! Criss-cross order of tightening.
+
+use fastrand::Rng;
+use witnessmark::metrology::crisscross::{Pattern, Sequence};
+
+use super::near;
+
+/// The cross patterns of ASME PCC-1, legacy method: 8, 12, 16 and 24 bolts read, 4 and 20 from memory.
+const CROSS: [&[u64]; 6] = [
+    &[1, 3, 2, 4],
+    &[1, 5, 3, 7, 2, 6, 4, 8],
+    &[1, 7, 4, 10, 2, 8, 5, 11, 3, 9, 6, 12],
+    &[1, 9, 5, 13, 3, 11, 7, 15, 2, 10, 6, 14, 4, 12, 8, 16],
+    &[1, 11, 6, 16, 3, 13, 8, 18, 5, 15, 10, 20, 2, 12, 7, 17, 4, 14, 9, 19],
+    &[1, 13, 7, 19, 4, 16, 10, 22, 2, 14, 8, 20, 5, 17, 11, 23, 3, 15, 9, 21, 6, 18, 12, 24],
+];
+
+fn order(bolts: &[u64]) -> Sequence {
+    Sequence::of_bolts(bolts).unwrap_or_else(|fault| panic!("{bolts:?}: {}", fault.message))
+}
+
+fn clockwise(count: u64) -> Vec<u64> {
+    (1..=count).collect()
+}
+
+/// Bolts 1, 3, 5 … and then 2, 4, 6 …
+fn every_second(count: u64) -> Vec<u64> {
+    (1..=count).step_by(2).chain((2..=count).step_by(2)).collect()
+}
+
+#[test]
+fn every_published_pattern_is_balanced() {
+    let others: [&[u64]; 4] =
+        [&[1, 3, 5, 2, 4], &[1, 4, 2, 5, 3, 6], &[1, 4, 7, 3, 6, 2, 5], &[1, 5, 2, 6, 3, 7, 4, 8]];
+    for bolts in CROSS.into_iter().chain(others) {
+        let balance = order(bolts).on_a_circle();
+        near(balance.greatest, 1.0, 1e-9);
+        assert_eq!((balance.pattern, balance.wrong_from), (Pattern::CrissCross, None), "{bolts:?}");
+    }
+}
+
+/// Theory, recomputed: going round the rim and taking every second bolt.
+#[expect(clippy::approx_constant, reason = "figures as published")]
+#[test]
+fn going_round_is_never_balanced() {
+    for (count, round, second) in [
+        (4, 1.4142, 1.0),
+        (8, 2.6131, 1.4142),
+        (12, 3.8637, 2.0),
+        (16, 5.1258, 2.6131),
+        (20, 6.3925, 3.2361),
+        (24, 7.6613, 3.8637),
+        (28, 8.9314, 4.4940),
+        (32, 10.2023, 5.1258),
+    ] {
+        let found = order(&clockwise(count)).on_a_circle();
+        near(found.greatest, round, 5e-5);
+        assert_eq!(found.pattern, Pattern::OneSided, "{count}");
+        assert_eq!(found.wrong_from, Some(2), "two neighbours of {count} already pull to one side");
+        let found = order(&every_second(count)).on_a_circle();
+        near(found.greatest, second, 5e-5);
+        let pattern = match count {
+            4 => Pattern::CrissCross,
+            8 | 12 => Pattern::Doubtful,
+            _ => Pattern::OneSided,
+        };
+        assert_eq!(found.pattern, pattern, "{count}");
+    }
+    near(order(&clockwise(5)).on_a_circle().greatest, 1.6180, 5e-5);
+    near(order(&clockwise(6)).on_a_circle().greatest, 2.0, 5e-5);
+    // Six bolts are too few for a doubt.
+    assert_eq!(order(&clockwise(6)).on_a_circle().pattern, Pattern::OneSided);
+}
+
+#[test]
+fn three_bolts_have_no_pattern() {
+    for bolts in [&[][..], &[1], &[2, 1], &[1, 2, 3], &[3, 1, 2]] {
+        let balance = order(bolts).on_a_circle();
+        assert_eq!((balance.pattern, balance.wrong_from), (Pattern::TooFew, None));
+    }
+}
+
+/// Recomputed shares of random orders that pass: 33 % of 4 bolts, 8.0 % of 8, 1.1 % of 12.
+#[test]
+fn few_random_orders_pass() {
+    let mut random = Rng::with_seed(898);
+    for (count, share, slack) in [(4, 0.333, 0.02), (8, 0.080, 0.01), (12, 0.011, 0.005)] {
+        let passed = (0..20_000).filter(|_| {
+            let mut bolts = clockwise(count);
+            random.shuffle(&mut bolts);
+            order(&bolts).on_a_circle().pattern == Pattern::CrissCross
+        });
+        near(passed.count() as f64 / 20_000.0, share, slack);
+    }
+}
+
+/// Turning, mirroring and reversing an order change nothing; nor does telling it by places.
+#[test]
+fn where_the_count_begins_does_not_matter() {
+    let mut random = Rng::with_seed(13);
+    for _ in 0..300 {
+        let count = random.u64(4..25);
+        let mut bolts = clockwise(count);
+        random.shuffle(&mut bolts);
+        let wanted = order(&bolts).on_a_circle();
+        let turned: Vec<u64> = bolts.iter().map(|bolt| (bolt + 3) % count + 1).collect();
+        let mirrored: Vec<u64> = bolts.iter().map(|bolt| count + 1 - bolt).collect();
+        let reversed: Vec<u64> = bolts.iter().rev().copied().collect();
+        for same in [&turned, &mirrored, &reversed] {
+            let found = order(same).on_a_circle();
+            near(found.greatest, wanted.greatest, 1e-8);
+        }
+        let mut places = vec![0; count as usize];
+        for (place, bolt) in bolts.iter().enumerate() {
+            places[*bolt as usize - 1] = place as u64 + 1;
+        }
+        assert_eq!(Sequence::of_places(&places).unwrap(), order(&bolts));
+    }
+}
+
+/// The bolts of a rectangular pan, evenly along its rim.
+fn pan(count: usize, aspect: f64) -> Vec<(f64, f64)> {
+    let around = 2.0 * (1.0 + aspect);
+    (0..count)
+        .map(|bolt| {
+            let at = (bolt as f64 + 0.5) * around / count as f64;
+            match at {
+                at if at < aspect => (at, 0.0),
+                at if at < aspect + 1.0 => (aspect, at - aspect),
+                at if at < 2.0 * aspect + 1.0 => (2.0 * aspect + 1.0 - at, 1.0),
+                at => (0.0, around - at),
+            }
+        })
+        .collect()
+}
+
+/// Rectangular pans, recomputed for 10 to 16 bolts and aspects 1 to 3: opposite pairs and the cross patterns
+/// have exactly 1.000, going round the rim at least 2.372 with the axes scaled.
+#[test]
+fn pans_are_judged_with_their_axes_scaled() {
+    for count in [10_usize, 12, 14, 16] {
+        for aspect in [1.0, 1.5, 2.0, 3.0] {
+            let positions = pan(count, aspect);
+            let half = count as u64 / 2;
+            let pairs: Vec<u64> = (1..=half).flat_map(|bolt| [bolt, bolt + half]).collect();
+            let found = order(&pairs).at_positions(&positions).unwrap();
+            near(found.greatest, 1.0, 1e-9);
+            for start in 0..count as u64 {
+                let round: Vec<u64> =
+                    (0..count as u64).map(|bolt| (bolt + start) % count as u64 + 1).collect();
+                let found = order(&round).at_positions(&positions).unwrap();
+                assert!(found.greatest >= 2.2, "{count} bolts, aspect {aspect}: {}", found.greatest);
+                assert_eq!(found.pattern, Pattern::OneSided);
+            }
+            // The unit of the positions does not matter.
+            let millimetres: Vec<_> = positions.iter().map(|(x, y)| (x * 300.0 + 70.0, y * 300.0)).collect();
+            let metric = order(&pairs).at_positions(&millimetres).unwrap();
+            near(metric.greatest, found.greatest, 1e-8);
+        }
+    }
+}
+
+#[test]
+fn the_last_pass_round_the_rim_is_told_apart() {
+    for round in [&[1, 2, 3, 4, 5][..], &[3, 4, 5, 1, 2], &[5, 4, 3, 2, 1], &[2, 1, 5, 4, 3]] {
+        assert!(order(round).goes_round(), "{round:?}");
+    }
+    assert!(!order(&[1, 3, 2, 4]).goes_round());
+    assert!(!order(CROSS[1]).goes_round());
+    assert!(!order(&[1, 2, 3, 5, 4]).goes_round());
+}
+
+#[test]
+fn every_bolt_must_stand_once() {
+    let message = |bolts: &[u64]| {
+        let fault = Sequence::of_bolts(bolts).unwrap_err();
+        assert_eq!(fault.code.as_str(), "metrology/bolt-numbers");
+        fault.message
+    };
+    assert_eq!(
+        message(&[1, 3, 2, 3]),
+        "bolt 3 is tightened twice, at 2 and 4 in the order, and bolt 4 is missing"
+    );
+    assert_eq!(message(&[1, 3, 5, 2]), "bolt 5 stands in the order, and with 4 entries only 1 to 4 can");
+    assert_eq!(message(&[0, 1]), "bolt 0 stands in the order, and with 2 entries only 1 to 2 can");
+    assert_eq!(
+        message(&[u64::MAX]),
+        "bolt 18446744073709551615 stands in the order, and with 1 entries only 1 to 1 can"
+    );
+    assert!(message(&clockwise(1_001)).contains("more than any rim has"));
+    let places = Sequence::of_places(&[1, 2, 2]).unwrap_err().message;
+    assert_eq!(places, "place 2 is given twice, at 2 and 3 round the rim, and place 3 is missing");
+    let few = order(&[1, 2, 3, 4]).at_positions(&[(0.0, 1.0)]).unwrap_err();
+    assert_eq!(few.code.as_str(), "metrology/bolt-numbers");
+    for nowhere in [[(1.0, 1.0); 4], [(f64::NAN, 0.0), (1.0, 0.0), (0.0, 1.0), (1.0, 1.0)]] {
+        let fault = order(&[1, 2, 3, 4]).at_positions(&nowhere).unwrap_err();
+        assert_eq!(fault.code.as_str(), "metrology/impossible-value");
+    }
+}
+
+#[test]
+fn the_drawing_shows_each_place_and_the_fault() {
+    let wrong = order(&[1, 2, 3, 4, 5, 6, 7, 8]);
+    let balance = wrong.on_a_circle();
+    let lines = wrong.drawing(balance.wrong_from, true);
+    let picture = lines.join("\n");
+    for place in 1..=8 {
+        assert!(picture.contains(&place.to_string()), "{picture}");
+    }
+    assert!(picture.contains("<2>") && picture.is_ascii(), "{picture}");
+    assert!(wrong.drawing(balance.wrong_from, false).join("\n").contains("‹2›"));
+    assert!(!wrong.drawing(None, false).join("\n").contains('‹'));
+    let wanted =
+        ["      . 1  .", "     .      .", "    4   +    3", "     .      .", "      . 2  .", "1-3-2-4"];
+    assert_eq!(order(CROSS[0]).drawing(None, true), wanted);
+    for count in [0, 1, 2, 24, 40, 41, 1_000] {
+        let lines = order(&clockwise(count)).drawing(None, true);
+        assert!(lines.len() < 40 && (count > 40 || lines.iter().all(|line| line.len() < 130)), "{count}");
+    }
+}
