@@ -291,4 +291,18 @@ codes! {
     SETTINGS = "run/settings", "settings that cannot be used",
         "The workshop's settings name the standards, parameters and time zone of a run. This value cannot be \
          used.";
+
+    // Known findings.
+    KNOWN_ENTRY = "known/entry", "an entry of known findings that cannot be used",
+        "A file of known findings names rules by their full name and mistakes in documents by their code, \
+         each with the weight under which a run reports it. This entry names something else, so it accepts \
+         nothing.";
+    KNOWN_TWICE = "known/twice", "known findings that are listed twice",
+        "A document, a finding and its weight stand once in a file of known findings, with their number. Of \
+         two entries neither is taken to be the right one; the first is used until they are put together.";
+    NO_LONGER_FOUND = "known/no-longer-found", "known findings that are gone",
+        "The run found fewer findings than the file of known findings lists for this document. Take them out \
+         of the file, by hand or by `--note-known`: what stays in it would let new ones pass.";
+    NO_SUCH_DOCUMENT = "known/no-such-document", "known findings of a document that is not there",
+        "The file of known findings lists a document that does not exist any more at this path.";
 }

@@ -29,6 +29,8 @@ pub enum Standing {
     StillToDo,
     /// Missing data that the rule lets pass; said, never counted.
     Passed,
+    /// It was known before and is accepted; said, never counted.
+    Known,
 }
 
 /// A demand that a document breaks, or that cannot be decided on it.
@@ -185,6 +187,8 @@ pub struct Summary {
     pub still_to_do: u64,
     /// Missing data that a rule lets pass.
     pub passed: u64,
+    /// Findings and errors in the documents that were known before and are accepted.
+    pub known: u64,
     /// The tally of every rule of the run, by its full name; without those for forms that no document
     /// of the run follows.
     pub rules: BTreeMap<String, Tally>,
@@ -202,6 +206,8 @@ impl Summary {
         }
         self.document_errors +=
             judged.diagnostics.iter().filter(|diagnostic| diagnostic.level == Level::Error).count() as u64;
+        self.known +=
+            judged.diagnostics.iter().filter(|diagnostic| diagnostic.level == Level::Known).count() as u64;
         for finding in &judged.findings {
             match finding.standing {
                 Standing::Counts => {
@@ -210,6 +216,7 @@ impl Summary {
                 }
                 Standing::StillToDo => self.still_to_do += 1,
                 Standing::Passed => self.passed += 1,
+                Standing::Known => self.known += 1,
             }
         }
         for (rule, tally) in &judged.tallies {
@@ -237,6 +244,7 @@ impl Summary {
         self.undecided += other.undecided;
         self.still_to_do += other.still_to_do;
         self.passed += other.passed;
+        self.known += other.known;
         for (name, tally) in other.rules {
             self.rules.entry(name).or_default().add(&tally);
         }

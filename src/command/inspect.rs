@@ -7,6 +7,7 @@ use clap::Args;
 use rayon::prelude::*;
 
 use super::files::{self, Found, Unread};
+use super::known::{KnownFiles, Noted};
 use super::output::Sink;
 use super::standards::Ready;
 use super::{Choice, Exit, FailOn, Failure, Shape};
@@ -26,6 +27,8 @@ pub(super) struct Inspect {
     choice: Choice,
     #[command(flatten)]
     shape: Shape,
+    #[command(flatten)]
+    known: KnownFiles,
     /// The least severe finding that fails the run (exit code 1). Without it, that of the settings,
     /// or `hold`.
     #[arg(long, value_name = "SEVERITY")]
@@ -51,23 +54,29 @@ impl Inspect {
         if from_stdin && self.paths.len() > 1 {
             return Err(Failure("`-` stands alone: standard input is one document".to_owned()));
         }
+        if from_stdin && self.known.are_named() {
+            return Err(Failure(
+                "standard input has no path by which its findings could be known; name a file".to_owned(),
+            ));
+        }
         let near = self.paths.first().filter(|_| !from_stdin);
-        let ready = self.choice.open(near.map(PathBuf::as_path))?;
+        let ready = self.choice.open(near.map(PathBuf::as_path), &self.known)?;
         let fails_at = self.fail_on.map(Severity::from).or(ready.fails_at).unwrap_or(Severity::Hold);
         let style = Style { details: !self.brief, ..self.shape.style() };
         let files = if from_stdin { Vec::new() } else { files::find(&self.paths, &ENDINGS) };
         self.choice.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
-        let files: Vec<Found> = files.into_iter().filter(|file| !ready.is_settings(file)).collect();
+        let files: Vec<Found> = files.into_iter().filter(|file| !ready.is_no_document(file)).collect();
         let files = if ready.unsettled { Vec::new() } else { files };
         let from_stdin = from_stdin && !ready.unsettled;
         let threads = rayon::ThreadPoolBuilder::new().num_threads(self.threads.unwrap_or(0)).build();
         let work = Work { ready: &ready, format: self.shape.format(), run: ready.run(fails_at), style };
         let mut sink = self.shape.sink()?;
-        let summary = match threads {
+        let (summary, noted) = match threads {
             Ok(pool) => pool.install(|| work.all(&files, from_stdin, &mut sink))?,
             Err(error) => return Err(Failure(format!("cannot start {:?} threads: {error}", self.threads))),
         };
         sink.finish()?;
+        ready.known.note(&noted, &ready.session)?;
         Ok(exit(&work.run, &summary, fails_at))
     }
 }
@@ -89,9 +98,11 @@ fn exit(run: &Run, summary: &Summary, fails_at: Severity) -> Exit {
 }
 
 impl Ready {
-    /// Whether a file found in a folder is the file of settings, which was read as such already.
-    fn is_settings(&self, file: &Found) -> bool {
-        !file.named && self.settings.as_ref().is_some_and(|settings| files::same(settings, &file.path))
+    /// Whether a file found in a folder is the file of settings or one of known findings, which were
+    /// read as such already.
+    fn is_no_document(&self, file: &Found) -> bool {
+        let is_settings = || self.settings.as_ref().is_some_and(|settings| files::same(settings, &file.path));
+        !file.named && (is_settings() || self.known.hold(&file.path))
     }
 }
 
@@ -107,12 +118,14 @@ struct Work<'r> {
 struct Done {
     parts: Vec<Vec<u8>>,
     summary: Summary,
+    noted: Noted,
 }
 
 impl Work<'_> {
     /// Judges everything, batch by batch, and writes the report in the order of the files.
-    fn all(&self, files: &[Found], from_stdin: bool, sink: &mut Sink) -> Result<Summary, Failure> {
+    fn all(&self, files: &[Found], from_stdin: bool, sink: &mut Sink) -> Result<(Summary, Noted), Failure> {
         let mut summary = self.blank();
+        let mut noted = Noted::default();
         let mut out = Vec::new();
         let mut stream = Stream::begin(self.format, &self.run, self.style, &mut out);
         sink.write(&out)?;
@@ -126,7 +139,8 @@ impl Work<'_> {
         let progress = Progress::over(files.len());
         for batch in files.chunks(BATCH) {
             let done: Vec<Done> = batch.par_iter().map(|file| self.file(file)).collect();
-            for one in done {
+            for mut one in done {
+                noted.merge(std::mem::take(&mut one.noted));
                 self.write(one, &mut summary, &mut stream, sink)?;
             }
             progress.advance(batch.len());
@@ -136,7 +150,7 @@ impl Work<'_> {
         let mut out = Vec::new();
         stream.end(&summary, &mut out);
         sink.write(&out)?;
-        Ok(summary)
+        Ok((summary, noted))
     }
 
     /// A summary in which every rule of the run stands, so that a rule without any document to judge
@@ -192,9 +206,13 @@ impl Work<'_> {
         match files::read(&file.path) {
             Ok(text) if !file.named && !names_form(&text) => {
                 let summary = Summary { passed_over: vec![name], ..Summary::default() };
-                Done { parts: Vec::new(), summary }
+                Done { summary, ..Done::default() }
             }
-            Ok(text) => self.render(&session.judge(&name, &text)),
+            Ok(text) => {
+                let mut judged = session.judge(&name, &text);
+                let noted = self.ready.known.weigh(&file.path, &mut judged, session);
+                Done { noted, ..self.render(&judged) }
+            }
             Err(unread) => self.render(&[self.unread(&name, unread)]),
         }
     }

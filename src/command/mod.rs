@@ -3,6 +3,7 @@
 
 mod files;
 mod inspect;
+mod known;
 mod output;
 mod prove;
 mod schema;

@@ -74,7 +74,8 @@ impl Sink {
         Sink::Screen(io::BufWriter::new(io::stdout()))
     }
 
-    fn file(path: &Path) -> Result<Sink, Failure> {
+    /// A file, which is replaced in one step when all is written.
+    pub(super) fn file(path: &Path) -> Result<Sink, Failure> {
         // A link leads to the file that is meant; a device or a pipe cannot be replaced, only written to.
         let path = &std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
         if std::fs::metadata(path).is_ok_and(|kind| !kind.is_file()) {

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::known::KnownFiles;
 use super::standards::RULE_ENDING;
 use super::{Choice, Exit, Failure, Shape};
 use crate::diagnostic::Level;
@@ -45,7 +46,7 @@ impl Prove {
             without_settings: self.without_settings,
             as_of: self.as_of,
         };
-        let ready = choice.open(near.as_deref())?;
+        let ready = choice.open(near.as_deref(), &KnownFiles::default())?;
         let proof = ready.session.prove();
         let mut run = ready.run(Severity::Hold);
         let faulty = run.diagnostics.iter().any(|found| found.level == Level::Error);

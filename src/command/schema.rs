@@ -10,7 +10,7 @@ use crate::document::Forms;
 /// Prints the JSON Schema of a form, with which an editor completes and checks documents.
 #[derive(Debug, Args)]
 pub(super) struct Schema {
-    /// The form: job, procedure, workshop
+    /// The form: job, procedure, workshop, known
     #[arg(value_name = "FORM")]
     form: String,
 }

@@ -8,6 +8,7 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use super::files::{self, Disk};
+use super::known::{KnownFiles, KnownFindings};
 use super::{Choice, Failure};
 use crate::code::{NO_SUCH_STANDARD, SETTINGS};
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
@@ -39,6 +40,8 @@ pub(super) struct Ready {
     /// Whether there are settings and they could not be used: nothing is judged then, because
     /// nobody has chosen what it would be judged by.
     pub(super) unsettled: bool,
+    /// The files of known findings.
+    pub(super) known: KnownFindings,
 }
 
 impl Ready {
@@ -90,8 +93,9 @@ struct Gathering {
 }
 
 impl Choice {
-    /// Opens a session. `near` is the first path of the run, by which the settings are found.
-    pub(super) fn open(&self, near: Option<&Path>) -> Result<Ready, Failure> {
+    /// Opens a session. `near` is the first path of the run, by which the settings are found; `known`
+    /// names the files of known findings.
+    pub(super) fn open(&self, near: Option<&Path>, known: &KnownFiles) -> Result<Ready, Failure> {
         let mut gathering = Gathering {
             sources: Sources::new(),
             standards: Vec::new(),
@@ -137,8 +141,9 @@ impl Choice {
         let zone = workshop.map_or(TimeZone::UTC, |settings| settings.zone.clone());
         let as_of = self.day(&zone)?;
         let fails_at = workshop.and_then(|settings| settings.fails_at);
+        let known = known.read(&mut gathering.sources, &gathering.forms, &mut gathering.diagnostics);
         let ready = gathering.ready(Setting { as_of, zone }, fails_at);
-        Ok(Ready { settings: settings_path, unsettled, ..ready })
+        Ok(Ready { settings: settings_path, unsettled, known, ..ready })
     }
 
     /// The words of the command line that messages may have to point at.
@@ -328,6 +333,13 @@ impl Gathering {
             setting,
         };
         let session = Session::open(request, &Disk);
-        Ready { session, diagnostics: self.diagnostics, fails_at, settings: None, unsettled: false }
+        Ready {
+            session,
+            diagnostics: self.diagnostics,
+            fails_at,
+            settings: None,
+            unsettled: false,
+            known: KnownFindings::default(),
+        }
     }
 }

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::known::KnownFiles;
 use super::{Choice, Exit, Failure, Shape, files};
 use crate::code::CODES;
 use crate::diagnostic::nearest;
@@ -34,7 +35,7 @@ impl Why {
         let style = self.shape.style();
         let mut out = Vec::new();
         let is_word = why::word(&self.name, &style, &mut out);
-        let ready = self.choice.open(self.record.as_deref())?;
+        let ready = self.choice.open(self.record.as_deref(), &KnownFiles::default())?;
         let session = &ready.session;
         let rules: Vec<_> = session.rules_called(&self.name).collect();
         if rules.is_empty() && is_word {

@@ -18,6 +18,7 @@ pub const MAX_ERRORS: usize = 100;
 
 const JOB: &str = include_str!("../../grammar/job.schema.json");
 const PROCEDURE: &str = include_str!("../../grammar/procedure.schema.json");
+const KNOWN: &str = include_str!("../../grammar/known.schema.json");
 const WORKSHOP: &str = include_str!("../../grammar/workshop.schema.json");
 
 /// A form: what one kind of document may and must hold.
@@ -139,7 +140,7 @@ impl Forms {
     #[must_use]
     pub fn builtin() -> Self {
         let form = |text: &str| Some(Arc::new(Form::new(serde_json::from_str(text).ok()?).ok()?));
-        Forms([JOB, PROCEDURE, WORKSHOP].into_iter().filter_map(form).collect())
+        Forms([JOB, PROCEDURE, WORKSHOP, KNOWN].into_iter().filter_map(form).collect())
     }
 
     /// The form of this name.

@@ -70,6 +70,16 @@ pub fn severity(severity: Severity) -> &'static str {
     }
 }
 
+/// The level of a diagnostic in a word.
+#[must_use]
+pub fn level(level: Level) -> &'static str {
+    match level {
+        Level::Error => "error",
+        Level::Known => "known",
+        Level::Advice => "advice",
+    }
+}
+
 /// What a finding asks for, in a few words.
 #[must_use]
 pub fn kind(finding: &Finding) -> &'static str {
@@ -77,6 +87,7 @@ pub fn kind(finding: &Finding) -> &'static str {
     match (finding.standing, finding.severity, undecided) {
         (Standing::StillToDo, ..) => "still to do",
         (Standing::Passed, ..) => "let pass",
+        (Standing::Known, ..) => "known",
         (Standing::Counts, Severity::Hold, false) => "hold",
         (Standing::Counts, Severity::Hold, true) => "hold, undecided",
         (Standing::Counts, Severity::Advise, false) => "advice",
@@ -120,7 +131,7 @@ pub fn of_document(judged: &Judged) -> (Verdict, String) {
     let standing =
         |standing| judged.findings.iter().filter(|found| found.standing == standing).count() as u64;
     let (holds, still) = (counts(Severity::Hold), standing(Standing::StillToDo));
-    let errors = errors(judged);
+    let errors = at_level(judged, Level::Error);
     let met: u64 = judged.tallies.iter().map(|(_, tally)| tally.met).sum();
     let applied = judged.tallies.iter().any(|(_, tally)| tally.applied());
     let mut said = Vec::new();
@@ -128,8 +139,11 @@ pub fn of_document(judged: &Judged) -> (Verdict, String) {
     push_count(&mut said, errors, "error");
     push_count(&mut said, counts(Severity::Advise), "advice");
     push_count(&mut said, counts(Severity::Note), "note");
-    if still > 0 {
-        said.push(format!("{still} still to do"));
+    let known = standing(Standing::Known) + at_level(judged, Level::Known);
+    for (number, words) in [(still, "still to do"), (known, "known")] {
+        if number > 0 {
+            said.push(format!("{number} {words}"));
+        }
     }
     let verdict = match () {
         () if holds > 0 => Verdict::Hold,
@@ -150,8 +164,8 @@ pub fn of_document(judged: &Judged) -> (Verdict, String) {
     (verdict, said.join(", "))
 }
 
-fn errors(judged: &Judged) -> u64 {
-    judged.diagnostics.iter().filter(|fault| fault.level == Level::Error).count() as u64
+fn at_level(judged: &Judged, level: Level) -> u64 {
+    judged.diagnostics.iter().filter(|fault| fault.level == level).count() as u64
 }
 
 fn push_count(said: &mut Vec<String>, number: u64, one: &str) {
@@ -188,7 +202,12 @@ pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
         summary.undecided
     );
     facts.push(Fact::new("findings", &findings));
-    for (name, number) in [("still to do", summary.still_to_do), ("let pass", summary.passed)] {
+    let told = [
+        ("still to do", summary.still_to_do),
+        ("let pass", summary.passed),
+        ("known and accepted", summary.known),
+    ];
+    for (name, number) in told {
         if number > 0 {
             facts.push(Fact::new(name, &number.to_string()));
         }
@@ -249,6 +268,9 @@ pub fn verdict(run: &Run, summary: &Summary) -> (Verdict, String) {
         }
         () if summary.still_to_do > 0 => {
             (Verdict::StillToDo, format!("nothing to hold so far, {} still to do", summary.still_to_do))
+        }
+        () if summary.known > 0 => {
+            (Verdict::Clear, format!("nothing to hold but what was known before ({})", summary.known))
         }
         () => (Verdict::Clear, "nothing to hold".to_owned()),
     }

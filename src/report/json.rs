@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::diagnostic::{Diagnostic, Label, Level};
+use crate::diagnostic::{Diagnostic, Label};
 use crate::finding::{Finding, Judged, Near, Outcome, Standing, Summary, Tally};
 use crate::quantity::Margin;
 use crate::report::facts;
@@ -169,10 +169,7 @@ impl<'r> DiagnosticOut<'r> {
         let label = |label: &'r Label| LabelOut { at: place(sources, label.place), text: &label.text };
         DiagnosticOut {
             code: diagnostic.code.as_str(),
-            level: match diagnostic.level {
-                Level::Error => "error",
-                Level::Advice => "advice",
-            },
+            level: facts::level(diagnostic.level),
             message: &diagnostic.message,
             labels: diagnostic.labels.iter().map(label).collect(),
             help: diagnostic.help.as_deref(),
@@ -262,6 +259,7 @@ pub(super) fn standing(standing: Standing) -> &'static str {
         Standing::Counts => "counts",
         Standing::StillToDo => "still_to_do",
         Standing::Passed => "let_pass",
+        Standing::Known => "known",
     }
 }
 
@@ -358,6 +356,7 @@ pub(super) struct SummaryOut<'r> {
     undecided: u64,
     still_to_do: u64,
     let_pass: u64,
+    known: u64,
     rules: Vec<TallyOut<'r>>,
     nearest: Vec<NearOut<'r>>,
 }
@@ -378,6 +377,7 @@ impl<'r> SummaryOut<'r> {
             undecided: summary.undecided,
             still_to_do: summary.still_to_do,
             let_pass: summary.passed,
+            known: summary.known,
             rules: summary.rules.iter().map(|(name, tally)| TallyOut::new(name, tally)).collect(),
             nearest: summary.nearest.iter().map(NearOut::new).collect(),
         }

@@ -197,10 +197,7 @@ fn finding_in_words(finding: &Finding, sources: &Sources) -> String {
 }
 
 fn diagnostic_in_words(diagnostic: &Diagnostic, sources: &Sources) -> String {
-    let level = match diagnostic.level {
-        Level::Error => "error",
-        Level::Advice => "advice",
-    };
+    let level = facts::level(diagnostic.level);
     let place = diagnostic.place().map(|place| format!("{}: ", place_in_words(sources, place)));
     let mut lines = vec![format!("{}{level}: {}", place.unwrap_or_default(), shown(&diagnostic.message))];
     lines.extend(diagnostic.help.as_deref().map(|help| in_a_line(&Fact::new("help", help))));

@@ -6,7 +6,7 @@ use crate::report::facts::{self, Fact};
 use crate::report::locate::locate;
 use crate::report::text::{fill, shown};
 use crate::report::{Format, Run, Style};
-use crate::source::{Place, Sources};
+use crate::source::{Place, SourceId, Sources};
 
 /// The plain form.
 pub struct Plain;
@@ -29,7 +29,7 @@ impl Format for Plain {
             page.document_facts(judged);
         }
         for diagnostic in &judged.diagnostics {
-            page.diagnostic(diagnostic, &judged.sources, true);
+            page.diagnostic(diagnostic, &judged.sources, Some(judged.source));
         }
         for finding in &judged.findings {
             page.finding(finding, judged);
@@ -51,7 +51,7 @@ impl Format for Plain {
 pub fn diagnostics(list: &[Diagnostic], sources: &Sources, style: &Style, out: &mut Vec<u8>) {
     let mut page = Page { style, out };
     for diagnostic in list {
-        page.diagnostic(diagnostic, sources, false);
+        page.diagnostic(diagnostic, sources, None);
         page.gap();
     }
 }
@@ -108,21 +108,19 @@ impl Page<'_> {
         self.line(&format!("demand: {}", place_in_words(&judged.sources, finding.demand, false)));
     }
 
-    /// `within`: whether the source has been named already.
-    fn diagnostic(&mut self, diagnostic: &Diagnostic, sources: &Sources, within: bool) {
-        let level = match diagnostic.level {
-            Level::Error => "error",
-            Level::Advice => "advice",
-        };
+    /// `home`: the source that has been named already.
+    fn diagnostic(&mut self, diagnostic: &Diagnostic, sources: &Sources, home: Option<SourceId>) {
+        let level = facts::level(diagnostic.level);
         let mut labels = diagnostic.labels.iter();
         let first = labels.next();
-        let place = first.map(|label| place_in_words(sources, label.place, within));
+        let place = first.map(|label| place_in_words(sources, label.place, Some(label.place.source) == home));
         let place = place.map_or_else(String::new, |place| format!("{place}: "));
-        if within && self.style.details {
+        let full = self.style.details && diagnostic.level != Level::Known;
+        if home.is_some() && full {
             self.gap();
         }
         self.line(&format!("{place}{level}: {}", shown(&diagnostic.message)));
-        if !self.style.details {
+        if !full {
             return;
         }
         self.facts(&[Fact::new("code", diagnostic.code.as_str())]);

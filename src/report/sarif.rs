@@ -11,7 +11,7 @@ use serde_json::Value;
 use serde_sarif::sarif::{
     ArtifactContent, ArtifactLocation, Invocation, Location, LogicalLocation, Message,
     MultiformatMessageString, PhysicalLocation, PropertyBag, Region, ReportingConfiguration,
-    ReportingDescriptor, Result as Entry, ResultKind, ResultLevel, Tool, ToolComponent,
+    ReportingDescriptor, Result as Entry, ResultKind, ResultLevel, Suppression, Tool, ToolComponent,
 };
 
 use crate::code::{CODES, CodeRow};
@@ -177,7 +177,8 @@ impl Entries {
     }
 
     fn finding(&mut self, run: &Run, finding: &Finding, judged: &Judged) {
-        let counts = finding.standing == Standing::Counts;
+        let known = finding.standing == Standing::Known;
+        let counts = known || finding.standing == Standing::Counts;
         let subject = if finding.path.is_empty() { &finding.subject } else { &finding.path };
         let mut location = location(&judged.sources, finding.at, &finding.at_text);
         location.logical_locations = logical(subject);
@@ -190,6 +191,7 @@ impl Entries {
         entry.partial_fingerprints =
             Some(self.identity(&[&finding.rule, &judged.name, &finding.subject, &finding.path]));
         entry.properties = Some(properties(finding, &judged.name));
+        entry.suppressions = known.then(accepted);
         self.list.push(entry);
     }
 
@@ -203,7 +205,7 @@ impl Entries {
         let mut entry = entry(run, code, &text);
         entry.kind = Some(ResultKind::Fail);
         entry.level = Some(match diagnostic.level {
-            Level::Error => ResultLevel::Error,
+            Level::Error | Level::Known => ResultLevel::Error,
             Level::Advice => ResultLevel::Warning,
         });
         entry.locations = locations.next().map(|first| vec![first]);
@@ -211,8 +213,14 @@ impl Entries {
         let name = diagnostic.place().map_or("", |place| sources.name(place.source));
         entry.partial_fingerprints =
             Some(self.identity(&[code, document.unwrap_or(name), &diagnostic.message]));
+        entry.suppressions = (diagnostic.level == Level::Known).then(accepted);
         self.list.push(entry);
     }
+}
+
+/// What marks a result that the file of known findings accepts.
+fn accepted() -> Vec<Suppression> {
+    vec![Suppression::builder().kind("external").status("accepted").build()]
 }
 
 fn entry(run: &Run, id: &str, text: &str) -> Entry {

@@ -19,7 +19,7 @@ use crate::report::locate::locate;
 use crate::report::pane::{Mark, Pane, Point, panes};
 use crate::report::text::{WORDS, fill, lines, shown, width};
 use crate::report::{Format, Run, Style};
-use crate::source::Sources;
+use crate::source::{SourceId, Sources};
 
 /// The terminal form.
 pub struct Terminal;
@@ -42,7 +42,7 @@ impl Format for Terminal {
         }
         canvas.document_heading(judged);
         for diagnostic in &judged.diagnostics {
-            canvas.diagnostic(diagnostic, &judged.sources);
+            canvas.diagnostic(diagnostic, &judged.sources, Some(judged.source));
         }
         let in_full = |finding: &&Finding| style.details && finding.standing == Standing::Counts;
         for finding in judged.findings.iter().filter(in_full) {
@@ -66,7 +66,7 @@ impl Format for Terminal {
     fn diagnostics(&self, list: &[Diagnostic], sources: &Sources, style: &Style, out: &mut Vec<u8>) {
         let mut canvas = Canvas { style, out };
         for diagnostic in list {
-            canvas.diagnostic(diagnostic, sources);
+            canvas.diagnostic(diagnostic, sources, None);
         }
     }
 }
@@ -187,15 +187,21 @@ impl Canvas<'_> {
         self.facts(&facts::of_finding(finding));
     }
 
-    fn diagnostic<'d>(&mut self, diagnostic: &'d Diagnostic, sources: &Sources) {
+    /// `home`: the source that has been named already.
+    fn diagnostic<'d>(&mut self, diagnostic: &'d Diagnostic, sources: &Sources, home: Option<SourceId>) {
         let (level, tone, word) = match diagnostic.level {
             diagnostic::Level::Error => (Level::Error, Tone::Bad, "error"),
+            diagnostic::Level::Known => (Level::Advice, Tone::Quiet, "known"),
             diagnostic::Level::Advice => (Level::Warning, Tone::Warn, "advice"),
         };
-        if !self.style.details {
-            let line = diagnostic.place().and_then(|place| locate(sources, place));
+        if !self.style.details || diagnostic.level == diagnostic::Level::Known {
+            let place = diagnostic.place();
+            let line = place.and_then(|place| locate(sources, place));
             let line = line.map_or(0, |located| located.start.line);
-            self.lines(tone, "  ", 4, &format!("line {line} {word}: {}", shown(&diagnostic.message)));
+            let source = place.filter(|place| Some(place.source) != home);
+            let source =
+                source.map_or_else(String::new, |place| format!("{} ", shown(sources.name(place.source))));
+            self.lines(tone, "  ", 4, &format!("{source}line {line} {word}: {}", shown(&diagnostic.message)));
             return;
         }
         let point = |label: &'d Label| Point { place: label.place, text: &label.text, context: 1 };

@@ -246,7 +246,7 @@ fn headline(document: &Document<'_>) -> String {
 }
 
 /// How many findings of one rule and severity are listed for one document.
-const MOST_FINDINGS: usize = 100;
+pub(super) const MOST_FINDINGS: usize = 100;
 
 struct Judging<'x> {
     /// How many findings of the rule at hand are listed, by severity, and how many are only counted.

@@ -2,6 +2,7 @@
 //! input or output.
 
 mod judge;
+pub mod known;
 mod load;
 mod prove;
 mod why;

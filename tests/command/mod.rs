@@ -5,6 +5,7 @@ mod exit_codes;
 mod explain;
 mod files;
 mod hostile;
+mod known;
 mod output;
 
 use crate::support::Folder;

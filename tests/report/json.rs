@@ -4,7 +4,7 @@ use serde_json::Value;
 use witnessmark::report::{FORMATS, Stream, Style};
 use witnessmark::source::{Place, Span};
 
-use crate::report::support::{Sample, finding, full, with_rule_fault};
+use crate::report::support::{Sample, finding, full, with_known, with_rule_fault};
 
 const SCHEMA: &str = include_str!("../../grammar/report.schema.json");
 
@@ -20,7 +20,7 @@ fn faults_of(report: &Value) -> Vec<String> {
 #[test]
 fn reports_follow_their_schema() {
     jsonschema::draft202012::meta::validate(&serde_json::from_str(SCHEMA).unwrap()).unwrap();
-    for sample in [Sample::of(&[]), Sample::new(), full(), with_rule_fault()] {
+    for sample in [Sample::of(&[]), Sample::new(), full(), with_known(), with_rule_fault()] {
         assert_eq!(faults_of(&sample.json("json")), Vec::<String>::new());
     }
 }

@@ -3,7 +3,7 @@
 use serde_json::Value;
 use witnessmark::report::sarif::{FINGERPRINT, uri};
 
-use crate::report::support::{RECORD, Sample, finding, full, undecided, with_rule_fault};
+use crate::report::support::{RECORD, Sample, finding, full, undecided, with_known, with_rule_fault};
 
 const SCHEMA: &str = include_str!("../schemas/sarif-2.1.0.schema.json");
 
@@ -20,7 +20,7 @@ fn results(report: &Value) -> &Vec<Value> {
 
 #[test]
 fn logs_follow_the_schema_of_the_standard() {
-    for sample in [Sample::of(&[]), Sample::new(), full(), with_rule_fault()] {
+    for sample in [Sample::of(&[]), Sample::new(), full(), with_known(), with_rule_fault()] {
         assert_eq!(faults_of(&sample.json("sarif")), Vec::<String>::new());
     }
     let mut wrong = full().json("sarif");

@@ -277,3 +277,12 @@ pub fn with_rule_fault() -> Sample {
     sample.summary.rule_errors = 1;
     sample
 }
+
+/// The same run with a finding and a fault of the record that are known.
+pub fn with_known() -> Sample {
+    let mut sample = full();
+    sample.documents[0].findings[1].standing = Standing::Known;
+    sample.documents[0].diagnostics[0].level = witnessmark::diagnostic::Level::Known;
+    sample.sum();
+    sample
+}

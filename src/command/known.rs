@@ -1,0 +1,169 @@
+//! Files of known findings: which are read, which is written, and how documents are named in them.
+
+use std::collections::BTreeSet;
+use std::path::{Component, Path, PathBuf};
+
+use clap::Args;
+
+use super::Failure;
+use super::files;
+use super::output::Sink;
+use crate::diagnostic::{Diagnostic, Level};
+use crate::document::Forms;
+use crate::finding::Judged;
+use crate::session::Session;
+use crate::session::known::{self, Counts, Known};
+use crate::source::{Place, Sources, Span};
+
+/// Findings that were known before.
+#[derive(Debug, Default, Args)]
+pub(super) struct KnownFiles {
+    /// Findings that this file lists do not fail the run; new ones do, and what is gone is said.
+    #[arg(long, value_name = "FILE")]
+    accept_known: Option<PathBuf>,
+    /// Write the findings of this run into this file, for --accept-known. Notes and days of entries
+    /// that it has already are kept.
+    #[arg(long, value_name = "FILE")]
+    note_known: Option<PathBuf>,
+}
+
+/// The files of known findings of a run, as they were read.
+#[derive(Debug, Default)]
+pub(super) struct KnownFindings {
+    accepted: Option<Listed>,
+    noted: Option<Listed>,
+}
+
+/// A file of known findings.
+#[derive(Debug)]
+struct Listed {
+    path: PathBuf,
+    known: Known,
+    /// Whether nothing in it would be lost by writing it anew.
+    whole: bool,
+}
+
+/// What a run found, as it will be noted.
+#[derive(Debug, Default)]
+pub(super) struct Noted {
+    counts: Counts,
+    inspected: BTreeSet<String>,
+}
+
+impl KnownFiles {
+    /// Whether any file is named.
+    pub(super) fn are_named(&self) -> bool {
+        self.accept_known.is_some() || self.note_known.is_some()
+    }
+
+    /// Reads the files; what is wrong with them is added to `diagnostics`.
+    pub(super) fn read(
+        &self,
+        sources: &mut Sources,
+        forms: &Forms,
+        diagnostics: &mut Vec<Diagnostic>,
+    ) -> KnownFindings {
+        let mut read = |path: &PathBuf| Listed::read(path, sources, forms, diagnostics);
+        let accepted = self.accept_known.as_ref().map(&mut read);
+        let noted = self.note_known.as_ref().map(|path| match &accepted {
+            Some(accepted) if files::same(&accepted.path, path) => {
+                Listed { path: path.clone(), known: accepted.known.clone(), whole: accepted.whole }
+            }
+            _ if !path.exists() => Listed { path: path.clone(), known: Known::default(), whole: true },
+            _ => read(path),
+        });
+        KnownFindings { accepted, noted }
+    }
+}
+
+impl Listed {
+    fn read(path: &Path, sources: &mut Sources, forms: &Forms, diagnostics: &mut Vec<Diagnostic>) -> Listed {
+        let name = path.display().to_string();
+        let text = match files::read(path) {
+            Ok(text) => text,
+            Err(unread) => {
+                let source = sources.add(name, unread.text);
+                let place = Place { source, span: Span::new(unread.at, unread.at) };
+                let error = Diagnostic::error(unread.fault.code, place, unread.fault.message);
+                diagnostics.push(Diagnostic { help: unread.fault.help, ..error });
+                return Listed { path: path.to_owned(), known: Known::default(), whole: false };
+            }
+        };
+        let source = sources.add(name, text);
+        let (known, found) = Known::read(source, sources, forms);
+        let whole = !found.iter().any(|fault| fault.level == Level::Error);
+        diagnostics.extend(found);
+        let folder = path.parent().unwrap_or(Path::new(""));
+        diagnostics.extend(known.vanished(|document| folder.join(document).exists()));
+        Listed { path: path.to_owned(), known, whole }
+    }
+
+    /// The name of a document in the file.
+    fn name_of(&self, document: &Path) -> String {
+        relative(self.path.parent().unwrap_or(Path::new("")), document)
+    }
+}
+
+impl KnownFindings {
+    /// Whether a file is one of these files, and so none to be judged.
+    pub(super) fn hold(&self, path: &Path) -> bool {
+        self.accepted.iter().chain(&self.noted).any(|listed| files::same(&listed.path, path))
+    }
+
+    /// Accepts what is known of a file that was judged, and counts what would have to be noted.
+    pub(super) fn weigh(&self, path: &Path, judged: &mut [Judged], session: &Session) -> Noted {
+        if let Some(accepted) = &self.accepted {
+            accepted.known.accept(&accepted.name_of(path), judged, |name| judges(session, name));
+        }
+        let Some(noted) = &self.noted else { return Noted::default() };
+        let name = noted.name_of(path);
+        Noted { counts: known::count(&name, judged), inspected: BTreeSet::from([name]) }
+    }
+
+    /// Writes the file that was asked for.
+    pub(super) fn note(&self, found: &Noted, session: &Session) -> Result<(), Failure> {
+        let Some(noted) = &self.noted else { return Ok(()) };
+        if !noted.whole {
+            let path = noted.path.display();
+            return Err(Failure(format!(
+                "`{path}` is left as it is, because it has mistakes; mend them first"
+            )));
+        }
+        let today = session.setting().as_of;
+        let judges = |name: &str| judges(session, name);
+        let text = noted.known.renewed(&found.counts, &found.inspected, today, judges);
+        let mut sink = Sink::file(&noted.path)?;
+        sink.write(text.as_bytes())?;
+        sink.finish()
+    }
+}
+
+impl Noted {
+    /// Adds what another part of the run found.
+    pub(super) fn merge(&mut self, other: Noted) {
+        self.counts.extend(other.counts);
+        self.inspected.extend(other.inspected);
+    }
+}
+
+/// Whether a run could have made a finding of this name: a mistake in a document, or one of a standard
+/// of the run.
+fn judges(session: &Session, finding: &str) -> bool {
+    let standard = finding.split_once('.').map_or("", |(standard, _)| standard);
+    finding.contains('/') || session.program().standards().iter().any(|known| known.name == standard)
+}
+
+/// The path from a folder to a file, with `/` between folders whatever the system.
+fn relative(folder: &Path, file: &Path) -> String {
+    let whole =
+        |path: &Path| std::path::absolute(path).map_or_else(|_| files::tidy(path), |path| files::tidy(&path));
+    let (folder, file) =
+        (whole(if folder.as_os_str().is_empty() { Path::new(".") } else { folder }), whole(file));
+    let shared = folder.components().zip(file.components()).take_while(|(left, right)| left == right).count();
+    let up = folder.components().skip(shared).map(|_| "..".to_owned());
+    let down = file.components().skip(shared).map(|part| match part {
+        Component::Normal(name) => name.to_string_lossy().into_owned(),
+        other => other.as_os_str().to_string_lossy().into_owned(),
+    });
+    up.chain(down).collect::<Vec<_>>().join("/")
+}

@@ -1,0 +1,282 @@
+//! Files of known findings: accepting, noting, shrinking, and mistakes in them.
+
+use std::collections::BTreeSet;
+
+use jiff::civil::date;
+use serde_json::Value;
+use witnessmark::document::Forms;
+use witnessmark::session::known::{Counts, Key, Known};
+use witnessmark::source::Sources;
+
+use super::{folder, good, hold, job, note, open};
+use crate::support::{Folder, Ran};
+
+/// Records below `jobs`, judged on a day.
+fn inspect(folder: &Folder, day: &str, options: &str) -> Ran {
+    folder.run(&format!("inspect --standard plugs.standard --as-of {day} jobs --brief --width 300 {options}"))
+}
+
+fn accept(folder: &Folder) -> Ran {
+    inspect(folder, "2026-03-03", "--accept-known known.yaml")
+}
+
+fn noted(records: &[(&str, &str)]) -> Folder {
+    let folder = folder();
+    for (name, text) in records {
+        folder.write(&format!("jobs/{name}.yaml"), text);
+    }
+    inspect(&folder, "2026-03-02", "--note-known known.yaml");
+    folder
+}
+
+/// The codes of what is wrong with the rules, the settings and the file of known findings.
+fn codes_of_run(folder: &Folder) -> Vec<String> {
+    let ran = inspect(folder, "2026-03-03", "--accept-known known.yaml --format json");
+    let report: Value = serde_json::from_str(&ran.out).unwrap();
+    let code = |one: &Value| one["code"].as_str().unwrap().to_owned();
+    report["diagnostics"].as_array().unwrap().iter().map(code).collect()
+}
+
+#[test]
+fn what_was_noted_does_not_fail_and_what_is_new_does() {
+    let folder = noted(&[("a", &hold()), ("b", &note()), ("c", &good())]);
+    inspect(&folder, "2026-03-02", "").quietly(1);
+    accept(&folder).quietly(0).says(&[
+        "jobs/a.yaml: nothing to hold, 1 known, 1 demand met",
+        "line 6: known: Plug A: 60 Nm recorded, 45 Nm ± 10 % required. (known since 2026-03-02) (plugs.torque)",
+        "line 6: known: Plug A has no mark. (known since 2026-03-02) (plugs.marked)",
+        "known and accepted: 2",
+        "Verdict: nothing to hold but what was known before (2)",
+    ]);
+    folder.write("jobs/a.yaml", format!("{}  - {{role: drain plug, place: B, torque: 61 Nm}}\n", hold()));
+    accept(&folder).quietly(1).says(&[
+        "jobs/a.yaml: 1 hold, 1 known, 1 demand met",
+        "line 6: known: Plug A",
+        "line 7: hold: Plug B: 61 Nm recorded, 45 Nm ± 10 % required. (1 known, 2 found)",
+    ]);
+    folder.write("jobs/c.yaml", hold());
+    accept(&folder)
+        .quietly(1)
+        .says(&["line 6: hold: Plug A: 60 Nm recorded, 45 Nm ± 10 % required. (plugs.torque)"]);
+}
+
+/// A value that is missing is another matter than one that is wrong, and an advice than a hold.
+#[test]
+fn a_finding_of_another_weight_is_new() {
+    let folder = noted(&[("a", &open())]);
+    accept(&folder).quietly(0);
+    folder.write("jobs/a.yaml", hold());
+    accept(&folder)
+        .quietly(1)
+        .says(&["hold: Plug A: 60 Nm", "known.yaml line 6 column 12: advice: the known finding"]);
+}
+
+#[test]
+fn what_is_gone_is_said_so_that_the_file_shrinks() {
+    let two = format!("{}  - {{role: drain plug, place: B, torque: 61 Nm}}\n", hold());
+    let folder = noted(&[("a", &two), ("b", &hold())]);
+    folder.write("jobs/a.yaml", hold());
+    std::fs::remove_file(folder.path().join("jobs/b.yaml")).unwrap();
+    let ran = folder.run(
+        "inspect --standard plugs.standard --as-of 2026-03-03 jobs --accept-known known.yaml --width 300 --format plain",
+    );
+    ran.quietly(0).says(&[
+        "known.yaml line 8 column 10: advice: 1 of the 2 known findings of `plugs.torque` in `jobs/a.yaml` is left",
+        &format!("code: {}", "known/no-longer-found"),
+        "help: shrink the file: write `count: 1`",
+        "code: known/no-such-document",
+        "there is no document `jobs/b.yaml` any more",
+    ]);
+    assert_eq!(codes_of_run(&folder), ["known/no-such-document"]);
+    folder.write("jobs/a.yaml", good());
+    accept(&folder)
+        .quietly(0)
+        .says(&["line 6 column 12: advice: none of the 2 known findings of `plugs.torque`"]);
+    // Nothing is said of a document that this run does not look at, nor of a standard that it does not have.
+    folder.write("others/c.yaml", good());
+    let options = "--as-of 2026-03-03 others --accept-known known.yaml";
+    let ran = folder.run(&format!("inspect --standard plugs.standard {options}")).quietly(0);
+    assert!(!ran.out.contains("no-longer-found"), "{}", ran.out);
+    let ran = folder.run("inspect --standard job_basics --as-of 2026-03-03 jobs --accept-known known.yaml");
+    assert!(!ran.out.contains("no-longer-found"), "{}", ran.out);
+}
+
+#[test]
+fn mistakes_in_a_document_are_known_by_their_code_and_unreadable_ones_never() {
+    let slip = job("torque: 45 Nm, marked: yes, colour: red");
+    let folder = noted(&[("a", &slip)]);
+    assert!(folder.read("known.yaml").contains("finding: document/unknown-field\n  as: error\n  count: 1\n"));
+    let ran = accept(&folder).quietly(0);
+    ran.says(&["line 6: known: the fastening has no field `colour`"]);
+    folder.write("jobs/a.yaml", job("torque: 45 Nm, marked: yes, colour: red, gloss: high"));
+    accept(&folder).quietly(1).says(&["line 6: error: the fastening has no field `gloss`"]);
+    let folder = noted(&[("a", "form: job/1\njob: [\n"), ("b", &good())]);
+    assert!(folder.read("known.yaml").ends_with("findings: []\n"));
+    let entry = "form: known/1\nfindings:\n- {document: jobs/a.yaml, finding: document/layout, as: error, count: 9, since: 2026-01-01}\n";
+    folder.write("known.yaml", entry);
+    accept(&folder).quietly(2).says(&["could not be read"]);
+}
+
+#[test]
+fn noting_again_keeps_days_notes_and_what_was_not_looked_at() {
+    let folder = noted(&[("a", &hold()), ("b", &hold())]);
+    let text = folder.read("known.yaml");
+    let first = "  count: 1\n  since: 2026-03-02\n";
+    let reviewed = text.replacen(first, &format!("{first}  note: \"the car is gone: no way to tell\"\n"), 1);
+    let elsewhere = "- {document: ../old/z.yaml, finding: plugs.torque, as: hold, count: 4, since: 2019-01-01}\n\
+                     - {document: jobs/a.yaml, finding: other.rule, as: note, count: 2, since: 2019-01-02}\n";
+    folder.write("known.yaml", reviewed + elsewhere);
+    folder.write("jobs/b.yaml", format!("{}  - {{role: drain plug, place: B, torque: 61 Nm}}\n", hold()));
+    inspect(&folder, "2026-04-01", "--accept-known known.yaml --note-known known.yaml");
+    let entries: Vec<String> = folder
+        .read("known.yaml")
+        .split("- document: ")
+        .skip(1)
+        .map(|entry| entry.split_whitespace().collect::<Vec<_>>().join(" "))
+        .collect();
+    let wanted = [
+        "../old/z.yaml finding: plugs.torque as: hold count: 4 since: 2019-01-01",
+        "jobs/a.yaml finding: other.rule as: note count: 2 since: 2019-01-02",
+        "jobs/a.yaml finding: plugs.torque as: hold count: 1 since: 2026-03-02 \
+         note: 'the car is gone: no way to tell'",
+        "jobs/b.yaml finding: plugs.torque as: hold count: 2 since: 2026-04-01",
+    ];
+    assert_eq!(entries, wanted);
+    accept(&folder).quietly(0);
+}
+
+#[test]
+fn mistakes_in_the_file_are_said_at_their_lines_and_end_the_run_with_two() {
+    let folder = noted(&[("a", &hold())]);
+    let entry = |finding: &str, weight: &str| {
+        format!(
+            "- {{document: jobs/a.yaml, finding: {finding}, as: {weight}, count: 1, since: 2026-03-02}}\n"
+        )
+    };
+    let text = [
+        "form: known/1\nfindings:\n",
+        &entry("plugs.torque", "hold"),
+        &entry("plugs.torque", "hold"),
+        &entry("plugs", "hold"),
+        &entry("plugs.torque", "error"),
+        &entry("document/unknown-feild", "error"),
+        &entry("document/unknown-field", "hold"),
+        &entry("run/file-unreadable", "error"),
+        "- {document: jobs/a.yaml, findings: plugs.torque, as: grave, count: few, since: 2.3.2026}\n",
+    ]
+    .concat();
+    folder.write("known.yaml", &text);
+    let ran = accept(&folder).quietly(2).says(&[
+        "known.yaml line 4 column 36: error: `plugs.torque` of `jobs/a.yaml` stands here twice",
+        "known.yaml line 5 column 36: error: `plugs` is neither the full name of a rule nor a code",
+        "known.yaml line 6 column 36: error: `plugs.torque` is a rule, and only a mistake is known as `error`",
+        "known.yaml line 7 column 36: error: there is no code `document/unknown-feild`",
+        "known.yaml line 8 column 36: error: `document/unknown-field` is a mistake in a document itself",
+        "known.yaml line 9 column 36: error: `run/file-unreadable` is a mistake in a document itself that cannot",
+        "line 6: known: Plug A: 60 Nm",
+    ]);
+    let tenth = ran.out.lines().filter(|line| line.starts_with("known.yaml line 10 ")).count();
+    assert_eq!(tenth, 5, "the name twice, the weight, the count and the day: {}", ran.out);
+    let codes = codes_of_run(&folder);
+    assert_eq!(codes.iter().filter(|code| *code == "known/entry").count(), 5, "{codes:?}");
+    assert_eq!(codes.iter().filter(|code| *code == "known/twice").count(), 1, "{codes:?}");
+    let ran = inspect(&folder, "2026-03-02", "--note-known known.yaml");
+    assert!(ran.code == 2 && ran.err.contains("is left as it is"), "{ran:#?}");
+    assert_eq!(folder.read("known.yaml"), text);
+    folder.write("known.yaml", good());
+    accept(&folder).quietly(2).says(&["these are no known findings"]);
+    std::fs::remove_file(folder.path().join("known.yaml")).unwrap();
+    accept(&folder).quietly(2).says(&["there is no such file"]);
+}
+
+/// Of more findings than are listed nobody can tell which are new.
+#[test]
+fn too_many_findings_are_not_accepted() {
+    let many = |number: usize| {
+        let plug = "  - {role: drain plug, place: B, torque: 61 Nm}\n";
+        let plugs: String = (0..number).map(|at| plug.replace(": B", &format!(": B{at}"))).collect();
+        good() + &plugs
+    };
+    let folder = noted(&[("a", &many(99))]);
+    accept(&folder).quietly(0);
+    let folder = noted(&[("a", &many(100))]);
+    assert!(folder.read("known.yaml").ends_with("findings: []\n"));
+    let entry = "form: known/1\nfindings:\n- {document: jobs/a.yaml, finding: plugs.torque, as: hold, count: 500, since: 2026-01-01}\n";
+    folder.write("known.yaml", entry);
+    accept(&folder).quietly(1).says(&["hold: Plug B7: 61 Nm", "(too many to be known one by one)"]);
+}
+
+#[test]
+fn the_file_is_no_document_and_standard_input_has_no_name_in_it() {
+    let folder = noted(&[("a", &hold())]);
+    std::fs::rename(folder.path().join("known.yaml"), folder.path().join("jobs/known.yaml")).unwrap();
+    let text = folder.read("jobs/known.yaml").replace("jobs/a.yaml", "./x/../a.yaml");
+    folder.write("jobs/known.yaml", text);
+    let ran = inspect(&folder, "2026-03-03", "--accept-known jobs/known.yaml").quietly(0);
+    assert!(ran.out.contains("documents: 1 judged"), "{}", ran.out);
+    let line = ["inspect", "-", "--standard", "plugs.standard", "--accept-known", "jobs/known.yaml"];
+    folder.run_with(line, &hold()).refused("standard input has no path");
+}
+
+#[test]
+fn every_form_of_report_tells_what_is_known() {
+    let slip = job("torque: 60 Nm, marked: yes, colour: red");
+    let folder = noted(&[("a", &slip)]);
+    let run = |format: &str| {
+        inspect(&folder, "2026-03-03", &format!("--accept-known known.yaml --format {format}"))
+    };
+    let json: Value = serde_json::from_str(&run("json").quietly(0).out).unwrap();
+    let document = &json["documents"][0];
+    assert_eq!(document["findings"][0]["standing"], "known");
+    assert_eq!(document["diagnostics"][0]["level"], "known");
+    assert_eq!(document["diagnostics"][0]["labels"][1]["text"], "known since 2026-03-02");
+    assert_eq!(json["summary"]["known"], 2);
+    let sarif: Value = serde_json::from_str(&run("sarif").quietly(0).out).unwrap();
+    let results = sarif["runs"][0]["results"].as_array().unwrap();
+    for one in results {
+        assert_eq!(one["suppressions"], serde_json::json!([{"kind": "external", "status": "accepted"}]));
+    }
+    assert_eq!(results.len(), 2);
+    let plain: Value = serde_json::from_str(&inspect(&folder, "2026-03-03", "--format sarif").out).unwrap();
+    let identities = |log: &Value| -> Vec<Value> {
+        let results = log["runs"][0]["results"].as_array().unwrap();
+        results.iter().map(|one| one["partialFingerprints"].clone()).collect()
+    };
+    assert_eq!(identities(&plain), identities(&sarif), "an identity does not change when it is known");
+    let junit = run("junit").quietly(0).out;
+    let report = roxmltree::Document::parse(&junit).unwrap();
+    assert!(!report.descendants().any(|node| node.has_tag_name("failure") || node.has_tag_name("error")));
+    assert!(junit.contains("known: Plug A: 60 Nm"), "{junit}");
+    run("terminal").quietly(0).says(&["Verdict: nothing to hold but what was known before (2)"]);
+}
+
+/// Whatever a file or a note is called, it comes back as it went in.
+#[test]
+fn what_is_written_is_read_again() {
+    let mut random = fastrand::Rng::with_seed(0x6b6e);
+    let pieces = [
+        "a", "ü", " ", "#", ": ", "- ", "'", "\"", "\\", "{", "}", "&x", "*", "!", "|", ">", "%", "@", "~",
+        "1.0", "\n", "\t", "yes", "六",
+    ];
+    let mut text =
+        |most| (0..random.usize(1..most)).map(|_| pieces[random.usize(0..pieces.len())]).collect::<String>();
+    let mut counts = Counts::new();
+    for number in 1..300 {
+        let document = text(6).replace(['.', '/'], "_");
+        if document.trim().is_empty() {
+            continue;
+        }
+        counts.insert(Key { document, finding: "plugs.torque".to_owned(), weight: "hold undecided" }, number);
+    }
+    let write = |known: &Known, day| known.renewed(&counts, &BTreeSet::new(), day, |_| true);
+    let read = |text: &str| {
+        let mut sources = Sources::new();
+        let source = sources.add("known.yaml", text);
+        Known::read(source, &sources, &Forms::builtin())
+    };
+    let first = write(&Known::default(), date(2026, 3, 2));
+    let (known, faults) = read(&first);
+    assert!(faults.is_empty(), "{faults:#?}\n{first}");
+    assert_eq!(write(&known, date(2026, 3, 3)), first, "days and counts are those of the first time");
+    assert_eq!(first.matches("count:").count(), counts.len());
+}
