@@ -5,6 +5,7 @@
 pub mod source;
 pub mod code;
 pub mod diagnostic;
+pub mod edition;
 pub mod quantity;
 pub mod value;
 pub mod metrology;

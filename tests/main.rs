@@ -14,6 +14,7 @@ mod cases;
 mod codes;
 mod command;
 mod document;
+mod edition;
 mod examples;
 #[path = "bench/generate/mod.rs"]
 mod generate;
