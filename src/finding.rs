@@ -33,6 +33,16 @@ pub enum Standing {
     Known,
 }
 
+/// A place in another document that has a part in a finding: the line of the procedure, the entry of
+/// the tool, the value of an earlier job.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Related {
+    /// Where it stands.
+    pub at: Place,
+    /// What stands there, in a few words: `the procedure: 45 Nm ± 10 %`.
+    pub text: String,
+}
+
 /// A demand that a document breaks, or that cannot be decided on it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Finding {
@@ -56,6 +66,8 @@ pub struct Finding {
     pub at: Place,
     /// A few words for that place: `12 Nm`, or `no torque is recorded here`.
     pub at_text: String,
+    /// Places in other documents that have a part in it.
+    pub related: Vec<Related>,
     /// Where the demand stands in the rule file.
     pub demand: Place,
     /// What was found, as recorded.

@@ -66,3 +66,22 @@ impl Library for NoLibrary {
         Err(Fault::new(crate::code::USE_UNREADABLE, format!("there is no file `{path}` to use here")))
     }
 }
+
+/// Opens earlier jobs again when a later one on the same vehicle is judged.
+pub trait Archive: Send + Sync {
+    /// The text of the document with this name.
+    ///
+    /// # Errors
+    /// It cannot be read, in words for its user.
+    fn open(&self, name: &str) -> Result<String, Fault>;
+}
+
+/// No earlier jobs.
+#[derive(Clone, Copy, Debug)]
+pub struct NoArchive;
+
+impl Archive for NoArchive {
+    fn open(&self, name: &str) -> Result<String, Fault> {
+        Err(Fault::new(crate::code::FILE_UNREADABLE, format!("there is no `{name}` here")))
+    }
+}

@@ -25,8 +25,23 @@ pub struct Settings {
     pub parameters: Vec<Given>,
     /// The workshop's own schema for a form (by the form's name), and where it is named.
     pub schemas: Vec<(String, String, Place)>,
+    /// Documents that stand around every job.
+    pub documents: Documents,
     /// The least severe finding that fails a run.
     pub fails_at: Option<Severity>,
+}
+
+/// Files and folders of documents, each with the place where it is named.
+#[derive(Clone, Debug, Default)]
+pub struct Documents {
+    /// Procedures, in all their editions.
+    pub procedures: Vec<(String, Place)>,
+    /// Tool registers.
+    pub tools: Vec<(String, Place)>,
+    /// Earlier jobs.
+    pub jobs: Vec<(String, Place)>,
+    /// Earlier editions of standards.
+    pub standards: Vec<(String, Place)>,
 }
 
 /// The settings as they are written.
@@ -40,7 +55,18 @@ struct Written {
     parameters: BTreeMap<String, serde_yaml::Value>,
     #[serde(default)]
     schemas: BTreeMap<String, String>,
+    #[serde(default)]
+    documents: WrittenDocuments,
     fail_on: Option<FailOn>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+struct WrittenDocuments {
+    procedures: Vec<String>,
+    tools: Vec<String>,
+    jobs: Vec<String>,
+    standards: Vec<String>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -114,15 +140,21 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
         let text = document.raw(node)?.to_owned();
         Some(Given { name: name.clone(), text, place: document.place(node), at_large: false })
     });
+    let named = |paths: Vec<String>, list: &str| -> Vec<(String, Place)> {
+        let at = |number| place(&format!("{list}[{number}]"));
+        paths.into_iter().enumerate().map(|(number, path)| (path, at(number))).collect()
+    };
+    let documents = Documents {
+        procedures: named(written.documents.procedures, "documents.procedures"),
+        tools: named(written.documents.tools, "documents.tools"),
+        jobs: named(written.documents.jobs, "documents.jobs"),
+        standards: named(written.documents.standards, "documents.standards"),
+    };
     Some(Settings {
+        documents,
         workshop: written.workshop.name,
         zone,
-        standards: written
-            .standards
-            .into_iter()
-            .enumerate()
-            .map(|(number, name)| (name, place(&format!("standards[{number}]"))))
-            .collect(),
+        standards: named(written.standards, "standards"),
         parameters: parameters.collect(),
         schemas: written
             .schemas

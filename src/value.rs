@@ -22,6 +22,21 @@ pub enum Value<'s> {
     Moment(Moment),
 }
 
+impl Value<'_> {
+    /// The same value with a text of its own.
+    #[must_use]
+    pub fn into_owned(self) -> Value<'static> {
+        match self {
+            Value::Truth(truth) => Value::Truth(truth),
+            Value::Quantity(quantity) => Value::Quantity(quantity),
+            Value::Range(range) => Value::Range(range),
+            Value::Text(text) => Value::Text(Cow::Owned(text.into_owned())),
+            Value::Day(day) => Value::Day(day),
+            Value::Moment(moment) => Value::Moment(moment),
+        }
+    }
+}
+
 /// A time as a record states it.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Moment {

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 use rayon::prelude::*;
 
+use super::around::{ENDINGS, form_of};
 use super::files::{self, Found, Unread};
 use super::known::{KnownFiles, Noted};
 use super::output::Sink;
@@ -45,9 +46,6 @@ pub(super) struct Inspect {
 /// bounds the memory of a run.
 const BATCH: usize = 256;
 
-/// The endings of documents.
-const ENDINGS: [&str; 2] = ["yaml", "yml"];
-
 impl Inspect {
     pub(super) fn run(self) -> Result<Exit, Failure> {
         let from_stdin = self.paths.iter().any(|path| path.as_os_str() == "-");
@@ -60,7 +58,7 @@ impl Inspect {
             ));
         }
         let near = self.paths.first().filter(|_| !from_stdin);
-        let ready = self.choice.open(near.map(PathBuf::as_path), &self.known)?;
+        let mut ready = self.choice.open(near.map(PathBuf::as_path), &self.known)?;
         let fails_at = self.fail_on.map(Severity::from).or(ready.fails_at).unwrap_or(Severity::Hold);
         let style = Style { details: !self.brief, ..self.shape.style() };
         let files = if from_stdin { Vec::new() } else { files::find(&self.paths, &ENDINGS) };
@@ -68,13 +66,14 @@ impl Inspect {
         let files: Vec<Found> = files.into_iter().filter(|file| !ready.is_no_document(file)).collect();
         let files = if ready.unsettled { Vec::new() } else { files };
         let from_stdin = from_stdin && !ready.unsettled;
-        let threads = rayon::ThreadPoolBuilder::new().num_threads(self.threads.unwrap_or(0)).build();
+        let threads = rayon::ThreadPoolBuilder::new()
+            .num_threads(self.threads.unwrap_or(0))
+            .build()
+            .map_err(|error| Failure(format!("cannot start {:?} threads: {error}", self.threads)))?;
+        threads.install(|| ready.surround(&files));
         let work = Work { ready: &ready, format: self.shape.format(), run: ready.run(fails_at), style };
         let mut sink = self.shape.sink()?;
-        let (summary, noted) = match threads {
-            Ok(pool) => pool.install(|| work.all(&files, from_stdin, &mut sink))?,
-            Err(error) => return Err(Failure(format!("cannot start {:?} threads: {error}", self.threads))),
-        };
+        let (summary, noted) = threads.install(|| work.all(&files, from_stdin, &mut sink))?;
         sink.finish()?;
         ready.known.note(&noted, &ready.session)?;
         Ok(exit(&work.run, &summary, fails_at))
@@ -204,7 +203,7 @@ impl Work<'_> {
             return self.render(&[self.unread(&name, fault.into())]);
         }
         match files::read(&file.path) {
-            Ok(text) if !file.named && !names_form(&text) => {
+            Ok(text) if !file.named && form_of(&text).is_none() => {
                 let summary = Summary { passed_over: vec![name], ..Summary::default() };
                 Done { summary, ..Done::default() }
             }
@@ -231,11 +230,6 @@ impl Work<'_> {
         }
         done
     }
-}
-
-/// Whether a file in a folder claims to be one of our documents. Other YAML files may lie there too.
-fn names_form(text: &str) -> bool {
-    text.trim_start_matches('\u{feff}').lines().any(|line| line.starts_with("form:"))
 }
 
 /// A bar on the error stream, shown when a run takes longer than a second and someone is watching.

@@ -1,6 +1,7 @@
 //! The verbs of the command line: one file each, and one row in `Verb`. Files, clock, environment
 //! and terminal are touched here and nowhere else.
 
+mod around;
 mod files;
 mod inspect;
 mod known;

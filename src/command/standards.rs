@@ -37,6 +37,9 @@ pub(super) struct Ready {
     pub(super) fails_at: Option<Severity>,
     /// The file of settings of the run.
     pub(super) settings: Option<PathBuf>,
+    /// The documents that the settings put around every job, and the folder of the settings.
+    pub(super) documents: settings::Documents,
+    pub(super) folder: PathBuf,
     /// Whether there are settings and they could not be used: nothing is judged then, because
     /// nobody has chosen what it would be judged by.
     pub(super) unsettled: bool,
@@ -143,7 +146,9 @@ impl Choice {
         let fails_at = workshop.and_then(|settings| settings.fails_at);
         let known = known.read(&mut gathering.sources, &gathering.forms, &mut gathering.diagnostics);
         let ready = gathering.ready(Setting { as_of, zone }, fails_at);
-        Ok(Ready { settings: settings_path, unsettled, known, ..ready })
+        let folder = folder.to_owned();
+        let documents = settings.map(|settings| settings.documents).unwrap_or_default();
+        Ok(Ready { settings: settings_path, unsettled, documents, folder, known, ..ready })
     }
 
     /// The words of the command line that messages may have to point at.
@@ -338,6 +343,8 @@ impl Gathering {
             diagnostics: self.diagnostics,
             fails_at,
             settings: None,
+            documents: settings::Documents::default(),
+            folder: PathBuf::new(),
             unsettled: false,
             known: KnownFindings::default(),
         }

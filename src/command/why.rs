@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::around::ENDINGS;
 use super::known::KnownFiles;
 use super::{Choice, Exit, Failure, Shape, files};
 use crate::code::CODES;
@@ -35,7 +36,9 @@ impl Why {
         let style = self.shape.style();
         let mut out = Vec::new();
         let is_word = why::word(&self.name, &style, &mut out);
-        let ready = self.choice.open(self.record.as_deref(), &KnownFiles::default())?;
+        let mut ready = self.choice.open(self.record.as_deref(), &KnownFiles::default())?;
+        let named = self.record.iter().cloned().collect::<Vec<_>>();
+        ready.surround(&files::find(&named, &ENDINGS));
         let session = &ready.session;
         let rules: Vec<_> = session.rules_called(&self.name).collect();
         if rules.is_empty() && is_word {

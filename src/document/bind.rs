@@ -7,20 +7,21 @@ use std::sync::Arc;
 
 use super::time;
 use super::tree::{Bound, Document, NodeId, NodeKind};
-use super::{Record, Shape};
+use super::{Forms, Record, Shape};
 use crate::code;
 use crate::diagnostic::Fault;
 use crate::quantity::{Number, Quantity, Range};
 use crate::value::Value;
 
 /// Binds a document to the shape of its form. What is not of the declared shape becomes
-/// [`Bound::Wrong`]; fields that the shape does not know stay unbound.
-pub fn bind(document: &mut Document<'_>, shape: &Shape) {
-    bind_node(document, document.root, shape);
+/// [`Bound::Wrong`]; fields that the shape does not know stay unbound. With `forms` it is the record of a
+/// trial, in which links are written out like fields.
+pub fn bind(document: &mut Document<'_>, shape: &Shape, forms: Option<&Forms>) {
+    bind_node(document, document.root, shape, forms);
 }
 
 /// Depth is bounded by the reader's limit.
-fn bind_node(document: &mut Document<'_>, id: NodeId, shape: &Shape) {
+fn bind_node(document: &mut Document<'_>, id: NodeId, shape: &Shape, forms: Option<&Forms>) {
     let Some(node) = document.nodes.get_mut(id.index()) else { return };
     match (&mut node.kind, shape) {
         // What the reader has refused stays wrong.
@@ -28,12 +29,12 @@ fn bind_node(document: &mut Document<'_>, id: NodeId, shape: &Shape) {
         (NodeKind::Scalar { raw, value, .. }, _) => *value = bound(raw, shape),
         (NodeKind::Map(range), Shape::Record(record)) => {
             let range = range.clone();
-            bind_fields(document, range, record);
+            bind_fields(document, range, record, forms);
         }
         (NodeKind::List(range), Shape::List(item)) => {
             for index in range.clone() {
                 if let Some(id) = document.items.get(index as usize).copied() {
-                    bind_node(document, id, item);
+                    bind_node(document, id, item, forms);
                 }
             }
         }
@@ -41,7 +42,12 @@ fn bind_node(document: &mut Document<'_>, id: NodeId, shape: &Shape) {
     }
 }
 
-fn bind_fields(document: &mut Document<'_>, range: std::ops::Range<u32>, record: &Record) {
+fn bind_fields(
+    document: &mut Document<'_>,
+    range: std::ops::Range<u32>,
+    record: &Arc<Record>,
+    forms: Option<&Forms>,
+) {
     let mut hint = 0;
     for index in range {
         let Some(entry) = document.entries.get_mut(index as usize) else { return };
@@ -49,7 +55,15 @@ fn bind_fields(document: &mut Document<'_>, range: std::ops::Range<u32>, record:
             entry.field = number;
             hint = usize::from(number) + 1;
             let value = entry.value;
-            bind_node(document, value, &field.shape);
+            bind_node(document, value, &field.shape, forms);
+        } else if let Some(forms) = forms
+            && let Some((number, link)) = record.link(&entry.key)
+        {
+            entry.field = number;
+            let value = entry.value;
+            if let Some(target) = link.record(record, forms) {
+                bind_node(document, value, &Shape::Record(target), Some(forms));
+            }
         }
     }
 }

@@ -8,7 +8,7 @@ use super::extend;
 use super::schema::{Complaint, Validator, without_required};
 use super::shape::{self, Record, SchemaFault, Shape};
 use super::tree::{Document, NodeId, NodeKind};
-use super::{bind, wording, yaml};
+use super::{bind, link, wording, yaml};
 use crate::code;
 use crate::diagnostic::{Diagnostic, Fault, nearest};
 use crate::source::{Place, SourceId, Span};
@@ -19,6 +19,7 @@ pub const MAX_ERRORS: usize = 100;
 const JOB: &str = include_str!("../../grammar/job.schema.json");
 const PROCEDURE: &str = include_str!("../../grammar/procedure.schema.json");
 const KNOWN: &str = include_str!("../../grammar/known.schema.json");
+const TOOLS: &str = include_str!("../../grammar/tools.schema.json");
 const WORKSHOP: &str = include_str!("../../grammar/workshop.schema.json");
 
 /// A form: what one kind of document may and must hold.
@@ -85,16 +86,26 @@ impl Form {
         &self.record
     }
 
+    pub(super) fn schema(&self) -> &Value {
+        &self.schema
+    }
+
     /// Its JSON Schema, as an editor can use it.
     #[must_use]
     pub fn schema_text(&self) -> String {
         format!("{:#}\n", self.schema)
     }
 
-    /// Binds a document to this form and checks it; errors come in the order of the text.
-    fn check(&self, document: &mut Document<'_>, validator: Option<&Validator>) -> Vec<Diagnostic> {
+    /// Binds a document to this form and checks it; errors come in the order of the text. With `forms` it
+    /// is the record of a trial, in which links are written out.
+    fn check(
+        &self,
+        document: &mut Document<'_>,
+        validator: Option<&Validator>,
+        forms: Option<&Forms>,
+    ) -> Vec<Diagnostic> {
         document.form = Some(Arc::clone(&self.name));
-        bind(document, &self.shape);
+        bind(document, &self.shape, forms);
         let Some(validator) = validator else {
             let message = format!("the schema of the form `{}` cannot be used", self.name);
             return vec![Diagnostic::error(code::SCHEMA, document.place(document.root), message)];
@@ -107,7 +118,7 @@ impl Form {
         let total: usize = complaints.iter().map(|(_, complaint)| complaint.count()).sum();
         let words = complaints
             .iter()
-            .flat_map(|(node, complaint)| wording::word(document, &self.shape, *node, complaint));
+            .flat_map(|(node, complaint)| wording::word(document, &self.shape, forms, *node, complaint));
         let mut diagnostics: Vec<Diagnostic> = words.take(MAX_ERRORS).collect();
         diagnostics.sort_by_key(|diagnostic| diagnostic.place().map(|place| place.span.start));
         if total > MAX_ERRORS {
@@ -121,8 +132,9 @@ impl Form {
         self.whole.get_or_init(|| Validator::build(&self.schema).ok()).as_ref()
     }
 
-    fn partial(&self) -> Option<&Validator> {
-        self.partial.get_or_init(|| Validator::build(&without_required(&self.schema)).ok()).as_ref()
+    fn partial(&self, forms: &Forms) -> Option<&Validator> {
+        let build = || Validator::build(&without_required(&link::for_trials(&self.schema, forms))).ok();
+        self.partial.get_or_init(build).as_ref()
     }
 }
 
@@ -140,13 +152,18 @@ impl Forms {
     #[must_use]
     pub fn builtin() -> Self {
         let form = |text: &str| Some(Arc::new(Form::new(serde_json::from_str(text).ok()?).ok()?));
-        Forms([JOB, PROCEDURE, WORKSHOP, KNOWN].into_iter().filter_map(form).collect())
+        Forms([JOB, PROCEDURE, TOOLS, WORKSHOP, KNOWN].into_iter().filter_map(form).collect())
     }
 
     /// The form of this name.
     #[must_use]
     pub fn get(&self, name: &str) -> Option<&Arc<Form>> {
         self.0.iter().find(|form| form.name() == name)
+    }
+
+    /// The forms.
+    pub fn iter(&self) -> impl Iterator<Item = &Form> {
+        self.0.iter().map(AsRef::as_ref)
     }
 
     /// The names of the forms.
@@ -245,7 +262,7 @@ pub fn read<'s>(source: SourceId, text: &'s str, forms: &Forms) -> (Vec<Document
             continue;
         }
         match forms.named_by(document) {
-            Ok(form) => diagnostics.extend(form.check(document, form.whole())),
+            Ok(form) => diagnostics.extend(form.check(document, form.whole(), None)),
             Err(diagnostic) => diagnostics.push(diagnostic),
         }
     }
@@ -254,18 +271,19 @@ pub fn read<'s>(source: SourceId, text: &'s str, forms: &Forms) -> (Vec<Document
 }
 
 /// Reads the partial document of a trial, which stands `base` bytes into its source: no field is
-/// demanded, all else is checked.
+/// demanded, links to other documents are written out where they are used, all else is checked.
 #[must_use]
 pub fn read_partial<'s>(
     source: SourceId,
     text: &'s str,
     base: u32,
     form: &Form,
+    forms: &Forms,
 ) -> (Vec<Document<'s>>, Vec<Diagnostic>) {
     let (mut documents, mut diagnostics) = yaml::read(source, text, base);
     for document in &mut documents {
         diagnostics.extend(check_root(document));
-        diagnostics.extend(form.check(document, form.partial()));
+        diagnostics.extend(form.check(document, form.partial(forms), Some(forms)));
     }
     sort(&mut diagnostics);
     (documents, diagnostics)

@@ -5,6 +5,7 @@ mod bind;
 mod build;
 mod extend;
 pub mod forms;
+pub mod link;
 mod schema;
 mod shape;
 mod syntax;
@@ -15,6 +16,7 @@ pub mod yaml;
 
 pub use bind::bind;
 pub use forms::{Form, Forms, read, read_partial};
+pub use link::{Link, Target};
 pub use shape::{Field, Record, Shape};
 pub use tree::{Bound, Document, Entry, Node, NodeId, NodeKind, UNKNOWN};
 pub use yaml::decode;

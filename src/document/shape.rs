@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use serde_json::{Map, Value};
 
+use super::link::{self, Link};
 use crate::code;
 use crate::diagnostic::{Fault, nearest};
 use crate::quantity::Kind;
@@ -46,6 +47,8 @@ pub struct Record {
     pub title: String,
     /// Its fields, in the order of the form.
     pub fields: Vec<Field>,
+    /// Its links to other documents and neighbours.
+    pub links: Vec<Link>,
     /// Whether other fields may stand in it.
     pub open: bool,
 }
@@ -68,6 +71,14 @@ impl Record {
     #[must_use]
     pub fn field(&self, name: &str) -> Option<(u16, &Field)> {
         self.field_after(0, name)
+    }
+
+    /// The link of this name, with the index that it has where a trial writes it out: those of the links
+    /// follow those of the fields.
+    #[must_use]
+    pub fn link(&self, name: &str) -> Option<(u16, &Link)> {
+        let number = self.links.iter().position(|link| &*link.name == name)?;
+        Some((u16::try_from(self.fields.len() + number).ok()?, self.links.get(number)?))
     }
 
     /// The same, looking first from `hint` on: documents mostly keep the order of their form.
@@ -145,7 +156,12 @@ impl<'a> Reader<'a> {
             let doc = self.doc(declared).unwrap_or_default().to_owned();
             Field { name: name.as_str().into(), shape, required: required.contains(&name.as_str()), doc }
         });
-        Record { title, fields: fields.collect(), open }
+        let fields = fields.collect();
+        let links = link::from_schema(schema).unwrap_or_else(|| {
+            self.fault(&join(&path, "links"), "a link leads nowhere".to_owned(), String::new());
+            Vec::new()
+        });
+        Record { title, fields, links, open }
     }
 
     /// The description of a property, or of what it refers to.

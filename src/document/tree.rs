@@ -97,7 +97,61 @@ pub struct Document<'s> {
 /// itself, so this is met only if two documents are mixed up.
 static NOWHERE: Node<'static> = Node { span: Span { start: 0, end: 0 }, kind: NodeKind::Empty, parent: None };
 
+/// A document in which nothing stands.
+static NOTHING: Document<'static> = Document {
+    source: SourceId::FIRST,
+    nodes: Vec::new(),
+    entries: Vec::new(),
+    items: Vec::new(),
+    root: NodeId(0),
+    refused: Vec::new(),
+    form: None,
+};
+
+impl Document<'static> {
+    /// A document in which nothing stands.
+    #[must_use]
+    pub fn nothing() -> &'static Self {
+        &NOTHING
+    }
+}
+
 impl<'s> Document<'s> {
+    /// The same document with texts of its own, so that it can outlive the text that it was read from.
+    #[must_use]
+    pub fn into_owned(self) -> Document<'static> {
+        let own = |text: Cow<'s, str>| Cow::Owned(text.into_owned());
+        let kind = |kind: NodeKind<'s>| match kind {
+            NodeKind::Empty => NodeKind::Empty,
+            NodeKind::Map(range) => NodeKind::Map(range),
+            NodeKind::List(range) => NodeKind::List(range),
+            NodeKind::Scalar { raw, plain, value } => {
+                let value = match value {
+                    Bound::Unbound => Bound::Unbound,
+                    Bound::Wrong => Bound::Wrong,
+                    Bound::Value(value) => Bound::Value(value.into_owned()),
+                };
+                NodeKind::Scalar { raw: own(raw), plain, value }
+            }
+        };
+        let node = |node: Node<'s>| Node { span: node.span, kind: kind(node.kind), parent: node.parent };
+        let entry = |entry: Entry<'s>| Entry {
+            key: own(entry.key),
+            key_span: entry.key_span,
+            value: entry.value,
+            field: entry.field,
+        };
+        Document {
+            source: self.source,
+            nodes: self.nodes.into_iter().map(node).collect(),
+            entries: self.entries.into_iter().map(entry).collect(),
+            items: self.items,
+            root: self.root,
+            refused: self.refused,
+            form: self.form,
+        }
+    }
+
     /// The outermost value.
     #[must_use]
     pub fn root(&self) -> NodeId {

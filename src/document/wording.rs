@@ -3,7 +3,7 @@
 use super::bind::interpret;
 use super::schema::Complaint;
 use super::tree::{Document, NodeId, NodeKind};
-use super::{Record, Shape};
+use super::{Forms, Record, Shape};
 use crate::code;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::quantity::Unit;
@@ -13,11 +13,12 @@ use crate::source::{Place, Span};
 pub(super) fn word(
     document: &Document<'_>,
     form: &Shape,
+    forms: Option<&Forms>,
     node: NodeId,
     complaint: &Complaint,
 ) -> Vec<Diagnostic> {
-    let words =
-        Words { document, form, node, shape: shape_of(document, form, node), place: pointer(document, node) };
+    let shape = shape_of(document, form, forms, node);
+    let words = Words { document, form, forms, node, shape, place: pointer(document, node) };
     match complaint {
         Complaint::Unknown(keys) => keys.iter().filter_map(|key| words.unknown(key)).collect(),
         Complaint::Missing(key) => vec![words.missing(key)],
@@ -25,18 +26,21 @@ pub(super) fn word(
     }
 }
 
-/// What is declared of a node.
-fn shape_of<'f>(document: &Document<'_>, form: &'f Shape, node: NodeId) -> &'f Shape {
-    let Some(parent) = document.parent(node) else { return form };
-    match shape_of(document, form, parent) {
-        Shape::Record(record) => document
-            .entries(parent)
-            .iter()
-            .find(|entry| entry.value == node)
-            .and_then(|entry| record.fields.get(usize::from(entry.field)))
-            .map_or(&Shape::Any, |field| &field.shape),
-        Shape::List(item) => item,
-        _ => &Shape::Any,
+/// What is declared of a node; with `forms`, also behind a link that a trial has written out.
+fn shape_of(document: &Document<'_>, form: &Shape, forms: Option<&Forms>, node: NodeId) -> Shape {
+    let Some(parent) = document.parent(node) else { return form.clone() };
+    match shape_of(document, form, forms, parent) {
+        Shape::Record(record) => {
+            let own = document.entries(parent).iter().find(|entry| entry.value == node);
+            let field = own.and_then(|entry| record.fields.get(usize::from(entry.field)));
+            let behind_link = || {
+                let (_, link) = record.link(&own?.key)?;
+                Some(Shape::Record(link.record(&record, forms?)?))
+            };
+            field.map(|field| field.shape.clone()).or_else(behind_link).unwrap_or(Shape::Any)
+        }
+        Shape::List(item) => Shape::clone(&item),
+        _ => Shape::Any,
     }
 }
 
@@ -59,8 +63,9 @@ fn pointer(document: &Document<'_>, node: NodeId) -> Place {
 struct Words<'a> {
     document: &'a Document<'a>,
     form: &'a Shape,
+    forms: Option<&'a Forms>,
     node: NodeId,
-    shape: &'a Shape,
+    shape: Shape,
     place: Place,
 }
 
@@ -78,7 +83,7 @@ impl Words<'_> {
     }
 
     fn record(&self) -> Option<&Record> {
-        if let Shape::Record(record) = self.shape { Some(record) } else { None }
+        if let Shape::Record(record) = &self.shape { Some(record) } else { None }
     }
 
     fn unknown(&self, key: &str) -> Option<Diagnostic> {
@@ -151,7 +156,9 @@ impl Words<'_> {
     /// The description of the field whose value the node is.
     fn doc(&self) -> Option<String> {
         let parent = self.document.parent(self.node)?;
-        let Shape::Record(record) = shape_of(self.document, self.form, parent) else { return None };
+        let Shape::Record(record) = shape_of(self.document, self.form, self.forms, parent) else {
+            return None;
+        };
         let (_, field) = record.field(self.name()?)?;
         let doc = field.doc.trim_end_matches('.');
         (!doc.is_empty()).then(|| format!("`{}` means: {doc}", field.name))
@@ -166,7 +173,7 @@ impl Words<'_> {
             NodeKind::Empty => "nothing is written here",
         };
         let scalar = matches!(self.document.node(self.node).kind, NodeKind::Scalar { .. });
-        match self.shape {
+        match &self.shape {
             Shape::Word(words) if scalar => self.no_word(name, found, words),
             Shape::Record(_) | Shape::List(_) | Shape::Text | Shape::Any => self.other_shape(name, stands),
             shape if scalar => match interpret(found, shape) {
@@ -182,7 +189,7 @@ impl Words<'_> {
 
     fn other_shape(&self, name: &str, stands: &str) -> Diagnostic {
         let scalar = matches!(self.document.node(self.node).kind, NodeKind::Scalar { .. });
-        let help = match self.shape {
+        let help = match &self.shape {
             Shape::List(item) if scalar && !matches!(**item, Shape::Record(_)) => {
                 let found = self.document.raw(self.node).unwrap_or_default();
                 format!("write `[{found}]`, or each item behind `- ` on a line of its own below the name")
@@ -196,7 +203,7 @@ impl Words<'_> {
         let in_list =
             self.document.parent(self.node).is_some_and(|parent| !self.document.items(parent).is_empty());
         let what = if in_list { format!("each item of `{name}`") } else { format!("`{name}`") };
-        let message = format!("{what} must be {}, and {stands}", wanted(self.shape));
+        let message = format!("{what} must be {}, and {stands}", wanted(&self.shape));
         Diagnostic::error(code::WRONG_SHAPE, self.place, message).help(help)
     }
 

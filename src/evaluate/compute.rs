@@ -5,10 +5,10 @@ use std::sync::Arc;
 
 use super::MOST_LOOKS;
 use super::verdict::negated;
-use super::{Evaluator, Leaf, Missing, Reason, Truth, Verdict};
+use super::{Evaluator, Leaf, Missing, Reason, Spot, Truth, Verdict};
 use crate::code::TOO_MUCH_WORK;
 use crate::diagnostic::Fault;
-use crate::document::{Bound, NodeId, NodeKind};
+use crate::document::{Bound, Link, NodeKind, Target};
 use crate::language::ast::{Aggregate, Arithmetic, Comparison, Logic, Quantifier, RangeForm};
 use crate::language::typed::{Expr, ExprKind};
 use crate::language::types::Type;
@@ -18,7 +18,7 @@ use crate::value::{Moment, Value};
 /// A value and the node it was read from, where it was read from one.
 pub(super) struct Operand<'x> {
     value: Held<'x>,
-    pub(super) at: Option<NodeId>,
+    pub(super) at: Option<Spot>,
 }
 
 enum Held<'x> {
@@ -27,7 +27,7 @@ enum Held<'x> {
 }
 
 impl<'x> Operand<'x> {
-    fn lent(value: &'x Value<'x>, at: Option<NodeId>) -> Self {
+    fn lent(value: &'x Value<'x>, at: Option<Spot>) -> Self {
         Operand { value: Held::Lent(value), at }
     }
 
@@ -62,43 +62,63 @@ type Computed<'x, T> = Result<T, Missing<'x>>;
 
 impl<'x> Evaluator<'x> {
     /// The node that a path leads to.
-    pub(super) fn node(&mut self, expr: &'x Expr) -> Computed<'x, NodeId> {
+    pub(super) fn node(&mut self, expr: &'x Expr) -> Computed<'x, Spot> {
         match &expr.kind {
-            ExprKind::Root => Ok(self.document.root()),
-            ExprKind::Variable(slot) => Ok(self.slots.get(*slot).copied().unwrap_or(self.document.root())),
+            ExprKind::Root => Ok(self.root()),
+            ExprKind::Variable(slot) => Ok(self.slots.get(*slot).copied().unwrap_or(self.root())),
             ExprKind::Let(number) => match self.program.lets().get(*number) {
                 Some(definition) => self.aside(|inner| inner.node(&definition.value)),
                 None => Err(self.fault(Fault::new(crate::code::FUNCTION_RANGE, "there is no such let"))),
             },
             ExprKind::Field { base, index, .. } => match self.node(base) {
-                Ok(parent) => match self.document.field(parent, *index) {
-                    Some(node) if !self.is_empty(node) => Ok(node),
-                    // A field that waits for its value is the place where it should stand.
-                    Some(node) => Err(Missing { at: node, reason: Reason::NotRecorded(expr, 0) }),
-                    None => Err(Missing { at: parent, reason: Reason::NotRecorded(expr, 1) }),
-                },
+                Ok(parent) => {
+                    match self.doc(parent).field(parent.node, *index).map(|node| parent.beside(node)) {
+                        Some(node) if !self.is_empty(node) => Ok(node),
+                        // A field that waits for its value is the place where it should stand.
+                        Some(node) => Err(Missing { at: node, reason: Reason::NotRecorded(expr, 0) }),
+                        None => Err(Missing { at: parent, reason: Reason::NotRecorded(expr, 1) }),
+                    }
+                }
                 Err(Missing { at, reason: Reason::NotRecorded(_, depth) }) => {
                     Err(Missing { at, reason: Reason::NotRecorded(expr, depth.saturating_add(1)) })
                 }
                 Err(missing) => Err(missing),
             },
+            ExprKind::Link { base, index, link } => {
+                let from = self.node(base)?;
+                self.follow(expr, from, *index, link)
+            }
             _ => {
                 Err(self.fault(Fault::new(crate::code::FUNCTION_RANGE, "this is no path into the document")))
             }
         }
     }
 
+    /// Follows a link. A trial writes out where its links lead.
+    fn follow(&mut self, expr: &'x Expr, from: Spot, index: u16, link: &Link) -> Computed<'x, Spot> {
+        if self.given.is_some() {
+            if let Some(node) = self.doc(from).field(from.node, index) {
+                return Ok(from.beside(node));
+            }
+            if link.to != Target::EntryBefore {
+                return Err(Missing { at: from, reason: Reason::NotRecorded(expr, 1) });
+            }
+        }
+        let lost = |(at, lost)| Missing { at, reason: Reason::Lost(Box::new(lost)) };
+        self.around.follow(link, from).map_err(lost)
+    }
+
     /// The node of a list; a node of another kind was reported with the document.
-    pub(super) fn list(&mut self, expr: &'x Expr) -> Computed<'x, NodeId> {
+    pub(super) fn list(&mut self, expr: &'x Expr) -> Computed<'x, Spot> {
         let node = self.node(expr)?;
-        match self.document.node(node).kind {
+        match self.doc(node).node(node.node).kind {
             NodeKind::List(_) => Ok(node),
             _ => Err(Missing { at: node, reason: Reason::Unreadable }),
         }
     }
 
-    fn is_empty(&self, node: NodeId) -> bool {
-        matches!(self.document.node(node).kind, NodeKind::Empty)
+    fn is_empty(&self, node: Spot) -> bool {
+        matches!(self.doc(node).node(node.node).kind, NodeKind::Empty)
     }
 
     /// Runs `inside` with variables of its own, as the quantifiers of a let have them.
@@ -110,17 +130,17 @@ impl<'x> Evaluator<'x> {
     }
 
     fn fault(&self, fault: Fault) -> Missing<'x> {
-        Missing { at: self.document.root(), reason: Reason::Fault(Box::new(fault)) }
+        Missing { at: self.root(), reason: Reason::Fault(Box::new(fault)) }
     }
 
     /// The value of an expression.
     pub(super) fn value(&mut self, expr: &'x Expr) -> Computed<'x, Operand<'x>> {
         match &expr.kind {
             ExprKind::Constant(value) => Ok(Operand::lent(value, None)),
-            ExprKind::Field { .. } | ExprKind::Variable(_) | ExprKind::Root => {
+            ExprKind::Field { .. } | ExprKind::Link { .. } | ExprKind::Variable(_) | ExprKind::Root => {
                 let node = self.node(expr)?;
-                let document = self.document;
-                match &document.node(node).kind {
+                let document = self.doc(node);
+                match &document.node(node.node).kind {
                     NodeKind::Scalar { value: Bound::Value(value), .. } => {
                         Ok(Operand::lent(value, Some(node)))
                     }
@@ -133,7 +153,7 @@ impl<'x> Evaluator<'x> {
             },
             ExprKind::Parameter(number) => match self.parameter(*number) {
                 Some(value) => Ok(Operand::lent(value, None)),
-                None => Err(Missing { at: self.document.root(), reason: Reason::NoParameter(*number) }),
+                None => Err(Missing { at: self.root(), reason: Reason::NoParameter(*number) }),
             },
             ExprKind::AsOf => Ok(Operand::own(Value::Day(self.setting.as_of))),
             ExprKind::Lookup { table, keys } => self.lookup(*table, keys),
@@ -188,12 +208,12 @@ impl<'x> Evaluator<'x> {
         ))
     }
 
-    fn unreadable(&self, at: Option<NodeId>) -> Missing<'x> {
-        Missing { at: at.unwrap_or(self.document.root()), reason: Reason::Unreadable }
+    fn unreadable(&self, at: Option<Spot>) -> Missing<'x> {
+        Missing { at: at.unwrap_or(self.root()), reason: Reason::Unreadable }
     }
 
-    fn fault_at(&self, fault: Fault, at: Option<NodeId>) -> Missing<'x> {
-        Missing { at: at.unwrap_or(self.document.root()), reason: Reason::Fault(Box::new(fault)) }
+    fn fault_at(&self, fault: Fault, at: Option<Spot>) -> Missing<'x> {
+        Missing { at: at.unwrap_or(self.root()), reason: Reason::Fault(Box::new(fault)) }
     }
 
     fn lookup(&mut self, number: usize, keys: &'x [Expr]) -> Computed<'x, Operand<'x>> {
@@ -210,7 +230,7 @@ impl<'x> Evaluator<'x> {
         match row {
             Some(value) => Ok(Operand::lent(value, None)),
             None => Err(Missing {
-                at: at.unwrap_or(self.document.root()),
+                at: at.unwrap_or(self.root()),
                 reason: Reason::NoRow(number, texts.into_boxed_slice()),
             }),
         }
@@ -254,22 +274,22 @@ impl<'x> Evaluator<'x> {
         condition: Option<&'x Expr>,
     ) -> Computed<'x, Operand<'x>> {
         let list = self.list(list)?;
-        let document = self.document;
-        let elements = document.items(list);
+        let elements = self.doc(list).items(list.node);
         let (mut count, mut result): (u64, Option<Quantity>) = (0, None);
         for element in elements {
             if !self.spend() {
                 return Err(self.too_long());
             }
+            let element = list.beside(*element);
             if let Some(slot) = slot {
-                self.set(slot, *element);
+                self.set(slot, element);
             }
             if let Some(condition) = condition {
                 let verdict = self.truth(condition);
                 match verdict.truth {
                     Truth::Yes => {}
                     Truth::No => continue,
-                    Truth::Unknown => return Err(missing_of(verdict, *element)),
+                    Truth::Unknown => return Err(missing_of(verdict, element)),
                 }
             }
             count += 1;
@@ -338,16 +358,15 @@ impl<'x> Evaluator<'x> {
             Ok(list) => list,
             Err(missing) => return self.undecided(whole, missing),
         };
-        let document = self.document;
         // What holds of no elements at all: `every` and `no` do, `some` does not.
         let empty = Truth::from_bool(quantifier != Quantifier::Some);
         let mut result: Option<Verdict<'x>> = None;
-        for element in document.items(list) {
+        for element in self.doc(list).items(list.node) {
             if !self.spend() {
                 let missing = self.too_long();
                 return self.undecided(whole, missing);
             }
-            self.set(slot, *element);
+            self.set(slot, list.beside(*element));
             let body = self.truth(body);
             let one = match (quantifier, condition) {
                 (Quantifier::Every, None) => body,
@@ -363,7 +382,16 @@ impl<'x> Evaluator<'x> {
                 (Some(so_far), Quantifier::Every | Quantifier::No) => so_far.and(one),
             });
         }
-        result.unwrap_or_else(|| self.leaf(whole, empty, Some(list), None))
+        match result {
+            None => self.leaf(whole, empty, Some(list), None),
+            // No element is to blame more than another: the list as a whole has none that is wanted.
+            Some(Verdict { truth: Truth::No, leaf: Some(Leaf { margin: None, expr, .. }) })
+                if quantifier == Quantifier::Some && expr.looks_at().variable() == Some(slot) =>
+            {
+                self.leaf(whole, Truth::No, Some(list), None)
+            }
+            Some(result) => result,
+        }
     }
 
     fn comparison(&mut self, expr: &'x Expr) -> Verdict<'x> {
@@ -380,7 +408,7 @@ impl<'x> Evaluator<'x> {
         decided.unwrap_or_else(|missing| self.undecided(expr, missing))
     }
 
-    fn leaf(&self, expr: &'x Expr, truth: Truth, at: Option<NodeId>, margin: Option<Margin>) -> Verdict<'x> {
+    fn leaf(&self, expr: &'x Expr, truth: Truth, at: Option<Spot>, margin: Option<Margin>) -> Verdict<'x> {
         let leaf = Leaf { expr, negated: false, at, slots: self.slots, margin, missing: None };
         Verdict { truth, leaf: Some(leaf) }
     }
@@ -497,7 +525,7 @@ impl<'x> Evaluator<'x> {
     }
 }
 
-fn missing_of(verdict: Verdict<'_>, element: NodeId) -> Missing<'_> {
+fn missing_of(verdict: Verdict<'_>, element: Spot) -> Missing<'_> {
     match verdict.leaf.and_then(|leaf| leaf.missing) {
         Some(missing) => *missing,
         None => Missing { at: element, reason: Reason::Unreadable },

@@ -1,10 +1,10 @@
 //! What decided, in the words of a report.
 
-use super::{About, Evaluator, Judgement, Leaf, MOST_LOOKS, Missing, Reason, Truth, Verdict};
-use crate::document::NodeId;
-use crate::finding::{Finding, Outcome, Standing};
+use super::{About, Evaluator, Judgement, Leaf, Lost, MOST_LOOKS, Missing, Reason, Spot, Truth, Verdict};
+use crate::finding::{Finding, Outcome, Related, Standing};
 use crate::language::ast::{Comparison, Severity, Unrecorded};
 use crate::language::typed::{Expr, ExprKind, Part};
+use crate::language::types::Type;
 use crate::quantity::{Margin, Number, Range, Which};
 use crate::source::{Place, Span};
 use crate::value::{Moment, Value};
@@ -35,6 +35,8 @@ pub struct Explained {
     pub off_by: Option<String>,
     /// What is not recorded or cannot be decided.
     pub missing: Option<String>,
+    /// Places in other documents that have a part in it: the line of the procedure, the tool's entry.
+    pub related: Vec<Related>,
 }
 
 impl<'x> Evaluator<'x> {
@@ -79,10 +81,11 @@ impl<'x> Evaluator<'x> {
             severity,
             standing,
             message,
-            subject: self.document.path(judgement.subject),
+            subject: self.path(judgement.subject),
             path: facts.path,
             at: facts.at,
             at_text,
+            related: facts.related,
             demand: match judgement.about {
                 About::Demand(expr) | About::Concern(expr) => expr.place,
                 About::Work => rule.name_place,
@@ -109,25 +112,34 @@ impl<'x> Evaluator<'x> {
                 0 => format!("{sure} recorded"),
                 _ => format!("{sure} recorded, and {perhaps} of which it cannot be told"),
             };
+            let each = match judgement.about {
+                About::Number { each, .. } => self.home(&each.list, judgement.subject),
+                _ => judgement.subject,
+            };
             return Explained {
-                path: self.document.path(judgement.subject),
-                at: self.place(judgement.subject),
+                path: self.path(each),
+                at: self.place(each),
                 found: Some(found),
                 required: Some(wanted.to_string()),
                 off_by: None,
                 missing: None,
+                related: Vec::new(),
             };
         }
         match &judgement.verdict.leaf {
             Some(leaf) => self.explain(leaf),
-            None => Explained {
-                path: self.document.path(judgement.subject),
-                at: self.place(judgement.subject),
-                found: None,
-                required: None,
-                off_by: None,
-                missing: None,
-            },
+            None => {
+                let spot = self.around_home(judgement.subject);
+                Explained {
+                    path: self.path(spot),
+                    at: self.place(spot),
+                    found: None,
+                    required: None,
+                    off_by: None,
+                    missing: None,
+                    related: Vec::new(),
+                }
+            }
         }
     }
 
@@ -167,8 +179,8 @@ impl<'x> Evaluator<'x> {
         }
     }
 
-    fn subject_words(&self, subject: NodeId) -> String {
-        let path = self.document.path(subject);
+    fn subject_words(&self, subject: Spot) -> String {
+        let path = self.path(subject);
         if path.is_empty() { "this document".to_owned() } else { format!("`{path}`") }
     }
 
@@ -188,7 +200,7 @@ impl<'x> Evaluator<'x> {
     fn shown(&mut self, expr: &'x Expr) -> String {
         match self.value(expr) {
             Ok(operand) => {
-                match operand.at.filter(|_| is_path(expr)).and_then(|node| self.document.raw(node)) {
+                match operand.at.filter(|_| is_path(expr)).and_then(|spot| self.doc(spot).raw(spot.node)) {
                     Some(raw) => raw.trim().to_owned(),
                     None => describe(operand.get()),
                 }
@@ -212,35 +224,115 @@ impl<'x> Evaluator<'x> {
         if let Some(missing) = &leaf.missing {
             let (path, text) = self.missing_words(missing);
             let required = self.required(leaf);
+            let home = self.home(leaf.expr, missing.at);
+            let related = self.related_at(missing.at, text.clone());
             return Explained {
-                path,
-                at: self.place(missing.at),
+                path: if home == missing.at { path } else { self.path(home) },
+                at: self.place(home),
                 found: None,
                 required,
                 off_by: None,
                 missing: Some(text),
+                related: related.into_iter().collect(),
             };
         }
-        let at = leaf.at.unwrap_or(self.document.root());
+        let related = self.related(leaf.expr);
+        let at = leaf.at.unwrap_or(self.root());
+        let at = self.home(leaf.expr, at);
         let found = match &leaf.expr.kind {
             ExprKind::Compare(_, left, _) => Some(self.shown_as_found(left)),
             ExprKind::Within(value, _) | ExprKind::OneOf { value, .. } => Some(self.shown_as_found(value)),
             ExprKind::Recorded(path) => Some(match self.node(path) {
                 Ok(_) => "it is recorded".to_owned(),
+                Err(missing) if matches!(missing.reason, Reason::Lost(_)) => self.missing_words(&missing).1,
                 Err(_) => format!("`{}` is not recorded", self.source_of(path)),
             }),
             ExprKind::Field { .. } | ExprKind::Variable(_) => Some(self.shown(leaf.expr)),
             ExprKind::Call { arguments, .. } => arguments.first().map(|first| self.shown(first)),
-            ExprKind::Quantified { .. } => Some("the list is empty".to_owned()),
+            ExprKind::Quantified { list, .. } => Some(match self.node(list) {
+                Ok(list) if !self.doc(list).items(list.node).is_empty() => {
+                    format!("none of {}", self.doc(list).items(list.node).len())
+                }
+                _ => "the list is empty".to_owned(),
+            }),
             _ => None,
         };
         Explained {
-            path: self.document.path(at),
+            path: self.path(at),
             at: self.place(at),
             found,
             required: self.required(leaf),
             off_by: leaf.margin.as_ref().and_then(|margin| off_by(leaf, margin)),
             missing: None,
+            related,
+        }
+    }
+
+    /// The place in the judged document where a finding stands that looks at `spot`: there, or where
+    /// the document names the other one that holds it.
+    fn home(&mut self, expr: &'x Expr, spot: Spot) -> Spot {
+        if spot.is_own() {
+            return spot;
+        }
+        let mut home = None;
+        visit(expr, &mut |part| {
+            if home.is_some() {
+                return;
+            }
+            home = match &part.kind {
+                ExprKind::Link { base, link, .. } => {
+                    self.node(base).ok().filter(|from| from.is_own()).map(|from| match link.by.is_empty() {
+                        true => from,
+                        false => self.around.name_of(link, from),
+                    })
+                }
+                ExprKind::Field { .. } | ExprKind::Variable(_) => {
+                    self.node(part).ok().filter(|at| at.is_own() && *at != self.root())
+                }
+                _ => None,
+            };
+        });
+        home.filter(|home| *home != self.root()).unwrap_or_else(|| self.around_home(spot))
+    }
+
+    /// The same where only the document counts.
+    fn around_home(&self, spot: Spot) -> Spot {
+        if spot.is_own() { spot } else { self.around.anchor(spot.document) }
+    }
+
+    /// The places in other documents at which the operands of a comparison stand.
+    fn related(&mut self, expr: &'x Expr) -> Vec<Related> {
+        let mut spots: Vec<(Spot, String)> = Vec::new();
+        visit(expr, &mut |part| {
+            let foreign = match &part.kind {
+                ExprKind::Field { .. } | ExprKind::Variable(_) => {
+                    self.node(part).ok().filter(|spot| !spot.is_own())
+                }
+                _ => None,
+            };
+            if let Some(spot) = foreign
+                && let Some(raw) = self.doc(spot).raw(spot.node)
+                && !spots.iter().any(|(known, _)| *known == spot)
+            {
+                spots.push((spot, raw.trim().to_owned()));
+            }
+        });
+        spots.into_iter().filter_map(|(spot, raw)| self.related_at(spot, raw)).collect()
+    }
+
+    fn related_at(&self, spot: Spot, text: String) -> Option<Related> {
+        let text = format!("{}: {text}", self.around.called(spot.document));
+        (!spot.is_own()).then(|| Related { at: self.place(spot), text })
+    }
+
+    /// The path of a node; in another document, with what that is called.
+    #[must_use]
+    pub fn path(&self, spot: Spot) -> String {
+        let path = self.doc(spot).path(spot.node);
+        match (spot.is_own(), path.is_empty()) {
+            (true, _) => path,
+            (false, true) => self.around.called(spot.document).to_owned(),
+            (false, false) => format!("{} {path}", self.around.called(spot.document)),
         }
     }
 
@@ -283,6 +375,9 @@ impl<'x> Evaluator<'x> {
                 let list = alternatives(&options);
                 if *negated == leaf.negated { list } else { format!("anything but {list}") }
             }
+            ExprKind::Recorded(path) if matches!(path.kind, ExprKind::Link { .. }) => {
+                format!("`{}` {not}to be found", self.source_of(path))
+            }
             ExprKind::Recorded(path) => format!("`{}` {not}recorded", self.source_of(path)),
             ExprKind::Field { .. } | ExprKind::Variable(_) => {
                 if leaf.negated { "no" } else { "yes" }.to_owned()
@@ -295,6 +390,20 @@ impl<'x> Evaluator<'x> {
                 }
                 words
             }
+            ExprKind::Quantified { .. } => {
+                let mut words = format!("{not}{}", self.source_of(leaf.expr));
+                let mut paths = Vec::new();
+                visit(leaf.expr, &mut |part| {
+                    if matches!(part.kind, ExprKind::Field { .. }) {
+                        paths.push(part);
+                    }
+                });
+                let single = |path: &&Expr| !matches!(path.ty, Type::Record(_) | Type::List(_));
+                for path in paths.into_iter().filter(single) {
+                    words += &format!(", where {} is {}", self.source_of(path), self.shown(path));
+                }
+                words
+            }
             _ => format!("{not}{}", self.source_of(leaf.expr)),
         })
     }
@@ -304,21 +413,24 @@ impl<'x> Evaluator<'x> {
         self.sources.text_at(expr.place).split_whitespace().collect::<Vec<_>>().join(" ")
     }
 
-    fn place(&self, node: NodeId) -> Place {
+    /// Where a node is shown.
+    #[must_use]
+    pub fn place(&self, spot: Spot) -> Place {
+        let (document, node) = (self.doc(spot), spot.node);
         // A value that was left out has no text of its own: its name is what one sees.
-        let span = if self.document.is_empty(node) {
-            self.document.key_span(node).unwrap_or(self.document.span(node))
+        let span = if document.is_empty(node) {
+            document.key_span(node).unwrap_or(document.span(node))
         } else {
-            self.document.span(node)
+            document.span(node)
         };
         // The whole document is a long thing to point at: its first line will do.
-        let span = if node == self.document.root() { Span { end: span.start, ..span } } else { span };
-        Place { source: self.document.source, span }
+        let span = if node == document.root() { Span { end: span.start, ..span } } else { span };
+        Place { source: document.source, span }
     }
 
     /// The path of what is missing, and what is wrong with it.
     pub(super) fn missing_words(&mut self, missing: &Missing<'x>) -> (String, String) {
-        let at = self.document.path(missing.at);
+        let at = self.path(missing.at);
         match &missing.reason {
             Reason::NotRecorded(expr, depth) => {
                 let path = join(&at, &last_names(expr, *depth));
@@ -329,6 +441,15 @@ impl<'x> Evaluator<'x> {
                 let text = format!("`{at}` is recorded but cannot be read");
                 (at, text)
             }
+            Reason::Lost(lost) => match &**lost {
+                Lost::Unnamed(field) => {
+                    let path = join(&at, field);
+                    let text = format!("`{path}` is not recorded");
+                    (path, text)
+                }
+                Lost::Absent(words) | Lost::Several(words) => (at, words.to_string()),
+                Lost::First => (at, "there is no entry before the first".to_owned()),
+            },
             Reason::NoParameter(number) => {
                 let parameter = self.program.parameters().get(*number);
                 let (name, title) = parameter.map_or(("", ""), |found| (&*found.name, &*found.title));
@@ -350,7 +471,37 @@ impl<'x> Evaluator<'x> {
     pub fn why_undecided(&mut self, verdict: &Verdict<'x>) -> Option<(String, Place, String)> {
         let missing = verdict.leaf.as_ref()?.missing.as_ref()?;
         let (path, text) = self.missing_words(missing);
-        Some((path, self.place(missing.at), text))
+        let at = self.around_home(missing.at);
+        Some((path, self.place(at), text))
+    }
+}
+
+/// Calls `see` with the paths among the operands of a comparison, from left to right.
+fn visit<'x>(expr: &'x Expr, see: &mut dyn FnMut(&'x Expr)) {
+    see(expr);
+    match &expr.kind {
+        ExprKind::Field { base, .. } | ExprKind::Link { base, .. } => visit(base, see),
+        ExprKind::Compare(_, left, right)
+        | ExprKind::Arithmetic(_, left, right)
+        | ExprKind::Within(left, right) => {
+            visit(left, see);
+            visit(right, see);
+        }
+        ExprKind::Call { arguments, .. } => arguments.iter().for_each(|argument| visit(argument, see)),
+        ExprKind::OneOf { value, options, .. } => {
+            visit(value, see);
+            options.iter().for_each(|option| visit(option, see));
+        }
+        ExprKind::Minus(inner) | ExprKind::Recorded(inner) => visit(inner, see),
+        ExprKind::Lookup { keys, .. } => keys.iter().for_each(|key| visit(key, see)),
+        ExprKind::Quantified { slot, body, .. } => visit(body, &mut |part| {
+            // What is said of its elements is different for each.
+            if part.variable() != Some(*slot) {
+                see(part);
+            }
+        }),
+        ExprKind::Range(form) => form.operands().for_each(|operand| visit(operand, see)),
+        _ => {}
     }
 }
 
@@ -370,6 +521,7 @@ fn join(path: &str, names: &str) -> String {
 fn last_names(expr: &Expr, depth: u8) -> String {
     match &expr.kind {
         ExprKind::Field { base, name, .. } if depth > 0 => join(&last_names(base, depth - 1), name),
+        ExprKind::Link { base, link, .. } if depth > 0 => join(&last_names(base, depth - 1), &link.name),
         _ => String::new(),
     }
 }

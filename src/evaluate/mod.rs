@@ -3,6 +3,7 @@
 //! Every program ends: there is no recursion and no loop but over the lists of the document, and
 //! an expression is looked at once for each binding of its variables.
 
+mod around;
 mod compute;
 mod explain;
 mod verdict;
@@ -10,10 +11,11 @@ mod verdict;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
+pub use around::{Around, Linked, Lost, Registers, Spot};
 pub use explain::{Explained, Step, describe};
 pub use verdict::{Leaf, Missing, Reason, Slots, Truth, Verdict};
 
-use crate::document::{Document, NodeId};
+use crate::document::Document;
 use crate::finding::Outcome;
 use crate::language::ast::Count;
 use crate::language::typed::{Concerns, Each, Expr, Given, Program, Rule, VARIABLES};
@@ -41,7 +43,7 @@ pub struct Judgement<'p> {
     /// What is judged.
     pub about: About<'p>,
     /// The element that the rule speaks of; the whole document for rules without `each`.
-    pub subject: NodeId,
+    pub subject: Spot,
     /// What it came to.
     pub outcome: Outcome,
     /// What decided.
@@ -76,6 +78,8 @@ pub enum About<'p> {
 #[derive(Debug)]
 pub struct Evaluator<'x> {
     program: &'x Program,
+    around: &'x Around<'x>,
+    /// The document that is judged.
     document: &'x Document<'x>,
     setting: &'x Setting,
     sources: &'x Sources,
@@ -94,22 +98,24 @@ pub struct Evaluator<'x> {
 }
 
 impl<'x> Evaluator<'x> {
-    /// An evaluator of `program` on `document`; `sources` holds the rule files, for messages that
+    /// An evaluator of `program` on the document in the middle of `around`; `sources` holds the rule files, for messages that
     /// quote a rule.
     #[must_use]
     pub fn new(
         program: &'x Program,
-        document: &'x Document<'x>,
+        around: &'x Around<'x>,
         setting: &'x Setting,
         sources: &'x Sources,
     ) -> Self {
+        let document = around.document(0);
         Evaluator {
             program,
+            around,
             document,
             setting,
             sources,
             given: None,
-            slots: [document.root(); VARIABLES],
+            slots: [Spot::own(document.root()); VARIABLES],
             looks: 0,
             given_up: false,
             in_work: is_in_work(document),
@@ -153,19 +159,28 @@ impl<'x> Evaluator<'x> {
     pub fn rule(&mut self, rule: &'x Rule, sink: &mut dyn FnMut(&mut Self, Judgement<'x>)) {
         (self.looks, self.given_up) = (0, false);
         match &rule.concerns {
-            Concerns::Document(None) => self.demands(rule, self.document.root(), sink),
+            Concerns::Document(None) => self.demands(rule, self.root(), sink),
             Concerns::Document(Some(condition)) => {
-                let root = self.document.root();
+                let root = self.root();
                 if self.concerned(rule, condition, root, sink) == Truth::Yes {
                     self.demands(rule, root, sink);
                 }
             }
-            Concerns::Each(each) => self.each(rule, each, self.document.root(), sink),
+            Concerns::Each(each) => self.each(rule, each, self.root(), sink),
         }
         if self.given_up {
-            let (subject, verdict) = (self.document.root(), Verdict::bare(Truth::Unknown));
+            let (subject, verdict) = (self.root(), Verdict::bare(Truth::Unknown));
             sink(self, Judgement { rule, about: About::Work, subject, outcome: Outcome::Undecided, verdict });
         }
+    }
+
+    /// The document that holds a node.
+    fn doc(&self, spot: Spot) -> &'x Document<'x> {
+        if spot.is_own() { self.document } else { self.around.document(spot.document) }
+    }
+
+    fn root(&self) -> Spot {
+        Spot::own(self.document.root())
     }
 
     /// Counts a look at an element of a list; false when the rule has had its share.
@@ -178,31 +193,29 @@ impl<'x> Evaluator<'x> {
         &mut self,
         rule: &'x Rule,
         nested: &'x [Each],
-        outer: NodeId,
+        outer: Spot,
         sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
     ) {
         let Some((each, inner)) = nested.split_first() else { return self.demands(rule, outer, sink) };
         // A list that is not recorded has no elements: only a count can ask for them.
         let list = self.list(&each.list);
-        let elements: &'x [NodeId] = match &list {
-            Ok(list) => self.document.items(*list),
-            Err(_) => &[],
-        };
+        let elements = list.as_ref().map_or(&[][..], |list| self.doc(*list).items(list.node));
         let (mut sure, mut perhaps) = (0u32, 0u32);
         for element in elements {
             if !self.spend() {
                 self.given_up = true;
                 return;
             }
-            self.set(each.slot, *element);
+            let Ok(element) = list.as_ref().map(|list| list.beside(*element)) else { return };
+            self.set(each.slot, element);
             let concerned = match &each.condition {
-                Some(condition) => self.concerned(rule, condition, *element, sink),
+                Some(condition) => self.concerned(rule, condition, element, sink),
                 None => Truth::Yes,
             };
             match concerned {
                 Truth::Yes => {
                     sure = sure.saturating_add(1);
-                    self.each(rule, inner, *element, sink);
+                    self.each(rule, inner, element, sink);
                 }
                 Truth::Unknown => perhaps = perhaps.saturating_add(1),
                 Truth::No => {}
@@ -220,7 +233,7 @@ impl<'x> Evaluator<'x> {
         &mut self,
         rule: &'x Rule,
         about: About<'x>,
-        at: NodeId,
+        at: Spot,
         sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
     ) {
         let About::Number { sure, perhaps, wanted, .. } = about else { return };
@@ -247,7 +260,7 @@ impl<'x> Evaluator<'x> {
         &mut self,
         rule: &'x Rule,
         condition: &'x Expr,
-        subject: NodeId,
+        subject: Spot,
         sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
     ) -> Truth {
         let verdict = self.truth(condition);
@@ -261,7 +274,7 @@ impl<'x> Evaluator<'x> {
         truth
     }
 
-    fn demands(&mut self, rule: &'x Rule, subject: NodeId, sink: &mut dyn FnMut(&mut Self, Judgement<'x>)) {
+    fn demands(&mut self, rule: &'x Rule, subject: Spot, sink: &mut dyn FnMut(&mut Self, Judgement<'x>)) {
         for demand in &rule.demands {
             let verdict = self.truth(demand);
             let outcome = match verdict.truth {
@@ -273,7 +286,7 @@ impl<'x> Evaluator<'x> {
         }
     }
 
-    fn set(&mut self, slot: usize, element: NodeId) {
+    fn set(&mut self, slot: usize, element: Spot) {
         if let Some(place) = self.slots.get_mut(slot) {
             *place = element;
         }

@@ -2,8 +2,8 @@
 
 use std::cmp::Ordering;
 
+use super::around::{Lost, Spot};
 use crate::diagnostic::Fault;
-use crate::document::NodeId;
 use crate::language::typed::{Expr, VARIABLES};
 use crate::quantity::Margin;
 
@@ -40,7 +40,7 @@ impl Truth {
 #[derive(Clone, Debug)]
 pub struct Missing<'p> {
     /// The nearest part of the document that is there.
-    pub at: NodeId,
+    pub at: Spot,
     /// What is wrong.
     pub reason: Reason<'p>,
 }
@@ -53,6 +53,8 @@ pub enum Reason<'p> {
     NotRecorded(&'p Expr, u8),
     /// The value cannot be read; that is reported with the document.
     Unreadable,
+    /// A link leads nowhere.
+    Lost(Box<Lost>),
     /// Nobody states this parameter.
     NoParameter(usize),
     /// The table has no such row.
@@ -64,7 +66,7 @@ pub enum Reason<'p> {
 }
 
 /// The elements that the variables of a rule stand for.
-pub type Slots = [NodeId; VARIABLES];
+pub type Slots = [Spot; VARIABLES];
 
 /// The comparison that decided a verdict.
 #[derive(Clone, Debug)]
@@ -74,7 +76,7 @@ pub struct Leaf<'p> {
     /// Whether it stands below an odd number of `not`.
     pub negated: bool,
     /// The value in the document that it looks at first.
-    pub at: Option<NodeId>,
+    pub at: Option<Spot>,
     /// The elements that its variables stood for.
     pub slots: Slots,
     /// The signed distance to the limit; positive when the verdict holds.
@@ -90,6 +92,13 @@ impl Leaf<'_> {
         let text = match &self.missing.as_ref()?.reason {
             Reason::NotRecorded(..) => "Record it. If the work was not done, do it first.",
             Reason::Unreadable => "Correct the value; what is wrong with it is said with the document.",
+            Reason::Lost(lost) => match **lost {
+                Lost::Unnamed(_) => "Record it. If the work was not done, do it first.",
+                Lost::Absent(_) | Lost::Several(_) => {
+                    "Correct the name in the record, or see to it that what it names is there, once."
+                }
+                Lost::First => return None,
+            },
             Reason::NoParameter(_) => "State it in the workshop's settings, or with `--parameter`.",
             Reason::NoRow(..) => "Correct the value in the record, or add a row to the table.",
             Reason::Fault(_) | Reason::Empty => return None,

@@ -6,6 +6,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use crate::diagnostic::Fault;
+use crate::document::Link;
 use crate::language::ast::{
     Aggregate, Arithmetic, Comparison, Count, Logic, Quantifier, RangeForm, Severity, TrialOutcome,
 };
@@ -25,9 +26,23 @@ pub struct Program {
     pub(in crate::language) lets: Vec<Let>,
     pub(in crate::language) parameters: Vec<Parameter>,
     pub(in crate::language) tables: Vec<Table>,
+    pub(in crate::language) links: bool,
+    pub(in crate::language) history: bool,
 }
 
 impl Program {
+    /// Whether any rule asks for documents around the one that it judges.
+    #[must_use]
+    pub fn asks_around(&self) -> bool {
+        self.links
+    }
+
+    /// Whether any rule asks for earlier jobs on the same vehicle.
+    #[must_use]
+    pub fn asks_history(&self) -> bool {
+        self.history
+    }
+
     /// The standards, in the order in which they were given.
     #[must_use]
     pub fn standards(&self) -> &[Standard] {
@@ -278,6 +293,15 @@ pub enum ExprKind {
         /// Its name.
         name: Arc<str>,
     },
+    /// What a link leads to: a part of another document, or a neighbour.
+    Link {
+        /// From what.
+        base: Box<Expr>,
+        /// The number that the link has where a trial writes it out.
+        index: u16,
+        /// The link.
+        link: Arc<Link>,
+    },
     /// A named value, by number.
     Let(usize),
     /// A parameter, by number.
@@ -352,6 +376,27 @@ pub enum ExprKind {
 }
 
 impl Expr {
+    /// The variable with which a path begins.
+    #[must_use]
+    pub fn variable(&self) -> Option<usize> {
+        match &self.kind {
+            ExprKind::Variable(slot) => Some(*slot),
+            ExprKind::Field { base, .. } | ExprKind::Link { base, .. } => base.variable(),
+            _ => None,
+        }
+    }
+
+    /// What a comparison looks at first; the expression itself where it compares nothing.
+    #[must_use]
+    pub fn looks_at(&self) -> &Expr {
+        match &self.kind {
+            ExprKind::Compare(_, value, _) | ExprKind::Within(value, _) | ExprKind::OneOf { value, .. } => {
+                value
+            }
+            _ => self,
+        }
+    }
+
     /// The constant quantity it is, if it is one.
     #[must_use]
     pub fn constant_quantity(&self) -> Option<&Quantity> {

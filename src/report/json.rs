@@ -206,6 +206,7 @@ struct FindingOut<'r> {
     path: &'r str,
     at: Option<PlaceOut<'r>>,
     at_text: &'r str,
+    related: Vec<LabelOut<'r>>,
     demand: Option<PlaceOut<'r>>,
     found: Option<&'r str>,
     required: Option<&'r str>,
@@ -230,6 +231,11 @@ impl<'r> FindingOut<'r> {
             path: &finding.path,
             at: place(sources, finding.at),
             at_text: &finding.at_text,
+            related: finding
+                .related
+                .iter()
+                .map(|related| LabelOut { at: place(sources, related.at), text: &related.text })
+                .collect(),
             demand: place(sources, finding.demand),
             found: finding.found.as_deref(),
             required: finding.required.as_deref(),

@@ -105,6 +105,10 @@ impl Page<'_> {
             self.facts(&[Fact::new("here", &finding.at_text)]);
         }
         self.facts(&facts::of_finding(finding));
+        for related in &finding.related {
+            let place = place_in_words(&judged.sources, related.at, false);
+            self.line(&format!("see: {place}: {}", shown(&related.text)));
+        }
         self.line(&format!("demand: {}", place_in_words(&judged.sources, finding.demand, false)));
     }
 

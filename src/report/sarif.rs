@@ -16,7 +16,7 @@ use serde_sarif::sarif::{
 
 use crate::code::{CODES, CodeRow};
 use crate::diagnostic::{Diagnostic, Level};
-use crate::finding::{Finding, Judged, Standing, Summary};
+use crate::finding::{Finding, Judged, Related, Standing, Summary};
 use crate::language::ast::Severity;
 use crate::report::facts;
 use crate::report::json::{SummaryOut, outcome, standing, write};
@@ -187,7 +187,11 @@ impl Entries {
         entry.kind = Some(if counts { ResultKind::Fail } else { ResultKind::Open });
         entry.level = Some(if counts { level(finding.severity) } else { ResultLevel::None });
         entry.locations = Some(vec![location]);
-        entry.related_locations = Some(vec![demand]);
+        let others = finding.related.iter().enumerate().map(|(number, related)| Location {
+            id: i64::try_from(number + 2).ok(),
+            ..location_of(&judged.sources, related)
+        });
+        entry.related_locations = Some([demand].into_iter().chain(others).collect());
         entry.partial_fingerprints =
             Some(self.identity(&[&finding.rule, &judged.name, &finding.subject, &finding.path]));
         entry.properties = Some(properties(finding, &judged.name));
@@ -254,6 +258,10 @@ fn properties(finding: &Finding, document: &str) -> PropertyBag {
 fn logical(path: &str) -> Option<Vec<LogicalLocation>> {
     let name = Some(path).filter(|path| !path.is_empty())?;
     Some(vec![LogicalLocation::builder().fully_qualified_name(name).kind("property").build()])
+}
+
+fn location_of(sources: &Sources, related: &Related) -> Location {
+    location(sources, related.at, &related.text)
 }
 
 fn location_of_demand(sources: &Sources, finding: &Finding) -> Location {

@@ -177,10 +177,13 @@ impl Canvas<'_> {
             Severity::Note => (Level::Advice, Tone::Hint),
         };
         let heading = format!("{}: {}", facts::kind(finding), shown(&finding.rule));
-        let points = [
-            Point { place: finding.at, text: &finding.at_text, context: 1 },
-            Point { place: finding.demand, text: &finding.title, context: 0 },
-        ];
+        let mut points = vec![Point { place: finding.at, text: &finding.at_text, context: 1 }];
+        points.extend(finding.related.iter().map(|other| Point {
+            place: other.at,
+            text: &other.text,
+            context: 0,
+        }));
+        points.push(Point { place: finding.demand, text: &finding.title, context: 0 });
         self.gap();
         self.lines(tone, "", 2, &heading);
         self.draw(level, &finding.message, &judged.sources, &points);

@@ -67,7 +67,10 @@ impl Session {
     }
 
     fn document(&self, name: String, document: &Document<'_>, sources: &Sources) -> Judged {
-        let mut evaluator = Evaluator::new(&self.program, document, &self.setting, sources);
+        let past = self.past(document, sources);
+        let around = self.around(document, &past);
+        let sources = &past.sources;
+        let mut evaluator = Evaluator::new(&self.program, &around, &self.setting, sources);
         let mut run = Judging {
             listed: BTreeMap::new(),
             unlisted: 0,

@@ -1,6 +1,8 @@
 //! Sources in, reports out: the one way into the program that every front end shares. Pure, without
 //! input or output.
 
+mod context;
+mod history;
 mod judge;
 pub mod known;
 mod load;
@@ -9,15 +11,17 @@ mod why;
 
 use std::sync::Arc;
 
+pub use history::{Episode, History};
 pub use prove::{Proof, Proven};
 pub use why::{Story, Subject, Trace};
 
+use self::context::Context;
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::Forms;
 use crate::evaluate::Setting;
 use crate::language::check::{Given, Unit, check};
 use crate::language::typed::{Program, Rule};
-use crate::library::Library;
+use crate::library::{Archive, Library};
 use crate::source::{SourceId, Sources};
 
 /// What a session is opened with.
@@ -37,6 +41,7 @@ pub struct Request {
 /// Checked rules, ready to judge documents. Judging needs only a shared reference.
 pub struct Session {
     program: Program,
+    context: Context,
     forms: Forms,
     sources: Arc<Sources>,
     setting: Setting,
@@ -56,11 +61,24 @@ impl Session {
         diagnostics.sort_by_key(Diagnostic::place);
         Session {
             program,
+            context: Context::default(),
             forms: request.forms,
             sources: Arc::new(request.sources),
             setting: request.setting,
             diagnostics,
         }
+    }
+
+    /// Puts documents around those that will be judged: the texts of procedures and tool registers, by
+    /// name, and the earlier jobs with the archive in which they are opened again.
+    pub fn surround(&mut self, texts: Vec<(String, String)>, history: History, archive: Arc<dyn Archive>) {
+        let mut sources = Sources::over(&self.sources);
+        let around: Vec<SourceId> = texts.into_iter().map(|(name, text)| sources.add(name, text)).collect();
+        let (context, found) = Context::read(&sources, &around, &self.forms, history, archive);
+        self.context = context;
+        self.sources = Arc::new(sources);
+        self.diagnostics.extend(found);
+        self.diagnostics.sort_by_key(Diagnostic::place);
     }
 
     /// The checked program.

@@ -4,7 +4,7 @@ use super::Session;
 use crate::code::{NO_BASIS, NO_TRIAL, TRIAL_FAILED};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{self, Form};
-use crate::evaluate::Evaluator;
+use crate::evaluate::{Around, Evaluator};
 use crate::finding::Outcome;
 use crate::language::ast::TrialOutcome;
 use crate::language::typed::{Rule, Trial};
@@ -72,7 +72,8 @@ impl Session {
     fn trial(&self, rule: &Rule, trial: &Trial, form: &Form) -> Vec<Diagnostic> {
         let place = Place { span: trial.span, ..rule.place };
         let text = self.sources().text_at(Place { span: trial.record, ..rule.place });
-        let (read, found) = document::read_partial(rule.place.source, text, trial.record.start, form);
+        let (read, found) =
+            document::read_partial(rule.place.source, text, trial.record.start, form, self.forms());
         let [record] = read.as_slice() else { return found };
         if found.iter().any(|found| found.level == Level::Error) {
             return found;
@@ -96,8 +97,9 @@ impl Session {
     }
 
     fn came(&self, rule: &Rule, trial: &Trial, record: &document::Document<'_>) -> Came {
+        let around = Around::nothing(record);
         let mut evaluator =
-            Evaluator::new(self.program(), record, self.setting(), self.sources()).with_given(&trial.given);
+            Evaluator::new(self.program(), &around, self.setting(), self.sources()).with_given(&trial.given);
         let (mut broken, mut undecided, mut met) = (false, false, false);
         let mut findings = Vec::new();
         evaluator.rule(rule, &mut |evaluator, judgement| {

@@ -195,7 +195,10 @@ impl Session {
         let standard = self.standard_of(rule);
         let mut traces = Vec::new();
         for document in &documents {
-            let mut evaluator = Evaluator::new(self.program(), document, self.setting(), &sources).tracing();
+            let past = self.past(document, &sources);
+            let around = self.around(document, &past);
+            let sources = &past.sources;
+            let mut evaluator = Evaluator::new(self.program(), &around, self.setting(), sources).tracing();
             let applies = match standard {
                 Some(standard) if document.form() != Some(&standard.form) => {
                     Err(format!("the standard judges documents of the form `{}`", standard.form))
@@ -210,8 +213,8 @@ impl Session {
             if document.form() == standard.map(|standard| standard.form.as_str()) {
                 evaluator.rule(rule, &mut |evaluator, judgement| {
                     subjects.push(Subject {
-                        path: document.path(judgement.subject),
-                        at: document.place(judgement.subject),
+                        path: evaluator.path(judgement.subject),
+                        at: evaluator.place(judgement.subject),
                         about: match judgement.about {
                             About::Demand(expr) => self.words(expr),
                             About::Concern(expr) => format!("where {}", self.words(expr)),

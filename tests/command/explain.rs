@@ -84,7 +84,7 @@ fn the_schema_of_a_form_is_printed() {
         assert_eq!(schema["$id"], format!("witnessmark:{form}/1"));
     }
     folder.run("schema jb").refused("did you mean `job`?");
-    folder.run("schema invoice").refused("the forms are job, procedure, workshop");
+    folder.run("schema invoice").refused("the forms are job, procedure, tools, workshop");
 }
 
 #[test]

@@ -91,7 +91,7 @@ fn a_partial_record_demands_no_field_and_checks_all_else() {
         let start = rule.find('{').expect("has one");
         let piece = &rule[start..=rule.rfind('}').expect("has one")];
         let base = u32::try_from(start).expect("is small");
-        let (documents, diagnostics) = document::read_partial(source(), piece, base, job);
+        let (documents, diagnostics) = document::read_partial(source(), piece, base, job, &forms);
         let torque = documents[0].find("fastenings[0].torque").expect("is there");
         assert_eq!(documents[0].form(), Some("job"));
         (documents[0].span(torque).of(rule).to_owned(), shown(rule, &diagnostics))
@@ -107,7 +107,7 @@ fn a_partial_record_demands_no_field_and_checks_all_else() {
         ]
     );
     let nested = "{ job: { state: closed }, unit: {} }";
-    assert_eq!(shown(nested, &document::read_partial(source(), nested, 0, job).1), [""; 0]);
+    assert_eq!(shown(nested, &document::read_partial(source(), nested, 0, job, &forms).1), [""; 0]);
 }
 
 #[test]

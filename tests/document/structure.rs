@@ -157,12 +157,12 @@ const ERRORS: [(&str, &str, &str); 37] = [
     (
         "form: job/1\n",
         "form:\n",
-        "form | the line `form` must name a form and its version | write `form: job/1` or `form: procedure/1` or `form: workshop/1`",
+        "form | the line `form` must name a form and its version | write `form: job/1` or `form: procedure/1` or `form: tools/1` or `form: workshop/1` or `form: known/1`",
     ),
     (
         "form: job/1\n",
         "",
-        "job | the document does not say which form it follows | begin it with `form: job/1` or `form: procedure/1` or `form: workshop/1`",
+        "job | the document does not say which form it follows | begin it with `form: job/1` or `form: procedure/1` or `form: tools/1` or `form: workshop/1` or `form: known/1`",
     ),
 ];
 
@@ -236,5 +236,5 @@ fn each_document_of_a_file_is_checked_alone() {
 
 #[test]
 fn the_forms_that_come_with_the_program_are_there() {
-    assert_eq!(Forms::builtin().names().collect::<Vec<_>>(), ["job", "procedure", "workshop"]);
+    assert_eq!(Forms::builtin().names().collect::<Vec<_>>(), ["job", "procedure", "tools", "workshop", "known"]);
 }

@@ -73,6 +73,7 @@ pub fn finding(at: Place, demand: Place) -> Finding {
         path: "fastenings[1].torque".into(),
         at,
         at_text: "found 12 Nm".into(),
+        related: Vec::new(),
         demand,
         found: Some("12 Nm".into()),
         required: Some("9 Nm ± 10 % (8.1 Nm .. 9.9 Nm)".into()),

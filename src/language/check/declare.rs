@@ -52,7 +52,9 @@ impl<'a> Checker<'a> {
     fn declare_name(&mut self, unit: usize, source: SourceId, name: &'a Name, meaning: Meaning) {
         let place = Place { source, span: name.span };
         self.name(unit, &name.node, Declared { meaning, place });
-        let hides_field = self.root_of(unit).is_some_and(|root| root.field(&name.node).is_some());
+        let hides_field = self
+            .root_of(unit)
+            .is_some_and(|root| root.field(&name.node).is_some() || root.link(&name.node).is_some());
         if hides_field {
             self.report(
                 Diagnostic::error(

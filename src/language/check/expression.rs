@@ -301,7 +301,10 @@ impl Checker<'_> {
         if path.ty.is_mistaken() {
             return Ok(mistaken(place));
         }
-        if !matches!(path.kind, ExprKind::Field { .. } | ExprKind::Variable(_) | ExprKind::Parameter(_)) {
+        if !matches!(
+            path.kind,
+            ExprKind::Field { .. } | ExprKind::Link { .. } | ExprKind::Variable(_) | ExprKind::Parameter(_)
+        ) {
             return Err(Diagnostic::error(
                 TYPE_MISMATCH,
                 path.place,
@@ -359,7 +362,10 @@ impl Checker<'_> {
         }
         let declared =
             self.names.get(scope.unit).is_some_and(|names| names.contains_key(variable.node.as_str()));
-        let field = scope.root.as_ref().is_some_and(|root| root.field(&variable.node).is_some());
+        let field = scope
+            .root
+            .as_ref()
+            .is_some_and(|root| root.field(&variable.node).is_some() || root.link(&variable.node).is_some());
         let hidden = if scope.variable(&variable.node).is_some() {
             "another variable"
         } else if declared {

@@ -109,6 +109,9 @@ struct Checker<'a> {
     diagnostics: Vec<Diagnostic>,
     /// How many of them are errors.
     errors: usize,
+    /// Whether an expression follows a link to another document, and to an earlier job.
+    links: bool,
+    history: bool,
     /// The full names of the rules so far, with their places.
     rule_names: HashMap<String, Place>,
 }
@@ -129,6 +132,8 @@ impl<'a> Checker<'a> {
             figures: Vec::new(),
             diagnostics: Vec::new(),
             errors: 0,
+            links: false,
+            history: false,
             rule_names: HashMap::new(),
         }
     }
@@ -190,6 +195,8 @@ impl<'a> Checker<'a> {
             lets: lets.collect(),
             parameters: self.parameters,
             tables: tables.collect(),
+            links: self.links,
+            history: self.history,
         };
         (program, self.diagnostics)
     }

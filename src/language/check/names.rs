@@ -26,7 +26,7 @@ impl Checker<'_> {
         let Some((head, fields)) = names.split_first() else { return Ok(mistaken(place)) };
         let mut at = self.head(scope, head)?;
         for name in fields {
-            at = field(at, name, scope, false)?;
+            at = self.field(at, name, scope, false)?;
         }
         at.place = place;
         Ok(at)
@@ -40,7 +40,7 @@ impl Checker<'_> {
             let Some((head, fields)) = names.split_first() else { return Ok(mistaken(place)) };
             let mut at = self.head(scope, head)?;
             for name in fields {
-                at = field(at, name, scope, true)?;
+                at = self.field(at, name, scope, true)?;
             }
             Ok(Expr { place, ..at })
         })();
@@ -74,10 +74,10 @@ impl Checker<'_> {
             return Ok(Expr { kind: ExprKind::AsOf, place, ty: Type::Day });
         }
         let Some(root) = scope.root.clone() else { return Ok(mistaken(place)) };
-        match root.field(&head.node) {
-            Some(_) => field(document(root, place), head, scope, false),
-            None => Err(self.unknown_name(scope, &root, head)),
+        if root.field(&head.node).is_some() || root.link(&head.node).is_some() {
+            return self.field(document(root, place), head, scope, false);
         }
+        Err(self.unknown_name(scope, &root, head))
     }
 
     /// Remembers that the rule at hand uses a declared figure.
@@ -97,7 +97,7 @@ impl Checker<'_> {
         let place = scope.place(head.span);
         let declared = self.names.get(scope.unit).into_iter().flatten().map(|(name, _)| *name);
         let variables = scope.variables.iter().map(|(name, ..)| name.as_str());
-        let fields = root.fields.iter().map(|field| &*field.name);
+        let fields = names_of(root);
         let known = variables.chain(declared).chain(fields).chain([AS_OF]);
         let diagnostic =
             Diagnostic::error(UNKNOWN_NAME, place, format!("nothing is called `{}` here", head.node));
@@ -188,48 +188,66 @@ impl Checker<'_> {
         }
         Ok(Expr { kind: ExprKind::Lookup { table: number, keys: typed }, place, ty })
     }
+
+    /// A field of a part of the document, or what a link of it leads to.
+    fn field(
+        &mut self,
+        base: Expr,
+        name: &Name,
+        scope: &Scope,
+        through_lists: bool,
+    ) -> Result<Expr, Diagnostic> {
+        let place = scope.place(name.span);
+        let record = match &base.ty {
+            Type::Record(record) => Arc::clone(record),
+            Type::Mistaken => return Ok(mistaken(place)),
+            Type::List(element) => match &**element {
+                Shape::Record(record) if through_lists => Arc::clone(record),
+                _ => {
+                    return Err(Diagnostic::error(
+                        WHOLE_LIST,
+                        place,
+                        format!("`{}` cannot be asked of a whole list", name.node),
+                    )
+                    .help("speak of its elements: `each x in …`, `every x in …: …`, `some x in …: …`"));
+                }
+            },
+            other => {
+                let message = format!("{other} has no field `{}`", name.node);
+                return Err(Diagnostic::error(NO_SUCH_FIELD, place, message));
+            }
+        };
+        if let Some((index, field)) = record.field(&name.node) {
+            let ty = Type::of(&field.shape);
+            let name = Arc::clone(&field.name);
+            return Ok(Expr { kind: ExprKind::Field { base: Box::new(base), index, name }, place, ty });
+        }
+        if let Some((index, link)) = record.link(&name.node)
+            && let Some(target) = link.record(&record, self.forms)
+        {
+            self.links = true;
+            self.history |= link.to.is_history();
+            let kind = ExprKind::Link { base: Box::new(base), index, link: Arc::new(link.clone()) };
+            return Ok(Expr { kind, place, ty: Type::Record(target) });
+        }
+        let message = format!("{} has no field `{}`", record_name(&record), name.node);
+        let diagnostic = Diagnostic::error(NO_SUCH_FIELD, place, message);
+        Err(match nearest(&name.node, names_of(&record)) {
+            Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+            None => diagnostic
+                .help(format!("its fields are {}", names_of(&record).collect::<Vec<_>>().join(", "))),
+        })
+    }
 }
 
 fn document(root: Arc<Record>, place: Place) -> Expr {
     Expr { kind: ExprKind::Root, place: Place { span: Span::default(), ..place }, ty: Type::Record(root) }
 }
 
-/// A field of a part of the document.
-fn field(base: Expr, name: &Name, scope: &Scope, through_lists: bool) -> Result<Expr, Diagnostic> {
-    let place = scope.place(name.span);
-    let record = match &base.ty {
-        Type::Record(record) => Arc::clone(record),
-        Type::Mistaken => return Ok(mistaken(place)),
-        Type::List(element) => match &**element {
-            Shape::Record(record) if through_lists => Arc::clone(record),
-            _ => {
-                return Err(Diagnostic::error(
-                    WHOLE_LIST,
-                    place,
-                    format!("`{}` cannot be asked of a whole list", name.node),
-                )
-                .help("speak of its elements: `each x in …`, `every x in …: …`, `some x in …: …`"));
-            }
-        },
-        other => {
-            let message = format!("{other} has no field `{}`", name.node);
-            return Err(Diagnostic::error(NO_SUCH_FIELD, place, message));
-        }
-    };
-    let Some((index, field)) = record.field(&name.node) else {
-        let message = format!("{} has no field `{}`", record_name(&record), name.node);
-        let diagnostic = Diagnostic::error(NO_SUCH_FIELD, place, message);
-        return Err(match nearest(&name.node, record.fields.iter().map(|field| &*field.name)) {
-            Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
-            None => diagnostic.help(format!(
-                "its fields are {}",
-                record.fields.iter().map(|field| &*field.name).collect::<Vec<_>>().join(", ")
-            )),
-        });
-    };
-    let ty = Type::of(&field.shape);
-    let name = Arc::clone(&field.name);
-    Ok(Expr { kind: ExprKind::Field { base: Box::new(base), index, name }, place, ty })
+/// The names of the fields and links of a record.
+fn names_of(record: &Record) -> impl Iterator<Item = &str> {
+    let links = record.links.iter().map(|link| &*link.name);
+    record.fields.iter().map(|field| &*field.name).chain(links)
 }
 
 fn record_name(record: &Record) -> String {

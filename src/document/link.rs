@@ -1,0 +1,217 @@
+//! Links: how a part of a document leads to a part of another document, or to its own neighbour.
+//!
+//! A schema declares them beside the fields of a record, under the keyword `links`; a document never
+//! writes them. A rule names a link like a field: `s.instrument.torque` is the range, in the register,
+//! of the tool that the fastening `s` names. In the record of a trial, and only there, a link is written
+//! out like a field, so that a trial can state what it leads to.
+
+use std::sync::Arc;
+
+use serde_json::{Map, Value};
+
+use super::forms::Forms;
+use super::shape::{Record, Shape};
+
+/// A link of a record.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Link {
+    /// Its name, as rules write it.
+    pub name: Arc<str>,
+    /// Where it leads.
+    pub to: Target,
+    /// For a link into a list: the fields of this record and those of the entries that must agree with
+    /// them. The first one is needed; the others tell entries apart that agree in it.
+    pub by: Vec<(Arc<str>, Arc<str>)>,
+    /// What it means, in plain words.
+    pub doc: String,
+}
+
+/// Where a link leads.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Target {
+    /// The procedure that a job names.
+    Procedure,
+    /// An entry of a list of that procedure, found by keys.
+    InProcedure(Arc<str>),
+    /// The same for an entry of a list within such an entry: the one in the same place of the list, last
+    /// in the path, that the procedure has there. The keys are those of the holder.
+    Alongside(Arc<str>),
+    /// The tool register, the first one where there are several.
+    Register,
+    /// An entry of a list of any tool register.
+    InRegister(Arc<str>),
+    /// The last earlier job on the same vehicle.
+    LastJob,
+    /// The last earlier job on the same unit of the same vehicle.
+    LastJobOnUnit,
+    /// The entry before this one in the same list.
+    EntryBefore,
+}
+
+/// The forms of documents that stand around a job.
+pub const PROCEDURE: &str = "procedure";
+/// The form of a tool register.
+pub const REGISTER: &str = "tools";
+/// The form of a job.
+pub const JOB: &str = "job";
+
+impl Target {
+    fn read(text: &str, alongside: bool) -> Option<Target> {
+        Some(match text {
+            "procedure" => Target::Procedure,
+            "tools" => Target::Register,
+            "last job" => Target::LastJob,
+            "last job on unit" => Target::LastJobOnUnit,
+            "entry before" => Target::EntryBefore,
+            _ => match text.split_once('.')? {
+                (PROCEDURE, list) if alongside => Target::Alongside(list.into()),
+                (PROCEDURE, list) => Target::InProcedure(list.into()),
+                (REGISTER, list) => Target::InRegister(list.into()),
+                _ => return None,
+            },
+        })
+    }
+
+    /// Whether it leads to earlier jobs, which are looked for only when a rule asks.
+    #[must_use]
+    pub fn is_history(&self) -> bool {
+        matches!(self, Target::LastJob | Target::LastJobOnUnit)
+    }
+
+    /// The form of the document to which it leads, and the list in it; none for a neighbour.
+    fn way(&self) -> Option<(&'static str, Option<&str>)> {
+        Some(match self {
+            Target::Procedure => (PROCEDURE, None),
+            Target::InProcedure(list) | Target::Alongside(list) => (PROCEDURE, Some(list)),
+            Target::Register => (REGISTER, None),
+            Target::InRegister(list) => (REGISTER, Some(list)),
+            Target::LastJob | Target::LastJobOnUnit => (JOB, None),
+            Target::EntryBefore => return None,
+        })
+    }
+}
+
+impl Link {
+    /// The record to which it leads, from a record `own`.
+    #[must_use]
+    pub fn record(&self, own: &Arc<Record>, forms: &Forms) -> Option<Arc<Record>> {
+        let Some((form, list)) = self.to.way() else { return Some(Arc::clone(own)) };
+        let root = forms.get(form)?.record();
+        let Some(list) = list else { return Some(Arc::clone(root)) };
+        let mut record = Arc::clone(root);
+        for name in list.split('.') {
+            let mut shape = &record.field(name)?.1.shape;
+            while let Shape::List(entry) = shape {
+                shape = entry;
+            }
+            let Shape::Record(inner) = shape else { return None };
+            record = Arc::clone(inner);
+        }
+        Some(record)
+    }
+
+    /// The schema of what it leads to, within the schema of a trial's record; see [`for_trials`].
+    fn schema(&self, own: &str, forms: &Forms) -> Value {
+        let reference = match self.to.way() {
+            None => own.to_owned(),
+            Some((form, None)) => format!("#/$defs/{form}.form"),
+            Some((form, Some(list))) => pointer(form, list, forms).unwrap_or_else(|| own.to_owned()),
+        };
+        serde_json::json!({ "$ref": reference })
+    }
+}
+
+/// Where the schema of the entries of a list stands within the schema of a trial's record.
+fn pointer(form: &str, list: &str, forms: &Forms) -> Option<String> {
+    let root = forms.get(form)?.schema();
+    let mut found = None;
+    let mut at = root;
+    for name in list.split('.') {
+        at = at.get("properties")?.get(name)?;
+        at = at.get("items").unwrap_or(at);
+        found = at.get("$ref").and_then(Value::as_str)?.strip_prefix("#/$defs/");
+        at = root.get("$defs")?.get(found?)?;
+    }
+    Some(format!("#/$defs/{form}.form.{}", found?))
+}
+
+/// The links that the schema of a record declares; `None` for one that leads nowhere.
+pub(super) fn from_schema(schema: &Value) -> Option<Vec<Link>> {
+    let Some(declared) = schema.get("links").and_then(Value::as_object) else { return Some(Vec::new()) };
+    let word = |of: &Value, key: &str| of.get(key).and_then(Value::as_str).map(str::to_owned);
+    let read = |(name, link): (&String, &Value)| {
+        let by = link.get("by").and_then(Value::as_object);
+        let by = by
+            .into_iter()
+            .flatten()
+            .filter_map(|(own, other)| Some((own.as_str().into(), other.as_str()?.into())));
+        let alongside = link.get("alongside") == Some(&Value::Bool(true));
+        Some(Link {
+            name: name.as_str().into(),
+            to: Target::read(&word(link, "to")?, alongside)?,
+            by: by.collect(),
+            doc: word(link, "description").unwrap_or_default(),
+        })
+    };
+    declared.iter().map(read).collect()
+}
+
+/// The schema for the records of trials: in them, links are written out. The forms to which links lead
+/// come in as definitions of their own, `NAME.form`.
+pub(super) fn for_trials(schema: &Value, forms: &Forms) -> Value {
+    let mut whole = written_out(schema, None, "#", forms);
+    let mut added: Vec<(String, Value)> = Vec::new();
+    for form in forms.iter() {
+        let prefix = format!("{}.form", form.name());
+        let Value::Object(mut members) = written_out(form.schema(), Some(&prefix), "#", forms) else {
+            continue;
+        };
+        members.retain(|key, _| key != "$id" && key != "$schema");
+        if let Some(Value::Object(definitions)) = members.shift_remove("$defs") {
+            added.extend(definitions.into_iter().map(|(name, schema)| (format!("{prefix}.{name}"), schema)));
+        }
+        added.push((prefix, Value::Object(members)));
+    }
+    if let Some(members) = whole.as_object_mut() {
+        let definitions = members.entry("$defs").or_insert_with(|| Value::Object(Map::new()));
+        if let Some(definitions) = definitions.as_object_mut() {
+            definitions.extend(added);
+        }
+    }
+    whole
+}
+
+/// A schema with its links as properties; its references lead to definitions with a prefix.
+fn written_out(schema: &Value, prefix: Option<&str>, own: &str, forms: &Forms) -> Value {
+    match schema {
+        Value::Object(members) => {
+            let mut written = Map::new();
+            for (key, value) in members.iter().filter(|(key, _)| *key != "links") {
+                let value = match (key.as_str(), value, prefix) {
+                    ("$ref", Value::String(reference), Some(prefix)) => {
+                        Value::from(reference.replace("#/$defs/", &format!("#/$defs/{prefix}.")))
+                    }
+                    ("$defs", Value::Object(definitions), _) => {
+                        let named = definitions.iter().map(|(name, schema)| {
+                            let prefix_words = prefix.map(|prefix| format!("{prefix}.")).unwrap_or_default();
+                            let own = format!("#/$defs/{prefix_words}{name}");
+                            (name.clone(), written_out(schema, prefix, &own, forms))
+                        });
+                        Value::Object(named.collect())
+                    }
+                    _ => written_out(value, prefix, own, forms),
+                };
+                written.insert(key.clone(), value);
+            }
+            let links = from_schema(schema).unwrap_or_default();
+            if let Some(properties) = written.get_mut("properties").and_then(Value::as_object_mut) {
+                properties.extend(links.iter().map(|link| (link.name.to_string(), link.schema(own, forms))));
+            }
+            Value::Object(written)
+        }
+        Value::Array(items) => {
+            Value::Array(items.iter().map(|item| written_out(item, prefix, own, forms)).collect())
+        }
+        other => other.clone(),
+    }
+}

@@ -1,0 +1,370 @@
+//! What stands around the document that is judged: its procedure, the tool register, earlier jobs.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use crate::document::{Document, Link, NodeId, NodeKind, Target};
+
+/// A node, and the number of the document that holds it among those of an [`Around`]. The document that
+/// is judged has the number 0.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Spot {
+    /// The number of the document.
+    pub document: u16,
+    /// The node in it.
+    pub node: NodeId,
+}
+
+impl Spot {
+    /// A node of the document that is judged.
+    #[must_use]
+    pub fn own(node: NodeId) -> Spot {
+        Spot { document: 0, node }
+    }
+
+    /// Another node of the same document.
+    #[must_use]
+    pub fn beside(self, node: NodeId) -> Spot {
+        Spot { node, ..self }
+    }
+
+    /// Whether it belongs to the document that is judged.
+    #[must_use]
+    pub fn is_own(self) -> bool {
+        self.document == 0
+    }
+}
+
+/// Why a link leads nowhere.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Lost {
+    /// The field that says where it leads is not recorded: its path from the record of the link.
+    Unnamed(Arc<str>),
+    /// There is nothing of that name, in words.
+    Absent(Arc<str>),
+    /// There are several, in words.
+    Several(Arc<str>),
+    /// The first entry of a list has none before it.
+    First,
+}
+
+/// A document that the judged one refers to, if it was found.
+pub type Linked = Result<u16, Lost>;
+
+/// The documents around one document.
+#[derive(Debug)]
+pub struct Around<'x> {
+    documents: Vec<&'x Document<'x>>,
+    procedure: Linked,
+    last_job: Linked,
+    last_service: Linked,
+    /// The number of the first register; the others follow it.
+    first_register: u16,
+    registers: Option<&'x Registers>,
+}
+
+impl<'x> Around<'x> {
+    /// A document that stands alone.
+    #[must_use]
+    pub fn nothing(document: &'x Document<'x>) -> Self {
+        let none = |what: &str| Err(Lost::Absent(what.into()));
+        Around {
+            documents: vec![document],
+            procedure: none("there is no procedure in this run"),
+            last_job: none("no earlier job of this vehicle is known"),
+            last_service: none("no earlier job on this unit is known"),
+            first_register: 0,
+            registers: None,
+        }
+    }
+
+    fn add(&mut self, document: &'x Document<'x>) -> u16 {
+        let number = u16::try_from(self.documents.len()).unwrap_or(u16::MAX);
+        self.documents.push(document);
+        number
+    }
+
+    /// The same with the procedure that the document names.
+    #[must_use]
+    pub fn with_procedure(mut self, procedure: Result<&'x Document<'x>, Lost>) -> Self {
+        self.procedure = procedure.map(|document| self.add(document));
+        self
+    }
+
+    /// The same with tool registers.
+    #[must_use]
+    pub fn with_registers(mut self, registers: &'x Registers) -> Self {
+        for (number, document) in registers.documents.iter().enumerate() {
+            let added = self.add(document);
+            if number == 0 {
+                self.first_register = added;
+            }
+        }
+        self.registers = Some(registers);
+        self
+    }
+
+    /// The same with the last job on the vehicle and the last one on the unit.
+    #[must_use]
+    pub fn with_history(
+        mut self,
+        job: Result<&'x Document<'x>, Lost>,
+        service: Result<&'x Document<'x>, Lost>,
+    ) -> Self {
+        self.last_job = job.map(|document| self.add(document));
+        self.last_service = service.map(|document| self.add(document));
+        self
+    }
+
+    /// A document by its number; the judged one for a number that there is none of.
+    #[must_use]
+    pub fn document(&self, number: u16) -> &'x Document<'x> {
+        let judged = self.documents.first().copied().unwrap_or(Document::nothing());
+        self.documents.get(usize::from(number)).copied().unwrap_or(judged)
+    }
+
+    /// What a document is called beside the one that is judged: `the procedure`.
+    #[must_use]
+    pub fn called(&self, number: u16) -> &'static str {
+        match Ok(number) {
+            found if found == self.procedure => "the procedure",
+            found if found == self.last_job || found == self.last_service => "the last job",
+            _ => "the tool register",
+        }
+    }
+
+    /// The node of the judged document that names another document, or its root.
+    #[must_use]
+    pub fn anchor(&self, number: u16) -> Spot {
+        let judged = self.document(0);
+        let path = match Ok(number) {
+            found if found == self.procedure => "job.procedure",
+            found if found == self.last_job || found == self.last_service => "vehicle",
+            _ => "",
+        };
+        Spot::own(judged.find(path).unwrap_or(judged.root()))
+    }
+
+    /// Follows a link from a node.
+    ///
+    /// # Errors
+    /// Why it leads nowhere, and the nearest part of a document that is there to look at.
+    pub(super) fn follow(&self, link: &Link, from: Spot) -> Result<Spot, (Spot, Lost)> {
+        self.target(link, from).map_err(|lost| {
+            let at = match (&link.to, &lost) {
+                (Target::InProcedure(_), _) if self.procedure.is_err() => {
+                    self.place_of(&lost, "job.procedure")
+                }
+                (Target::Procedure, _) => self.place_of(&lost, "job.procedure"),
+                (Target::LastJob | Target::LastJobOnUnit | Target::Register, _) => self.place_of(&lost, ""),
+                // The name that leads nowhere is the place to look at.
+                (_, Lost::Absent(_) | Lost::Several(_)) => self.name_of(link, from),
+                (_, Lost::Unnamed(_) | Lost::First) => from,
+            };
+            (at, lost)
+        })
+    }
+
+    /// Where a link of the whole document is lost: what is not recorded is missed in the document itself.
+    fn place_of(&self, lost: &Lost, path: &str) -> Spot {
+        let judged = self.document(0);
+        let named = judged.find(path).filter(|_| !matches!(lost, Lost::Unnamed(_)));
+        Spot::own(named.unwrap_or(judged.root()))
+    }
+
+    /// The field that says where a link leads, from the record of the link.
+    pub(super) fn name_of(&self, link: &Link, from: Spot) -> Spot {
+        let key = link.by.first().map(|(own, _)| &**own);
+        let found = key.and_then(|key| self.document(from.document).get(from.node, key));
+        found.map_or(from, |node| from.beside(node))
+    }
+
+    fn target(&self, link: &Link, from: Spot) -> Result<Spot, Lost> {
+        let root = |linked: &Linked| {
+            let number = linked.clone()?;
+            Ok(Spot { document: number, node: self.document(number).root() })
+        };
+        match &link.to {
+            Target::Procedure => root(&self.procedure),
+            Target::LastJob => root(&self.last_job),
+            Target::LastJobOnUnit => root(&self.last_service),
+            Target::Register => match self.registers.filter(|registers| !registers.documents.is_empty()) {
+                Some(_) => root(&Ok(self.first_register)),
+                None => Err(Lost::Absent("there is no tool register in this run".into())),
+            },
+            Target::EntryBefore => self.entry_before(from),
+            Target::InRegister(list) => self.in_register(link, list, from),
+            Target::InProcedure(list) => self.in_procedure(link, list, from),
+            Target::Alongside(list) => self.alongside(link, list, from),
+        }
+    }
+
+    fn alongside(&self, link: &Link, list: &str, from: Spot) -> Result<Spot, Lost> {
+        let document = self.document(from.document);
+        let found = document.parent(from.node).and_then(|entries| {
+            let number = document.items(entries).binary_search(&from.node).ok()?;
+            Some((number, from.beside(document.parent(entries)?)))
+        });
+        let Some((number, holder)) = found else { return Err(Lost::First) };
+        let (way, list) = list.rsplit_once('.').unwrap_or(("", list));
+        let prescribed = self.in_procedure(link, way, holder)?;
+        let document = self.document(prescribed.document);
+        let entries = document.get(prescribed.node, list).map_or(&[][..], |list| document.items(list));
+        let entry = entries.get(number).map(|node| prescribed.beside(*node));
+        entry.ok_or_else(|| {
+            let (place, name) = (number + 1, list.replace('_', " "));
+            Lost::Absent(format!("the procedure has no {name} number {place} here").into())
+        })
+    }
+
+    fn entry_before(&self, from: Spot) -> Result<Spot, Lost> {
+        let document = self.document(from.document);
+        let entries = document.parent(from.node).map_or(&[][..], |list| document.items(list));
+        // The nodes of a list are numbered in the order of the text.
+        let number = entries.binary_search(&from.node).ok().and_then(|number| number.checked_sub(1));
+        number.and_then(|number| entries.get(number)).map(|node| from.beside(*node)).ok_or(Lost::First)
+    }
+
+    fn in_register(&self, link: &Link, list: &str, from: Spot) -> Result<Spot, Lost> {
+        let Some((own, theirs)) = link.by.first() else { return Err(Lost::Unnamed("".into())) };
+        let name = self.key(from, own).ok_or_else(|| Lost::Unnamed(Arc::clone(own)))?;
+        let Some(registers) = self.registers else {
+            return Err(Lost::Absent("there is no tool register in this run".into()));
+        };
+        match registers.find(list, theirs, name) {
+            [(register, node)] => {
+                Ok(Spot { document: self.first_register.saturating_add(*register), node: *node })
+            }
+            [] => Err(Lost::Absent(registers.absent(list, theirs, name).into())),
+            several => Err(Lost::Several(
+                format!("the tool register has {} tools with the number `{name}`", several.len()).into(),
+            )),
+        }
+    }
+
+    /// The entry that agrees in the first key and, where several do, in most of the others. Entries
+    /// that differ in a key that both record are no candidates while one that agrees is there.
+    fn in_procedure(&self, link: &Link, list: &str, from: Spot) -> Result<Spot, Lost> {
+        let Some(((first, theirs), others)) = link.by.split_first() else {
+            return Err(Lost::Unnamed("".into()));
+        };
+        let number = self.procedure.clone()?;
+        let name = self.key(from, first).ok_or_else(|| Lost::Unnamed(Arc::clone(first)))?;
+        let procedure = self.document(number);
+        let entries = procedure.find(list).map_or(&[][..], |list| procedure.items(list));
+        let text = |node: NodeId, key: &str| procedure.get(node, key).and_then(|node| procedure.raw(node));
+        let mut found: Vec<NodeId> =
+            entries.iter().copied().filter(|node| text(*node, theirs).map(str::trim) == Some(name)).collect();
+        for (own, theirs) in others {
+            if found.len() < 2 {
+                break;
+            }
+            let Some(name) = self.key(from, own) else { continue };
+            let agreeing: Vec<NodeId> = found
+                .iter()
+                .copied()
+                .filter(|node| text(*node, theirs).map(str::trim) == Some(name))
+                .collect();
+            if !agreeing.is_empty() {
+                found = agreeing;
+            }
+        }
+        match found.as_slice() {
+            [node] => Ok(Spot { document: number, node: *node }),
+            [] => {
+                let names = entries.iter().filter_map(|node| text(*node, theirs));
+                let near = crate::diagnostic::nearest(name, names);
+                let near = near.map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
+                let list = list.replace('_', " ");
+                Err(Lost::Absent(format!("the procedure has no `{name}` among its {list}{near}").into()))
+            }
+            several => Err(Lost::Several(
+                format!(
+                    "the procedure has {} entries for `{name}` among its {list}, and nothing tells which is meant",
+                    several.len()
+                )
+                .into(),
+            )),
+        }
+    }
+
+    /// The text of a field by which a link is followed.
+    fn key(&self, from: Spot, field: &str) -> Option<&'x str> {
+        let document = self.document(from.document);
+        let text = document.raw(document.get(from.node, field)?)?.trim();
+        (!text.is_empty()).then_some(text)
+    }
+}
+
+/// The tool registers of a run, with an index by the number of the tool.
+#[derive(Debug, Default)]
+pub struct Registers {
+    documents: Vec<Document<'static>>,
+    indexes: Vec<Index>,
+}
+
+/// The entries of one list, by the text of one field: register and node.
+#[derive(Debug)]
+struct Index {
+    list: Arc<str>,
+    field: Arc<str>,
+    entries: HashMap<String, Vec<(u16, NodeId)>>,
+}
+
+impl Registers {
+    /// Indexes registers for the links that lead into them.
+    #[must_use]
+    pub fn new<'l>(documents: Vec<Document<'static>>, links: impl Iterator<Item = &'l Link>) -> Self {
+        let mut indexes: Vec<Index> = Vec::new();
+        for link in links {
+            let (Target::InRegister(list), Some((_, field))) = (&link.to, link.by.first()) else { continue };
+            if indexes.iter().all(|index| (&index.list, &index.field) != (list, field)) {
+                let entries = entries_by(&documents, list, field);
+                indexes.push(Index { list: Arc::clone(list), field: Arc::clone(field), entries });
+            }
+        }
+        Registers { documents, indexes }
+    }
+
+    fn index(&self, list: &str, field: &str) -> Option<&Index> {
+        self.indexes.iter().find(|index| &*index.list == list && &*index.field == field)
+    }
+
+    fn find(&self, list: &str, field: &str, name: &str) -> &[(u16, NodeId)] {
+        self.index(list, field).and_then(|index| index.entries.get(name)).map_or(&[], Vec::as_slice)
+    }
+
+    fn absent(&self, list: &str, field: &str, name: &str) -> String {
+        if self.documents.is_empty() {
+            return "there is no tool register in this run".to_owned();
+        }
+        let names = self.index(list, field).into_iter().flat_map(|index| index.entries.keys());
+        let mut names: Vec<&str> = names.map(String::as_str).collect();
+        names.sort_unstable();
+        let near = crate::diagnostic::nearest(name, names);
+        let near = near.map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
+        format!("the tool register has no `{name}`{near}")
+    }
+}
+
+fn entries_by(
+    documents: &[Document<'static>],
+    list: &str,
+    field: &str,
+) -> HashMap<String, Vec<(u16, NodeId)>> {
+    let mut entries: HashMap<String, Vec<(u16, NodeId)>> = HashMap::new();
+    for (number, document) in documents.iter().enumerate() {
+        let number = u16::try_from(number).unwrap_or(u16::MAX);
+        let Some(list) = document.get(document.root(), list) else { continue };
+        for entry in document.items(list) {
+            if !matches!(document.node(*entry).kind, NodeKind::Map(_)) {
+                continue;
+            }
+            let name = document.get(*entry, field).and_then(|node| document.raw(node)).map(str::trim);
+            if let Some(name) = name.filter(|name| !name.is_empty()) {
+                entries.entry(name.to_owned()).or_default().push((number, *entry));
+            }
+        }
+    }
+    entries
+}

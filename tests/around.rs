@@ -1,0 +1,324 @@
+//! Rules that look at the documents around a job: its procedure, the tool register, earlier jobs.
+
+use crate::support::{Folder, Ran};
+
+const RULES: &str = r#"
+standard around edition 1 "What stands around a job"
+judges   job
+
+rule torque "Each fastening has the torque of the procedure"
+  concerns  each s in fastenings
+  demands   s.torque within s.prescribed.torque
+  otherwise hold "{s.role}: {s.torque} recorded, {s.prescribed.torque} prescribed."
+  basis     "common practice"
+  trial met    { fastenings: [{role: plug, torque: 45 Nm, prescribed: {torque: 45 Nm ± 10 %}}] }
+  trial broken at fastenings[0].torque
+    { fastenings: [{role: plug, torque: 55 Nm, prescribed: {torque: 45 Nm ± 10 %}}] }
+  trial undecided { fastenings: [{role: plug, torque: 45 Nm}] }
+
+rule stage "Each stage has the torque of the procedure"
+  concerns  each s in fastenings, each g in s.stages
+  demands   g.torque within g.prescribed.torque
+  otherwise hold "{s.role}: {g.torque} recorded, {g.prescribed.torque} prescribed."
+  basis     "common practice"
+  trial met    { fastenings: [{role: plug, stages: [{torque: 20 Nm, prescribed: {torque: 20 Nm ± 2 Nm}}]}] }
+  trial broken { fastenings: [{role: plug, stages: [{torque: 23 Nm, prescribed: {torque: 20 Nm ± 2 Nm}}]}] }
+
+rule tool "Each tool covers the torque"
+  concerns  each s in fastenings where recorded s.tool
+  demands   s.torque within s.instrument.torque.range
+  otherwise hold "{s.tool} measures {s.instrument.torque.range}."
+  basis     "common practice"
+  trial met    { fastenings: [{tool: A, torque: 45 Nm, instrument: {torque: {range: 1 Nm .. 50 Nm}}}] }
+  trial broken { fastenings: [{tool: A, torque: 55 Nm, instrument: {torque: {range: 1 Nm .. 50 Nm}}}] }
+
+rule every_step "Every step of the procedure is there"
+  concerns  each p in procedure.steps
+  demands   some t in steps: t.step is p.name
+  otherwise hold "The step {p.name} is missing."
+  basis     "common practice"
+  trial met    { steps: [{step: drain}], procedure: {steps: [{name: drain}]} }
+  trial broken { steps: [{step: drain}], procedure: {steps: [{name: fill}]} }
+
+rule order "The steps are in the order of the procedure"
+  concerns  each t in steps where recorded t.entry_before
+  demands   t.planned.order above t.entry_before.planned.order
+  otherwise hold "{t.step} comes after {t.entry_before.step}."
+  basis     "common practice"
+  trial met    { steps: [{step: a, planned: {order: 1}}, {step: b, planned: {order: 2}}] }
+  trial broken { steps: [{step: b, planned: {order: 2}}, {step: a, planned: {order: 1}}] }
+
+rule odometer "The odometer never falls"
+  concerns  where recorded last_job
+  demands   vehicle.odometer at least last_job.vehicle.odometer
+  otherwise hold "{vehicle.odometer} after {last_job.vehicle.odometer} in job {last_job.job.number}."
+  basis     "common practice"
+  trial met    { vehicle: {odometer: 20 km}, last_job: {vehicle: {odometer: 10 km}} }
+  trial broken { vehicle: {odometer: 5 km}, last_job: {vehicle: {odometer: 10 km}} }
+
+rule serial "The serial number of the unit stays"
+  concerns  where recorded last_service
+  demands   unit.serial is last_service.unit.serial
+  otherwise hold "{unit.serial} after {last_service.unit.serial}."
+  basis     "common practice"
+  trial met    { unit: {serial: A}, last_service: {unit: {serial: A}} }
+  trial broken { unit: {serial: A}, last_service: {unit: {serial: B}} }
+"#;
+
+const PROCEDURE: &str = "form: procedure/1
+procedure: {name: plug service, edition: 2}
+unit: {kind: engine}
+steps:
+  - {name: drain, order: 1}
+  - {name: fill, order: 2}
+fastenings:
+  - {role: drain plug, place: pan, torque: 45 Nm ± 10 %}
+  - {role: cap screw, place: front, torque: 9 Nm ± 10 %}
+  - {role: cap screw, place: rear, torque: 12 Nm ± 10 %}
+  - {role: head screw, stages: [{torque: 20 Nm ± 2 Nm}, {torque: 40 Nm ± 4 Nm}]}
+";
+
+const REGISTER: &str = "form: tools/1
+tools:
+  - {number: W-1, kind: torque wrench, torque: {range: 5 Nm .. 25 Nm}}
+  - {number: W-2, kind: torque wrench, torque: {range: 20 Nm .. 120 Nm}}
+";
+
+fn job(number: &str, opened: &str, rest: &str) -> String {
+    format!(
+        "form: job/1
+job:
+  number: {number}
+  opened: {opened}
+  state: closed
+  procedure: {{name: plug service, edition: 2}}
+{rest}"
+    )
+}
+
+const REST: &str = "vehicle: {vin: AZ1LR48K4MG204117, plate: GW 1, odometer: 1000 km}
+unit: {kind: engine, serial: E-1}
+steps: [{step: drain}, {step: fill}]
+fastenings:
+  - {role: drain plug, place: pan, torque: 45 Nm, tool: W-2}
+  - {role: cap screw, place: rear, torque: 12 Nm, tool: W-1}
+";
+
+fn folder() -> Folder {
+    let folder = Folder::new();
+    folder.write("rules.standard", RULES);
+    folder.write("procedures/plug.yaml", PROCEDURE);
+    folder.write("register.yaml", REGISTER);
+    folder
+}
+
+fn inspect(folder: &Folder) -> Ran {
+    folder.run("inspect . --standard rules.standard --format plain --brief --width 200")
+}
+
+/// Inspects the folder with one job in it.
+fn with_job(rest: &str) -> Ran {
+    let folder = folder();
+    folder.write("job.yaml", job("1", "2026-03-02T08:00:00Z", rest));
+    inspect(&folder)
+}
+
+#[test]
+fn the_trials_of_the_rules_write_out_their_links() {
+    folder().run("prove rules.standard").quietly(0).says(&["all rules hold to their trials"]);
+}
+
+#[test]
+fn a_trial_is_checked_within_its_links_too() {
+    let folder = Folder::new();
+    folder.write(
+        "rules.standard",
+        RULES.replace("prescribed: {torque: 45 Nm ± 10 %}", "prescribed: {tork: 45 Nm}"),
+    );
+    folder.run("prove rules.standard").quietly(1).says(&["error: the fastening has no field `tork`"]);
+}
+
+#[test]
+fn a_job_that_keeps_to_its_procedure_passes() {
+    with_job(REST).quietly(0).says(&["job.yaml: nothing to hold, 7 demands met"]);
+}
+
+#[test]
+fn values_are_compared_with_the_entry_of_the_same_role_and_place() {
+    let ran = with_job(&REST.replace("torque: 12 Nm", "torque: 9 Nm")).quietly(1);
+    ran.says(&["line 12: hold: cap screw: 9 Nm recorded, 12 Nm ± 10 % prescribed. (around.torque)"]);
+}
+
+#[test]
+fn both_places_are_in_the_report() {
+    let folder = folder();
+    folder
+        .write("job.yaml", job("1", "2026-03-02T08:00:00Z", &REST.replace("torque: 45 Nm", "torque: 55 Nm")));
+    let ran = folder.run(
+        "inspect job.yaml procedures register.yaml --standard rules.standard --format plain --width 200",
+    );
+    ran.quietly(1).says(&[
+        "line 11: hold: drain plug: 55 Nm recorded, 45 Nm ± 10 % prescribed.",
+        "off by: 5.5 Nm above the upper limit",
+        "see: procedures/plug.yaml line 8 column 44: the procedure: 45 Nm ± 10 %",
+    ]);
+    let ran =
+        folder.run("inspect job.yaml procedures register.yaml --standard rules.standard --format sarif");
+    ran.quietly(1).says(&["procedures/plug.yaml", "the procedure: 45 Nm ± 10 %"]);
+}
+
+#[test]
+fn stages_are_compared_one_by_one() {
+    let rest = format!(
+        "{REST}  - {{role: head screw, torque: 40 Nm, stages: [{{torque: 20 Nm}}, {{torque: 45 Nm}}]}}\n"
+    );
+    let ran = with_job(&rest).quietly(1);
+    ran.says(&["hold: head screw: 45 Nm recorded, 40 Nm ± 4 Nm prescribed."]);
+    let rest = rest.replace("{torque: 45 Nm}]", "{torque: 40 Nm}, {torque: 60 Nm}]");
+    with_job(&rest).quietly(1).says(&["the procedure has no stages number 3 here"]);
+}
+
+#[test]
+fn missing_and_misplaced_steps_are_said() {
+    let ran = with_job(&REST.replace("[{step: drain}, {step: fill}]", "[{step: fill}, {step: drain}]"));
+    ran.quietly(1).says(&["line 9: hold: drain comes after fill. (around.order)"]);
+    let ran = with_job(&REST.replace(", {step: fill}", ""));
+    ran.quietly(1).says(&["line 9: hold: The step fill is missing. (around.every_step)"]);
+}
+
+#[test]
+fn what_a_job_names_and_is_not_there_is_a_finding_with_a_near_name() {
+    let ran = with_job(&REST.replace("tool: W-1", "tool: W-11")).quietly(1);
+    ran.says(&["line 12: hold, undecided: Each tool covers the torque: the tool register has no `W-11`; did you mean `W-1`?"]);
+    let ran = with_job(&REST.replace("role: drain plug", "role: drain plugg")).quietly(1);
+    ran.says(&["the procedure has no `drain plugg` among its fastenings; did you mean `drain plug`?"]);
+    let folder = folder();
+    let text = job("1", "2026-03-02T08:00:00Z", REST);
+    folder.write("job.yaml", text.replace("plug service, edition: 2", "plug servise, edition: 2"));
+    inspect(&folder)
+        .quietly(1)
+        .says(&["there is no procedure `plug servise` in this run; did you mean `plug service`?"]);
+    folder.write("job.yaml", text.replace("plug service, edition: 2", "plug service, edition: 3"));
+    inspect(&folder)
+        .quietly(1)
+        .says(&["there is no edition 3 of the procedure `plug service` in this run, only 2"]);
+}
+
+#[test]
+fn a_procedure_that_is_there_twice_is_a_mistake_of_the_run() {
+    let folder = folder();
+    folder.write("procedures/copy.yaml", PROCEDURE);
+    folder.write("job.yaml", job("1", "2026-03-02T08:00:00Z", REST));
+    let ran = folder.run("inspect . --standard rules.standard --format plain --width 200");
+    assert_eq!(ran.code, 2, "{ran:#?}");
+    ran.says(&[
+        "error: the procedure `plug service` edition 2 is there twice",
+        "run/procedure-twice",
+        "2 documents of this run are the procedure `plug service` edition 2",
+    ]);
+}
+
+#[test]
+fn a_job_without_an_edition_has_the_only_one_or_must_say_which() {
+    let folder = folder();
+    let text = job("1", "2026-03-02T08:00:00Z", REST).replace(", edition: 2", "");
+    folder.write("job.yaml", &text);
+    inspect(&folder).quietly(0);
+    folder.write("procedures/new.yaml", PROCEDURE.replace("edition: 2", "edition: 3"));
+    inspect(&folder)
+        .quietly(1)
+        .says(&["this run has 2 editions of the procedure `plug service`, and the job does not say which"]);
+}
+
+#[test]
+fn a_tool_number_that_two_tools_share_decides_nothing() {
+    let folder = folder();
+    folder.write("register.yaml", REGISTER.replace("W-2", "W-1"));
+    folder.write("job.yaml", job("1", "2026-03-02T08:00:00Z", REST));
+    inspect(&folder).quietly(1).says(&["the tool register has 2 tools with the number `W-1`"]);
+}
+
+#[test]
+fn a_register_with_mistakes_is_said_and_its_good_entries_count() {
+    let folder = folder();
+    folder.write("register.yaml", REGISTER.replace("20 Nm .. 120 Nm", "20 Nm .. 120 km"));
+    folder.write("job.yaml", job("1", "2026-03-02T08:00:00Z", REST));
+    let ran = folder.run(
+        "inspect job.yaml procedures register.yaml --standard rules.standard --format plain --width 200",
+    );
+    ran.quietly(1).says(&[
+        "advice: `register.yaml` has mistakes (1 in all)",
+        "run/neighbour-faulty",
+        "line 11: hold, undecided: Each tool covers the torque",
+    ]);
+}
+
+#[test]
+fn the_jobs_of_a_vehicle_are_put_in_order_by_their_time() {
+    let folder = folder();
+    let rest = |km: &str, serial: &str| REST.replace("1000 km", km).replace("serial: E-1", serial);
+    // Written so that the names of the files are in another order than the times.
+    folder.write("a.yaml", job("3", "2026-05-02T08:00:00Z", &rest("3000 km", "serial: E-1")));
+    folder.write("b.yaml", job("1", "2026-03-02T08:00:00Z", &rest("1000 km", "serial: E-1")));
+    folder.write("c.yaml", job("2", "2026-04-02T08:00:00Z", &rest("2000 km", "serial: E-1")));
+    inspect(&folder).quietly(0);
+    folder.write("c.yaml", job("2", "2026-04-02T08:00:00Z", &rest("4000 km", "serial: E-2")));
+    inspect(&folder).quietly(1).says(&[
+        "a.yaml: 2 holds",
+        "line 7: hold: 3000 km after 4000 km in job 2. (around.odometer)",
+        "hold: E-1 after E-2. (around.serial)",
+        "c.yaml: 1 hold",
+    ]);
+}
+
+#[test]
+fn jobs_that_are_written_in_an_unusual_way_are_found_all_the_same() {
+    let folder = folder();
+    let text = job("2", "2026-04-02T08:00:00Z", &REST.replace("1000 km", "500 km"));
+    folder.write("b.yaml", job("1", "2026-03-02T08:00:00Z", REST));
+    let says = ["line 7: hold: 500 km after 1000 km in job 1."];
+    folder.write("a.yaml", &text);
+    inspect(&folder).quietly(1).says(&says);
+    let plain = std::fs::read_to_string(folder.path().join("b.yaml")).unwrap();
+    for (from, to) in [
+        ("vin: AZ1LR48K4MG204117", "\"vin\": 'AZ1LR48K4MG204117'"),
+        ("vin: AZ1LR48K4MG204117, plate: GW 1", "plate: GW 1"),
+        ("vin: AZ1", "vin:   AZ1"),
+        ("vehicle: {", "\"vehicle\": {"),
+        (
+            "vehicle: {vin: AZ1LR48K4MG204117, plate: GW 1, odometer: 1000 km}",
+            "vehicle:\n  # the vin: of the vehicle\n  vin: AZ1LR48K4MG204117\n  odometer: 1000 km",
+        ),
+        ("number: 1\n", "number: 1\n  remarks: \"number: 7\"\n"),
+        ("\n", "\r\n"),
+    ] {
+        assert!(plain.contains(from), "{from}");
+        folder.write("b.yaml", plain.replace(from, to));
+        inspect(&folder).quietly(1).says(&says);
+    }
+}
+
+#[test]
+fn the_settings_put_documents_around_a_single_job() {
+    let folder = folder();
+    folder.write(
+        "workshop.yaml",
+        "form: workshop/1
+workshop: {name: Test}
+standards: [rules.standard]
+documents: {procedures: [procedures], tools: [register.yaml], jobs: [jobs]}
+",
+    );
+    folder.write("jobs/1.yaml", job("1", "2026-03-02T08:00:00Z", REST));
+    folder.write("jobs/2.yaml", job("2", "2026-04-02T08:00:00Z", &REST.replace("1000 km", "900 km")));
+    let ran = folder.run("inspect jobs/2.yaml --format plain --brief --width 200");
+    ran.quietly(1).says(&["hold: 900 km after 1000 km in job 1."]);
+    let ran = folder.run("inspect jobs/1.yaml --format plain --brief --width 200");
+    ran.quietly(0).says(&["nothing to hold"]);
+    let ran = folder.run("why odometer jobs/2.yaml --format plain --width 200");
+    ran.quietly(0).says(&["at least 1000 km"]);
+    folder.write("workshop.yaml", folder.read("workshop.yaml").replace("[register.yaml]", "[registr.yaml]"));
+    let ran = folder.run("inspect jobs/1.yaml --format plain --width 200");
+    assert_eq!(ran.code, 2, "{ran:#?}");
+    ran.says(&["there is no file or folder `registr.yaml`"]);
+}
