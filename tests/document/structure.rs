@@ -236,5 +236,8 @@ fn each_document_of_a_file_is_checked_alone() {
 
 #[test]
 fn the_forms_that_come_with_the_program_are_there() {
-    assert_eq!(Forms::builtin().names().collect::<Vec<_>>(), ["job", "procedure", "tools", "workshop", "known"]);
+    assert_eq!(
+        Forms::builtin().names().collect::<Vec<_>>(),
+        ["job", "procedure", "tools", "workshop", "known"]
+    );
 }
