@@ -12,13 +12,19 @@ mod working;
 
 pub mod adapter;
 pub mod bolt;
+pub mod brake_fluid;
 pub mod cleanliness;
 pub mod conformity;
+pub mod coolant;
 pub mod crisscross;
 pub mod filtration;
 pub mod identity;
 pub mod normal;
+pub mod oil_grade;
 pub mod torque_tool;
+pub mod viscosity;
+pub mod viscosity_index;
+pub mod volume;
 
 pub use figure::DIGITS;
 pub use working::{Line, Working};

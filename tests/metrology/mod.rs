@@ -8,8 +8,10 @@ mod bolt;
 mod cleanliness;
 mod conformity;
 mod crisscross;
+mod fluids;
 mod identity;
 mod normal;
+mod oil;
 mod torque_tool;
 
 use witnessmark::quantity::{Number, Quantity, Range};
