@@ -191,6 +191,7 @@ fn finding_in_words(finding: &Finding, sources: &Sources) -> String {
         facts::kind(finding),
         shown(&finding.message)
     )];
+    lines.push(in_a_line(&Fact::new("rule", &finding.rule)));
     lines.extend(facts::of_finding(finding).iter().map(in_a_line));
     lines.push(format!("demand: {}", place_in_words(sources, finding.demand)));
     lines.join("\n")
