@@ -287,9 +287,20 @@ codes! {
          faulty places cannot be told. Inspect the document by itself to see all of them.";
     PROCEDURE_TWICE = "run/procedure-twice", "two procedures of one name and edition",
         "A job names its procedure by name and edition, so each such pair can be there only once.";
-    CONCESSIONS = "run/concessions", "concessions that do not change the verdict",
-        "A record can say that somebody granted a concession. The findings stand all the same: a person \
-         decides on the release, with the rule's own word on who may.";
+    CONCESSION_UNKNOWN = "concession/unknown-rule", "a concession for a rule that there is none of",
+        "A concession names its rule by its full name, `standard.rule`, as the finding shows it. Under a \
+         name that no rule of the run has, nothing can stand.";
+    CONCESSION_NOT_ALLOWED = "concession/not-allowed", "a concession that the rule does not allow",
+        "A rule says who may grant a concession, by role, or that nobody may. Where it says nothing, \
+         nobody may. Granted by anyone else, it counts for nothing and the finding stands.";
+    CONCESSION_OTHER_JOB = "concession/other-job", "a concession for another job",
+        "A concession can be granted for one job only. In the record of another it counts for nothing.";
+    CONCESSION_EXPIRED = "concession/expired", "a concession that holds no longer",
+        "The last day of the concession lies before the day on which the job was closed, or before the \
+         day of the run while the job is in work. The finding stands.";
+    CONCESSION_UNUSED = "concession/unused", "a concession under which nothing stands",
+        "The rule found nothing here that the concession could be for. It is taken out, so that nobody \
+         thinks the vehicle left with a fault.";
     FILE_UNREADABLE = "run/file-unreadable", "a file that cannot be read",
         "The file is not there, may not be read, is too long, or holds something that is no text. Nothing \
          is judged that was not read whole.";

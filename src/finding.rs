@@ -31,6 +31,36 @@ pub enum Standing {
     Passed,
     /// It was known before and is accepted; said, never counted.
     Known,
+    /// It stands under a concession; always said, never counted.
+    Conceded,
+}
+
+/// A concession under which a finding stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Granted {
+    /// In which role it was granted.
+    pub by: String,
+    /// The name of who granted it.
+    pub name: Option<String>,
+    /// The last day on which it holds.
+    pub until: Option<String>,
+    /// The only job for which it holds.
+    pub for_job: Option<String>,
+    /// Why it was granted.
+    pub reason: String,
+    /// Where it is recorded.
+    pub at: Place,
+}
+
+impl Granted {
+    /// It in a line: `workshop owner (A. Weber) until 2026-12-31: plate corroded`.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let name = self.name.as_ref().map(|name| format!(" ({name})")).unwrap_or_default();
+        let until = self.until.as_ref().map(|until| format!(" until {until}")).unwrap_or_default();
+        let job = self.for_job.as_ref().map(|job| format!(" for job {job}")).unwrap_or_default();
+        format!("{}{name}{until}{job}: {}", self.by, self.reason)
+    }
 }
 
 /// A place in another document that has a part in a finding: the line of the procedure, the entry of
@@ -76,6 +106,8 @@ pub struct Finding {
     pub required: Option<String>,
     /// By how much it is off, in words: `2.1 Nm above the upper limit`.
     pub off_by: Option<String>,
+    /// The concession under which it stands.
+    pub concession: Option<Granted>,
     /// What is not recorded or not decidable, each in plain words; for undecided demands.
     pub missing: Vec<String>,
     /// The signed distance to the nearest limit, where the demand is numeric and decided.
@@ -201,6 +233,8 @@ pub struct Summary {
     pub passed: u64,
     /// Findings and errors in the documents that were known before and are accepted.
     pub known: u64,
+    /// Findings that stand under a concession.
+    pub conceded: u64,
     /// The tally of every rule of the run, by its full name; without those for forms that no document
     /// of the run follows.
     pub rules: BTreeMap<String, Tally>,
@@ -229,6 +263,7 @@ impl Summary {
                 Standing::StillToDo => self.still_to_do += 1,
                 Standing::Passed => self.passed += 1,
                 Standing::Known => self.known += 1,
+                Standing::Conceded => self.conceded += 1,
             }
         }
         for (rule, tally) in &judged.tallies {
@@ -257,6 +292,7 @@ impl Summary {
         self.still_to_do += other.still_to_do;
         self.passed += other.passed;
         self.known += other.known;
+        self.conceded += other.conceded;
         for (name, tally) in other.rules {
             self.rules.entry(name).or_default().add(&tally);
         }

@@ -94,6 +94,7 @@ impl<'x> Evaluator<'x> {
             found: facts.found,
             required: facts.required,
             off_by: facts.off_by,
+            concession: None,
             missing: facts.missing.into_iter().collect(),
             margin: judgement.verdict.leaf.as_ref().and_then(|leaf| leaf.margin.clone()),
             remedy: match judgement.outcome {

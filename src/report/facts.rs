@@ -88,12 +88,23 @@ pub fn kind(finding: &Finding) -> &'static str {
         (Standing::StillToDo, ..) => "still to do",
         (Standing::Passed, ..) => "let pass",
         (Standing::Known, ..) => "known",
+        (Standing::Conceded, ..) => "under concession",
         (Standing::Counts, Severity::Hold, false) => "hold",
         (Standing::Counts, Severity::Hold, true) => "hold, undecided",
         (Standing::Counts, Severity::Advise, false) => "advice",
         (Standing::Counts, Severity::Advise, true) => "advice, undecided",
         (Standing::Counts, Severity::Note, false) => "note",
         (Standing::Counts, Severity::Note, true) => "note, undecided",
+    }
+}
+
+/// A finding in a line, with the concession under which it stands.
+#[must_use]
+pub fn in_a_line(finding: &Finding) -> String {
+    let line = format!("{} ({})", shown(&finding.message), shown(&finding.rule));
+    match &finding.concession {
+        Some(granted) => format!("{line}; granted by the {}", shown(&granted.words())),
+        None => line,
     }
 }
 
@@ -140,7 +151,8 @@ pub fn of_document(judged: &Judged) -> (Verdict, String) {
     push_count(&mut said, counts(Severity::Advise), "advice");
     push_count(&mut said, counts(Severity::Note), "note");
     let known = standing(Standing::Known) + at_level(judged, Level::Known);
-    for (number, words) in [(still, "still to do"), (known, "known")] {
+    let conceded = standing(Standing::Conceded);
+    for (number, words) in [(still, "still to do"), (known, "known"), (conceded, "under concession")] {
         if number > 0 {
             said.push(format!("{number} {words}"));
         }
@@ -206,6 +218,7 @@ pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
         ("still to do", summary.still_to_do),
         ("let pass", summary.passed),
         ("known and accepted", summary.known),
+        ("under concession", summary.conceded),
     ];
     for (name, number) in told {
         if number > 0 {
@@ -269,8 +282,12 @@ pub fn verdict(run: &Run, summary: &Summary) -> (Verdict, String) {
         () if summary.still_to_do > 0 => {
             (Verdict::StillToDo, format!("nothing to hold so far, {} still to do", summary.still_to_do))
         }
-        () if summary.known > 0 => {
-            (Verdict::Clear, format!("nothing to hold but what was known before ({})", summary.known))
+        () if summary.known > 0 || summary.conceded > 0 => {
+            let parts = [(summary.known, "was known before"), (summary.conceded, "stands under concession")];
+            let parts = parts.iter().filter(|(number, _)| *number > 0);
+            let parts: Vec<String> =
+                parts.map(|(number, words)| format!("what {words} ({number})")).collect();
+            (Verdict::Clear, format!("nothing to hold but {}", parts.join(" and ")))
         }
         () => (Verdict::Clear, "nothing to hold".to_owned()),
     }

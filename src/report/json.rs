@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use crate::diagnostic::{Diagnostic, Label};
-use crate::finding::{Finding, Judged, Near, Outcome, Standing, Summary, Tally};
+use crate::finding::{Finding, Granted, Judged, Near, Outcome, Standing, Summary, Tally};
 use crate::quantity::Margin;
 use crate::report::facts;
 use crate::report::locate::locate;
@@ -195,6 +195,29 @@ impl MarginOut {
 }
 
 #[derive(Serialize)]
+struct GrantedOut<'r> {
+    by: &'r str,
+    name: Option<&'r str>,
+    until: Option<&'r str>,
+    for_job: Option<&'r str>,
+    reason: &'r str,
+    at: Option<PlaceOut<'r>>,
+}
+
+impl<'r> GrantedOut<'r> {
+    fn new(granted: &'r Granted, sources: &'r Sources) -> Self {
+        GrantedOut {
+            by: &granted.by,
+            name: granted.name.as_deref(),
+            until: granted.until.as_deref(),
+            for_job: granted.for_job.as_deref(),
+            reason: &granted.reason,
+            at: place(sources, granted.at),
+        }
+    }
+}
+
+#[derive(Serialize)]
 struct FindingOut<'r> {
     rule: &'r str,
     title: &'r str,
@@ -211,6 +234,7 @@ struct FindingOut<'r> {
     found: Option<&'r str>,
     required: Option<&'r str>,
     off_by: Option<&'r str>,
+    concession: Option<GrantedOut<'r>>,
     missing: &'r [String],
     margin: Option<MarginOut>,
     remedy: Option<&'r str>,
@@ -240,6 +264,7 @@ impl<'r> FindingOut<'r> {
             found: finding.found.as_deref(),
             required: finding.required.as_deref(),
             off_by: finding.off_by.as_deref(),
+            concession: finding.concession.as_ref().map(|granted| GrantedOut::new(granted, sources)),
             missing: &finding.missing,
             margin: finding.margin.as_ref().map(MarginOut::new),
             remedy: finding.remedy.as_deref(),
@@ -266,6 +291,7 @@ pub(super) fn standing(standing: Standing) -> &'static str {
         Standing::StillToDo => "still_to_do",
         Standing::Passed => "let_pass",
         Standing::Known => "known",
+        Standing::Conceded => "conceded",
     }
 }
 
@@ -363,6 +389,7 @@ pub(super) struct SummaryOut<'r> {
     still_to_do: u64,
     let_pass: u64,
     known: u64,
+    conceded: u64,
     rules: Vec<TallyOut<'r>>,
     nearest: Vec<NearOut<'r>>,
 }
@@ -384,6 +411,7 @@ impl<'r> SummaryOut<'r> {
             still_to_do: summary.still_to_do,
             let_pass: summary.passed,
             known: summary.known,
+            conceded: summary.conceded,
             rules: summary.rules.iter().map(|(name, tally)| TallyOut::new(name, tally)).collect(),
             nearest: summary.nearest.iter().map(NearOut::new).collect(),
         }

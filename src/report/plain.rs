@@ -92,7 +92,7 @@ impl Page<'_> {
         let full = self.style.details && finding.standing == Standing::Counts;
         let place = place_in_words(&judged.sources, finding.at, true);
         if !full {
-            self.line(&format!("{place}: {kind}: {message} ({})", shown(&finding.rule)));
+            self.line(&format!("{place}: {kind}: {}", facts::in_a_line(finding)));
             return;
         }
         self.gap();

@@ -16,7 +16,7 @@ use serde_sarif::sarif::{
 
 use crate::code::{CODES, CodeRow};
 use crate::diagnostic::{Diagnostic, Level};
-use crate::finding::{Finding, Judged, Related, Standing, Summary};
+use crate::finding::{Finding, Granted, Judged, Related, Standing, Summary};
 use crate::language::ast::Severity;
 use crate::report::facts;
 use crate::report::json::{SummaryOut, outcome, standing, write};
@@ -177,8 +177,8 @@ impl Entries {
     }
 
     fn finding(&mut self, run: &Run, finding: &Finding, judged: &Judged) {
-        let known = finding.standing == Standing::Known;
-        let counts = known || finding.standing == Standing::Counts;
+        let standing = finding.standing;
+        let counts = matches!(standing, Standing::Known | Standing::Conceded | Standing::Counts);
         let subject = if finding.path.is_empty() { &finding.subject } else { &finding.path };
         let mut location = location(&judged.sources, finding.at, &finding.at_text);
         location.logical_locations = logical(subject);
@@ -195,7 +195,10 @@ impl Entries {
         entry.partial_fingerprints =
             Some(self.identity(&[&finding.rule, &judged.name, &finding.subject, &finding.path]));
         entry.properties = Some(properties(finding, &judged.name));
-        entry.suppressions = known.then(accepted);
+        entry.suppressions = match &finding.concession {
+            Some(granted) => Some(conceded(granted)),
+            None => (standing == Standing::Known).then(accepted),
+        };
         self.list.push(entry);
     }
 
@@ -225,6 +228,12 @@ impl Entries {
 /// What marks a result that the file of known findings accepts.
 fn accepted() -> Vec<Suppression> {
     vec![Suppression::builder().kind("external").status("accepted").build()]
+}
+
+/// What marks a result that stands under a concession.
+fn conceded(granted: &Granted) -> Vec<Suppression> {
+    let suppression = Suppression::builder().kind("inSource").status("accepted");
+    vec![suppression.justification(granted.words()).build()]
 }
 
 fn entry(run: &Run, id: &str, text: &str) -> Entry {

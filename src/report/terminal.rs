@@ -246,8 +246,7 @@ impl Canvas<'_> {
             }
             let line = locate(&judged.sources, finding.at).map_or(0, |located| located.start.line);
             let lead = format!("  line {line:<5} ");
-            let text = format!("{} ({})", shown(&finding.message), shown(&finding.rule));
-            let text = fill(&lead, lead.len(), &text, self.style.columns());
+            let text = fill(&lead, lead.len(), &facts::in_a_line(finding), self.style.columns());
             self.put(&text);
             self.gap();
         }

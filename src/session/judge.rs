@@ -4,8 +4,7 @@ use std::collections::BTreeMap;
 
 use super::Session;
 use crate::code::{
-    CANNOT_TELL, CONCESSIONS, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, TOO_DEEP,
-    TOO_LARGE,
+    CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, TOO_DEEP, TOO_LARGE,
 };
 use crate::diagnostic::{At, Diagnostic, Fault};
 use crate::document::{self, Document};
@@ -91,6 +90,7 @@ impl Session {
                 diagnostics.extend(run.end_of_rule(&rule.name, start_of(document)));
             }
         }
+        diagnostics.extend(self.concede(document, &mut run.findings));
         run.findings.sort_by_key(|(number, finding)| (finding.at.span, *number));
         let nearest = run.near(&mut evaluator, &name, sources);
         Judged {
@@ -162,7 +162,6 @@ impl Session {
                 ),
             );
         }
-        diagnostics.extend(unweighed_concessions(document));
         (applying, diagnostics)
     }
 }
@@ -181,20 +180,6 @@ fn unreadable(name: &str, source: SourceId, sources: Sources, diagnostics: Vec<D
         tallies: Vec::new(),
         nearest: Vec::new(),
     }
-}
-
-/// Says that concessions in a record are not weighed, so that nobody takes them for granted.
-fn unweighed_concessions(document: &Document<'_>) -> Option<Diagnostic> {
-    let list = document.find("concessions")?;
-    let first = document.items(list).first()?;
-    Some(
-        Diagnostic::advice(
-            CONCESSIONS,
-            document.place(*first),
-            "concessions are recorded and do not change the verdict",
-        )
-        .help("each finding stands; who may release in spite of it is said by `why` of its rule"),
-    )
 }
 
 fn start_of(document: &Document<'_>) -> Place {

@@ -1,6 +1,7 @@
 //! Sources in, reports out: the one way into the program that every front end shares. Pure, without
 //! input or output.
 
+mod concessions;
 mod context;
 mod history;
 mod judge;

@@ -177,6 +177,7 @@ fn of_finding(session: &Session, document: &Judged, finding: &Finding) -> Came {
         Standing::StillToDo => "still to do",
         Standing::Passed => "let pass",
         Standing::Known => "known",
+        Standing::Conceded => "conceded",
     };
     let at = document.sources.text_at(finding.at).to_owned();
     let scalar = !at.is_empty() && !at.contains('\n') && !at.starts_with(['{', '[']);

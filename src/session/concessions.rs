@@ -1,0 +1,204 @@
+//! Concessions: permissions, stated in a record, to release what does not conform to a rule.
+
+use jiff::civil::Date;
+
+use super::Session;
+use crate::code::{
+    CONCESSION_EXPIRED, CONCESSION_NOT_ALLOWED, CONCESSION_OTHER_JOB, CONCESSION_UNKNOWN, CONCESSION_UNUSED,
+    Code,
+};
+use crate::diagnostic::{Diagnostic, Level, nearest};
+use crate::document::{Document, NodeId};
+use crate::finding::{Finding, Granted, Standing};
+use crate::language::typed::Rule;
+use crate::source::{Place, Span};
+use crate::value::{Moment, Value};
+
+impl Session {
+    /// Lets the concessions of a record stand for the findings that they are granted for, as far as the
+    /// rules allow it, and says what is wrong with the others.
+    pub(super) fn concede(
+        &self,
+        document: &Document<'_>,
+        findings: &mut [(u32, Finding)],
+    ) -> Vec<Diagnostic> {
+        let list = document.find("concessions").map_or(&[][..], |list| document.items(list));
+        list.iter().filter_map(|entry| self.concession(document, *entry, findings).err()).collect()
+    }
+
+    fn concession(
+        &self,
+        document: &Document<'_>,
+        entry: NodeId,
+        findings: &mut [(u32, Finding)],
+    ) -> Result<(), Diagnostic> {
+        let given = Given { document, entry };
+        // A concession that does not say so much counts for nothing; that it must is said with the form.
+        if ["rule", "reason", "granted_by"].iter().any(|field| given.text(field).is_none()) {
+            return Ok(());
+        }
+        let (name, rules) = self.conceded_rules(&given)?;
+        // Editions of a standard can differ in who may grant; the one that judged this record counts.
+        let judged =
+            |rule: &&Rule| findings.iter().any(|(number, _)| self.program().rule_name(*number) == rule.name);
+        let rule = rules.iter().copied().find(judged).or(rules.first().copied());
+        if let Some(rule) = rule {
+            given.allowed_by(rule)?;
+        }
+        given.is_for_this_job()?;
+        given.holds_on(self.day_of(document))?;
+        let place = given.text("place").unwrap_or_default();
+        let mut used = false;
+        for (number, finding) in findings.iter_mut() {
+            let meant = self.program().rule_name(*number) == name
+                && (place.is_empty() || lies_in(&finding.path, place) || finding.subject == place);
+            if meant && matches!(finding.standing, Standing::Counts | Standing::Conceded) {
+                used = true;
+                finding.standing = Standing::Conceded;
+                finding.concession.get_or_insert_with(|| given.granted());
+            }
+        }
+        if used {
+            return Ok(());
+        }
+        let message = format!("nothing stands under this concession: `{name}` has no such finding here");
+        let diagnostic = Diagnostic::advice(CONCESSION_UNUSED, given.at("rule"), message);
+        Err(diagnostic
+            .help("take it out, so that nobody takes the job for one that was released in spite of a fault"))
+    }
+
+    /// The rules of the name that a concession states.
+    fn conceded_rules(&self, given: &Given<'_>) -> Result<(String, Vec<&Rule>), Diagnostic> {
+        let name = given.text("rule").unwrap_or_default();
+        let rules: Vec<&Rule> = self.program().rules().iter().filter(|rule| rule.name == name).collect();
+        if !rules.is_empty() {
+            return Ok((name.to_owned(), rules));
+        }
+        let message = format!("no rule of this run is called `{name}`");
+        let names = self.program().rules().iter().map(|rule| rule.name.as_str());
+        let short = || {
+            let mut rules = self.program().rules().iter();
+            let found = rules.find(|rule| rule.name.rsplit_once('.').is_some_and(|(_, short)| short == name));
+            found.map(|rule| rule.name.as_str())
+        };
+        let help = match short().or_else(|| nearest(name, names)) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => "write the full name of the rule, `standard.rule`, as the finding shows it".to_owned(),
+        };
+        Err(given.error(CONCESSION_UNKNOWN, "rule", message).help(help))
+    }
+
+    /// The day for which a record is judged: that on which the job was closed, else that of the run.
+    fn day_of(&self, document: &Document<'_>) -> Date {
+        let closed = document.find("job.closed").and_then(|node| document.value(node));
+        match closed {
+            Some(Value::Moment(Moment::Civil(civil))) => civil.date(),
+            Some(Value::Moment(Moment::Exact(instant))) => {
+                instant.to_zoned_datetime(self.setting().zone.clone()).date()
+            }
+            _ => self.setting().as_of,
+        }
+    }
+}
+
+/// Whether a path is another one or lies in it.
+fn lies_in(path: &str, outer: &str) -> bool {
+    path.strip_prefix(outer).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
+}
+
+/// A concession as it is recorded.
+struct Given<'d> {
+    document: &'d Document<'d>,
+    entry: NodeId,
+}
+
+impl<'d> Given<'d> {
+    fn text(&self, field: &str) -> Option<&'d str> {
+        let text = self.document.raw(self.document.get(self.entry, field)?)?.trim();
+        (!text.is_empty()).then_some(text)
+    }
+
+    /// Where a field stands; where it is not recorded, the first line of the concession.
+    fn at(&self, field: &str) -> Place {
+        match self.document.get(self.entry, field).filter(|node| !self.document.is_empty(*node)) {
+            Some(node) => self.document.place(node),
+            None => {
+                let whole = self.document.place(self.entry);
+                let first = self.document.entries(self.entry).first().map(|entry| entry.key_span);
+                Place { span: first.unwrap_or(Span { end: whole.span.start, ..whole.span }), ..whole }
+            }
+        }
+    }
+
+    fn error(&self, code: Code, field: &str, message: String) -> Diagnostic {
+        Diagnostic { level: Level::Error, ..Diagnostic::advice(code, self.at(field), message) }
+    }
+
+    fn allowed_by(&self, rule: &Rule) -> Result<(), Diagnostic> {
+        let name = &rule.name;
+        let not_allowed = |field: &str, message: String| {
+            self.error(CONCESSION_NOT_ALLOWED, field, message).and_at(rule.name_place, "the rule")
+        };
+        let roles = match rule.concession.as_deref() {
+            None => {
+                let message = format!("`{name}` does not say that anybody may grant a concession");
+                return Err(not_allowed("rule", message).help("the finding stands; mend what it says"));
+            }
+            Some([]) => {
+                let message = format!("nobody may grant a concession for `{name}`");
+                return Err(not_allowed("rule", message).help("the finding stands; mend what it says"));
+            }
+            Some(roles) => roles,
+        };
+        let by = self.text("granted_by").unwrap_or_default();
+        if roles.iter().any(|role| role == by) {
+            return Ok(());
+        }
+        let message =
+            format!("`{by}` may grant no concession for `{name}`, only the {}", roles.join(" or the "));
+        let near = nearest(by, roles.iter().map(String::as_str));
+        let help = near.map_or_else(
+            || "state the role as the rule names it; the person's own name goes into `name`".to_owned(),
+            |near| format!("did you mean `{near}`?"),
+        );
+        Err(not_allowed("granted_by", message).help(help))
+    }
+
+    fn is_for_this_job(&self) -> Result<(), Diagnostic> {
+        let number = self.document.find("job.number").and_then(|node| self.document.raw(node)).map(str::trim);
+        match self.text("for_job") {
+            Some(wanted) if Some(wanted) != number => {
+                let message =
+                    format!("this concession is granted for the job `{wanted}`, and this is another");
+                Err(self
+                    .error(CONCESSION_OTHER_JOB, "for_job", message)
+                    .help("ask for one of its own, or mend the finding"))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    fn holds_on(&self, day: Date) -> Result<(), Diagnostic> {
+        let until = self.document.get(self.entry, "until").and_then(|node| self.document.value(node));
+        match until {
+            Some(Value::Day(until)) if *until < day => {
+                let message = format!("this concession held until {until}, and the job is judged for {day}");
+                let diagnostic = Diagnostic::advice(CONCESSION_EXPIRED, self.at("until"), message);
+                Err(diagnostic.help("the finding stands; mend it, or ask for a new concession"))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    fn granted(&self) -> Granted {
+        let text = |field| self.text(field).map(str::to_owned);
+        Granted {
+            by: text("granted_by").unwrap_or_default(),
+            name: text("name"),
+            until: text("until"),
+            for_job: text("for_job"),
+            reason: text("reason").unwrap_or_default(),
+            at: self.at("rule"),
+        }
+    }
+}
