@@ -95,18 +95,28 @@ pub struct Fault {
     pub message: String,
     /// What to do.
     pub help: Option<String>,
+    /// Which argument caused it, from 0, where the function has several; the first that has a place
+    /// otherwise.
+    pub argument: Option<usize>,
 }
 
 impl Fault {
     /// A fault with a code and a message.
     pub fn new(code: Code, message: impl Into<String>) -> Self {
-        Fault { code, message: message.into(), help: None }
+        Fault { code, message: message.into(), help: None, argument: None }
     }
 
     /// Says what to do.
     #[must_use]
     pub fn help(mut self, help: impl Into<String>) -> Self {
         self.help = Some(help.into());
+        self
+    }
+
+    /// Says which argument caused it.
+    #[must_use]
+    pub fn argument(mut self, argument: usize) -> Self {
+        self.argument = Some(argument);
         self
     }
 }

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use witnessmark::finding::{Summary, Tally};
 use witnessmark::language::builtins::{self, BUILTINS};
+use witnessmark::metrology::Working;
 use witnessmark::quantity::Range;
 use witnessmark::value::Value;
 
@@ -65,7 +66,7 @@ fn every_builtin_says_what_it_means() {
 #[test]
 fn what_has_no_answer_is_a_fault() {
     let call = |name: &str, arguments: &[Value<'static>]| {
-        (builtins::find(name).unwrap().function)(arguments).unwrap_err().code.as_str()
+        (builtins::find(name).unwrap().function)(arguments, &mut Working::none()).unwrap_err().code.as_str()
     };
     assert_eq!(call("vin_check_digit_agrees", &[Value::Text("1M8GDM9A".into())]), "rules/vin-form");
     let at_most = Range::parse("at most 5 Nm", None).unwrap();

@@ -222,7 +222,7 @@ impl<'s> Reader<'s> {
 
     fn report(&mut self, mistake: Mistake, span: Span) {
         let Mistake { code, message, help } = mistake;
-        self.report_fault(Fault { code, message, help: Some(help) }, span);
+        self.report_fault(Fault::new(code, message).help(help), span);
     }
 
     fn report_fault(&mut self, fault: Fault, span: Span) {

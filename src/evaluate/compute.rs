@@ -12,6 +12,7 @@ use crate::document::{Bound, Link, NodeKind, Target};
 use crate::language::ast::{Aggregate, Arithmetic, Comparison, Logic, Quantifier, RangeForm};
 use crate::language::typed::{Expr, ExprKind};
 use crate::language::types::Type;
+use crate::metrology::Working;
 use crate::quantity::{Kind, Margin, Number, Quantity, Range};
 use crate::value::{Moment, Value};
 
@@ -159,15 +160,19 @@ impl<'x> Evaluator<'x> {
             ExprKind::Lookup { table, keys } => self.lookup(*table, keys),
             ExprKind::Call { builtin, arguments } => {
                 let mut values = Vec::with_capacity(arguments.len());
-                let mut at = None;
+                let mut places = Vec::with_capacity(arguments.len());
                 for argument in arguments {
                     let operand = self.value(argument)?;
-                    at = at.or(operand.at);
+                    places.push(operand.at);
                     values.push(operand.into_value());
                 }
-                match (builtin.function)(&values) {
-                    Ok(value) => Ok(Operand { value: Held::Own(value), at }),
-                    Err(fault) => Err(self.fault_at(fault, at)),
+                let first = places.iter().copied().flatten().next();
+                match (builtin.function)(&values, &mut Working::none()) {
+                    Ok(value) => Ok(Operand { value: Held::Own(value), at: first }),
+                    Err(fault) => {
+                        let culprit = fault.argument.and_then(|at| places.get(at).copied().flatten());
+                        Err(self.fault_at(fault, culprit.or(first)))
+                    }
                 }
             }
             ExprKind::Range(form) => self.range(form),

@@ -249,7 +249,7 @@ impl<'x> Evaluator<'x> {
                 Err(_) => format!("`{}` is not recorded", self.source_of(path)),
             }),
             ExprKind::Field { .. } | ExprKind::Variable(_) => Some(self.shown(leaf.expr)),
-            ExprKind::Call { arguments, .. } => arguments.first().map(|first| self.shown(first)),
+            ExprKind::Call { arguments, .. } => arguments.first().map(|first| self.shown_as_found(first)),
             ExprKind::Quantified { list, .. } => Some(match self.node(list) {
                 Ok(list) if !self.doc(list).items(list.node).is_empty() => {
                     format!("none of {}", self.doc(list).items(list.node).len())

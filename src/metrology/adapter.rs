@@ -24,6 +24,10 @@ use super::figure::{exactly_in, impossible, outside, rounded};
 use super::working::Working;
 
 const SOURCE: &str = "US Army TM 9-254";
+/// Places of the arguments, for faults.
+const LEVER: usize = 1;
+const OFFSET: usize = 2;
+const ANGLE: usize = 3;
 
 /// The torque at the fastener of a wrench set to `setting`, in the unit of the setting.
 ///
@@ -68,20 +72,23 @@ fn ratio(lever: &Quantity, offset: &Quantity, angle: &Quantity) -> Result<Number
         return Err(impossible(
             format!("the lever of the wrench is `{lever}`, which is not above zero"),
             "measure from the middle of the drive to the middle of the grip",
-        ));
+        )
+        .argument(LEVER));
     }
     if arm.is_negative() {
         return Err(impossible(
             format!("the length of the adapter is `{offset}`, which is below zero"),
             "an adapter that is turned back has an angle above 90°, not a length below zero",
-        ));
+        )
+        .argument(OFFSET));
     }
     let whole = &length + &(&arm * &cosine(angle)?);
     if whole <= Number::ZERO {
         return Err(outside(
             format!("an adapter of {offset} at {angle} reaches behind a lever of {lever}"),
             "L + E·cos θ must be above zero: check the two lengths and the angle",
-        ));
+        )
+        .argument(OFFSET));
     }
     whole.checked_div(&length).ok_or_else(|| {
         outside("the lengths have too many digits to work with", "measure them in whole millimetres")
@@ -101,7 +108,8 @@ fn cosine(angle: &Quantity) -> Result<Number, Fault> {
         return Err(outside(
             format!("the angle `{angle}` between adapter and wrench is past 180°"),
             "0° is straight ahead, 90° square, 180° turned back",
-        ));
+        )
+        .argument(ANGLE));
     }
     rounded((turns * TAU).cos())
 }

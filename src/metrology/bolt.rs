@@ -27,6 +27,10 @@ use crate::quantity::{Number, Quantity};
 use super::figure::{figure_in, impossible, outside, rounded_in, unknown};
 use super::working::Working;
 
+/// The places of thread and friction among the arguments of [`preload`], for faults.
+const THREAD: usize = 0;
+const FRICTION: usize = 2;
+
 /// A metric ISO thread.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Thread {
@@ -157,6 +161,7 @@ impl Thread {
                 format!("the size of the head of an M{} bolt is not known here", self.diameter),
                 "tightening torques are computed for M5, M6, M8, M10, M12 and M14",
             )
+            .argument(THREAD)
         })
     }
 
@@ -266,7 +271,7 @@ pub fn preload_of_torque(
     friction: &Number,
     working: &mut Working,
 ) -> Result<Quantity, Fault> {
-    let lever = thread.lever(coefficient(friction)?)?;
+    let lever = thread.lever(coefficient(friction)?).map_err(|fault| fault.argument(1))?;
     let force = rounded_in(torque_figure(torque)? / lever, "kN")?;
     working.line("VDI 2230", "preload", "F = T/(0.16·P + 0.58·d2·µ + D_Km/2·µ)", || {
         format!("{torque}/{lever:.4} mm = {force}")
@@ -285,7 +290,11 @@ pub fn torque_share(
     friction: &Number,
     working: &mut Working,
 ) -> Result<Quantity, Fault> {
-    let most = tightening_torque(thread, class, friction, working)?;
+    // There the torque stands before the others.
+    let most = tightening_torque(thread, class, friction, working).map_err(|fault| {
+        let argument = fault.argument.map_or(0, |argument| argument + 1);
+        fault.argument(argument)
+    })?;
     let share = rounded_in(100.0 * torque_figure(torque)? / figure_in(&most, "Nm")?, "%")?;
     working
         .line("VDI 2230", "share of the tightening torque", "T/M_A", || format!("{torque}/{most} = {share}"));
@@ -307,7 +316,8 @@ pub fn mean_stress(
         return Err(outside(
             format!("a nut factor of {nut_factor} is outside 0.05 to 0.5"),
             "0.2 is usual for dry steel, 0.15 for oiled steel",
-        ));
+        )
+        .argument(2));
     }
     let force = torque_figure(torque)? * 1e3 / (factor * thread.nominal());
     let stress = rounded_in(force / thread.area(), "MPa")?;
@@ -343,5 +353,6 @@ fn coefficient(friction: &Number) -> Result<f64, Fault> {
     Err(outside(
         format!("a coefficient of friction of {friction} is outside 0.08 to 0.24"),
         "0.12 is usual for oiled steel",
-    ))
+    )
+    .argument(FRICTION))
 }

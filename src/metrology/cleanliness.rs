@@ -79,6 +79,15 @@ impl Scale {
         })
     }
 
+    /// The number itself, and 29 for more than 28.
+    #[must_use]
+    pub fn rank(self) -> Number {
+        Number::from(match self {
+            Scale::Number(number) => u64::from(number),
+            Scale::Beyond => LIMITS.len() as u64,
+        })
+    }
+
     /// The counts that it stands for.
     ///
     /// # Errors
@@ -120,7 +129,7 @@ impl std::fmt::Display for Scale {
 pub fn code(counts: &[&Quantity], working: &mut Working) -> Result<String, Fault> {
     let mut numbers = Vec::with_capacity(counts.len());
     for (at, count) in counts.iter().enumerate() {
-        let number = Scale::of_count(count)?;
+        let number = Scale::of_count(count).map_err(|fault| fault.argument(at))?;
         let before = at.checked_sub(1).and_then(|before| counts.get(before));
         if let Some(before) = before.filter(|before| before.base() < count.base()) {
             return Err(impossible(
@@ -128,7 +137,8 @@ pub fn code(counts: &[&Quantity], working: &mut Working) -> Result<String, Fault
                     "more large particles ({count}) than particles in all ({before}) cannot have been counted"
                 ),
                 "give the counts in the order of rising size, each of that size and above",
-            ));
+            )
+            .argument(at));
         }
         working.line(SOURCE, "number of the scale", "by the table", || format!("{count}: {number}"));
         numbers.push(number.to_string());
@@ -142,7 +152,8 @@ pub fn code(counts: &[&Quantity], working: &mut Working) -> Result<String, Fault
 /// # Errors
 /// A code that cannot be read; codes with different numbers of sizes; nothing to compare.
 pub fn within(found: &str, limit: &str) -> Result<bool, Fault> {
-    let (numbers, limits) = (read(found)?, read(limit)?);
+    let numbers = read(found)?;
+    let limits = read(limit).map_err(|fault| fault.argument(1))?;
     if numbers.len() != limits.len() {
         return Err(outside(
             format!("`{found}` and `{limit}` are for different sizes of particles"),

@@ -23,7 +23,7 @@ use std::cmp::Ordering;
 use crate::diagnostic::Fault;
 use crate::quantity::{KindName, Limit, Margin, Number, Quantity, Range};
 
-use super::figure::{impossible, outside, rounded};
+use super::figure::{impossible, in_unit_of, outside, rounded, rounded_in};
 use super::normal;
 use super::working::Working;
 
@@ -111,7 +111,7 @@ pub fn judge(
     let margin = range.margin(value);
     let probability = spread.map(|spread| spread.conformance(value, range, working));
     let guard = Quantity::from_base(guard, margin.distance.kind());
-    let guard = super::figure::in_unit_of(&guard, &margin.distance);
+    let guard = in_unit_of(&guard, &margin.distance);
     Ok(Decision { outcome, margin, guard, probability })
 }
 
@@ -123,6 +123,21 @@ pub fn probability(value: &Quantity, standard_uncertainty: &Quantity, range: &Ra
     value.kind().comparable(range.kind())?;
     let spread = Spread::new(value, standard_uncertainty, &Number::ONE)?;
     Ok(spread.conformance(value, range, &mut Working::none()))
+}
+
+/// The same in per cent, as a decimal of twelve digits.
+///
+/// # Errors
+/// As [`probability`].
+pub fn probability_ratio(
+    value: &Quantity,
+    standard_uncertainty: &Quantity,
+    range: &Range,
+    working: &mut Working,
+) -> Result<Quantity, Fault> {
+    value.kind().comparable(range.kind())?;
+    let spread = Spread::new(value, standard_uncertainty, &Number::ONE)?;
+    rounded_in(100.0 * spread.conformance(value, range, working), "%")
 }
 
 /// The uncertainty of one reading, in coherent SI units.

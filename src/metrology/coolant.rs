@@ -74,6 +74,7 @@ pub fn freezing_point(glycol: &str, share: &Quantity, working: &mut Working) -> 
             ),
             "beyond it more glycol protects no better",
         )
+        .argument(1)
     })?;
     let point = tenth(&point, "°C")?;
     working.line(source, "freezing point", "by the table, straight between its rows", || {
@@ -96,6 +97,7 @@ pub fn share_for(glycol: &str, freezing: &Quantity, working: &mut Working) -> Re
             format!("no mixture of {name} glycol in the table freezes at {freezing}"),
             format!("the table reaches from 0 °C to about {least} °C"),
         )
+        .argument(1)
     })?;
     let share = tenth(&share, "%")?;
     working.line(source, "share of glycol", "by the table, straight between its rows", || {

@@ -61,6 +61,26 @@ pub struct Balance {
 }
 
 impl Sequence {
+    /// Reads an order as it is written: `1-5-3-7-2-6-4-8`, or with commas or blanks.
+    ///
+    /// # Errors
+    /// What is no number, with its place; then as [`Sequence::of_bolts`].
+    pub fn parse(text: &str) -> Result<Sequence, Fault> {
+        let separator = |c: char| c.is_whitespace() || matches!(c, '-' | '–' | ',');
+        let mut numbers = Vec::new();
+        for part in text.split(separator).filter(|part| !part.is_empty()).take(MOST_BOLTS + 1) {
+            numbers.push(part.parse().map_err(|_| {
+                let shown: String = part.chars().take(20).collect();
+                Fault::new(
+                    code::BOLT_NUMBERS,
+                    format!("`{shown}` in the order of tightening is no number of a bolt"),
+                )
+                .help("write the numbers of the bolts in their order, such as `1-5-3-7-2-6-4-8`")
+            })?);
+        }
+        Sequence::of_bolts(&numbers)
+    }
+
     /// From the numbers of the bolts in the order of tightening, as in `1-5-3-7-2-6-4-8`.
     ///
     /// # Errors

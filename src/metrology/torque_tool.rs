@@ -77,7 +77,7 @@ pub fn permissible_deviation(
 ) -> Result<Quantity, Fault> {
     let row = TOOL_CLASSES.iter().find(|row| row.kind == kind && row.class == class);
     let row = row.ok_or_else(|| no_class(kind, class))?;
-    above_zero(greatest, "the greatest torque of the tool")?;
+    above_zero(greatest, "the greatest torque of the tool").map_err(|fault| fault.argument(2))?;
     let split = Quantity::new(Number::from(10_i64), Unit::find("Nm")?);
     greatest.kind().comparable(split.kind())?;
     let small = greatest.compare(&split).is_le();
@@ -94,7 +94,7 @@ pub fn permissible_deviation(
 /// # Errors
 /// A reference that is not above zero; kinds that do not go together.
 pub fn deviation(shown: &Quantity, reference: &Quantity, working: &mut Working) -> Result<Quantity, Fault> {
-    above_zero(reference, "the torque of the reference device")?;
+    above_zero(reference, "the torque of the reference device").map_err(|fault| fault.argument(1))?;
     let share = shown.sub(reference)?.div(reference)?.in_unit(Unit::find("%")?);
     working.line(SOURCE, "deviation", "a = (X_a − X_r)/X_r", || {
         format!("({shown} − {reference})/{reference} = {share}")
@@ -115,7 +115,8 @@ pub fn standard_uncertainty(
         return Err(impossible(
             format!("the permissible deviation `{permissible}` is below zero"),
             "write it without a sign, such as `4 %`",
-        ));
+        )
+        .argument(1));
     }
     let reach = torque.mul(permissible)?;
     let figure = rounded(reach.magnitude().to_f64().abs() / 3_f64.sqrt())?;
@@ -136,7 +137,7 @@ pub fn standard_uncertainty(
 /// Kinds that do not compare; a greatest torque that is not above zero.
 pub fn is_overload(torque: &Quantity, greatest: &Quantity) -> Result<bool, Fault> {
     torque.kind().comparable(greatest.kind())?;
-    above_zero(greatest, "the greatest torque of the tool")?;
+    above_zero(greatest, "the greatest torque of the tool").map_err(|fault| fault.argument(1))?;
     let limit = &greatest.base() * &Number::ratio(5, 4).unwrap_or(Number::ONE);
     Ok(torque.base() > limit)
 }
@@ -227,4 +228,5 @@ fn no_class(kind: &str, class: &str) -> Fault {
         format!("type {kind} of torque tools has no class `{class}`"),
         format!("its classes are {}", classes.join(", ")),
     )
+    .argument(1)
 }

@@ -68,13 +68,14 @@ pub fn viscosity_at(
     temperature: &Quantity,
     working: &mut Working,
 ) -> Result<Quantity, Fault> {
-    let (p1, p2) = (point(first)?, point(second)?);
-    let wanted = kelvin(temperature)?;
+    let (p1, p2) = (point(first, 0)?, point(second, 2)?);
+    let wanted = kelvin(temperature).map_err(|fault| fault.argument(4))?;
     if first.1.compare(second.1).is_eq() {
         return Err(impossible(
             format!("both viscosities are stated at {}", first.1),
             "two different temperatures are needed, usually 40 °C and 100 °C",
-        ));
+        )
+        .argument(3));
     }
     let line = Walther::through(p1, p2);
     if line.b.is_nan() || line.b <= 0.0 {
@@ -84,7 +85,8 @@ pub fn viscosity_at(
                 first.0, first.1, second.0, second.1
             ),
             "check whether the two viscosities were exchanged",
-        ));
+        )
+        .argument(2));
     }
     // At a point that is known the answer is known.
     for (viscosity, known) in [first, second] {
@@ -97,7 +99,8 @@ pub fn viscosity_at(
         return Err(outside(
             format!("at {temperature} the oil would be thinner or thicker than the charts reach"),
             "the method is stated from 0.21 to 20,000,000 mm²/s",
-        ));
+        )
+        .argument(4));
     }
     let result = in_unit_of(&rounded_in(figure, "mm²/s")?, first.0);
     working.line(SOURCE, "constants of the oil", "log log Z = A − B·log T", || {
@@ -115,15 +118,17 @@ pub fn viscosity_at(
     Ok(result)
 }
 
-fn point((viscosity, temperature): Point<'_>) -> Result<(f64, f64), Fault> {
+/// A point in figures; `at` is the place of its viscosity among the arguments.
+fn point((viscosity, temperature): Point<'_>, at: usize) -> Result<(f64, f64), Fault> {
     let figure = figure_in(viscosity, "mm²/s")?;
     if !(THINNEST..=THICKEST).contains(&figure) {
         return Err(outside(
             format!("a viscosity of {viscosity} is outside 0.21 to 20,000,000 mm²/s"),
             "give the kinematic viscosity in mm²/s",
-        ));
+        )
+        .argument(at));
     }
-    Ok((figure, kelvin(temperature)?))
+    Ok((figure, kelvin(temperature).map_err(|fault| fault.argument(at + 1))?))
 }
 
 fn kelvin(temperature: &Quantity) -> Result<f64, Fault> {

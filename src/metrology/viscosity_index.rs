@@ -47,7 +47,18 @@ pub fn references(hot: f64) -> (f64, f64) {
     row.map_or((f64::NAN, f64::NAN), |(_, low, high)| (at(*low), at(*high)))
 }
 
-/// The viscosity index; the standard reports it as a whole number, which is left to the caller.
+/// The viscosity index as the standard reports it: the nearest whole number, the even one of two as near.
+///
+/// # Errors
+/// As [`index`].
+pub fn whole_index(at_40: &Quantity, at_100: &Quantity, working: &mut Working) -> Result<Number, Fault> {
+    let index = index(at_40, at_100, working)?;
+    let whole = rounded(index.to_f64().round_ties_even())?;
+    working.line(SOURCE, "reported", "nearest whole number", || format!("{index}: {whole}"));
+    Ok(whole)
+}
+
+/// The viscosity index, not rounded to a whole number yet.
 ///
 /// # Errors
 /// A viscosity at 100 °C outside 2 to 500 mm²/s; an oil that would be no thinner at 100 °C than at 40 °C.
@@ -57,7 +68,8 @@ pub fn index(at_40: &Quantity, at_100: &Quantity, working: &mut Working) -> Resu
         return Err(outside(
             format!("a viscosity of {at_100} at 100 °C is outside 2 to 500 mm²/s"),
             "below 2 mm²/s the viscosity index is not defined",
-        ));
+        )
+        .argument(1));
     }
     if cold <= hot {
         return Err(impossible(

@@ -25,6 +25,9 @@ use super::working::Working;
 
 const SOURCE: &str = "API MPMS 11.1 (1980) / ASTM D1250";
 
+/// The place of the temperature among the arguments of [`density_at`], for faults.
+const TEMPERATURE: usize = 1;
+
 /// The base temperature for which a density is stated.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Base {
@@ -48,7 +51,7 @@ pub fn correction_factor(
         Base::Celsius15 => ("°C", 15.0, 0.6278),
         Base::Fahrenheit60 => ("°F", 60.0, 0.34878),
     };
-    covered(temperature)?;
+    covered(temperature).map_err(|fault| fault.argument(TEMPERATURE))?;
     let figure = figure_in(density, "kg/m³")?;
     if !(800.9..=1163.5).contains(&figure) {
         return Err(outside(
@@ -79,8 +82,8 @@ pub fn volume_at(
     density: &Quantity,
     working: &mut Working,
 ) -> Result<Quantity, Fault> {
-    let here = correction_factor(density, Base::Celsius15, from, working)?;
-    let there = correction_factor(density, Base::Celsius15, to, working)?;
+    let here = correction_factor(density, Base::Celsius15, from, working).map_err(|fault| moved(fault, 1))?;
+    let there = correction_factor(density, Base::Celsius15, to, working).map_err(|fault| moved(fault, 2))?;
     // The same temperature leaves the volume as it is, to the last digit.
     let ratio = if here == there { Number::ONE } else { rounded(here.to_f64() / there.to_f64())? };
     let result = volume.mul(&ratio.clone().into())?;
@@ -116,15 +119,16 @@ pub fn volume_at_linear(
     expansion: &Quantity,
     working: &mut Working,
 ) -> Result<Quantity, Fault> {
-    covered(from)?;
-    covered(to)?;
+    covered(from).map_err(|fault| fault.argument(1))?;
+    covered(to).map_err(|fault| fault.argument(2))?;
     let beta = exactly_in(expansion, "1/K")?;
     let most = Number::ratio(2, 1_000).unwrap_or(Number::ZERO);
     if beta.is_negative() || beta > most {
         return Err(outside(
             format!("an expansion of {expansion} is outside 0 to 0.002 per K"),
             "0.0007 1/K is usual for oil",
-        ));
+        )
+        .argument(3));
     }
     let change = to.sub(from)?;
     let factor = &Number::ONE + &(&beta * &change.base());
@@ -133,6 +137,12 @@ pub fn volume_at_linear(
         format!("{volume} × (1 + {expansion} × {change}) = {result}")
     });
     Ok(result)
+}
+
+/// A fault of [`correction_factor`] as one of [`volume_at`], whose density is the fourth argument.
+fn moved(fault: Fault, temperature: usize) -> Fault {
+    let argument = if fault.argument == Some(TEMPERATURE) { temperature } else { 3 };
+    fault.argument(argument)
 }
 
 fn covered(temperature: &Quantity) -> Result<(), Fault> {

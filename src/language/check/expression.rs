@@ -12,6 +12,7 @@ use crate::language::ast::{self, Aggregate, Arithmetic, Comparison, Name, RangeF
 use crate::language::builtins::{self, BUILTINS, Gives};
 use crate::language::typed::{Expr, ExprKind, VARIABLES};
 use crate::language::types::Type;
+use crate::metrology::Working;
 use crate::quantity::{Kind, Quantity};
 use crate::source::Place;
 use crate::value::Value;
@@ -145,7 +146,10 @@ impl Checker<'_> {
         // A truth stays an expression even when it is known: a demand keeps its words.
         match known {
             Some(values) if builtin.result != Gives::Truth => {
-                Ok(constant((builtin.function)(&values).at(place)?, place, ty))
+                let answer = (builtin.function)(&values, &mut Working::none());
+                let culprit = answer.as_ref().err().and_then(|fault| written.get(fault.argument?));
+                let at = culprit.map_or(place, |argument| scope.place(argument.span));
+                Ok(constant(answer.at(at)?, place, ty))
             }
             _ => Ok(Expr { kind: ExprKind::Call { builtin, arguments }, place, ty }),
         }

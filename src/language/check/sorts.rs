@@ -148,18 +148,34 @@ pub(super) fn argument_fits(
             _ => false,
         },
         (Wants::RangeLikeFirst, Type::Range(kind)) => match first {
-            Some(Type::Range(wanted)) => return wanted.comparable(*kind).at(argument.place).map(drop),
+            Some(Type::Range(wanted) | Type::Quantity(wanted)) => {
+                return wanted.comparable(*kind).at(argument.place).map(drop);
+            }
             _ => false,
         },
+        (Wants::DistanceLikeFirst, Type::Quantity(kind)) => match first {
+            Some(Type::Quantity(wanted)) => {
+                return wanted.difference_kind().comparable(*kind).at(argument.place).map(drop);
+            }
+            _ => false,
+        },
+        (Wants::Kind(wanted), Type::Quantity(kind)) => {
+            return Kind::from(wanted).comparable(*kind).at(argument.place).map(drop);
+        }
+        (Wants::Number, Type::Quantity(kind)) => *kind == Kind::NUMBER,
+        (Wants::Day, Type::Day) => true,
         _ => false,
     };
     if fits {
         return Ok(());
     }
     let wanted = match wants {
-        Wants::Text => "a text",
-        Wants::Quantity | Wants::QuantityLikeFirst => "a quantity",
-        Wants::Range | Wants::RangeLikeFirst => "a range",
+        Wants::Text => "a text".to_owned(),
+        Wants::Quantity | Wants::QuantityLikeFirst | Wants::DistanceLikeFirst => "a quantity".to_owned(),
+        Wants::Range | Wants::RangeLikeFirst => "a range".to_owned(),
+        Wants::Kind(kind) => Kind::from(kind).with_article(),
+        Wants::Number => "a plain number".to_owned(),
+        Wants::Day => "a day".to_owned(),
     };
     let message = format!("the argument `{name}` must be {wanted}, and this is {}", argument.ty);
     Err(Diagnostic::error(TYPE_MISMATCH, argument.place, message))

@@ -1,0 +1,119 @@
+//! What the rows of the table need: arguments by their place, and a few small answers.
+
+use std::sync::Arc;
+
+use jiff::civil::Date;
+
+use crate::code::FUNCTION_RANGE;
+use crate::diagnostic::Fault;
+use crate::metrology::bolt::{PropertyClass, Thread};
+use crate::quantity::{Limit, Number, Quantity, Range};
+use crate::value::Value;
+
+// The checker has seen to the types; a value of another type would be a fault of this program, and
+// is answered as one instead of a panic.
+
+pub(super) fn text<'v>(arguments: &'v [Value<'_>], at: usize) -> &'v str {
+    match arguments.get(at) {
+        Some(Value::Text(text)) => text,
+        _ => "",
+    }
+}
+
+pub(super) fn quantity<'v>(arguments: &'v [Value<'_>], at: usize) -> Result<&'v Quantity, Fault> {
+    match arguments.get(at) {
+        Some(Value::Quantity(quantity)) => Ok(quantity),
+        _ => Err(Fault::new(FUNCTION_RANGE, "a quantity is wanted here")),
+    }
+}
+
+pub(super) fn range<'v>(arguments: &'v [Value<'_>], at: usize) -> Result<&'v Range, Fault> {
+    match arguments.get(at) {
+        Some(Value::Range(range)) => Ok(range),
+        _ => Err(Fault::new(FUNCTION_RANGE, "a range is wanted here")),
+    }
+}
+
+pub(super) fn limit<'s>(
+    range: &Range,
+    side: fn(&Range) -> Option<&Limit>,
+    name: &str,
+) -> Result<Value<'s>, Fault> {
+    side(range)
+        .map(|limit| Value::Quantity(limit.value.clone()))
+        .ok_or_else(|| Fault::new(FUNCTION_RANGE, format!("the range `{range}` has no {name} limit")))
+}
+
+/// A plain number, or a ratio as one.
+pub(super) fn number(arguments: &[Value<'_>], at: usize) -> Result<Number, Fault> {
+    quantity(arguments, at).map(Quantity::base)
+}
+
+/// A count, such as of months.
+pub(super) fn count(arguments: &[Value<'_>], at: usize) -> Result<u32, Fault> {
+    let number = number(arguments, at)?;
+    number.to_u64().and_then(|count| u32::try_from(count).ok()).ok_or_else(|| {
+        Fault::new(FUNCTION_RANGE, format!("{number} is no whole number that counts something")).argument(at)
+    })
+}
+
+pub(super) fn day(arguments: &[Value<'_>], at: usize) -> Result<Date, Fault> {
+    match arguments.get(at) {
+        Some(Value::Day(day)) => Ok(*day),
+        _ => Err(Fault::new(FUNCTION_RANGE, "a day is wanted here")),
+    }
+}
+
+pub(super) fn thread(arguments: &[Value<'_>], at: usize) -> Result<Thread, Fault> {
+    Thread::parse(text(arguments, at)).map_err(|fault| fault.argument(at))
+}
+
+pub(super) fn class(arguments: &[Value<'_>], at: usize) -> Result<PropertyClass, Fault> {
+    PropertyClass::parse(text(arguments, at)).map_err(|fault| fault.argument(at))
+}
+
+/// An answer that is a quantity.
+pub(super) fn gives<'s>(answer: Result<Quantity, Fault>) -> Result<Value<'s>, Fault> {
+    answer.map(Value::Quantity)
+}
+
+/// An answer that is a plain number.
+pub(super) fn gives_number<'s>(answer: Result<Number, Fault>) -> Result<Value<'s>, Fault> {
+    answer.map(|number| Value::Quantity(number.into()))
+}
+
+/// An answer that is a range.
+pub(super) fn gives_range<'s>(answer: Result<Range, Fault>) -> Result<Value<'s>, Fault> {
+    answer.map(|range| Value::Range(Arc::new(range)))
+}
+
+/// Matches in time |text| × |pattern| at worst: only the last run can still grow.
+pub(super) fn follows_pattern(text: &str, pattern: &str) -> bool {
+    let (text, pattern): (Vec<char>, Vec<char>) = (text.chars().collect(), pattern.chars().collect());
+    let fits = |character: char, sign: char| match sign {
+        '#' => character.is_numeric(),
+        '@' => character.is_alphabetic(),
+        _ => character == sign,
+    };
+    let (mut at, mut sign, mut run) = (0, 0, None);
+    while let Some(character) = text.get(at) {
+        match pattern.get(sign) {
+            Some('~') => {
+                sign += 1;
+                run = Some((sign, at));
+            }
+            Some(wanted) if fits(*character, *wanted) => {
+                at += 1;
+                sign += 1;
+            }
+            _ => match run {
+                Some((after, from)) => {
+                    run = Some((after, from + 1));
+                    (sign, at) = (after, from + 1);
+                }
+                None => return false,
+            },
+        }
+    }
+    pattern.iter().skip(sign).all(|sign| *sign == '~')
+}

@@ -1,0 +1,108 @@
+//! The builtin functions of the rule language. A new one is one row of [`BUILTINS`].
+//!
+//! A builtin gets decided values of the types its row names, and answers with a value or a
+//! [`Fault`]; the caller knows the place.
+
+mod arguments;
+mod table;
+
+use crate::diagnostic::Fault;
+use crate::language::types::Type;
+use crate::metrology::Working;
+use crate::quantity::{Kind, KindName};
+use crate::value::Value;
+
+pub use table::BUILTINS;
+
+/// A row of [`BUILTINS`].
+#[derive(Debug)]
+pub struct Builtin {
+    /// Its name.
+    pub name: &'static str,
+    /// The names and types of its parameters.
+    pub parameters: &'static [(&'static str, Wants)],
+    /// What it answers.
+    pub result: Gives,
+    /// What it means, with the source of what it computes.
+    pub doc: &'static str,
+    /// A demand that holds; it is run as a test.
+    pub example: &'static str,
+    /// The function; it writes its steps into the working.
+    pub function: for<'s> fn(&[Value<'s>], &mut Working) -> Result<Value<'s>, Fault>,
+}
+
+impl Builtin {
+    /// How it is called: `follows_pattern(text, pattern)`.
+    #[must_use]
+    pub fn call(&self) -> String {
+        let names: Vec<&str> = self.parameters.iter().map(|(name, _)| *name).collect();
+        format!("{}({})", self.name, names.join(", "))
+    }
+}
+
+/// What a parameter takes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Wants {
+    /// Text of either sort.
+    Text,
+    /// A quantity of any kind.
+    Quantity,
+    /// A quantity that can be compared with the first argument.
+    QuantityLikeFirst,
+    /// A range of any kind.
+    Range,
+    /// A range that can be compared with the first argument.
+    RangeLikeFirst,
+    /// A distance between two quantities of the first argument's kind.
+    DistanceLikeFirst,
+    /// A quantity of one kind.
+    Kind(KindName),
+    /// A plain number.
+    Number,
+    /// A day.
+    Day,
+}
+
+/// What a builtin answers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Gives {
+    /// Yes or no.
+    Truth,
+    /// A plain number.
+    Number,
+    /// A quantity of the first argument's kind.
+    QuantityLikeFirst,
+    /// A quantity of one kind.
+    Kind(KindName),
+    /// A range of one kind.
+    Range(KindName),
+    /// A text.
+    Text,
+    /// A day.
+    Day,
+}
+
+impl Gives {
+    /// The type of the answer to arguments whose first has the type `first`.
+    #[must_use]
+    pub fn type_for(self, first: Option<&Type>) -> Type {
+        match (self, first) {
+            (Gives::Truth, _) => Type::Truth,
+            (Gives::Number, _) => Type::Quantity(Kind::NUMBER),
+            (Gives::Kind(kind), _) => Type::Quantity(kind.into()),
+            (Gives::Range(kind), _) => Type::Range(kind.into()),
+            (Gives::Text, _) => Type::Text,
+            (Gives::Day, _) => Type::Day,
+            (Gives::QuantityLikeFirst, Some(Type::Quantity(kind) | Type::Range(kind))) => {
+                Type::Quantity(*kind)
+            }
+            (Gives::QuantityLikeFirst, _) => Type::Mistaken,
+        }
+    }
+}
+
+/// The builtin with this name.
+#[must_use]
+pub fn find(name: &str) -> Option<&'static Builtin> {
+    BUILTINS.iter().find(|builtin| builtin.name == name)
+}
