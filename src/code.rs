@@ -287,6 +287,16 @@ codes! {
          faulty places cannot be told. Inspect the document by itself to see all of them.";
     PROCEDURE_TWICE = "run/procedure-twice", "two procedures of one name and edition",
         "A job names its procedure by name and edition, so each such pair can be there only once.";
+    EDITION_MISSING = "run/edition-missing", "an edition that this run does not have",
+        "A job that names an edition of a standard is judged by that edition. Where the run does not have \
+         it, nothing is judged by another one in its place. Keep the files of earlier editions, and name \
+         their folder under `documents: standards:` in the workshop's settings.";
+    EDITION_CHANGED = "run/edition-changed", "a text that was changed within its edition",
+        "A job can state the content hash of the standard or procedure that it was done by. The text of \
+         this name and edition has another one: somebody has changed it and not raised its edition.";
+    STANDARD_NOT_HERE = "run/standard-not-here", "a standard that a job names and this run does not have",
+        "The job says that it is bound to the standard. This run does not judge by it, so its verdict does \
+         not cover everything.";
     CONCESSION_UNKNOWN = "concession/unknown-rule", "a concession for a rule that there is none of",
         "A concession names its rule by its full name, `standard.rule`, as the finding shows it. Under a \
          name that no rule of the run has, nothing can stand.";

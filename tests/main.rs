@@ -16,6 +16,7 @@ mod codes;
 mod command;
 mod document;
 mod edition;
+mod editions;
 mod examples;
 #[path = "bench/generate/mod.rs"]
 mod generate;

@@ -58,7 +58,8 @@ pub fn session_with(
 ) -> Session {
     let mut sources = Sources::new();
     let standards = files.iter().map(|(name, text)| sources.add(*name, *text)).collect();
-    let request = Request { sources, standards, forms: Forms::builtin(), givens, setting };
+    let request =
+        Request { sources, standards, earlier: Vec::new(), forms: Forms::builtin(), givens, setting };
     Session::open(request, library)
 }
 

@@ -32,7 +32,8 @@ impl Ready {
     /// as the rules ask for them.
     pub(super) fn surround(&mut self, files: &[Found]) {
         let program = self.session.program();
-        if !program.asks_around() {
+        // A job can state the content hash of its procedure whether or not a rule asks for that.
+        if !program.asks_around() && self.documents.procedures.is_empty() {
             return;
         }
         let history = program.asks_history();

@@ -161,7 +161,11 @@ impl Work<'_> {
             .iter()
             .filter(|found| found.level == crate::diagnostic::Level::Error)
             .count();
-        let rules = self.run.rules.iter().map(|rule| (rule.name.clone(), crate::finding::Tally::default()));
+        let program = self.ready.session.program();
+        let in_force = program.standards().iter().filter(|standard| standard.in_force);
+        let rules = in_force
+            .flat_map(|standard| program.rules().get(standard.rules.clone()).unwrap_or_default())
+            .map(|rule| (rule.name.clone(), crate::finding::Tally::default()));
         Summary { rule_errors: errors as u64, rules: rules.collect(), ..Summary::default() }
     }
 

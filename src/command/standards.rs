@@ -90,6 +90,7 @@ impl Ready {
 struct Gathering {
     sources: Sources,
     standards: Vec<SourceId>,
+    earlier: Vec<SourceId>,
     forms: Forms,
     givens: Vec<Given>,
     diagnostics: Vec<Diagnostic>,
@@ -102,6 +103,7 @@ impl Choice {
         let mut gathering = Gathering {
             sources: Sources::new(),
             standards: Vec::new(),
+            earlier: Vec::new(),
             forms: Forms::builtin(),
             givens: Vec::new(),
             diagnostics: Vec::new(),
@@ -131,6 +133,13 @@ impl Choice {
             }
         } else {
             gathering.shipped();
+        }
+        if let Some(settings) = workshop {
+            let in_force = std::mem::take(&mut gathering.standards);
+            for (name, place) in &settings.documents.standards {
+                gathering.standard(name, folder, *place);
+            }
+            gathering.earlier = std::mem::replace(&mut gathering.standards, in_force);
         }
         for (number, parameter) in self.parameters.iter().enumerate() {
             let place = self.place_of(command_line, self.standards.len() + number);
@@ -333,6 +342,7 @@ impl Gathering {
         let request = Request {
             sources: self.sources,
             standards: self.standards,
+            earlier: self.earlier,
             forms: self.forms,
             givens: self.givens,
             setting,

@@ -89,6 +89,9 @@ pub struct Standard {
     pub edition: u32,
     /// Its title.
     pub title: String,
+    /// Whether it judges documents that are bound to no edition: the last edition that is not put among
+    /// the earlier ones.
+    pub in_force: bool,
     /// The form of document it judges, without a version: `job`.
     pub form: String,
     /// Which documents it applies to.

@@ -118,7 +118,8 @@ impl Session {
         let mut applying = Vec::new();
         let mut open: Vec<(Place, String, Vec<&str>)> = Vec::new();
         let form = document.form().unwrap_or_default();
-        for standard in self.program.standards().iter().filter(|standard| standard.form == form) {
+        let (standards, said) = self.editions(document);
+        for standard in standards {
             let Some(condition) = &standard.condition else {
                 applying.push(standard);
                 continue;
@@ -150,6 +151,7 @@ impl Session {
                 .help("record it, so that the document is judged by every standard that is meant for it")
             })
             .collect();
+        diagnostics.extend(said);
         if applying.is_empty() && diagnostics.is_empty() && form != SETTINGS_FORM {
             diagnostics.push(
                 Diagnostic::advice(

@@ -19,20 +19,28 @@ const FILES: usize = 1024;
 pub(super) fn units(
     sources: &mut Sources,
     standards: &[SourceId],
+    earlier: &[SourceId],
     library: &dyn Library,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Vec<Unit> {
     let mut by_name: HashMap<String, usize> = HashMap::new();
-    let mut named: Vec<SourceId> = Vec::new();
-    for standard in standards {
+    let mut named: Vec<(SourceId, bool)> = Vec::new();
+    let in_force = standards.iter().map(|standard| (standard, true));
+    for (standard, in_force) in in_force.chain(earlier.iter().map(|standard| (standard, false))) {
         // The same file named twice is one standard.
         if let Entry::Vacant(free) = by_name.entry(sources.name(*standard).to_owned()) {
             free.insert(named.len());
-            named.push(*standard);
+            named.push((*standard, in_force));
         }
     }
     // Files do not depend on each other until they are checked, so they are read side by side.
-    let read: Vec<(Unit, Vec<Diagnostic>)> = named.par_iter().map(|id| unit(*id, sources, true)).collect();
+    let read: Vec<(Unit, Vec<Diagnostic>)> = named
+        .par_iter()
+        .map(|(id, in_force)| {
+            let (unit, found) = unit(*id, sources, true);
+            (Unit { in_force: *in_force, ..unit }, found)
+        })
+        .collect();
     let mut units = Vec::with_capacity(read.len());
     for (unit, found) in read {
         units.push(unit);
@@ -99,7 +107,7 @@ fn lend_only(units: &mut [Unit]) {
 fn unit(source: SourceId, sources: &Sources, judges: bool) -> (Unit, Vec<Diagnostic>) {
     let text = sources.get(source).map_or("", |source| source.text());
     let (file, found) = parse(source, text);
-    (Unit { file, uses: Vec::new(), judges }, found)
+    (Unit { file, uses: Vec::new(), judges, in_force: true }, found)
 }
 
 /// Reports and cuts each `use` that closes a circle.

@@ -3,6 +3,7 @@
 
 mod concessions;
 mod context;
+mod editions;
 mod history;
 mod judge;
 pub mod known;
@@ -17,6 +18,7 @@ pub use prove::{Proof, Proven};
 pub use why::{Story, Subject, Trace};
 
 use self::context::Context;
+use self::editions::Digests;
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::Forms;
 use crate::evaluate::Setting;
@@ -31,6 +33,8 @@ pub struct Request {
     pub sources: Sources,
     /// The rule files whose standards judge, each already in `sources`.
     pub standards: Vec<SourceId>,
+    /// Rule files of earlier editions, which judge only jobs that are bound to them.
+    pub earlier: Vec<SourceId>,
     /// The forms of documents, with the workshop's own fields.
     pub forms: Forms,
     /// Values for parameters; a later one for the same parameter wins.
@@ -43,6 +47,7 @@ pub struct Request {
 pub struct Session {
     program: Program,
     context: Context,
+    digests: Digests,
     forms: Forms,
     sources: Arc<Sources>,
     setting: Setting,
@@ -55,14 +60,20 @@ impl Session {
     #[must_use]
     pub fn open(mut request: Request, library: &dyn Library) -> Session {
         let mut diagnostics = Vec::new();
-        let units: Vec<Unit> =
-            load::units(&mut request.sources, &request.standards, library, &mut diagnostics);
+        let units: Vec<Unit> = load::units(
+            &mut request.sources,
+            &request.standards,
+            &request.earlier,
+            library,
+            &mut diagnostics,
+        );
         let (program, found) = check(&units, &request.forms, &request.givens);
         diagnostics.extend(found);
         diagnostics.sort_by_key(Diagnostic::place);
         Session {
             program,
             context: Context::default(),
+            digests: Digests::default(),
             forms: request.forms,
             sources: Arc::new(request.sources),
             setting: request.setting,

@@ -79,7 +79,7 @@ impl Session {
     /// The standard that a rule belongs to.
     fn standard_of(&self, rule: &Rule) -> Option<&Standard> {
         let program = self.program();
-        let number = program.rules().iter().position(|other| other.name == rule.name)?;
+        let number = program.rules().iter().position(|other| std::ptr::eq(other, rule))?;
         program.standards().iter().find(|standard| standard.rules.contains(&number))
     }
 

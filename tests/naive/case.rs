@@ -72,7 +72,8 @@ impl Opened {
             .collect();
         let forms = FORMS.with(Clone::clone);
         let setting = Setting { as_of: jiff::civil::date(2026, 3, 2), zone: jiff::tz::TimeZone::UTC };
-        let request = Request { sources, standards: vec![source], forms, givens, setting };
+        let request =
+            Request { sources, standards: vec![source], earlier: Vec::new(), forms, givens, setting };
         let session = Session::open(request, &NoLibrary);
         if session.is_faulty() {
             let errors = session.diagnostics().iter().filter(|diagnostic| diagnostic.level == Level::Error);

@@ -14,14 +14,16 @@ impl Checker<'_> {
         let Some(head) = self.only_standard(unit) else { return };
         let Some(file) = self.units.get(unit).map(|unit| &unit.file) else { return };
         let place = |span| Place { source: file.source, span };
-        if let Some(taken) = self.standards.iter().find(|standard| standard.name == head.name.node) {
+        let edition = head.edition.as_ref().map_or(1, |edition| edition.node);
+        let same = |known: &&Standard| known.name == head.name.node && known.edition == edition;
+        if let Some(taken) = self.standards.iter().find(same) {
             let diagnostic = Diagnostic::error(
                 NAME_TAKEN,
                 place(head.name.span),
-                format!("two standards of this run are called `{}`", head.name.node),
+                format!("`{}` edition {edition} is there twice in this run", head.name.node),
             )
             .and_at(taken.place, "the other")
-            .help("give one of them another name, or leave one out of the run");
+            .help("give one of them another name or edition, or leave one out of the run");
             self.report(diagnostic);
             return;
         }
@@ -43,7 +45,8 @@ impl Checker<'_> {
         }
         self.standards.push(Standard {
             name: head.name.node.clone(),
-            edition: head.edition.as_ref().map_or(1, |edition| edition.node),
+            edition,
+            in_force: self.units.get(unit).is_some_and(|unit| unit.in_force),
             title: head.title.as_ref().map(|title| title.node.clone()).unwrap_or_default(),
             form,
             place: condition.as_ref().map_or(place(head.name.span), |condition| condition.place),
@@ -86,7 +89,7 @@ impl Checker<'_> {
         let place = scope.place(written.span);
         let name = format!("{standard}.{}", written.name.node);
         let name_place = scope.place(written.name.span);
-        if let Some(first) = self.rule_names.insert(name.clone(), name_place) {
+        if let Some(first) = self.rule_names.insert((unit, name.clone()), name_place) {
             let message = format!("two rules of this standard are called `{}`", written.name.node);
             self.report(Diagnostic::error(NAME_TAKEN, name_place, message).and_at(first, "the first"));
         }

@@ -27,6 +27,8 @@ pub struct Unit {
     pub uses: Vec<Option<usize>>,
     /// Whether its rules judge documents; a file that is only used by others lends its names.
     pub judges: bool,
+    /// Whether its standard judges documents that are bound to no edition; an earlier edition does not.
+    pub in_force: bool,
 }
 
 /// A value for a parameter, from the workshop's settings or the command line.
@@ -113,7 +115,7 @@ struct Checker<'a> {
     links: bool,
     history: bool,
     /// The full names of the rules so far, with their places.
-    rule_names: HashMap<String, Place>,
+    rule_names: HashMap<(usize, String), Place>,
 }
 
 impl<'a> Checker<'a> {
@@ -180,7 +182,20 @@ impl<'a> Checker<'a> {
         self.forms.get(form).map(|form| Arc::clone(form.record()))
     }
 
-    fn finish(self) -> (Program, Vec<Diagnostic>) {
+    /// Of several editions in force, the last one is.
+    fn settle_editions(&mut self) {
+        let mut last: HashMap<String, u32> = HashMap::new();
+        for standard in self.standards.iter().filter(|standard| standard.in_force) {
+            let edition = last.entry(standard.name.clone()).or_insert(standard.edition);
+            *edition = standard.edition.max(*edition);
+        }
+        for standard in &mut self.standards {
+            standard.in_force &= last.get(&standard.name) == Some(&standard.edition);
+        }
+    }
+
+    fn finish(mut self) -> (Program, Vec<Diagnostic>) {
+        self.settle_editions();
         let lets = self.lets.into_iter().map(|(unit, written, progress)| match progress {
             Progress::Done(done) => done,
             _ => mistaken_let(self.units, unit, written),

@@ -302,13 +302,8 @@ impl<'a> Checker<'a> {
                 || parameter.name.rsplit_once('.').is_some_and(|(_, last)| last == given.name)
         };
         let in_this_run = self.judges_by(&given.name);
-        let mut found: Vec<&mut Parameter> = self.parameters.iter_mut().filter(matches).collect();
-        match found.as_mut_slice() {
-            [parameter] => {
-                parameter.value = Some(read_value(&parameter.ty, &given.text).at(given.place)?);
-                parameter.by_default = false;
-                Ok(())
-            }
+        let found: Vec<&mut Parameter> = self.parameters.iter_mut().filter(matches).collect();
+        match found.as_slice() {
             [] if given.at_large && !in_this_run => Ok(()),
             [] => {
                 let known: Vec<&str> =
@@ -322,6 +317,14 @@ impl<'a> Checker<'a> {
                     }
                     None => diagnostic.help(format!("the parameters are {}", known.join(", "))),
                 })
+            }
+            // Several editions of a standard have the parameter alike.
+            [first, rest @ ..] if rest.iter().all(|other| other.name == first.name) => {
+                for parameter in found {
+                    parameter.value = Some(read_value(&parameter.ty, &given.text).at(given.place)?);
+                    parameter.by_default = false;
+                }
+                Ok(())
             }
             several => {
                 let names: Vec<&str> = several.iter().map(|parameter| parameter.name.as_str()).collect();

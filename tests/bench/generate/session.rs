@@ -33,8 +33,10 @@ pub fn session(standards: &[&str]) -> Session {
         |(name, _): &&(&str, &str)| name.split_once('.').is_some_and(|(standard, _)| opened(standard));
     let givens = PARAMETERS.iter().filter(of_these).copied().map(given).collect();
     let setting = Setting { as_of: date(2026, 11, 25), zone: TimeZone::UTC };
-    let session =
-        Session::open(Request { sources, standards, forms: Forms::builtin(), givens, setting }, &NoLibrary);
+    let session = Session::open(
+        Request { sources, standards, earlier: Vec::new(), forms: Forms::builtin(), givens, setting },
+        &NoLibrary,
+    );
     assert!(!session.is_faulty(), "{:?}", session.diagnostics());
     session
 }

@@ -1,0 +1,140 @@
+//! Which edition of a standard or procedure a job is judged by, and whether its text is still the same.
+
+use witnessmark::edition::Digest;
+
+use crate::support::{Folder, Ran};
+
+fn standard(edition: u32, torque: &str) -> String {
+    format!(
+        "standard plugs edition {edition} \"Plugs\"
+judges job
+parameter plug is torque range \"torque of the plug\" = {torque}
+rule torque \"Plugs are tightened\"
+  concerns  each s in fastenings
+  demands   s.torque within plug
+  otherwise hold \"{{s.torque}} recorded, {{plug}} required.\"
+"
+    )
+}
+
+fn folder() -> Folder {
+    let folder = Folder::new();
+    folder.write(
+        "workshop.yaml",
+        "form: workshop/1
+workshop: {name: Test}
+standards: [plugs.standard]
+documents: {standards: [earlier], procedures: [procedures]}
+",
+    );
+    folder.write("plugs.standard", standard(3, "45 Nm ± 10 %"));
+    folder.write("earlier/plugs-1.standard", standard(1, "25 Nm ± 10 %"));
+    folder.write(
+        "procedures/plug.yaml",
+        "form: procedure/1\nprocedure: {name: plug, edition: 1}\nunit: {kind: engine}\n",
+    );
+    folder
+}
+
+fn job(folder: &Folder, torque: &str, bound: &str) -> Ran {
+    let text = format!(
+        "form: job/1
+job:
+  number: K-1
+  opened: 2026-03-02T08:00:00Z
+  state: closed
+  {bound}
+vehicle: {{}}
+unit: {{kind: engine}}
+fastenings: [{{torque: {torque}}}]
+"
+    );
+    folder.write("job.yaml", text);
+    folder.run("inspect job.yaml --format plain --width 200")
+}
+
+#[test]
+fn a_job_that_names_no_edition_is_judged_by_the_one_in_force() {
+    let folder = folder();
+    job(&folder, "45 Nm", "remarks: none").quietly(0);
+    job(&folder, "25 Nm", "remarks: none")
+        .quietly(1)
+        .says(&["25 Nm recorded, 45 Nm ± 10 % required.", "plugs edition 3"]);
+    job(&folder, "25 Nm", "standards: [{name: plugs}]").quietly(1);
+}
+
+#[test]
+fn a_job_that_names_an_earlier_edition_is_judged_by_that_one() {
+    let folder = folder();
+    let ran = job(&folder, "45 Nm", "standards: [{name: plugs, edition: 1}]").quietly(1);
+    ran.says(&["45 Nm recorded, 25 Nm ± 10 % required.", "standard: plugs edition 1"]);
+    job(&folder, "25 Nm", "standards: [{name: plugs, edition: 1}]").quietly(0);
+    let ran = job(&folder, "25 Nm", "standards: [{name: plugs, edition: 3}]").quietly(1);
+    ran.says(&["standard: plugs edition 3"]);
+}
+
+#[test]
+fn an_edition_that_is_not_there_is_a_finding_and_no_other_takes_its_place() {
+    let ran = job(&folder(), "25 Nm", "standards: [{name: plugs, edition: 2}]");
+    assert_eq!(ran.code, 2, "{ran:#?}");
+    ran.says(&[
+        "line 6: error: the job is bound to edition 2 of `plugs`, and this run has only edition 3 and 1",
+        "run/edition-missing",
+        "rules: 0 applied, 1 never applied",
+    ]);
+    let ran = job(&folder(), "45 Nm", "standards: [{name: plogs, edition: 2}]").quietly(0);
+    ran.says(&[
+        "advice: the job is bound to `plogs`, which is not among the standards",
+        "run/standard-not-here",
+        "did you mean `plugs`?",
+    ]);
+}
+
+#[test]
+fn a_parameter_is_given_to_all_editions() {
+    let folder = folder();
+    let text = folder.read("workshop.yaml");
+    folder.write("workshop.yaml", format!("{text}parameters: {{plugs.plug: 30 Nm ± 1 Nm}}\n"));
+    job(&folder, "30 Nm", "standards: [{name: plugs, edition: 1}]").quietly(0);
+    job(&folder, "30 Nm", "remarks: none").quietly(0);
+}
+
+#[test]
+fn the_last_of_several_editions_is_in_force_and_the_same_edition_twice_is_a_mistake() {
+    let folder = folder();
+    folder.write(
+        "workshop.yaml",
+        "form: workshop/1\nworkshop: {name: Test}\nstandards: [plugs.standard, earlier]\n",
+    );
+    job(&folder, "45 Nm", "remarks: none").quietly(0);
+    job(&folder, "25 Nm", "standards: [{name: plugs, edition: 1}]").quietly(0);
+    folder.write("earlier/copy.standard", standard(1, "20 Nm ± 10 %"));
+    let ran = job(&folder, "45 Nm", "remarks: none");
+    assert_eq!(ran.code, 2);
+    ran.says(&["error: `plugs` edition 1 is there twice in this run"]);
+}
+
+#[test]
+fn a_text_that_was_changed_within_its_edition_is_said() {
+    let folder = folder();
+    let digest = |name: &str| Digest::of(&folder.read(name)).to_string();
+    let (old, now) = (digest("earlier/plugs-1.standard"), digest("procedures/plug.yaml"));
+    let bound = |content: &str| format!("standards: [{{name: plugs, edition: 1, content: {content}}}]");
+    job(&folder, "25 Nm", &bound(&old)).quietly(0);
+    job(&folder, "25 Nm", &bound(&old[..12])).quietly(0);
+    let procedure = |content: &str| format!("procedure: {{name: plug, edition: 1, content: {content}}}");
+    job(&folder, "45 Nm", &procedure(&now)).quietly(0);
+    job(&folder, "45 Nm", &procedure(&now.to_uppercase())).quietly(0);
+    for (bound, says) in [
+        (bound(&now), "edition 1 of `plugs` was changed after the job was bound to it: its content is now"),
+        (
+            procedure(&old),
+            "the procedure `plug` was changed after the job was bound to it: its content is now",
+        ),
+    ] {
+        job(&folder, "25 Nm", &bound).says(&[says, "run/edition-changed", "line 6: error:"]);
+    }
+    let ran = job(&folder, "25 Nm", &bound("12ab"));
+    assert_eq!(ran.code, 1);
+    ran.says(&["`content`"]);
+}
