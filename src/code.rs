@@ -331,4 +331,12 @@ codes! {
          of the file, by hand or by `--note-known`: what stays in it would let new ones pass.";
     NO_SUCH_DOCUMENT = "known/no-such-document", "known findings of a document that is not there",
         "The file of known findings lists a document that does not exist any more at this path.";
+
+    // Sheets.
+    NO_PROCEDURE = "sheet/no-procedure", "a document that is no procedure",
+        "A sheet is a blank record for the work that a procedure describes, so it is written for a document \
+         of the form `procedure/1`, one in a file.";
+    SHEET_TOO_LONG = "sheet/too-long", "a sheet past all use",
+        "A sheet has a line for each fastening and for each entry of every other list, up to 500. A larger \
+         number is a slip of the pen, or work that nobody does in one job.";
 }

@@ -17,4 +17,5 @@ pub mod evaluate;
 pub mod settings;
 pub mod session;
 pub mod report;
+pub mod sheet;
 pub mod command;

@@ -8,6 +8,7 @@ mod known;
 mod output;
 mod prove;
 mod schema;
+mod sheet;
 mod shell;
 mod standards;
 mod why;
@@ -70,6 +71,8 @@ enum Verb {
     Prove(prove::Prove),
     /// Explain a rule, how it judged a record, or a code of a message.
     Why(why::Why),
+    /// Write a blank record for a procedure, or a job sheet to print.
+    Sheet(sheet::Sheet),
     /// Print the JSON Schema of a form, for editors.
     Schema(schema::Schema),
     /// List units, kinds, builtins, codes or shipped standards.
@@ -97,6 +100,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Verb::Inspect(verb) => verb.run(),
         Verb::Prove(verb) => verb.run(),
         Verb::Why(verb) => verb.run(),
+        Verb::Sheet(verb) => verb.run(),
         Verb::Schema(verb) => verb.run(),
         Verb::Words(verb) => verb.run(),
         Verb::Completions(verb) => verb.run(&mut Arguments::command()),

@@ -37,11 +37,7 @@ impl Shape {
 
     /// Where the report goes.
     pub(super) fn sink(&self) -> Result<Sink, Failure> {
-        match &self.output {
-            None => Ok(Sink::screen()),
-            Some(path) if path.as_os_str() == "-" => Ok(Sink::screen()),
-            Some(path) => Sink::file(path),
-        }
+        Sink::to(self.output.as_deref())
     }
 }
 
@@ -72,6 +68,15 @@ impl Sink {
     /// Standard output.
     pub(super) fn screen() -> Sink {
         Sink::Screen(io::BufWriter::new(io::stdout()))
+    }
+
+    /// A file, or standard output for no name and for `-`.
+    pub(super) fn to(path: Option<&Path>) -> Result<Sink, Failure> {
+        match path {
+            None => Ok(Sink::screen()),
+            Some(path) if path.as_os_str() == "-" => Ok(Sink::screen()),
+            Some(path) => Sink::file(path),
+        }
     }
 
     /// A file, which is replaced in one step when all is written.

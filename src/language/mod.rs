@@ -7,5 +7,6 @@ pub mod types;
 pub mod builtins;
 pub mod typed;
 pub mod check;
+pub mod analysis;
 
 pub use read::{LARGEST_FILE, MOST_NESTED, MOST_OPERATORS, parse, parse_expression};

@@ -205,8 +205,6 @@ const REQUIRED: &[(&str, &str)] = &[
     ("wheel", "position"),
     ("step", "step"),
     ("reading", "of"),
-    ("fault_reading", "read"),
-    ("road_test", "done"),
 ];
 
 pub fn fields(record: &str) -> Fields {

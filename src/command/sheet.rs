@@ -1,0 +1,84 @@
+//! `sheet`: a procedure as a blank record, or as a page to print.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::output::Sink;
+use super::{Choice, Exit, Failure, files};
+use crate::diagnostic::{Diagnostic, Level};
+use crate::language::ast::Severity;
+use crate::report::{self, Style, text};
+use crate::sheet::{self, Procedure, Refusal};
+use crate::source::Sources;
+
+/// Writes a blank job record for a procedure: what is settled written out, and behind each blank what may
+/// stand there by the procedure and by the standards in force. Filled in, it passes.
+#[derive(Debug, Args)]
+pub(super) struct Sheet {
+    /// The file of the procedure.
+    #[arg(value_name = "PROCEDURE")]
+    procedure: PathBuf,
+    /// Write a job sheet to print instead, as one HTML file that needs nothing else.
+    #[arg(long)]
+    print: bool,
+    /// Write to this file instead of standard output. The file is replaced in one step.
+    #[arg(long, value_name = "FILE")]
+    output: Option<PathBuf>,
+    #[command(flatten)]
+    choice: Choice,
+}
+
+impl Sheet {
+    pub(super) fn run(self) -> Result<Exit, Failure> {
+        let ready = self.choice.open(Some(&self.procedure))?;
+        let run = ready.run(Severity::Hold);
+        if run.diagnostics.iter().any(|found| found.level == Level::Error) {
+            return refuse(&run.diagnostics, &run.sources, "the rules or settings have mistakes");
+        }
+        let name = self.procedure.display().to_string();
+        let written = files::read(&self.procedure).map_err(|unread| Failure(unread.fault.message))?;
+        let session = &ready.session;
+        let procedure = match Procedure::read(session, &name, &written) {
+            Ok(procedure) => procedure,
+            Err(Refusal { diagnostics, sources }) => {
+                return refuse(
+                    &diagnostics,
+                    &sources,
+                    &format!("`{name}` is no procedure that a sheet can be written for"),
+                );
+            }
+        };
+        let holds: usize = session
+            .judge(&name, &written)
+            .iter()
+            .map(|judged| judged.findings.iter().filter(|finding| finding.severity == Severity::Hold).count())
+            .sum();
+        let sheet = if self.print {
+            sheet::print(session, &procedure, holds)
+        } else {
+            sheet::blank(session, &procedure)
+        };
+        let mut sink = Sink::to(self.output.as_deref())?;
+        sink.write(sheet.as_bytes())?;
+        sink.finish()?;
+        if holds == 0 {
+            return Ok(Exit::Clean);
+        }
+        let holds = text::count(holds as u64, "hold");
+        super::output::complain(&format!(
+            "`{name}` has {holds}: inspect it before anyone works by this sheet"
+        ));
+        Ok(Exit::Findings)
+    }
+}
+
+/// Says on the error stream why there is no sheet.
+fn refuse(diagnostics: &[Diagnostic], sources: &Sources, why: &str) -> Result<Exit, Failure> {
+    let mut out = Vec::new();
+    report::plain::diagnostics(diagnostics, sources, &Style::default(), &mut out);
+    // There is nobody left to tell when the error stream is gone too.
+    let _ = std::io::stderr().lock().write_all(&out);
+    Err(Failure(format!("{why}; no sheet is written")))
+}

@@ -1,0 +1,543 @@
+//! What the rules of a program read of a document and what they ask of single fields, told from the
+//! rules alone, before there is a document.
+//!
+//! Fields are named by patterns: `fluid.drained.volume`, `fastenings[].torque`, where `[]` stands for
+//! each element of a list.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use crate::language::ast::{Comparison, Count, Logic};
+use crate::language::typed::{Concerns, Each, Expr, ExprKind, Part, Program, Rule, Standard};
+use crate::quantity::Range;
+use crate::value::Value;
+
+/// Texts that are known of the document itself, by the path of their field: `unit.kind`.
+pub type Facts = BTreeMap<String, String>;
+
+/// What is known of a document that is still to be written. Fields are asked for by their patterns, for
+/// one element of each list on the way.
+#[derive(Clone, Copy)]
+pub struct Known<'k> {
+    /// The text of a field, where it is settled; of a truth `yes` or `no`.
+    pub text: &'k dyn Fn(&str) -> Option<String>,
+    /// Whether a field can be recorded at all.
+    pub present: &'k dyn Fn(&str) -> bool,
+}
+
+/// A field that a rule reads.
+#[derive(Clone, Debug)]
+pub struct Read<'p> {
+    /// The pattern of the field.
+    pub path: String,
+    /// The conditions under which it is read.
+    pub guards: Vec<Guard<'p>>,
+}
+
+/// A condition on the elements through which a field is reached, or on the whole document.
+#[derive(Clone, Debug)]
+pub enum Guard<'p> {
+    /// What a rule says.
+    Holds {
+        /// The condition.
+        condition: &'p Expr,
+        /// The patterns of the variables on the way.
+        scope: Scope,
+    },
+    /// A list is there: a rule for each of its elements asks for none.
+    Present(String),
+}
+
+/// The patterns for which variables stand, by their numbers.
+pub type Scope = BTreeMap<usize, String>;
+
+/// Something that a rule asks of one field.
+#[derive(Clone, Debug)]
+pub struct Wanted<'p> {
+    /// The rule.
+    pub rule: &'p Rule,
+    /// The pattern of the field.
+    pub path: String,
+    /// The conditions under which it is asked.
+    pub guards: Vec<Guard<'p>>,
+    /// What is asked.
+    pub limit: Limit,
+}
+
+/// What one field must be.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Limit {
+    /// A quantity within a range.
+    Within(Arc<Range>),
+    /// One of these texts, or none of them.
+    Words {
+        /// The texts.
+        words: Vec<String>,
+        /// Whether the field must not be one of them.
+        refused: bool,
+    },
+    /// Yes or no.
+    Truth(bool),
+    /// A text of this pattern, as the builtin `follows_pattern` has it.
+    Pattern(String),
+}
+
+/// A list in which a rule asks for a number of elements.
+#[derive(Clone, Debug)]
+pub struct Asked<'p> {
+    /// The rule.
+    pub rule: &'p Rule,
+    /// The pattern of the list.
+    pub list: String,
+    /// Which elements are meant.
+    pub which: Option<Guard<'p>>,
+    /// What such an element is known to hold: the field below it and its text.
+    pub holds: Option<(String, String)>,
+    /// The conditions under which they are asked for.
+    pub guards: Vec<Guard<'p>>,
+}
+
+/// All that the standards in force want of documents of one form.
+#[derive(Debug, Default)]
+pub struct Reading<'p> {
+    /// What is read, each field once for each rule that reads it.
+    pub reads: Vec<Read<'p>>,
+    /// What is asked of single fields.
+    pub wanted: Vec<Wanted<'p>>,
+    /// The lists that must not be empty.
+    pub asked: Vec<Asked<'p>>,
+}
+
+/// The standards that apply to a document of this form of which only these facts are known.
+pub fn in_force<'p>(
+    program: &'p Program,
+    form: &'p str,
+    facts: &'p Facts,
+) -> impl Iterator<Item = &'p Standard> {
+    program.standards().iter().filter(move |standard| {
+        // Nothing is recorded yet but the facts.
+        let known = Known { text: &|path| facts.get(path).cloned(), present: &|_| false };
+        standard.form == form
+            && standard.condition.as_ref().is_none_or(|condition| {
+                let guard = Guard::Holds { condition, scope: Scope::new() };
+                guard.decide(program, known) != Some(false)
+            })
+    })
+}
+
+impl<'p> Reading<'p> {
+    /// What the standards in force read of documents of this form, and ask of them.
+    #[must_use]
+    pub fn of(program: &'p Program, form: &'p str, facts: &'p Facts) -> Reading<'p> {
+        let mut reading = Reading::default();
+        for standard in in_force(program, form, facts) {
+            let mut walk = Walk::new(program, facts, &mut reading);
+            if let Some(condition) = &standard.condition {
+                walk.expr(condition);
+            }
+            for rule in program.rules().get(standard.rules.clone()).unwrap_or_default() {
+                Walk::new(program, facts, &mut reading).rule(rule);
+            }
+        }
+        reading
+    }
+}
+
+impl Guard<'_> {
+    /// Whether the condition holds, as far as the known texts tell.
+    #[must_use]
+    pub fn decide(&self, program: &Program, known: Known<'_>) -> Option<bool> {
+        match self {
+            Guard::Holds { condition, scope } => Decision { program, scope, known, left: WORK }.of(condition),
+            Guard::Present(list) => {
+                if (known.present)(list) {
+                    None
+                } else {
+                    Some(false)
+                }
+            }
+        }
+    }
+}
+
+/// A variable that stands for an element of a list.
+#[derive(Clone)]
+struct Bound<'p> {
+    /// The pattern of the element.
+    path: String,
+    /// The variables through which it is reached, its own last.
+    scope: Scope,
+    guards: Vec<Guard<'p>>,
+}
+
+/// A path into the document.
+struct Reached<'p> {
+    path: String,
+    scope: Scope,
+    guards: Vec<Guard<'p>>,
+}
+
+struct Walk<'p, 'r> {
+    program: &'p Program,
+    facts: &'p Facts,
+    reading: &'r mut Reading<'p>,
+    /// The conditions of the rule as a whole.
+    whole: Vec<Guard<'p>>,
+    variables: BTreeMap<usize, Bound<'p>>,
+    /// The lets that were gone through: each reads the same wherever it stands.
+    lets: BTreeSet<usize>,
+}
+
+impl<'p, 'r> Walk<'p, 'r> {
+    fn new(program: &'p Program, facts: &'p Facts, reading: &'r mut Reading<'p>) -> Self {
+        let (whole, variables, lets) = (Vec::new(), BTreeMap::new(), BTreeSet::new());
+        Walk { program, facts, reading, whole, variables, lets }
+    }
+
+    fn rule(&mut self, rule: &'p Rule) {
+        match &rule.concerns {
+            Concerns::Document(None) => {}
+            Concerns::Document(Some(condition)) => {
+                self.expr(condition);
+                self.whole.push(Guard::Holds { condition, scope: Scope::new() });
+            }
+            Concerns::Each(nested) => {
+                for each in nested {
+                    self.each(rule, each);
+                }
+            }
+        }
+        for demand in &rule.demands {
+            self.expr(demand);
+            self.wants(rule, demand);
+        }
+        for part in &rule.message {
+            if let Part::Value(value) = part {
+                self.expr(value);
+            }
+        }
+    }
+
+    fn each(&mut self, rule: &'p Rule, each: &'p Each) {
+        let least = match each.count {
+            Some((Count::AtLeast(least) | Count::Exactly(least), _)) => least,
+            _ => 0,
+        };
+        if let Some(list) = self.reach(&each.list).filter(|_| least == 0) {
+            self.whole.push(Guard::Present(list.path));
+        }
+        self.bind(each.slot, &each.list, each.condition.as_ref());
+        let Some(list) = self.reach(&each.list).filter(|_| least > 0) else { return };
+        let scope = self.variables.get(&each.slot).map(|bound| bound.scope.clone()).unwrap_or_default();
+        let which = each.condition.as_ref().map(|condition| Guard::Holds { condition, scope });
+        let holds = each.condition.as_ref().and_then(|condition| self.holds(each.slot, condition));
+        let guards = self.whole.iter().chain(&list.guards).cloned().collect();
+        self.reading.asked.push(Asked { rule, list: list.path, which, holds, guards });
+    }
+
+    /// What an element must hold for `x.field is "word"`.
+    fn holds(&self, slot: usize, condition: &Expr) -> Option<(String, String)> {
+        let ExprKind::Compare(Comparison::Is, left, right) = &condition.kind else { return None };
+        let ExprKind::Field { base, name, .. } = &left.kind else { return None };
+        match (&base.kind, self.worth(right)?) {
+            (ExprKind::Variable(variable), Value::Text(text)) if *variable == slot => {
+                Some((name.to_string(), text.into_owned()))
+            }
+            _ => None,
+        }
+    }
+
+    /// Lets a variable stand for each element of a list, and goes through what that reads.
+    fn bind(&mut self, slot: usize, list: &'p Expr, condition: Option<&'p Expr>) {
+        self.expr(list);
+        let Some(Reached { path, mut scope, mut guards }) = self.reach(list) else { return };
+        let path = format!("{path}[]");
+        scope.insert(slot, path.clone());
+        self.variables.insert(slot, Bound { path, scope: scope.clone(), guards: guards.clone() });
+        if let Some(condition) = condition {
+            self.expr(condition);
+            guards.push(Guard::Holds { condition, scope: scope.clone() });
+        }
+        if let Some(bound) = self.variables.get_mut(&slot) {
+            bound.guards = guards;
+        }
+    }
+
+    fn expr(&mut self, expr: &'p Expr) {
+        match &expr.kind {
+            ExprKind::Constant(_) | ExprKind::Parameter(_) | ExprKind::AsOf | ExprKind::Root => {}
+            ExprKind::Field { .. } | ExprKind::Variable(_) => {
+                if let Some(Reached { path, guards, .. }) = self.reach(expr) {
+                    let guards = self.whole.iter().cloned().chain(guards).collect();
+                    self.reading.reads.push(Read { path, guards });
+                }
+            }
+            ExprKind::Let(number) => self.named(*number),
+            ExprKind::Lookup { keys, .. } => self.all(keys),
+            ExprKind::Call { arguments, .. } => self.all(arguments),
+            ExprKind::Range(form) => form.operands().for_each(|operand| self.expr(operand)),
+            ExprKind::Not(inner) | ExprKind::Minus(inner) => self.expr(inner),
+            // Whether a field is recorded can be told without it.
+            ExprKind::Recorded(_) => {}
+            ExprKind::Logic(_, left, right)
+            | ExprKind::Arithmetic(_, left, right)
+            | ExprKind::Compare(_, left, right)
+            | ExprKind::Within(left, right) => {
+                self.expr(left);
+                self.expr(right);
+            }
+            ExprKind::OneOf { value, options, .. } => {
+                self.expr(value);
+                self.all(options);
+            }
+            ExprKind::Quantified { slot, list, condition, body, .. } => {
+                self.bind(*slot, list, condition.as_deref());
+                self.expr(body);
+            }
+            ExprKind::Aggregate { value, slot, list, condition, .. } => {
+                match slot {
+                    Some(slot) => self.bind(*slot, list, condition.as_deref()),
+                    None => self.expr(list),
+                }
+                if let Some(value) = value {
+                    self.expr(value);
+                }
+            }
+        }
+    }
+
+    fn all(&mut self, list: &'p [Expr]) {
+        for expr in list {
+            self.expr(expr);
+        }
+    }
+
+    /// A let has variables of its own.
+    fn named(&mut self, number: usize) {
+        let Some(definition) = self.program.lets().get(number).filter(|_| self.lets.insert(number)) else {
+            return;
+        };
+        let outer = std::mem::take(&mut self.variables);
+        self.expr(&definition.value);
+        self.variables = outer;
+    }
+
+    /// The path that an expression is, if it is one.
+    fn reach(&self, expr: &Expr) -> Option<Reached<'p>> {
+        match &expr.kind {
+            ExprKind::Root => Some(Reached { path: String::new(), scope: Scope::new(), guards: Vec::new() }),
+            ExprKind::Variable(slot) => self.variables.get(slot).map(|bound| Reached {
+                path: bound.path.clone(),
+                scope: bound.scope.clone(),
+                guards: bound.guards.clone(),
+            }),
+            ExprKind::Field { base, name, .. } => {
+                let base = self.reach(base)?;
+                let dot = if base.path.is_empty() { "" } else { "." };
+                Some(Reached { path: format!("{}{dot}{name}", base.path), ..base })
+            }
+            ExprKind::Let(number) => self.reach(&self.program.lets().get(*number)?.value),
+            _ => None,
+        }
+    }
+
+    /// Notes what a demand asks of single fields; where it is not that simple, nothing.
+    fn wants(&mut self, rule: &'p Rule, demand: &'p Expr) {
+        match &demand.kind {
+            ExprKind::Logic(Logic::And, left, right) => {
+                self.wants(rule, left);
+                self.wants(rule, right);
+            }
+            ExprKind::Not(inner) => self.wish(rule, inner, Some(Limit::Truth(false))),
+            ExprKind::Field { .. } | ExprKind::Variable(_) => {
+                self.wish(rule, demand, Some(Limit::Truth(true)));
+            }
+            ExprKind::Within(value, range) => {
+                let range = match self.worth(range) {
+                    Some(Value::Range(range)) => Some(Limit::Within(range)),
+                    _ => None,
+                };
+                self.wish(rule, value, range);
+            }
+            ExprKind::Compare(comparison, value, with) => {
+                let limit = self.worth(with).and_then(|with| compared(*comparison, with));
+                self.wish(rule, value, limit);
+            }
+            ExprKind::OneOf { value, negated, options } => {
+                let text = |option| match self.worth(option) {
+                    Some(Value::Text(text)) => Some(text.into_owned()),
+                    _ => None,
+                };
+                let words: Option<Vec<String>> = options.iter().map(text).collect();
+                let limit = words.map(|words| Limit::Words { words, refused: *negated });
+                self.wish(rule, value, limit);
+            }
+            ExprKind::Call { builtin, arguments } if builtin.name == "follows_pattern" => {
+                if let [text, pattern] = arguments.as_slice()
+                    && let Some(Value::Text(pattern)) = self.worth(pattern)
+                {
+                    self.wish(rule, text, Some(Limit::Pattern(pattern.into_owned())));
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn wish(&mut self, rule: &'p Rule, field: &'p Expr, limit: Option<Limit>) {
+        if !matches!(field.kind, ExprKind::Field { .. } | ExprKind::Variable(_)) {
+            return;
+        }
+        let (Some(limit), Some(Reached { path, guards, .. })) = (limit, self.reach(field)) else { return };
+        let guards = self.whole.iter().cloned().chain(guards).collect();
+        self.reading.wanted.push(Wanted { rule, path, guards, limit });
+    }
+
+    /// The value of an expression that needs nothing of the document but the facts.
+    fn worth(&self, expr: &Expr) -> Option<Value<'static>> {
+        match &expr.kind {
+            ExprKind::Constant(value) => Some(value.clone()),
+            ExprKind::Parameter(number) => self.program.parameters().get(*number)?.value.clone(),
+            ExprKind::Let(number) => self.worth(&self.program.lets().get(*number)?.value),
+            ExprKind::Lookup { table, keys } => {
+                let key = |key: &Expr| self.facts.get(&self.reach(key)?.path).cloned();
+                let keys: Option<Vec<String>> = keys.iter().map(key).collect();
+                self.program.tables().get(*table)?.rows.get(&keys?).cloned()
+            }
+            ExprKind::Range(form) => {
+                let limit = |limit: &Expr| match self.worth(limit) {
+                    Some(Value::Quantity(quantity)) => Ok(quantity),
+                    _ => Err(()),
+                };
+                let range = form.try_map(limit).ok()?.range().ok()?;
+                Some(Value::Range(Arc::new(range)))
+            }
+            _ => None,
+        }
+    }
+}
+
+/// What a comparison with a known value asks.
+fn compared(comparison: Comparison, with: Value<'static>) -> Option<Limit> {
+    let range = match with {
+        Value::Text(text) => {
+            let refused = match comparison {
+                Comparison::Is => false,
+                Comparison::IsNot => true,
+                _ => return None,
+            };
+            return Some(Limit::Words { words: vec![text.into_owned()], refused });
+        }
+        Value::Quantity(limit) => match comparison {
+            Comparison::AtLeast => Range::at_least(limit),
+            Comparison::AtMost => Range::at_most(limit),
+            Comparison::Above => Range::above(limit),
+            Comparison::Below => Range::below(limit),
+            Comparison::Is => Range::between(limit.clone(), limit),
+            Comparison::IsNot | Comparison::Before | Comparison::After => return None,
+        },
+        _ => return None,
+    };
+    range.ok().map(|range| Limit::Within(Arc::new(range)))
+}
+
+/// How many parts of conditions are looked at to decide one: lets can double their length each time.
+const WORK: u32 = 10_000;
+
+/// Decides a condition as far as the known texts go.
+struct Decision<'d> {
+    program: &'d Program,
+    scope: &'d Scope,
+    known: Known<'d>,
+    left: u32,
+}
+
+impl Decision<'_> {
+    fn of(&mut self, expr: &Expr) -> Option<bool> {
+        self.left = self.left.checked_sub(1)?;
+        match &expr.kind {
+            ExprKind::Constant(Value::Truth(truth)) => Some(*truth),
+            ExprKind::Not(inner) => self.of(inner).map(|truth| !truth),
+            ExprKind::Logic(logic, left, right) => {
+                let (left, right) = (self.of(left), self.of(right));
+                match logic {
+                    Logic::And => and(left, right),
+                    Logic::Or => or(left, right),
+                    Logic::Implies => or(left.map(|truth| !truth), right),
+                }
+            }
+            ExprKind::Let(number) => {
+                let definition = self.program.lets().get(*number)?;
+                let mut inner = Decision { scope: &Scope::new(), ..*self };
+                let truth = inner.of(&definition.value);
+                self.left = inner.left;
+                truth
+            }
+            ExprKind::Compare(comparison @ (Comparison::Is | Comparison::IsNot), left, right) => {
+                let same = self.text(left)? == constant(right)?;
+                Some(same == (*comparison == Comparison::Is))
+            }
+            ExprKind::OneOf { value, negated, options } => {
+                let value = self.text(value)?;
+                let mut open = false;
+                for option in options {
+                    match constant(option) {
+                        Some(option) if option == value => return Some(!negated),
+                        Some(_) => {}
+                        None => open = true,
+                    }
+                }
+                if open { None } else { Some(*negated) }
+            }
+            ExprKind::Recorded(path) => {
+                let path = self.path(path)?;
+                match (self.known.text)(&path) {
+                    Some(_) => Some(true),
+                    None if (self.known.present)(&path) => None,
+                    None => Some(false),
+                }
+            }
+            ExprKind::Field { .. } | ExprKind::Variable(_) => match self.text(expr)?.as_str() {
+                "yes" => Some(true),
+                "no" => Some(false),
+                _ => None,
+            },
+            _ => None,
+        }
+    }
+
+    /// The known text of a field.
+    fn text(&self, expr: &Expr) -> Option<String> {
+        (self.known.text)(&self.path(expr)?)
+    }
+
+    fn path(&self, expr: &Expr) -> Option<String> {
+        match &expr.kind {
+            ExprKind::Root => Some(String::new()),
+            ExprKind::Variable(slot) => self.scope.get(slot).cloned(),
+            ExprKind::Field { base, name, .. } => {
+                let base = self.path(base)?;
+                Some(if base.is_empty() { name.to_string() } else { format!("{base}.{name}") })
+            }
+            _ => None,
+        }
+    }
+}
+
+fn constant(expr: &Expr) -> Option<&str> {
+    match &expr.kind {
+        ExprKind::Constant(Value::Text(text)) => Some(text),
+        _ => None,
+    }
+}
+
+fn and(left: Option<bool>, right: Option<bool>) -> Option<bool> {
+    match (left, right) {
+        (Some(false), _) | (_, Some(false)) => Some(false),
+        (Some(true), Some(true)) => Some(true),
+        _ => None,
+    }
+}
+
+fn or(left: Option<bool>, right: Option<bool>) -> Option<bool> {
+    and(left.map(|truth| !truth), right.map(|truth| !truth)).map(|truth| !truth)
+}

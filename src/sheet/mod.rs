@@ -1,0 +1,87 @@
+//! Sheets: a procedure as a blank record to fill in, and as a page to print. Pure, without input or
+//! output.
+
+mod blank;
+mod draft;
+mod html;
+mod needs;
+mod print;
+pub mod procedure;
+
+pub use blank::scalar;
+pub use procedure::Procedure;
+
+use crate::diagnostic::Diagnostic;
+use crate::document::Forms;
+use crate::language::analysis::Facts;
+use crate::language::typed::Program;
+use crate::session::Session;
+use crate::source::Sources;
+
+/// The most fastenings, and entries of any other list, that a sheet has room for.
+pub const MOST_ENTRIES: u64 = 500;
+
+/// Why there is no sheet.
+#[derive(Debug)]
+pub struct Refusal {
+    /// What is wrong.
+    pub diagnostics: Vec<Diagnostic>,
+    /// The text of the procedure above those of the rules.
+    pub sources: Sources,
+}
+
+/// A procedure with all that the standards in force want of a record of its work.
+struct Plan<'p> {
+    needs: needs::Needs<'p>,
+    record: draft::Group,
+}
+
+/// What a procedure says of a job before it begins.
+#[must_use]
+pub fn facts(procedure: &Procedure) -> Facts {
+    let family = procedure.family.iter().map(|family| ("unit.family".to_owned(), family.clone()));
+    let kind = ("unit.kind".to_owned(), procedure.kind.clone());
+    std::iter::once(kind).chain(family).chain([("job.state".to_owned(), "closed".to_owned())]).collect()
+}
+
+impl<'p> Plan<'p> {
+    fn new(program: &'p Program, forms: &Forms, procedure: &Procedure, facts: &'p Facts) -> Plan<'p> {
+        let mut needs = needs::Needs::new(program, facts);
+        let mut record = draft::of_procedure(procedure);
+        if let Some(form) = forms.get("job") {
+            needs.complete(&mut record, form.record());
+        }
+        Plan { needs, record }
+    }
+}
+
+/// The blank record of a job by this procedure: what is settled written out, all else left blank, with
+/// a comment on what may stand there.
+#[must_use]
+pub fn blank(session: &Session, procedure: &Procedure) -> String {
+    let Some(form) = session.forms().get("job") else { return String::new() };
+    let facts = facts(procedure);
+    let Plan { needs, record } = Plan::new(session.program(), session.forms(), procedure, &facts);
+    let mut writer = blank::Writer {
+        needs: &needs,
+        out: blank::heading(procedure, &standards(session.program(), &facts)),
+    };
+    writer.group(&record, form.record(), "", &needs::Trail::default(), 0);
+    writer.out
+}
+
+/// The job sheet as one page of HTML that needs nothing else: for the screen, and to print on A4 or
+/// US Letter. `holds` is how many holds the procedure itself has; a sheet with any says so at its top.
+#[must_use]
+pub fn print(session: &Session, procedure: &Procedure, holds: usize) -> String {
+    let Some(form) = session.forms().get("job") else { return String::new() };
+    let facts = facts(procedure);
+    let Plan { needs, mut record } = Plan::new(session.program(), session.forms(), procedure, &facts);
+    needs.plan(&mut record, "", &needs::Trail::default());
+    print::page(procedure, &record, form.record(), &standards(session.program(), &facts), holds)
+}
+
+/// The standards in force, with their editions.
+fn standards(program: &Program, facts: &Facts) -> Vec<String> {
+    crate::language::analysis::in_force(program, "job", facts).map(|standard| standard.full_name()).collect()
+}

@@ -1,0 +1,252 @@
+//! What the standards in force add to a draft: the fields that they read, the entries that they ask
+//! for, and their limits.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use super::draft::{Draft, Group, Plan};
+use crate::document::{Record, Shape};
+use crate::language::analysis::{Asked, Facts, Guard, Known, Limit, Reading};
+use crate::language::typed::Program;
+
+/// The elements of lists through which a place in the draft is reached: the pattern of each, such as
+/// `fastenings[]`, and what is known of it.
+#[derive(Clone, Default)]
+pub(super) struct Trail<'d>(Vec<(String, &'d Group)>);
+
+impl<'d> Trail<'d> {
+    /// The same, one element further.
+    pub(super) fn and(&self, pattern: &str, element: &'d Group) -> Trail<'d> {
+        let mut trail = self.0.clone();
+        trail.push((pattern.to_owned(), element));
+        Trail(trail)
+    }
+
+    /// The text that is settled for a field, by its pattern; or planned, where that is as good.
+    fn known(&self, facts: &Facts, path: &str, planned: bool) -> Option<String> {
+        let of_element = self.0.iter().rev().find_map(|(pattern, element)| {
+            let field = path.strip_prefix(pattern.as_str())?.strip_prefix('.')?;
+            match element.get(field)? {
+                Draft::Stated(text) => Some(text.clone()),
+                Draft::Blank(Plan::Text(text)) if planned => Some(text.clone()),
+                Draft::Blank(Plan::Truth(truth)) if planned => Some(yes_or_no(*truth).to_owned()),
+                _ => None,
+            }
+        });
+        of_element.or_else(|| facts.get(path).cloned())
+    }
+}
+
+/// The standards in force, asked about places of a draft.
+pub(super) struct Needs<'p> {
+    pub(super) program: &'p Program,
+    pub(super) facts: &'p Facts,
+    reading: Reading<'p>,
+    /// The patterns of all fields of the record.
+    present: BTreeSet<String>,
+}
+
+impl<'p> Needs<'p> {
+    pub(super) fn new(program: &'p Program, facts: &'p Facts) -> Self {
+        Needs { program, facts, reading: Reading::of(program, "job", facts), present: BTreeSet::new() }
+    }
+
+    fn may_hold(&self, guards: &[Guard<'_>], trail: &Trail<'_>, planned: bool) -> bool {
+        let text = |path: &str| trail.known(self.facts, path, planned);
+        let known = Known { text: &text, present: &|path| self.present.contains(path) };
+        guards.iter().all(|guard| guard.decide(self.program, known) != Some(false))
+    }
+
+    /// The limits of the standards for a field, each with the name of its standard.
+    pub(super) fn limits(&self, path: &str, trail: &Trail<'_>) -> Vec<(&'p str, &Limit)> {
+        let fitting = self.reading.wanted.iter().filter(|wanted| wanted.path == path);
+        fitting
+            .filter(|wanted| self.may_hold(&wanted.guards, trail, true))
+            .map(|wanted| (standard_of(&wanted.rule.name), &wanted.limit))
+            .collect()
+    }
+
+    /// Plans what the procedure leaves open as the standards in force ask for it, where that is one value or
+    /// one range.
+    pub(super) fn plan(&self, group: &mut Group, path: &str, above: &Trail<'_>) {
+        let own = group.clone();
+        let trail = if path.ends_with("[]") { above.and(path, &own) } else { above.clone() };
+        for (name, draft) in &mut group.fields {
+            let path = if path.is_empty() { name.clone() } else { format!("{path}.{name}") };
+            match draft {
+                Draft::Blank(plan @ Plan::Open) => {
+                    if let [(_, limit)] = self.limits(&path, &trail).as_slice() {
+                        *plan = planned(limit);
+                    }
+                }
+                Draft::Group(inner) => self.plan(inner, &path, &trail),
+                Draft::List(elements, _) => {
+                    for element in elements {
+                        if let Draft::Group(element) = element {
+                            self.plan(element, &format!("{path}[]"), &trail);
+                        }
+                    }
+                }
+                Draft::Blank(_) | Draft::Stated(_) => {}
+            }
+        }
+    }
+
+    /// Adds to a draft what the standards in force read and ask for. What is added can make further rules
+    /// apply, those for what is recorded.
+    pub(super) fn complete(&mut self, record: &mut Group, form: &Record) {
+        loop {
+            let before = std::mem::take(&mut self.present);
+            note(record, "", &mut self.present);
+            if self.present == before {
+                return;
+            }
+            for asked in &self.reading.asked {
+                if self.may_hold(&asked.guards, &Trail::default(), false) {
+                    self.ask(record, asked);
+                }
+            }
+            let reads = self.reading.reads.iter();
+            let reads: Vec<Wish<'_>> = reads
+                .map(|read| Wish { steps: read.path.split('.').collect(), guards: &read.guards })
+                .collect();
+            self.fields(record, form, "", &reads, &[]);
+        }
+    }
+
+    /// Sees to it that a list has an element of the sort that a rule asks for.
+    fn ask(&self, record: &mut Group, asked: &Asked<'p>) {
+        let mut at = record;
+        let mut steps: Vec<&str> = asked.list.split('.').collect();
+        // A list within the elements of another is as its elements have it.
+        let Some(last) = steps.pop().filter(|_| !asked.list.contains("[]")) else { return };
+        for step in steps {
+            let Some(Draft::Group(inner)) = at.entry(step, || Draft::Group(Group::default())) else { return };
+            at = inner;
+        }
+        let Some(Draft::List(elements, _)) = at.entry(last, || Draft::List(Vec::new(), None)) else { return };
+        let pattern = format!("{}[]", asked.list);
+        let fits = |element: &Draft| match (element, &asked.which) {
+            (Draft::Group(group), Some(which)) => {
+                self.may_hold(std::slice::from_ref(which), &Trail::default().and(&pattern, group), false)
+            }
+            _ => true,
+        };
+        if !elements.iter().any(fits) {
+            let holds = asked.holds.iter().map(|(field, text)| (field.clone(), Draft::Stated(text.clone())));
+            let asked_by = Some(asked.rule.name.clone());
+            elements.push(Draft::Group(Group { fields: holds.collect(), asked_by, ..Group::default() }));
+        }
+    }
+
+    /// Leaves blank what is wished for in a group and is not there yet. `above` are the elements of lists
+    /// in which the group stands, with what is known of them.
+    fn fields(
+        &self,
+        group: &mut Group,
+        form: &Record,
+        path: &str,
+        wishes: &[Wish<'_>],
+        above: &[(String, Group)],
+    ) {
+        let trail = Trail(above.iter().map(|(pattern, element)| (pattern.clone(), element)).collect());
+        let wishes: Vec<&Wish<'_>> =
+            wishes.iter().filter(|wish| self.may_hold(wish.guards, &trail, false)).collect();
+        for field in &form.fields {
+            let below: Vec<Wish<'_>> = wishes.iter().filter_map(|wish| wish.below(&field.name)).collect();
+            if below.is_empty() {
+                continue;
+            }
+            let path =
+                if path.is_empty() { field.name.to_string() } else { format!("{path}.{}", field.name) };
+            match &field.shape {
+                Shape::Record(inner) => {
+                    let nested = group.entry(&field.name, || Draft::Group(Group::default()));
+                    if let Some(Draft::Group(nested)) = nested {
+                        self.fields(nested, inner, &path, &below, above);
+                    }
+                }
+                Shape::List(element) => match element.as_ref() {
+                    Shape::Record(inner) => self.elements(group, &field.name, inner, &path, &below, above),
+                    _ => drop(group.entry(&field.name, || Draft::Blank(Plan::Open))),
+                },
+                _ => drop(group.entry(&field.name, || Draft::Blank(Plan::Open))),
+            }
+        }
+    }
+
+    fn elements(
+        &self,
+        group: &mut Group,
+        name: &str,
+        form: &Record,
+        path: &str,
+        wishes: &[Wish<'_>],
+        above: &[(String, Group)],
+    ) {
+        let new = || Draft::List(vec![Draft::Group(Group::default())], None);
+        let Some(Draft::List(elements, _)) = group.entry(name, new) else { return };
+        for element in elements {
+            let Draft::Group(element) = element else { continue };
+            let mut above = above.to_vec();
+            above.push((format!("{path}[]"), element.clone()));
+            self.fields(element, form, &format!("{path}[]"), wishes, &above);
+        }
+    }
+}
+
+/// A field that a rule reads: the steps that are left of its path, and when it is read.
+struct Wish<'r> {
+    steps: Vec<&'r str>,
+    guards: &'r [Guard<'r>],
+}
+
+impl<'r> Wish<'r> {
+    /// What is left of it below a field.
+    fn below(&self, field: &str) -> Option<Wish<'r>> {
+        let (step, rest) = self.steps.split_first()?;
+        let name = step.strip_suffix("[]").unwrap_or(step);
+        (name == field).then(|| Wish { steps: rest.to_vec(), guards: self.guards })
+    }
+}
+
+/// Notes the patterns of all fields of a group.
+fn note(group: &Group, path: &str, patterns: &mut BTreeSet<String>) {
+    for (name, draft) in &group.fields {
+        let path = if path.is_empty() { name.clone() } else { format!("{path}.{name}") };
+        match draft {
+            Draft::Group(inner) => note(inner, &path, patterns),
+            Draft::List(elements, _) => {
+                for element in elements {
+                    if let Draft::Group(inner) = element {
+                        note(inner, &format!("{path}[]"), patterns);
+                    }
+                }
+            }
+            Draft::Blank(_) | Draft::Stated(_) => {}
+        }
+        patterns.insert(path);
+    }
+}
+
+/// As a record writes a truth.
+pub(super) fn yes_or_no(truth: bool) -> &'static str {
+    if truth { "yes" } else { "no" }
+}
+
+/// A limit as something to plan by.
+fn planned(limit: &Limit) -> Plan {
+    match limit {
+        Limit::Within(range) => Plan::Within(Arc::clone(range)),
+        Limit::Truth(truth) => Plan::Truth(*truth),
+        Limit::Words { words, refused: false } => match words.as_slice() {
+            [word] => Plan::Text(word.clone()),
+            _ => Plan::Open,
+        },
+        Limit::Words { .. } | Limit::Pattern(_) => Plan::Open,
+    }
+}
+
+fn standard_of(rule: &str) -> &str {
+    rule.rsplit_once('.').map_or(rule, |(standard, _)| standard)
+}
