@@ -28,5 +28,6 @@ mod parse;
 mod quantity;
 mod readme;
 mod report;
+mod sheet;
 mod support;
 mod tidy;

@@ -1,0 +1,124 @@
+//! The blank record: filled in it passes, blank it is a job in work.
+
+use serde_json::Value;
+use witnessmark::document::{Forms, NodeKind, read};
+use witnessmark::source::Sources;
+
+use super::{GOOD, fill, inspected, procedure, run, sheet};
+
+/// The check that the sheet exists for. The record is filled in by its comments alone, so they are true too.
+#[test]
+fn filled_in_by_its_comments_a_sheet_passes() {
+    for name in GOOD {
+        let record = fill::filled(&sheet(name));
+        let (code, report) = inspected(&record);
+        let document = &report["documents"][0];
+        let nothing = Value::Array(Vec::new());
+        assert_eq!(
+            (&document["diagnostics"], &document["findings"]),
+            (&nothing, &nothing),
+            "{name}\n{record}"
+        );
+        assert_eq!(code, 0, "{name}");
+        let tallies = document["tallies"].as_array().unwrap();
+        let met: u64 = tallies.iter().map(|tally| tally["met"].as_u64().unwrap()).sum();
+        assert!(met > 10, "{name} meets only {met} demands");
+    }
+}
+
+/// A record filled in wrongly is found out: the check above does not pass whatever stands there.
+#[test]
+fn a_sheet_with_one_wrong_value_does_not_pass() {
+    let record = fill::filled(&sheet("six-speed-sump-service"));
+    let wrong = record.replacen("torque: 45 Nm", "torque: 55 Nm", 1);
+    assert_ne!(wrong, record);
+    assert_eq!(inspected(&wrong).0, 1);
+}
+
+/// Whatever a rule misses on the blank record has a line that waits for it.
+#[test]
+fn blank_a_sheet_is_a_job_in_work_and_all_that_is_missing_has_its_line() {
+    for name in GOOD {
+        let blank = sheet(name);
+        let (_, report) = inspected(&blank);
+        let document = &report["documents"][0];
+        for finding in document["findings"].as_array().unwrap() {
+            assert_eq!(finding["standing"], "still_to_do", "{name}: {finding:#}");
+        }
+        // A job has a number and a day from its first minute.
+        let errors: Vec<&str> = document["diagnostics"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|found| found["message"].as_str().unwrap())
+            .collect();
+        let wanted = ["number", "opened"]
+            .map(|field| format!("the field `{field}` of the job has no value, and it must have one"));
+        assert_eq!(errors, wanted, "{name}");
+
+        let mut sources = Sources::new();
+        let source = sources.add("sheet", blank.as_str());
+        let (documents, _) = read(source, &blank, &Forms::builtin());
+        for finding in document["findings"].as_array().unwrap() {
+            let path = finding["path"].as_str().unwrap();
+            let found = documents[0].find(path).unwrap_or_else(|| panic!("{name} has no line for {path}"));
+            assert!(matches!(documents[0].node(found).kind, NodeKind::Empty), "{name}: {path} is filled in");
+        }
+        assert!(document["findings"].as_array().unwrap().len() > 10, "{name}");
+    }
+}
+
+#[test]
+fn limits_stand_behind_the_blanks_in_the_units_of_the_workshop() {
+    let sheet = sheet("six-speed-sump-service");
+    for line in [
+        "    torque:                       # 45 Nm ± 10 %: 40.5 Nm .. 49.5 Nm\n",
+        "  # torque: 10 Nm ± 10 %: 9 Nm .. 11 Nm\n",
+        "      held:                       # at least 3 s (procedure); at least 2 s (stepped_automatic)\n",
+        "  distance:                       # at least 8 km (house)\n",
+        "  appearance:                     # clear or dark (stepped_automatic); clear | dark | burnt | milky\n",
+        "    edition: 3\n",
+    ] {
+        assert!(sheet.contains(line), "`{line}` is not in\n{sheet}");
+    }
+    let axle = super::sheet("rear-axle-oil");
+    assert!(axle.contains("# 33 lbf·ft ± 10 %: 29.7 lbf·ft .. 36.3 lbf·ft\n"), "{axle}");
+}
+
+/// The limit of a standard is shown beside another one of the procedure.
+#[test]
+fn a_limit_of_the_standard_is_shown_beside_that_of_the_procedure() {
+    let text = procedure("").replace("final drive", "stepped automatic")
+        + "fastenings: [{role: sump screw, count: 1, torque: 12 Nm ± 5 %}]\n";
+    let folder = crate::support::Folder::new();
+    folder.write("p.yaml", text);
+    let ran = folder.run("sheet p.yaml --without-settings --as-of 2026-03-02");
+    assert!(
+        ran.out.contains("torque:                       # 12 Nm ± 5 %: 11.4 Nm .. 12.6 Nm (procedure); 10 Nm ± 10 %: 9 Nm .. 11 Nm (stepped_automatic)\n"),
+        "{ran:#?}"
+    );
+}
+
+/// One entry for each fastening, each place once.
+#[test]
+fn every_fastening_has_an_entry_of_its_own() {
+    let sheet = sheet("wheels");
+    for wheel in ["front left", "front right", "rear left", "rear right"] {
+        for nut in 1..=5 {
+            assert_eq!(sheet.matches(&format!("place: {wheel} {nut},")).count(), 1, "{sheet}");
+        }
+    }
+    assert_eq!(sheet.matches("role: wheel nut").count(), 20);
+    assert_eq!(super::sheet("eight-speed-sump-service").matches("role: sump screw").count(), 13);
+}
+
+/// A procedure that does not hold to its own rules gives a sheet, and a warning that ends in exit code 1.
+#[test]
+fn a_procedure_with_holds_gives_a_sheet_with_a_warning() {
+    let ran = run(&format!("sheet {}/chain-gearbox-fluid.yaml", super::PROCEDURES), "");
+    assert_eq!(ran.code, 1);
+    assert!(ran.err.contains("has 5 holds: inspect it before anyone works by this sheet"), "{ran:#?}");
+    assert!(ran.out.contains("form: job/1\n"));
+    let ran = run(&format!("sheet --print {}/chain-gearbox-fluid.yaml", super::PROCEDURES), "");
+    assert!(ran.out.contains("Do not work by this sheet: its procedure has 5 holds."));
+}

@@ -1,0 +1,256 @@
+//! Each field that a rule in force reads stands in the sheet once.
+
+use std::collections::BTreeSet;
+
+use witnessmark::document::{Document, Forms, NodeId, read};
+use witnessmark::language::analysis::{Facts, Known, Limit, Reading};
+use witnessmark::library::SHIPPED;
+use witnessmark::session::Session;
+use witnessmark::sheet::{self, Procedure};
+use witnessmark::source::Sources;
+
+use super::{ALL, PROCEDURES};
+use crate::support::{session, text};
+
+fn shipped() -> Session {
+    let files: Vec<(&str, &str)> = SHIPPED.iter().map(|shipped| (shipped.file, shipped.text)).collect();
+    session(&files)
+}
+
+/// The nodes that a pattern names, with the elements on the way.
+fn nodes(document: &Document<'_>, pattern: &str) -> Vec<(Vec<(String, NodeId)>, Option<NodeId>)> {
+    let mut found = vec![(Vec::new(), Some(document.root()))];
+    let mut path = String::new();
+    for step in pattern.split('.') {
+        let (name, listed) = step.strip_suffix("[]").map_or((step, false), |name| (name, true));
+        path = if path.is_empty() { step.to_owned() } else { format!("{path}.{step}") };
+        found = found
+            .into_iter()
+            .flat_map(|(trail, node)| {
+                let next = node.and_then(|node| document.get(node, name));
+                let elements = next.map(|next| document.items(next)).unwrap_or_default();
+                if !listed || elements.is_empty() {
+                    return vec![(trail, next)];
+                }
+                let with = |element: &NodeId| {
+                    let mut trail: Vec<(String, NodeId)> = trail.clone();
+                    trail.push((path.clone(), *element));
+                    (trail, Some(*element))
+                };
+                elements.iter().map(with).collect()
+            })
+            .collect();
+    }
+    found
+}
+
+fn present(document: &Document<'_>, pattern: &str) -> bool {
+    nodes(document, pattern).iter().any(|(_, node)| node.is_some())
+}
+
+/// Goes through the fields of a sheet as written, not as it was drafted; says what is missing.
+fn missing(session: &Session, facts: &Facts, sheet: &str) -> (usize, Vec<String>) {
+    let mut sources = Sources::new();
+    let source = sources.add("sheet", sheet);
+    let (documents, diagnostics) = read(source, sheet, &Forms::builtin());
+    // A field that stands twice would be a mistake of the document.
+    assert!(
+        diagnostics.iter().all(|found| found.code.as_str() == "document/missing-field"),
+        "{diagnostics:#?}"
+    );
+    let document = &documents[0];
+    let reading = Reading::of(session.program(), "job", facts);
+    let (mut looked, mut missing) = (0, Vec::new());
+    for read in &reading.reads {
+        for (trail, node) in nodes(document, &read.path) {
+            let of_element = |path: &str| {
+                trail.iter().rev().find_map(|(pattern, element)| {
+                    let field = path.strip_prefix(pattern.as_str())?.strip_prefix('.')?;
+                    document.raw(document.get(*element, field)?).map(str::to_owned)
+                })
+            };
+            let text = |path: &str| of_element(path).or_else(|| facts.get(path).cloned());
+            let known = Known { text: &text, present: &|path| present(document, path) };
+            if read.guards.iter().all(|guard| guard.decide(session.program(), known) != Some(false)) {
+                looked += 1;
+                if node.is_none() {
+                    missing.push(read.path.clone());
+                }
+            }
+        }
+    }
+    (looked, missing)
+}
+
+#[test]
+fn each_field_that_a_rule_in_force_reads_stands_in_the_sheet_once() {
+    let session = shipped();
+    for name in ALL {
+        let procedure = Procedure::read(&session, name, &text(&format!("{PROCEDURES}/{name}.yaml"))).unwrap();
+        let blank = sheet::blank(&session, &procedure);
+        let (looked, missing) = missing(&session, &sheet::facts(&procedure), &blank);
+        assert!(looked > 25, "{name}: only {looked} fields were looked at");
+        assert!(missing.is_empty(), "{name}: {missing:#?}\n{blank}");
+        // The check itself: a sheet without a field of every rule's is found out.
+        let less = blank.replacen("  technician:", "  # technician:", 1);
+        assert_eq!(
+            super::reads::missing(&session, &sheet::facts(&procedure), &less).1[..1],
+            ["job.technician"]
+        );
+    }
+}
+
+/// The same for procedures that state nothing but their unit, one of each kind.
+#[test]
+fn each_kind_of_unit_has_the_fields_that_its_rules_read() {
+    let session = shipped();
+    let kinds = [
+        "stepped automatic",
+        "twin clutch",
+        "continuously variable",
+        "manual gearbox",
+        "final drive",
+        "engine",
+        "brakes",
+        "cooling",
+        "wheels",
+    ];
+    for kind in kinds {
+        let text = super::procedure("").replace("final drive", kind);
+        let procedure = Procedure::read(&session, kind, &text).unwrap();
+        let blank = sheet::blank(&session, &procedure);
+        let (looked, missing) = missing(&session, &sheet::facts(&procedure), &blank);
+        assert!(looked > 12, "{kind}: only {looked} fields were looked at");
+        assert!(missing.is_empty(), "{kind}: {missing:#?}\n{blank}");
+    }
+}
+
+const RULES: &str = r#"standard s edition 1 "S"
+judges job
+where unit.kind is "engine" or recorded wheels
+
+let plug_limit = 40 Nm .. 50 Nm
+let wet = unit.kind is "engine" and unit.serial is not "none"
+
+rule plug "P"
+  concerns each f in fastenings where f.role is "drain plug", at least 1
+  demands f.torque within plug_limit
+  demands f.marked and follows_pattern(f.tool, "T-##")
+  otherwise hold "Plug {f.place}."
+  basis "b"
+
+rule gears "G"
+  concerns where unit.kind is "twin clutch"
+  demands fluid.lot is "x"
+  otherwise hold "m"
+  basis "b"
+
+rule debris "D"
+  concerns where wet
+  demands every m in magnets where m.place is "pan": m.debris is one of ("none", "fine paste")
+  demands sum of fill.volume over fill in fluid.fills at least 2 L
+  otherwise hold "m"
+  basis "b"
+
+rule optional "O"
+  concerns each r in readings where recorded r.pressure
+  demands r.pressure at least 1 bar
+  otherwise hold "m"
+  basis "b"
+"#;
+
+fn facts(kind: &str) -> Facts {
+    Facts::from([("unit.kind".to_owned(), kind.to_owned())])
+}
+
+/// The patterns are told by hand from the rules above.
+#[test]
+fn what_a_rule_reads_is_told_from_its_text() {
+    let session = session(&[("s.standard", RULES)]);
+    assert!(
+        session.diagnostics().iter().all(|found| found.code.as_str() == "rules/no-trial"),
+        "{:#?}",
+        session.diagnostics()
+    );
+    let engine = facts("engine");
+    let reading = Reading::of(session.program(), "job", &engine);
+    let known = Known { text: &|path| engine.get(path).cloned(), present: &|path| path != "readings" };
+    let applies = |read: &&witnessmark::language::analysis::Read<'_>| {
+        read.guards.iter().all(|guard| guard.decide(session.program(), known) != Some(false))
+    };
+    let paths: BTreeSet<&str> = reading.reads.iter().filter(applies).map(|read| read.path.as_str()).collect();
+    let wanted = [
+        "fastenings",
+        "fastenings[].marked",
+        "fastenings[].place",
+        "fastenings[].role",
+        "fastenings[].tool",
+        "fastenings[].torque",
+        "fluid.fills",
+        "fluid.fills[].volume",
+        "magnets",
+        "magnets[].debris",
+        "magnets[].place",
+        "unit.kind",
+        "unit.serial",
+    ];
+    assert_eq!(paths, BTreeSet::from(wanted));
+    let all: BTreeSet<&str> = reading.reads.iter().map(|read| read.path.as_str()).collect();
+    assert!(all.contains("fluid.lot") && all.contains("readings[].pressure"), "{all:?}");
+}
+
+#[test]
+fn limits_are_told_from_the_demands() {
+    let session = session(&[("s.standard", RULES)]);
+    let engine = facts("engine");
+    let reading = Reading::of(session.program(), "job", &engine);
+    let shown: Vec<String> = reading
+        .wanted
+        .iter()
+        .map(|wanted| {
+            let limit = match &wanted.limit {
+                Limit::Within(range) => range.to_string(),
+                other => format!("{other:?}"),
+            };
+            format!("{} {limit}", wanted.path)
+        })
+        .collect();
+    let wanted = [
+        "fastenings[].torque 40 Nm .. 50 Nm",
+        "fastenings[].marked Truth(true)",
+        "fastenings[].tool Pattern(\"T-##\")",
+        "fluid.lot Words { words: [\"x\"], refused: false }",
+        "readings[].pressure at least 1 bar",
+    ];
+    assert_eq!(shown, wanted);
+    assert_eq!(reading.asked.len(), 1);
+    assert_eq!(reading.asked[0].holds, Some(("role".to_owned(), "drain plug".to_owned())));
+}
+
+/// A standard for another kind of unit has no say, and what is not recorded yet brings none into force.
+#[test]
+fn only_the_standards_in_force_are_asked() {
+    let session = session(&[("s.standard", RULES)]);
+    assert!(Reading::of(session.program(), "job", &facts("brakes")).reads.is_empty());
+    assert!(Reading::of(session.program(), "procedure", &facts("engine")).reads.is_empty());
+    assert!(!Reading::of(session.program(), "job", &facts("engine")).reads.is_empty());
+}
+
+/// A let that names another twice, sixty times over, is decided by nobody; it must not take for ever.
+#[test]
+fn conditions_that_double_their_length_are_given_up() {
+    let mut rules = String::from(
+        "standard s edition 1 \"S\"\njudges job\nwhere l59\nlet l0 = unit.serial is \"x\" or unit.serial is \"y\"\n",
+    );
+    for number in 1..60 {
+        let before = number - 1;
+        rules.push_str(&format!("let l{number} = l{before} and l{before}\n"));
+    }
+    rules
+        .push_str("rule r \"R\"\n  demands job.technician is \"x\"\n  otherwise hold \"m\"\n  basis \"b\"\n");
+    let session = session(&[("s.standard", &rules)]);
+    assert!(!session.is_faulty(), "{:#?}", session.diagnostics());
+    let facts = facts("engine");
+    let reading = Reading::of(session.program(), "job", &facts);
+    assert_eq!(reading.wanted.len(), 1);
+}
