@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::known::KnownFiles;
 use super::output::Sink;
 use super::{Choice, Exit, Failure, files};
 use crate::diagnostic::{Diagnostic, Level};
@@ -32,7 +33,7 @@ pub(super) struct Sheet {
 
 impl Sheet {
     pub(super) fn run(self) -> Result<Exit, Failure> {
-        let ready = self.choice.open(Some(&self.procedure))?;
+        let ready = self.choice.open(Some(&self.procedure), &KnownFiles::default())?;
         let run = ready.run(Severity::Hold);
         if run.diagnostics.iter().any(|found| found.level == Level::Error) {
             return refuse(&run.diagnostics, &run.sources, "the rules or settings have mistakes");

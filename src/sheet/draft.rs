@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use super::procedure::{Fastening, Position, Procedure};
+use super::procedure::{Fastening, Filter, Position, Procedure, Seal, Stage, Step};
 use crate::quantity::Range;
 
 /// A value of the record to be.
@@ -106,11 +106,12 @@ pub(super) fn of_procedure(procedure: &Procedure) -> Group {
     }
 }
 
-/// The reference to the procedure. Its content is the digest that tells this text from every other of
-/// the same name and edition.
+/// The reference to the procedure. Its content hash tells this text from every other of the same name
+/// and edition; it is written where the form has the field.
 fn reference(procedure: &Procedure) -> Draft {
     let mut fields = vec![("name", stated(&procedure.name))];
     fields.extend(procedure.edition.map(|edition| ("edition", stated(&edition.to_string()))));
+    fields.extend(procedure.content.map(|content| ("content", stated(&content.to_string()))));
     group(fields)
 }
 
@@ -233,13 +234,13 @@ fn fastenings(number: usize, joint: &Fastening, wheels: bool) -> Vec<Draft> {
     places.into_iter().map(one).collect()
 }
 
-fn stage((torque, angle): &(Option<Arc<Range>>, Option<Arc<Range>>)) -> Draft {
+fn stage(stage: &Stage) -> Draft {
     let field = |name, range: &Option<Arc<Range>>| range.as_ref().map(|range| (name, within(Some(range))));
-    group(field("torque", torque).into_iter().chain(field("angle", angle)))
+    group(field("torque", &stage.torque).into_iter().chain(field("angle", &stage.angle)))
 }
 
 fn seals(procedure: &Procedure) -> Vec<Draft> {
-    let one = |seal: &super::procedure::Seal| {
+    let one = |seal: &Seal| {
         let mut fields = vec![("place", seal.place.as_deref().map_or_else(open, stated))];
         fields.extend(seal.kind.as_deref().map(|kind| ("kind", stated(kind))));
         fields.push(("disturbed", truth(seal.disturbed)));
@@ -254,7 +255,7 @@ fn seals(procedure: &Procedure) -> Vec<Draft> {
 }
 
 fn filters(procedure: &Procedure) -> Vec<Draft> {
-    let one = |filter: &super::procedure::Filter| {
+    let one = |filter: &Filter| {
         let mut fields = vec![("place", filter.place.as_deref().map_or_else(open, stated))];
         fields.extend(filter.kind.as_deref().map(|kind| ("kind", stated(kind))));
         fields.push(("media_removed", open()));
@@ -269,7 +270,7 @@ fn filters(procedure: &Procedure) -> Vec<Draft> {
 }
 
 fn steps(procedure: &Procedure) -> Vec<Draft> {
-    let one = |step: &super::procedure::Step| {
+    let one = |step: &Step| {
         let planned = |text: &Option<String>| text.clone().map(|text| Draft::Blank(Plan::Text(text)));
         let mut fields = vec![("step", stated(&step.name))];
         fields.extend(planned(&step.engine).map(|engine| ("engine", engine)));

@@ -61,11 +61,13 @@ pub(super) fn page(
     )
 }
 
-/// Name, edition and content of the procedure: what the foot of each page says.
+/// Name, edition and the beginning of the content hash: what the foot of each page says.
 fn identity(procedure: &Procedure) -> String {
-    let edition =
-        procedure.edition.map_or_else(|| "no edition".to_owned(), |edition| format!("edition {edition}"));
-    let content = procedure.content.as_ref().map(|content| format!(", content {content}"));
+    let edition = match procedure.edition {
+        Some(edition) => format!("edition {edition}"),
+        None => "no edition".to_owned(),
+    };
+    let content = procedure.content.map(|content| format!(", content {}", content.short()));
     format!("{}, {edition}{}", procedure.name, content.unwrap_or_default())
 }
 
@@ -273,8 +275,9 @@ fn fastening(joint: &Fastening, places: &[&Group]) -> String {
         .and_then(|torque| torque.low().or(torque.high()))
         .and_then(|limit| limit.value.unit());
     let unit = unit.map_or("", |unit| unit.symbol);
-    let stages = joint.stages.iter().enumerate().map(|(number, (torque, angle))| {
-        let figures: Vec<String> = [torque, angle].into_iter().flatten().map(|range| limits(range)).collect();
+    let stages = joint.stages.iter().enumerate().map(|(number, stage)| {
+        let figures: Vec<String> =
+            [&stage.torque, &stage.angle].into_iter().flatten().map(|range| limits(range)).collect();
         format!(
             "<span class=\"choice\">{BOX}stage {}: {}</span>",
             number + 1,
@@ -298,9 +301,7 @@ fn fastening(joint: &Fastening, places: &[&Group]) -> String {
             Some(place) if !place.starts_with(own) => place.to_owned(),
             _ => (number + 1).to_string(),
         };
-        let order = group
-            .get("order")
-            .map_or_else(String::new, |_| format!("turn <span class=\"room short\"></span>"));
+        let order = group.get("order").map_or("", |_| "turn <span class=\"room short\"></span>");
         format!("<li><span class=\"name\">{}</span>{ROOM}{}{BOX}{order}</li>", escaped(&name), escaped(unit))
     };
     let cells: String = places.iter().enumerate().map(cell).collect();
@@ -446,14 +447,16 @@ fn signature(procedure: &Procedure, standards: &[String]) -> String {
     } else {
         format!("<p>Rests on: {}.</p>", escaped(&procedure.references.join("; ")))
     };
+    let content = procedure.content.map(|content| format!("<p>Content hash (SHA-256): {content}</p>"));
     format!(
         "<section class=\"sign\"><div class=\"remarks\">Remarks</div>\n\
          <ul class=\"fields\">{}{}{}</ul></section>\n\
-         <footer class=\"foot\">{references}<p>Procedure {}. Its record is judged by {}.</p></footer>\n",
+         <footer class=\"foot\">{references}<p>Procedure {}. Its record is judged by {}.</p>{}</footer>\n",
         line("wide", "Done and checked by", ROOM),
         line("", "on", ROOM),
         line("wide", "Released by", ROOM),
         escaped(&identity(procedure)),
         escaped(&standards.join(", ")),
+        content.unwrap_or_default(),
     )
 }

@@ -6,6 +6,7 @@ use super::{MOST_ENTRIES, Refusal};
 use crate::code::{DOCUMENT_EMPTY, NO_PROCEDURE, SHEET_TOO_LONG};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{self, Document, NodeId};
+use crate::edition::Digest;
 use crate::quantity::{Quantity, Range};
 use crate::session::Session;
 use crate::source::{Place, Sources, Span};
@@ -18,8 +19,8 @@ pub struct Procedure {
     pub name: String,
     /// Its edition.
     pub edition: Option<u64>,
-    /// What tells this text from every other: the digest of its content, where it is known.
-    pub content: Option<String>,
+    /// The content hash of its text.
+    pub content: Option<Digest>,
     /// What is done, in one line.
     pub title: Option<String>,
     /// The day on which it was issued, as written.
@@ -136,8 +137,8 @@ pub struct Fastening {
     pub property_class: Option<String>,
     /// The torque.
     pub torque: Option<Arc<Range>>,
-    /// The stages: torque and angle of each.
-    pub stages: Vec<(Option<Arc<Range>>, Option<Arc<Range>>)>,
+    /// The stages.
+    pub stages: Vec<Stage>,
     /// In which order they are tightened.
     pub pattern: Option<String>,
     /// The tool.
@@ -146,6 +147,15 @@ pub struct Fastening {
     pub new: Option<bool>,
     /// Whether the witness mark is set.
     pub marked: Option<bool>,
+}
+
+/// A stage of tightening.
+#[derive(Clone, Debug, Default)]
+pub struct Stage {
+    /// The torque.
+    pub torque: Option<Arc<Range>>,
+    /// The angle.
+    pub angle: Option<Arc<Range>>,
 }
 
 /// A seal.
@@ -213,7 +223,7 @@ impl Procedure {
         let read = match documents.as_slice() {
             _ if !errors.is_empty() => Err(errors),
             [document] if document.form() == Some("procedure") => {
-                let procedure = Reader(document).procedure();
+                let procedure = Procedure { content: Some(Digest::of(text)), ..Reader(document).procedure() };
                 too_long(document, &procedure).map_or(Ok(procedure), |fault| Err(vec![fault]))
             }
             documents => Err(vec![not_one_procedure(documents, Place { source, span: Span::default() })]),
@@ -367,7 +377,10 @@ impl Reader<'_> {
             thread: self.text(id, "thread"),
             property_class: self.text(id, "property_class"),
             torque: self.range(id, "torque"),
-            stages: self.list(id, "stages", |id| (self.range(id, "torque"), self.range(id, "angle"))),
+            stages: self.list(id, "stages", |id| Stage {
+                torque: self.range(id, "torque"),
+                angle: self.range(id, "angle"),
+            }),
             pattern: self.text(id, "pattern"),
             tool: self.text(id, "tool"),
             new: self.truth(id, "new"),

@@ -83,7 +83,7 @@ fn what_is_no_procedure_has_no_sheet() {
         ("job.yaml", job.to_owned(), "sheet/no-procedure", "a document of the form `job`"),
         ("empty.yaml", String::new(), "document/empty", "there is no document"),
         ("two.yaml", format!("{}---\n{}", procedure(""), procedure("")), "sheet/no-procedure", "2 documents"),
-        ("faulty.yaml", procedure("fastenings: [{torque: 45}]\n"), "quantity/unit-missing", "line 4"),
+        ("faulty.yaml", procedure("fastenings: [{torque: 45}]\n"), "quantity/range-form", "line 4"),
         ("form.yaml", "form: recipe/1\n".to_owned(), "document/unknown-form", "recipe"),
         (
             "many.yaml",

@@ -61,7 +61,7 @@ fn procedure(more: &str) -> String {
 fn the_lists_of_examples_are_whole() {
     let listed: Vec<String> = ALL.iter().map(|name| format!("{PROCEDURES}/{name}.yaml")).collect();
     assert_eq!(listed, crate::support::files_below(PROCEDURES));
-    let faulty = |name: &str| text(&format!("{PROCEDURES}/{name}.yaml")).contains("# expect:");
+    let faulty = |name: &str| text(format!("{PROCEDURES}/{name}.yaml")).contains("# expect:");
     let good: Vec<&str> = ALL.into_iter().filter(|name| !faulty(name)).collect();
     assert_eq!(good, GOOD);
 }

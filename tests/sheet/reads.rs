@@ -17,8 +17,11 @@ fn shipped() -> Session {
     session(&files)
 }
 
+/// The elements of lists on the way to a node, each with its pattern.
+type Trail = Vec<(String, NodeId)>;
+
 /// The nodes that a pattern names, with the elements on the way.
-fn nodes(document: &Document<'_>, pattern: &str) -> Vec<(Vec<(String, NodeId)>, Option<NodeId>)> {
+fn nodes(document: &Document<'_>, pattern: &str) -> Vec<(Trail, Option<NodeId>)> {
     let mut found = vec![(Vec::new(), Some(document.root()))];
     let mut path = String::new();
     for step in pattern.split('.') {
@@ -33,7 +36,7 @@ fn nodes(document: &Document<'_>, pattern: &str) -> Vec<(Vec<(String, NodeId)>, 
                     return vec![(trail, next)];
                 }
                 let with = |element: &NodeId| {
-                    let mut trail: Vec<(String, NodeId)> = trail.clone();
+                    let mut trail: Trail = trail.clone();
                     trail.push((path.clone(), *element));
                     (trail, Some(*element))
                 };
@@ -86,7 +89,7 @@ fn missing(session: &Session, facts: &Facts, sheet: &str) -> (usize, Vec<String>
 fn each_field_that_a_rule_in_force_reads_stands_in_the_sheet_once() {
     let session = shipped();
     for name in ALL {
-        let procedure = Procedure::read(&session, name, &text(&format!("{PROCEDURES}/{name}.yaml"))).unwrap();
+        let procedure = Procedure::read(&session, name, &text(format!("{PROCEDURES}/{name}.yaml"))).unwrap();
         let blank = sheet::blank(&session, &procedure);
         let (looked, missing) = missing(&session, &sheet::facts(&procedure), &blank);
         assert!(looked > 25, "{name}: only {looked} fields were looked at");
