@@ -7,6 +7,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use crate::document::{Link, Target};
 use crate::language::ast::{Comparison, Count, Logic};
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Part, Program, Rule, Standard};
 use crate::quantity::Range;
@@ -171,6 +172,7 @@ struct Bound<'p> {
 }
 
 /// A path into the document.
+#[derive(Clone)]
 struct Reached<'p> {
     path: String,
     scope: Scope,
@@ -250,7 +252,12 @@ impl<'p, 'r> Walk<'p, 'r> {
     /// Lets a variable stand for each element of a list, and goes through what that reads.
     fn bind(&mut self, slot: usize, list: &'p Expr, condition: Option<&'p Expr>) {
         self.expr(list);
-        let Some(Reached { path, mut scope, mut guards }) = self.reach(list) else { return };
+        self.variables.remove(&slot);
+        let Some(Reached { path, mut scope, mut guards }) = self.reach(list) else {
+            // A list of another document: what is said of its elements can still read this one.
+            condition.into_iter().for_each(|condition| self.expr(condition));
+            return;
+        };
         let path = format!("{path}[]");
         scope.insert(slot, path.clone());
         self.variables.insert(slot, Bound { path, scope: scope.clone(), guards: guards.clone() });
@@ -266,12 +273,20 @@ impl<'p, 'r> Walk<'p, 'r> {
     fn expr(&mut self, expr: &'p Expr) {
         match &expr.kind {
             ExprKind::Constant(_) | ExprKind::Parameter(_) | ExprKind::AsOf | ExprKind::Root => {}
-            ExprKind::Field { .. } | ExprKind::Variable(_) => {
-                if let Some(Reached { path, guards, .. }) = self.reach(expr) {
-                    let guards = self.whole.iter().cloned().chain(guards).collect();
-                    self.reading.reads.push(Read { path, guards });
+            ExprKind::Field { base, .. } => match self.reach(expr) {
+                Some(reached) => self.read(reached),
+                // A field of another document; the way to it begins in this one.
+                None => self.expr(base),
+            },
+            ExprKind::Variable(_) => {
+                if let Some(reached) = self.reach(expr) {
+                    self.read(reached);
                 }
             }
+            ExprKind::Link { base, link, .. } => match self.reach(base) {
+                Some(from) => self.keys(&from, link),
+                None => self.expr(base),
+            },
             ExprKind::Let(number) => self.named(*number),
             ExprKind::Lookup { keys, .. } => self.all(keys),
             ExprKind::Call { arguments, .. } => self.all(arguments),
@@ -306,6 +321,18 @@ impl<'p, 'r> Walk<'p, 'r> {
         }
     }
 
+    fn read(&mut self, Reached { path, guards, .. }: Reached<'p>) {
+        let guards = self.whole.iter().cloned().chain(guards).collect();
+        self.reading.reads.push(Read { path, guards });
+    }
+
+    /// A link is followed by fields of where it begins.
+    fn keys(&mut self, from: &Reached<'p>, link: &Link) {
+        for (own, _) in &link.by {
+            self.read(Reached { path: field_of(&from.path, own), ..from.clone() });
+        }
+    }
+
     fn all(&mut self, list: &'p [Expr]) {
         for expr in list {
             self.expr(expr);
@@ -333,9 +360,10 @@ impl<'p, 'r> Walk<'p, 'r> {
             }),
             ExprKind::Field { base, name, .. } => {
                 let base = self.reach(base)?;
-                let dot = if base.path.is_empty() { "" } else { "." };
-                Some(Reached { path: format!("{}{dot}{name}", base.path), ..base })
+                Some(Reached { path: field_of(&base.path, name), ..base })
             }
+            // The entry before is one of the same list; every other link leads out of the document.
+            ExprKind::Link { base, link, .. } if link.to == Target::EntryBefore => self.reach(base),
             ExprKind::Let(number) => self.reach(&self.program.lets().get(*number)?.value),
             _ => None,
         }
@@ -514,13 +542,15 @@ impl Decision<'_> {
         match &expr.kind {
             ExprKind::Root => Some(String::new()),
             ExprKind::Variable(slot) => self.scope.get(slot).cloned(),
-            ExprKind::Field { base, name, .. } => {
-                let base = self.path(base)?;
-                Some(if base.is_empty() { name.to_string() } else { format!("{base}.{name}") })
-            }
+            ExprKind::Field { base, name, .. } => Some(field_of(&self.path(base)?, name)),
             _ => None,
         }
     }
+}
+
+/// The pattern of a field below another.
+fn field_of(path: &str, name: &str) -> String {
+    if path.is_empty() { name.to_owned() } else { format!("{path}.{name}") }
 }
 
 fn constant(expr: &Expr) -> Option<&str> {

@@ -165,6 +165,7 @@ fn level_check(procedure: &Procedure) -> Option<Draft> {
     fields.extend(check.engine.as_ref().map(|engine| ("engine", Draft::Blank(Plan::Text(engine.clone())))));
     fields.extend(check.vehicle_level.map(|level| ("vehicle_level", Draft::Blank(Plan::Truth(level)))));
     push_list(&mut fields, "positions", positions(&check.positions));
+    fields.push(("tool", Draft::Blank(Plan::Note("number of the thermometer".to_owned()))));
     if procedure.kind != "engine" {
         // An engine has a dipstick, and its level a field of its own.
         fields.push(("result", open()));

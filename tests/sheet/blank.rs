@@ -77,7 +77,7 @@ fn limits_stand_behind_the_blanks_in_the_units_of_the_workshop() {
         "      held:                       # at least 3 s (procedure); at least 2 s (stepped_automatic)\n",
         "  distance:                       # at least 8 km (house)\n",
         "  appearance:                     # clear or dark (stepped_automatic); clear | dark | burnt | milky\n",
-        "    edition: 3\n",
+        "    edition: 3\n    content: ",
     ] {
         assert!(sheet.contains(line), "`{line}` is not in\n{sheet}");
     }

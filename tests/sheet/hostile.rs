@@ -84,7 +84,7 @@ fn what_is_no_procedure_has_no_sheet() {
         ("empty.yaml", String::new(), "document/empty", "there is no document"),
         ("two.yaml", format!("{}---\n{}", procedure(""), procedure("")), "sheet/no-procedure", "2 documents"),
         ("faulty.yaml", procedure("fastenings: [{torque: 45}]\n"), "quantity/range-form", "line 4"),
-        ("form.yaml", "form: recipe/1\n".to_owned(), "document/unknown-form", "recipe"),
+        ("form.yaml", "form: recipe/1\n".to_owned(), "document/form-unknown", "recipe"),
         (
             "many.yaml",
             procedure("fastenings: [{role: screw, count: 100000}]\n"),

@@ -230,6 +230,33 @@ fn limits_are_told_from_the_demands() {
     assert_eq!(reading.asked[0].holds, Some(("role".to_owned(), "drain plug".to_owned())));
 }
 
+/// A rule can look at the procedure, the register and the entry before; what it reads there is no field
+/// of this document, and what leads there is.
+#[test]
+fn links_are_followed_by_fields_of_the_document() {
+    let rules = r#"standard s edition 1 "S"
+judges job
+rule r "R"
+  concerns each f in fastenings, at least 1
+  demands f.torque within f.prescribed.torque
+  demands f.torque within f.instrument.torque.range and f.order above f.entry_before.pass
+  demands every p in procedure.steps where p.name is job.remarks: some s in steps: s.step is p.name
+  otherwise hold "m"
+  basis "b"
+"#;
+    let session = session(&[("s.standard", rules)]);
+    assert!(!session.is_faulty(), "{:#?}", session.diagnostics());
+    let engine = facts("engine");
+    let reading = Reading::of(session.program(), "job", &engine);
+    let paths: BTreeSet<&str> = reading.reads.iter().map(|read| read.path.as_str()).collect();
+    let fields =
+        ["order", "pass", "place", "role", "tool", "torque"].map(|field| format!("fastenings[].{field}"));
+    let mut wanted: BTreeSet<&str> = fields.iter().map(String::as_str).collect();
+    wanted.extend(["fastenings", "job.remarks", "steps", "steps[].step"]);
+    assert_eq!(paths, wanted);
+    assert!(reading.wanted.is_empty(), "{:#?}", reading.wanted);
+}
+
 /// A standard for another kind of unit has no say, and what is not recorded yet brings none into force.
 #[test]
 fn only_the_standards_in_force_are_asked() {
