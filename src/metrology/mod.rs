@@ -22,6 +22,7 @@ pub mod identity;
 pub mod normal;
 pub mod oil_grade;
 pub mod torque_tool;
+pub mod uncertainty;
 pub mod viscosity;
 pub mod viscosity_index;
 pub mod volume;

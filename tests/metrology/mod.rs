@@ -13,6 +13,7 @@ mod identity;
 mod normal;
 mod oil;
 mod torque_tool;
+mod uncertainty;
 
 use witnessmark::quantity::{Number, Quantity, Range};
 
