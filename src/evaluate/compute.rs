@@ -12,7 +12,6 @@ use crate::document::{Bound, Link, NodeKind, Target};
 use crate::language::ast::{Aggregate, Arithmetic, Comparison, Logic, Quantifier, RangeForm};
 use crate::language::typed::{Expr, ExprKind};
 use crate::language::types::Type;
-use crate::metrology::Working;
 use crate::quantity::{Kind, Margin, Number, Quantity, Range};
 use crate::value::{Moment, Value};
 
@@ -167,7 +166,7 @@ impl<'x> Evaluator<'x> {
                     values.push(operand.into_value());
                 }
                 let first = places.iter().copied().flatten().next();
-                match (builtin.function)(&values, &mut Working::none()) {
+                match (builtin.function)(&values, &mut self.working) {
                     Ok(value) => Ok(Operand { value: Held::Own(value), at: first }),
                     Err(fault) => {
                         let culprit = fault.argument.and_then(|at| places.get(at).copied().flatten());

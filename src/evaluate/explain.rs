@@ -5,6 +5,7 @@ use crate::finding::{Finding, Outcome, Related, Standing};
 use crate::language::ast::{Comparison, Severity, Unrecorded};
 use crate::language::typed::{Expr, ExprKind, Part};
 use crate::language::types::Type;
+use crate::metrology::Line;
 use crate::quantity::{Margin, Number, Range, Which};
 use crate::source::{Place, Span};
 use crate::value::{Moment, Value};
@@ -18,6 +19,8 @@ pub struct Step {
     pub outcome: Outcome,
     /// The words of it.
     pub facts: Explained,
+    /// How the published methods in it computed, step by step.
+    pub working: Vec<Line>,
 }
 
 /// The words of a comparison.
@@ -52,11 +55,12 @@ impl<'x> Evaluator<'x> {
         };
         let Some(leaf) = &verdict.leaf else { return };
         // What is computed for the words is no comparison of the rule.
-        let steps = self.steps.take();
+        let (steps, working) = (self.steps.take(), self.working.take());
         let facts = self.explain(leaf);
         self.steps = steps;
+        self.working.take();
         if let Some(steps) = &mut self.steps {
-            steps.push(Step { demand: expr.place, outcome, facts });
+            steps.push(Step { demand: expr.place, outcome, facts, working });
         }
     }
 

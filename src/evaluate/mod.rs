@@ -19,6 +19,7 @@ use crate::document::Document;
 use crate::finding::Outcome;
 use crate::language::ast::Count;
 use crate::language::typed::{Concerns, Each, Expr, Given, Program, Rule, VARIABLES};
+use crate::metrology::Working;
 use crate::source::{Sources, Span};
 use crate::value::Value;
 
@@ -95,6 +96,8 @@ pub struct Evaluator<'x> {
     in_work: bool,
     /// The comparisons made, where someone wants to see them.
     steps: Option<Vec<Step>>,
+    /// How the methods computed, since the last comparison; kept where the comparisons are.
+    working: Working,
 }
 
 impl<'x> Evaluator<'x> {
@@ -120,6 +123,7 @@ impl<'x> Evaluator<'x> {
             given_up: false,
             in_work: is_in_work(document),
             steps: None,
+            working: Working::none(),
         }
     }
 
@@ -132,7 +136,7 @@ impl<'x> Evaluator<'x> {
     /// The same, keeping every comparison for [`Evaluator::take_steps`].
     #[must_use]
     pub fn tracing(self) -> Self {
-        Evaluator { steps: Some(Vec::new()), ..self }
+        Evaluator { steps: Some(Vec::new()), working: Working::kept(), ..self }
     }
 
     /// The comparisons made since the last call.

@@ -38,6 +38,11 @@ impl Working {
         self.lines.as_deref().unwrap_or_default()
     }
 
+    /// The steps so far, out of it; it goes on as before.
+    pub fn take(&mut self) -> Vec<Line> {
+        self.lines.as_mut().map(std::mem::take).unwrap_or_default()
+    }
+
     /// Adds a step; `figures` runs only when steps are kept.
     pub(super) fn line(
         &mut self,

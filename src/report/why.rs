@@ -150,6 +150,10 @@ impl Page<'_> {
                 text.push_str(&format!("; off by {off_by}"));
             }
             self.indented("    ", "", &text);
+            for line in &step.working {
+                let text = format!("{}; {} ({})", line.formula, line.figures, line.source);
+                self.indented("      ", &format!("{}: ", line.what), &text);
+            }
         }
         if subject.steps.is_empty()
             && let (Some(found), Some(required)) = (&subject.facts.found, &subject.facts.required)

@@ -32,6 +32,28 @@ fn a_name_of_two_meanings_gets_both() {
     folder.run("why lbf·ft").quietly(0).says(&["torque"]);
 }
 
+/// A figure that a published method computed is shown with formula, figures and source.
+#[test]
+fn a_computation_is_shown_step_by_step() {
+    let folder = folder();
+    folder.write(
+        "lever.standard",
+        "standard lever edition 1 \"Levers\"\njudges job\n\nrule bolt \"Bolts\"\n  concerns each f in fastenings\n  \
+         demands torque_at_fastener(f.torque, f.adapter.lever, f.adapter.offset, f.adapter.angle) within 40 Nm .. 46 Nm\n  \
+         otherwise hold \"No.\"\n",
+    );
+    folder.write(
+        "lever.yaml",
+        "form: job/1\njob: {number: K-1, opened: 2026-03-02T08:15, state: closed}\nvehicle: {}\nunit: {kind: engine}\n\
+         fastenings:\n  - {torque: 45 Nm, adapter: {lever: 400 mm, offset: 50 mm, angle: 0°}}\n",
+    );
+    let told = folder.run("why lever.bolt lever.yaml --standard lever.standard");
+    let text = told.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let step = "torque at the fastener: T = T_set·(L + E·cos θ)/L; 45 Nm × (400 mm + 50 mm·cos 0°)/400 mm = 50.625 Nm \
+                (US Army TM 9-254)";
+    assert_eq!(text.matches(step).count(), 1, "{text}");
+}
+
 #[test]
 fn a_record_shows_how_each_subject_came_to_its_outcome() {
     let folder = folder();
