@@ -16,6 +16,7 @@ pub mod finding;
 pub mod evaluate;
 pub mod settings;
 pub mod session;
+pub mod compare;
 pub mod report;
 pub mod sheet;
 pub mod command;

@@ -14,6 +14,7 @@ mod builtins;
 mod cases;
 mod codes;
 mod command;
+mod compare;
 mod document;
 mod edition;
 mod editions;

@@ -99,7 +99,7 @@ fn exit(run: &Run, summary: &Summary, fails_at: Severity) -> Exit {
 impl Ready {
     /// Whether a file found in a folder is the file of settings or one of known findings, which were
     /// read as such already.
-    fn is_no_document(&self, file: &Found) -> bool {
+    pub(super) fn is_no_document(&self, file: &Found) -> bool {
         let is_settings = || self.settings.as_ref().is_some_and(|settings| files::same(settings, &file.path));
         !file.named && (is_settings() || self.known.hold(&file.path))
     }

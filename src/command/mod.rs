@@ -2,6 +2,7 @@
 //! and terminal are touched here and nowhere else.
 
 mod around;
+mod compare;
 mod files;
 mod inspect;
 mod known;
@@ -73,6 +74,8 @@ enum Verb {
     Why(why::Why),
     /// Write a blank record for a procedure, or a job sheet to print.
     Sheet(sheet::Sheet),
+    /// Say what changed in meaning between two documents or two rule files.
+    Compare(compare::Compare),
     /// Print the JSON Schema of a form, for editors.
     Schema(schema::Schema),
     /// List units, kinds, builtins, codes or shipped standards.
@@ -101,6 +104,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Verb::Prove(verb) => verb.run(),
         Verb::Why(verb) => verb.run(),
         Verb::Sheet(verb) => verb.run(),
+        Verb::Compare(verb) => verb.run(),
         Verb::Schema(verb) => verb.run(),
         Verb::Words(verb) => verb.run(),
         Verb::Completions(verb) => verb.run(&mut Arguments::command()),
@@ -143,7 +147,7 @@ enum Colour {
 }
 
 /// Which rules a run has.
-#[derive(Debug, Args)]
+#[derive(Clone, Debug, Args)]
 struct Choice {
     /// A standard: the name of a shipped one, a rule file, or a folder of them. Can be given several
     /// times. Without it, those of the workshop's settings; without settings, all shipped ones.
@@ -162,6 +166,9 @@ struct Choice {
     /// The day of the run, as YYYY-MM-DD; today without it.
     #[arg(long, value_name = "DAY")]
     as_of: Option<String>,
+    /// A rule file in the place of the standard of its name.
+    #[arg(skip)]
+    swap: Option<standards::Swap>,
 }
 
 /// The least severe finding that fails a run.

@@ -45,6 +45,7 @@ impl Prove {
             settings: self.settings,
             without_settings: self.without_settings,
             as_of: self.as_of,
+            swap: None,
         };
         let ready = choice.open(near.as_deref(), &KnownFiles::default())?;
         let proof = ready.session.prove();

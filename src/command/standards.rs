@@ -14,8 +14,9 @@ use crate::code::{NO_SUCH_STANDARD, SETTINGS};
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
 use crate::document::Forms;
 use crate::evaluate::Setting;
-use crate::language::ast::Severity;
+use crate::language::ast::{Item, Severity};
 use crate::language::check::Given;
+use crate::language::parse;
 use crate::library::{SHIPPED, shipped};
 use crate::report::{RuleInfo, Run, StandardInfo};
 use crate::session::{Request, Session};
@@ -86,6 +87,26 @@ impl Ready {
     }
 }
 
+/// A rule file that takes the place of the standard of a name.
+#[derive(Clone, Debug)]
+pub(super) struct Swap {
+    /// The name of the standard.
+    pub(super) standard: String,
+    /// The name of the file.
+    pub(super) file: String,
+    /// Its text.
+    pub(super) text: String,
+}
+
+/// The name of the standard whose head stands in a rule file.
+pub(super) fn standard_named(text: &str) -> Option<String> {
+    let (file, _) = parse(SourceId::FIRST, text);
+    file.items.iter().find_map(|item| match item {
+        Item::Standard(standard) => Some(standard.name.node.clone()),
+        _ => None,
+    })
+}
+
 /// What is gathered on the way to a session.
 struct Gathering {
     sources: Sources,
@@ -153,6 +174,9 @@ impl Choice {
         let zone = workshop.map_or(TimeZone::UTC, |settings| settings.zone.clone());
         let as_of = self.day(&zone)?;
         let fails_at = workshop.and_then(|settings| settings.fails_at);
+        if let Some(swap) = &self.swap {
+            gathering.swap(swap);
+        }
         let known = known.read(&mut gathering.sources, &gathering.forms, &mut gathering.diagnostics);
         let ready = gathering.ready(Setting { as_of, zone }, fails_at);
         let folder = folder.to_owned();
@@ -329,6 +353,19 @@ impl Gathering {
             None => format!("the shipped ones are {}; name a rule file by its path", names.join(", ")),
         };
         self.diagnostics.push(Diagnostic::error(NO_SUCH_STANDARD, place, message).help(help));
+    }
+
+    /// Puts a rule file in the place of the standard of its name, or beside the others where none has it.
+    fn swap(&mut self, swap: &Swap) {
+        let named = |id: &SourceId| {
+            standard_named(self.sources.get(*id).map_or("", |source| source.text())).as_ref()
+                == Some(&swap.standard)
+        };
+        let at = self.standards.iter().position(named).unwrap_or(self.standards.len());
+        let others: Vec<SourceId> = self.standards.iter().copied().filter(|id| !named(id)).collect();
+        self.standards = others;
+        let id = self.sources.add(swap.file.clone(), swap.text.clone());
+        self.standards.insert(at.min(self.standards.len()), id);
     }
 
     fn shipped(&mut self) {

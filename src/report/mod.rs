@@ -14,6 +14,8 @@ use crate::finding::{Judged, Summary};
 use crate::language::ast::Severity;
 use crate::source::{Place, Sources};
 
+pub mod compare;
+pub mod difference;
 pub mod facts;
 pub mod json;
 pub mod junit;

@@ -1,0 +1,123 @@
+//! Editions of standards.
+
+use super::{edited, lines, standards};
+use crate::support::text;
+
+const STANDARD: &str = "rules/stepped_automatic.standard";
+
+#[test]
+fn each_clause_is_named() {
+    let old = text(STANDARD);
+    let new = edited(
+        &old,
+        &[
+            ("= 10 Nm ± 10 %", "= 9 Nm ± 10 %"),
+            ("otherwise advise \"The filter that came out", "otherwise hold \"The old filter out"),
+            ("remedy    \"Take the pan off again and fit a new gasket.\"", "remedy    \"Fit a new gasket.\""),
+            ("  concession by \"foreman\"\n", "  concession never\n"),
+            (
+                "each screw in fastenings where screw.role is \"sump screw\", at least 1",
+                "each screw in fastenings where screw.role is \"sump screw\", at least 2",
+            ),
+            ("seal.disturbed and seal.place is not \"sump\"", "seal.disturbed"),
+            ("  demands   filter.renewed\n", "  demands   filter.renewed\n  demands   recorded filter.lot\n"),
+        ],
+    );
+    let found = standards(&old, &new);
+    let wanted = [
+        "changed parameter sump_screw: default: 10 Nm ± 10 % -> 9 Nm ± 10 %",
+        "changed rule sump_screw_torque: concerns: each screw in fastenings where screw.role is \"sump screw\", at least 1 -> each screw in fastenings where screw.role is \"sump screw\", at least 2",
+        "changed rule sump_screw_torque: concession: by foreman -> never",
+        "changed rule sump_gasket: remedy: Take the pan off again and fit a new gasket. -> Fit a new gasket.",
+        "changed rule seals_renewed: concerns: each seal in seals where seal.disturbed and seal.place is not \"sump\" -> each seal in seals where seal.disturbed",
+        "added rule filter_renewed: demand: recorded filter.lot",
+        "changed rule filter_condition: severity: advise -> hold",
+    ];
+    let found_lines = lines(&found.changes);
+    assert_eq!(found_lines[..7], wanted);
+    assert!(found_lines[7].starts_with("changed rule filter_condition: message: "), "{found_lines:#?}");
+    assert_eq!(found_lines.len(), 8);
+    assert_eq!(found.changes[0].used_by, ["sump_screw_torque"]);
+    assert!(found.changes[1..].iter().all(|change| change.used_by.is_empty()));
+    assert!(found.edition_was_not_raised());
+}
+
+#[test]
+fn rules_come_go_and_change_their_names() {
+    let old = text(STANDARD);
+    let at = old.find("rule pan_cleaned").unwrap();
+    let end = at + old[at + 5..].find("\nrule ").unwrap() + 6;
+    let without = format!("{}{}", &old[..at], &old[end..]);
+    let new = edited(&without, &[("rule sump_gasket", "rule gasket_of_sump"), ("edition 1", "edition 2")]);
+    let found = standards(&old, &new);
+    let wanted = [
+        "changed standard: edition: 1 -> 2",
+        "taken out rule pan_cleaned: The pan is cleaned or renewed",
+        "renamed rules: sump_gasket -> gasket_of_sump",
+    ];
+    assert_eq!(lines(&found.changes), wanted);
+    let names = ("stepped_automatic.sump_gasket".to_owned(), "stepped_automatic.gasket_of_sump".to_owned());
+    assert_eq!(found.renamed_rules, [names]);
+    assert!(!found.edition_was_not_raised());
+}
+
+/// Names of figures and variables, units, brackets, comments, layout, the order of items and what is
+/// the case without being said.
+#[test]
+fn another_way_of_writing_is_no_other_meaning() {
+    let old = text(STANDARD);
+    let new = edited(
+        &old,
+        &[
+            (
+                "  concerns  each screw in fastenings where screw.role",
+                "  concerns each s in  # the screws\n    fastenings where (s.role",
+            ),
+            ("is \"sump screw\", at least 1", "is \"sump screw\"), at least 1"),
+            ("screw.torque within sump_screw", "s.torque within 9 Nm .. 11 Nm"),
+            (
+                "\"Sump screw {screw.place}: {screw.torque} recorded, {sump_screw} required.\"",
+                "\"Sump screw {s.place}: {s.torque} recorded, {sump_screw} required.\"",
+            ),
+            ("= 45 Nm ± 10 %", "= 45 Nm +4.5 Nm/-4500 mN·m"),
+            ("  = 2 s", "  = 2000 ms"),
+        ],
+    );
+    // The demand now names its figure instead of the parameter, which is another meaning.
+    let found = standards(&old, &new);
+    let wanted = "changed rule sump_screw_torque: demand: screw.torque within sump_screw -> s.torque within 9 Nm .. 11 Nm";
+    assert_eq!(lines(&found.changes), [wanted]);
+    let same = edited(&new, &[("s.torque within 9 Nm .. 11 Nm", "s.torque within sump_screw")]);
+    let found = standards(&old, &same);
+    assert_eq!(lines(&found.changes), Vec::<String>::new());
+    assert!(found.spellings.len() >= 5, "{:#?}", lines(&found.spellings));
+    assert!(!found.edition_was_not_raised());
+}
+
+#[test]
+fn a_renamed_figure_changes_no_rule() {
+    let old = text(STANDARD);
+    let new = old.replace("level_window", "check_window");
+    assert_ne!(old, new);
+    assert_eq!(lines(&standards(&old, &new).changes), ["renamed parameters: level_window -> check_window"]);
+}
+
+#[test]
+fn tables_are_compared_row_by_row() {
+    let old = text("examples/grauwasser/limits.standard");
+    let new = edited(
+        &old,
+        &[
+            ("5.6 L .. 7.0 L", "5.6 L .. 7.2 L"),
+            ("  \"seven speed transverse\"   : \"TC-2\"\n", "  \"nine speed\" : \"AF-9\"\n"),
+            ("at least 8 km", "at least 10 km"),
+        ],
+    );
+    let wanted = [
+        "changed let test_drive: at least 8 km -> at least 10 km",
+        "changed table refill: row \"eight speed longitudinal\": 5.6 L .. 7.0 L -> 5.6 L .. 7.2 L",
+        "taken out table gearbox_fluid: row \"seven speed transverse\": \"TC-2\"",
+        "added table gearbox_fluid: row \"nine speed\": \"AF-9\"",
+    ];
+    assert_eq!(lines(&standards(&old, &new).changes), wanted);
+}
