@@ -4,7 +4,7 @@ use std::collections::{BTreeSet, HashMap, HashSet};
 
 use super::order::{self, Placed};
 use super::pairs::{Pair, Pairs, pair};
-use super::tree::{Body, Field, Item, List, Piece, spaced};
+use super::tree::{Body, Field, Item, List, Mark, Piece, spaced};
 use super::{Change, Kind, Side};
 use crate::quantity::Number;
 
@@ -125,7 +125,7 @@ impl Difference {
         let numbers = |ours: &Item, theirs: &Item| ranked.then(|| (number_of(ours), number_of(theirs)));
         let mut placed: Vec<Placed> = both
             .iter()
-            .map(|(_, ours, theirs)| Placed { old: 0, new: 0, marks: (ours.piece.mark, theirs.piece.mark) })
+            .map(|(_, ours, theirs)| Placed { old: 0, new: 0, marks: (sign(ours), sign(theirs)) })
             .collect();
         // Items that state the same number stand side by side; then the other list decides.
         let old_order = sorted(both.len(), |at| {
@@ -264,6 +264,11 @@ fn rank_of(item: &Item) -> Option<&Piece> {
 
 fn number_of(item: &Item) -> Option<Number> {
     item.rank.as_ref().map(|rank| rank.number.clone())
+}
+
+/// A mark of the whole item, its name included.
+fn sign(item: &Item) -> Mark {
+    Mark::of(&(item.key, item.piece.mark))
 }
 
 /// The place of each number among the different ones.

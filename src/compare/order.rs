@@ -5,7 +5,7 @@ use std::collections::HashSet;
 use super::tree::Mark;
 
 /// An item of both lists: its place among the common items in the old and in the new sequence, and
-/// marks of its content.
+/// marks of its name and content.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Placed {
     pub(super) old: usize,
@@ -25,14 +25,19 @@ pub(super) fn moved(items: &[Placed]) -> HashSet<usize> {
         (0..items.len()).filter(|number| !stay.contains(number)).collect()
     };
     let (forth, back) = (movers(forth), movers(back));
-    let sign = |movers: &[usize]| -> Vec<(Mark, Mark)> {
-        let marks = movers.iter().filter_map(|number| items.get(*number)).map(|item| item.marks);
-        let mut marks: Vec<(Mark, Mark)> = marks.map(|(old, new)| (old.min(new), old.max(new))).collect();
-        marks.sort_unstable();
-        marks
+    let sign = |movers: &[usize]| -> Vec<_> {
+        let movers = movers.iter().filter_map(|number| items.get(*number));
+        let mut signs: Vec<_> = movers.map(|item| (pair(item.marks), pair((item.old, item.new)))).collect();
+        signs.sort_unstable();
+        signs
     };
     let chosen = if sign(&forth) <= sign(&back) { forth } else { back };
     chosen.into_iter().collect()
+}
+
+/// Two values, the lower first.
+fn pair<T: Ord + Copy>((one, other): (T, T)) -> (T, T) {
+    (one.min(other), one.max(other))
 }
 
 /// The numbers of the items of a longest run that has the same order in both sequences.

@@ -40,7 +40,9 @@ pub(super) fn pair(old: &[Item], new: &[Item]) -> Pairs {
         // One name may stand several times: a screw that is tightened in two passes.
         matching.together(ours, theirs, 0);
     }
-    matching.together(bare(old), bare(new), ALIKE);
+    // Where there is only one on either side, it is the same one, however much it changed.
+    let only = old.len() == 1 && new.len() == 1;
+    matching.together(bare(old), bare(new), if only { 0 } else { ALIKE });
     matching.renamed(keyed(old), keyed(new));
     matching.finish()
 }
