@@ -153,6 +153,7 @@ impl Compare {
             let request = Request {
                 sources,
                 standards: vec![id],
+                earlier: Vec::new(),
                 forms: ready.session.forms().clone(),
                 givens: Vec::new(),
                 setting: ready.session.setting().clone(),
@@ -181,7 +182,7 @@ impl Compare {
         if !folder.is_dir() {
             return Err(Failure(format!("`{}` is no folder", folder.display())));
         }
-        let Some(name) = standard_named(&old.text) else {
+        let Some((name, _)) = standard_named(&old.text) else {
             return Err(Failure(format!(
                 "`{}` is no standard by itself; give the two editions of a standard that uses it",
                 old.name

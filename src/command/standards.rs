@@ -98,11 +98,11 @@ pub(super) struct Swap {
     pub(super) text: String,
 }
 
-/// The name of the standard whose head stands in a rule file.
-pub(super) fn standard_named(text: &str) -> Option<String> {
+/// The name and edition of the standard whose head stands in a rule file.
+pub(super) fn standard_named(text: &str) -> Option<(String, u32)> {
     let (file, _) = parse(SourceId::FIRST, text);
     file.items.iter().find_map(|item| match item {
-        Item::Standard(standard) => Some(standard.name.node.clone()),
+        Item::Standard(standard) => Some((standard.name.node.clone(), standard.edition.as_ref()?.node)),
         _ => None,
     })
 }
@@ -355,17 +355,20 @@ impl Gathering {
         self.diagnostics.push(Diagnostic::error(NO_SUCH_STANDARD, place, message).help(help));
     }
 
-    /// Puts a rule file in the place of the standard of its name, or beside the others where none has it.
+    /// Puts a rule file in the place of the standard of a name, or behind the others where none has it.
+    /// Other editions stay for the jobs that are bound to them.
     fn swap(&mut self, swap: &Swap) {
-        let named = |id: &SourceId| {
-            standard_named(self.sources.get(*id).map_or("", |source| source.text())).as_ref()
-                == Some(&swap.standard)
-        };
-        let at = self.standards.iter().position(named).unwrap_or(self.standards.len());
-        let others: Vec<SourceId> = self.standards.iter().copied().filter(|id| !named(id)).collect();
-        self.standards = others;
+        let head = |id: SourceId| standard_named(self.sources.get(id).map_or("", |source| source.text()));
+        let named = |id: SourceId| head(id).is_some_and(|(name, _)| name == swap.standard);
+        let (same, mut standards): (Vec<SourceId>, Vec<SourceId>) =
+            self.standards.iter().partition(|id| named(**id));
+        let at = self.standards.iter().position(|id| named(*id)).unwrap_or(standards.len());
+        let own = standard_named(&swap.text);
+        let mut earlier: Vec<SourceId> = same.into_iter().chain(self.earlier.iter().copied()).collect();
+        earlier.retain(|id| head(*id) != own);
         let id = self.sources.add(swap.file.clone(), swap.text.clone());
-        self.standards.insert(at.min(self.standards.len()), id);
+        standards.insert(at.min(standards.len()), id);
+        (self.standards, self.earlier) = (standards, earlier);
     }
 
     fn shipped(&mut self) {

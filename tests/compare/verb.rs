@@ -137,6 +137,16 @@ fn settings_choose_what_the_new_edition_stands_beside() {
     let ran = ran.quietly(1).says(&["in 1 of 1 document", "line 5: plugs.torque"]);
     assert!(ran.out.contains("the edition was not raised, although the meaning changed"), "{ran:#?}");
     assert!(!ran.out.contains("job_basics"), "{ran:#?}");
+    // A job that is bound to the old edition is still judged by it.
+    folder.write(
+        "plugs-3.standard",
+        edited(PLUGS, &[("45 Nm ± 10 %", "60 Nm ± 10 %"), ("edition 1", "edition 2")]),
+    );
+    let bound = JOB.replace("state: closed", "state: closed, standards: [{name: plugs, edition: 1}]");
+    folder.write("jobs/bound.yaml", bound);
+    let ran = folder.run("compare rules/plugs.standard plugs-3.standard --jobs jobs --as-of 2026-03-02");
+    let ran = ran.quietly(1).says(&["in 1 of 2 documents", "jobs/one.yaml"]);
+    assert!(!ran.out.contains("jobs/bound.yaml"), "{ran:#?}");
 }
 
 #[test]
