@@ -24,6 +24,16 @@ pub struct Label {
     pub text: String,
 }
 
+/// A change of spelling that makes a text readable without changing what it says. It is offered only
+/// where there is one thing that can have been meant.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fix {
+    /// What is replaced.
+    pub place: Place,
+    /// What stands there afterwards.
+    pub replacement: String,
+}
+
 /// One thing that is wrong with a text, and what to do about it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Diagnostic {
@@ -37,6 +47,8 @@ pub struct Diagnostic {
     pub labels: Vec<Label>,
     /// What to do, a sentence of the same form.
     pub help: Option<String>,
+    /// The change that a program can make, where it is certain.
+    pub fix: Option<Fix>,
 }
 
 impl Diagnostic {
@@ -48,6 +60,7 @@ impl Diagnostic {
             message: message.into(),
             labels: vec![Label { place, text: String::new() }],
             help: None,
+            fix: None,
         }
     }
 
@@ -79,6 +92,13 @@ impl Diagnostic {
         self
     }
 
+    /// Adds the change that a program can make.
+    #[must_use]
+    pub fn mended(mut self, fix: Option<Fix>) -> Self {
+        self.fix = fix;
+        self
+    }
+
     /// The main place.
     #[must_use]
     pub fn place(&self) -> Option<Place> {
@@ -98,12 +118,14 @@ pub struct Fault {
     /// Which argument caused it, from 0, where the function has several; the first that has a place
     /// otherwise.
     pub argument: Option<usize>,
+    /// The argument as it can be read, where only one thing can have been meant.
+    pub meant: Option<String>,
 }
 
 impl Fault {
     /// A fault with a code and a message.
     pub fn new(code: Code, message: impl Into<String>) -> Self {
-        Fault { code, message: message.into(), help: None, argument: None }
+        Fault { code, message: message.into(), help: None, argument: None, meant: None }
     }
 
     /// Says what to do.
@@ -117,6 +139,13 @@ impl Fault {
     #[must_use]
     pub fn argument(mut self, argument: usize) -> Self {
         self.argument = Some(argument);
+        self
+    }
+
+    /// Says how the argument is to be written, where that is certain.
+    #[must_use]
+    pub fn meant(mut self, text: Option<String>) -> Self {
+        self.meant = text;
         self
     }
 }
@@ -157,4 +186,21 @@ pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         .filter(|(distance, _)| *distance <= within)
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, other)| other)
+}
+
+/// The name of `known` that `name` can only be a misspelling of: one letter off, or capital and small
+/// letters mixed up, with no other name nearly as near. Short names are too near to each other.
+#[must_use]
+pub fn surely<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    const LEAST: usize = 4;
+    let name = name.to_lowercase();
+    let most = usize::from(name.chars().count() >= LEAST);
+    let distance = |other: &'a str| (strsim::osa_distance(&name, &other.to_lowercase()), other);
+    let mut near: Vec<_> = known.into_iter().take(MOST_NAMES).map(distance).collect();
+    near.sort_by_key(|(distance, _)| *distance);
+    match *near.as_slice() {
+        [(distance, only)] if distance <= most => Some(only),
+        [(distance, only), (next, _), ..] if distance <= most && next >= distance + 2 => Some(only),
+        _ => None,
+    }
 }

@@ -1,6 +1,7 @@
 //! The verbs of the command line: one file each, and one row in `Verb`. Files, clock, environment
 //! and terminal are touched here and nowhere else.
 
+mod amend;
 mod around;
 mod compare;
 mod files;
@@ -8,6 +9,7 @@ mod inspect;
 mod known;
 mod output;
 mod prove;
+mod replace;
 mod schema;
 mod sheet;
 mod shell;
@@ -70,6 +72,8 @@ enum Verb {
     Inspect(inspect::Inspect),
     /// Check the rules themselves and run their trials.
     Prove(prove::Prove),
+    /// Mend the spelling of records: units, numbers, days, names. Never a value.
+    Amend(amend::Amend),
     /// Explain a rule, how it judged a record, or a code of a message.
     Why(why::Why),
     /// Write a blank record for a procedure, or a job sheet to print.
@@ -102,6 +106,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
     let done = match arguments.verb {
         Verb::Inspect(verb) => verb.run(),
         Verb::Prove(verb) => verb.run(),
+        Verb::Amend(verb) => verb.run(),
         Verb::Why(verb) => verb.run(),
         Verb::Sheet(verb) => verb.run(),
         Verb::Compare(verb) => verb.run(),
@@ -128,6 +133,13 @@ struct Shape {
     /// Write the report to this file instead of standard output. The file is replaced in one step.
     #[arg(long, value_name = "FILE")]
     output: Option<std::path::PathBuf>,
+    #[command(flatten)]
+    screen: Screen,
+}
+
+/// What the reader's screen can show.
+#[derive(Debug, Args)]
+struct Screen {
     /// Colour: auto looks at the terminal and at NO_COLOR.
     #[arg(long, value_name = "WHEN", default_value = "auto")]
     colour: Colour,

@@ -4,7 +4,7 @@ use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
 use super::files::plainly;
-use super::{Colour, Failure, Shape};
+use super::{Colour, Failure, Screen, Shape};
 use crate::report::{self, Format, Style};
 
 /// Narrower screens get the plain form.
@@ -14,14 +14,26 @@ impl Shape {
     /// The form of report that was asked for, or that suits where it goes.
     pub(super) fn format(&self) -> &'static dyn Format {
         let screen = self.output.is_none() && io::stdout().is_terminal();
-        let suits = if screen && self.columns() >= NARROW { "terminal" } else { "plain" };
+        let suits = if screen && self.screen.columns() >= NARROW { "terminal" } else { "plain" };
         let name = self.format.as_deref().unwrap_or(suits);
         report::find(name).unwrap_or(&report::plain::Plain)
     }
 
     /// How a report for people looks.
     pub(super) fn style(&self) -> Style {
-        let screen = self.output.is_none() && io::stdout().is_terminal();
+        self.screen.style(self.output.is_none())
+    }
+
+    /// Where the report goes.
+    pub(super) fn sink(&self) -> Result<Sink, Failure> {
+        Sink::to(self.output.as_deref())
+    }
+}
+
+impl Screen {
+    /// How a text for people looks that goes to standard output, or else into a file.
+    pub(super) fn style(&self, to_output: bool) -> Style {
+        let screen = to_output && io::stdout().is_terminal();
         let colour = match self.colour {
             Colour::Always => true,
             Colour::Never => false,
@@ -33,11 +45,6 @@ impl Shape {
     fn columns(&self) -> usize {
         let told = self.width.or_else(|| variable("COLUMNS").parse().ok());
         told.or_else(|| terminal_size::terminal_size().map(|(width, _)| usize::from(width.0))).unwrap_or(100)
-    }
-
-    /// Where the report goes.
-    pub(super) fn sink(&self) -> Result<Sink, Failure> {
-        Sink::to(self.output.as_deref())
     }
 }
 
@@ -99,6 +106,17 @@ impl Sink {
         Ok(Sink::File(io::BufWriter::new(file), path.to_owned()))
     }
 
+    /// Brings what was written before the reader's eyes.
+    pub(super) fn flush(&mut self) -> Result<(), Failure> {
+        let flushed = match self {
+            Sink::Screen(stdout) => stdout.flush(),
+            Sink::Device(device) => device.flush(),
+            Sink::File(file, _) => file.flush(),
+            Sink::Closed => Ok(()),
+        };
+        self.settle(flushed)
+    }
+
     /// Writes a piece of the report. A reader that has gone away is no failure.
     pub(super) fn write(&mut self, bytes: &[u8]) -> Result<(), Failure> {
         let written = match self {
@@ -123,13 +141,7 @@ impl Sink {
 
     /// Ends the report: only now does a file appear under its name.
     pub(super) fn finish(mut self) -> Result<(), Failure> {
-        let flushed = match &mut self {
-            Sink::Screen(stdout) => stdout.flush(),
-            Sink::Device(device) => device.flush(),
-            Sink::File(file, _) => file.flush(),
-            Sink::Closed => Ok(()),
-        };
-        self.settle(flushed)?;
+        self.flush()?;
         let Sink::File(file, path) = self else { return Ok(()) };
         let cannot = |error: &dyn std::fmt::Display| {
             Failure(format!("cannot write the report to `{}`: {error}", path.display()))

@@ -102,6 +102,6 @@ fn tally(proof: &Proof, run: &Run) -> String {
 impl Shape {
     /// Whether the report is read by a program.
     pub(super) fn is_for_programs(&self) -> bool {
-        matches!(self.format.as_deref(), Some("json" | "sarif"))
+        matches!(self.format.as_deref(), Some("json" | "sarif" | "junit"))
     }
 }

@@ -6,6 +6,7 @@ use std::collections::HashMap;
 
 use super::syntax::character_at;
 use super::tree::{Bound, Document, Entry, Node, NodeId, NodeKind, UNKNOWN};
+use super::wording::respelt;
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::quantity::Quantity;
@@ -224,12 +225,13 @@ impl<'s> Builder<'s> {
             let (id, span) = (entry.value, value.span.to(next.key_span));
             let message =
                 format!("a comma ends the value between braces, so `{written}` is read as two entries");
-            let help = Quantity::parse(&written, None).err().filter(|fault| fault.code == code::NUMBER_FORM);
-            let help = help
-                .and_then(|fault| fault.help)
-                .unwrap_or_else(|| format!("write a decimal point, such as `{raw}.{}`", next.key));
+            let fault = Quantity::parse(&written, None).err().filter(|fault| fault.code == code::NUMBER_FORM);
+            let (help, meant) = fault.map_or((None, None), |fault| (fault.help, fault.meant));
+            let help = help.unwrap_or_else(|| format!("write a decimal point, such as `{raw}.{}`", next.key));
             let place = Place { source: self.source, span };
-            self.diagnostics.push(Diagnostic::error(code::NUMBER_FORM, place, message).help(help));
+            let fix = meant.and_then(|meant| respelt(place, &written, &meant));
+            self.diagnostics
+                .push(Diagnostic::error(code::NUMBER_FORM, place, message).help(help).mended(fix));
             self.document.refused.push(id);
             self.entries.remove(index);
             if let Some(node) = self.document.nodes.get_mut(id.index()) {

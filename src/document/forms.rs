@@ -10,7 +10,7 @@ use super::shape::{self, Record, SchemaFault, Shape};
 use super::tree::{Document, NodeId, NodeKind};
 use super::{bind, link, wording, yaml};
 use crate::code;
-use crate::diagnostic::{Diagnostic, Fault, nearest};
+use crate::diagnostic::{Diagnostic, Fault, nearest, surely};
 use crate::source::{Place, SourceId, Span};
 
 /// Most structure errors that are reported of one document.
@@ -210,16 +210,22 @@ impl Forms {
         let unknown = |message: String, help: String| {
             Diagnostic::error(code::FORM_UNKNOWN, place(at), message).help(help)
         };
+        let mended = |diagnostic: Diagnostic, form: Option<&Arc<Form>>| {
+            let right = form.map(|form| format!("{}/{}", form.name, form.version));
+            diagnostic.mended(right.and_then(|right| wording::respelt(place(at), found, &right)))
+        };
         let Some((name, version)) = split_form(found) else {
             let message = "the line `form` must name a form and its version".to_owned();
-            return Err(unknown(message, format!("write {examples}")));
+            return Err(mended(unknown(message, format!("write {examples}")), self.get(found)));
         };
         let Some(form) = self.get(name) else {
             let help = match nearest(name, self.names()).and_then(|near| self.get(near)) {
                 Some(near) => format!("write `form: {}/{}`", near.name, near.version),
                 None => format!("write {examples}"),
             };
-            return Err(unknown(format!("there is no form `{name}`"), help));
+            let fault = unknown(format!("there is no form `{name}`"), help);
+            let sure = surely(name, self.names()).and_then(|sure| self.get(sure));
+            return Err(mended(fault, sure.filter(|form| form.version == version)));
         };
         if version == form.version {
             return Ok(form);

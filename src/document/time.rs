@@ -122,47 +122,65 @@ fn no_moment(text: &str) -> Fault {
     let help = if offers.is_empty() {
         "write it as 2026-03-02T08:15:00+01:00, or without the offset as 2026-03-02T08:15".to_owned()
     } else {
+        let offers: Vec<_> = offers.iter().map(|(_, text)| text.as_str()).collect();
         format!("write {}", offers.join(" or "))
     };
-    Fault::new(code::MOMENT_FORM, format!("`{text}` is no day with a time of day")).help(help)
+    Fault::new(code::MOMENT_FORM, format!("`{text}` is no day with a time of day"))
+        .help(help)
+        .meant(one_day(text, &offers))
 }
 
-/// The moments that `2.3.2026 8:10` (day first) or `3/2/2026 8:10` (either first) may mean, written.
-fn other_moments(text: &str) -> Vec<String> {
+/// The moments that `2.3.2026 8:10` (day first) or `3/2/2026 8:10` (either first) may mean, each with its
+/// day, written.
+fn other_moments(text: &str) -> Vec<(Date, String)> {
     let Some((date, clock)) = text.split_once(['T', ' ']) else { return Vec::new() };
     let padded =
         if clock.find(':') == Some(1) { format!("0{}", clock.trim()) } else { clock.trim().to_owned() };
-    let Some((time, "")) = time_of_day(&padded) else { return Vec::new() };
+    let Some((_, "")) = time_of_day(&padded) else { return Vec::new() };
     let dates = day(date).map_or_else(|_| other_orders(date), |date| vec![date]);
-    let clock = format!("{:02}:{:02}", time.hour(), time.minute());
-    dates.into_iter().map(|date| format!("{date}T{clock}")).collect()
+    dates.into_iter().map(|date| (date, format!("{date}T{padded}"))).collect()
 }
 
 fn no_day(text: &str) -> Fault {
-    let help = match &*other_orders(text) {
+    let offers: Vec<_> = other_orders(text).into_iter().map(|date| (date, date.to_string())).collect();
+    let help = match &*offers {
         [] => "write year, month and day in this order, such as 2026-03-02".to_owned(),
-        [only] => format!("write {only}"),
-        [first, second, ..] => format!("write {first} or {second}, whichever is meant"),
+        [(_, only)] => format!("write {only}"),
+        [(_, first), (_, second), ..] => format!("write {first} or {second}, whichever is meant"),
     };
-    Fault::new(code::DAY_FORM, format!("`{text}` is no day of the form year-month-day")).help(help)
+    Fault::new(code::DAY_FORM, format!("`{text}` is no day of the form year-month-day"))
+        .help(help)
+        .meant(one_day(text, &offers))
 }
 
-/// The days that `02.03.2026` (day first) or `03/02/2026` (either first) may mean.
+/// The only offer, unless the calendar has a day for its month and day the other way round too: nobody
+/// can tell then which the writer put first.
+fn one_day(text: &str, offers: &[(Date, String)]) -> Option<String> {
+    let [(date, only)] = offers else { return None };
+    let year_first = text.get(..4).is_some_and(|year| year.bytes().all(|byte| byte.is_ascii_digit()));
+    let swapped = Date::new(date.year(), date.day(), date.month());
+    (year_first || swapped.is_err() || swapped.ok() == Some(*date)).then(|| only.clone())
+}
+
+/// The days that `02.03.2026` (day first), `03/02/2026` (either first), `2026/3/2` or `2026-3-2` may mean.
 fn other_orders(text: &str) -> Vec<Date> {
-    let separator = if text.contains('/') { '/' } else { '.' };
+    let Some(separator) = ['/', '.', '-'].into_iter().find(|mark| text.contains(*mark)) else {
+        return Vec::new();
+    };
     let mut parts = text.split(separator).map(|part| part.parse::<i16>().ok());
-    let (Some(Some(first)), Some(Some(second)), Some(Some(year)), None) =
+    let (Some(Some(first)), Some(Some(second)), Some(Some(third)), None) =
         (parts.next(), parts.next(), parts.next(), parts.next())
     else {
         return Vec::new();
     };
-    let date = |month: i16, day: i16| {
+    let date = |year: i16, month: i16, day: i16| {
         let (month, day) = (i8::try_from(month).ok()?, i8::try_from(day).ok()?);
         Date::new(year, month, day).ok().filter(|_| year >= 1900)
     };
-    let day_first = date(second, first);
-    let month_first = date(first, second).filter(|_| separator == '/');
-    let mut dates: Vec<Date> = day_first.into_iter().chain(month_first).collect();
+    let year_first = date(first, second, third);
+    let day_first = date(third, second, first).filter(|_| separator != '-');
+    let month_first = date(third, first, second).filter(|_| separator == '/');
+    let mut dates: Vec<Date> = year_first.into_iter().chain(day_first).chain(month_first).collect();
     dates.dedup();
     dates
 }

@@ -5,7 +5,7 @@ use super::schema::Complaint;
 use super::tree::{Document, NodeId, NodeKind};
 use super::{Forms, Record, Shape};
 use crate::code;
-use crate::diagnostic::{Diagnostic, nearest};
+use crate::diagnostic::{Diagnostic, Fix, nearest, surely};
 use crate::quantity::Unit;
 use crate::source::{Place, Span};
 
@@ -92,6 +92,9 @@ impl Words<'_> {
         let title = self.record().map_or("group", |record| &record.title);
         let known = self.record().map(|record| names(record)).unwrap_or_default();
         let elsewhere = holders(self.form, key);
+        // A name that is there already is not what was meant by another.
+        let free = known.iter().copied().filter(|name| self.document.entry(self.node, name).is_none());
+        let fix = surely(key, free).and_then(|sure| respelt(place, &entry.key, sure));
         let help = if let Some(near) = nearest(key, known.iter().copied()) {
             format!("write `{near}`")
         } else if let [first, ..] = &*elsewhere {
@@ -100,7 +103,7 @@ impl Words<'_> {
             format!("the fields of the {title} are {}", list(&known))
         };
         let message = format!("the {title} {} no field `{key}`", verb(title, "has", "have"));
-        Some(Diagnostic::error(code::FIELD_UNKNOWN, place, message).help(help))
+        Some(Diagnostic::error(code::FIELD_UNKNOWN, place, message).help(help).mended(fix))
     }
 
     fn missing(&self, key: &str) -> Diagnostic {
@@ -179,7 +182,8 @@ impl Words<'_> {
             shape if scalar => match interpret(found, shape) {
                 Err(fault) => {
                     let diagnostic = Diagnostic::error(fault.code, self.place, fault.message);
-                    Diagnostic { help: fault.help, ..diagnostic }
+                    let fix = fault.meant.and_then(|meant| respelt(self.place, found, &meant));
+                    Diagnostic { help: fault.help, fix, ..diagnostic }
                 }
                 Ok(_) => self.other_shape(name, stands),
             },
@@ -214,8 +218,28 @@ impl Words<'_> {
             None => format!("write one of {}", list(&words)),
         };
         let message = format!("`{found}` is none of the words that `{name}` can have");
-        Diagnostic::error(code::WORD_UNKNOWN, self.place, message).help(help)
+        let fix = surely(found, words.iter().copied()).and_then(|sure| respelt(self.place, found, sure));
+        Diagnostic::error(code::WORD_UNKNOWN, self.place, message).help(help).mended(fix)
     }
+}
+
+/// The change that puts `right` in the place of the text `raw`, which stands at `place` as it is or in
+/// quotes. None where escapes or line ends lie between the two, or where the new text might need quotes.
+pub(super) fn respelt(place: Place, raw: &str, right: &str) -> Option<Fix> {
+    let harmless = |c: char| c.is_alphanumeric() || " ._-+/·²³°%±:".contains(c);
+    let plain = right.starts_with(|c: char| c.is_alphanumeric() || c == '-')
+        && right.chars().all(harmless)
+        && !right.contains(": ")
+        && !right.ends_with([':', ' '])
+        && !right.starts_with("- ");
+    let quotes = match place.span.len().checked_sub(raw.len()) {
+        Some(0) => 0,
+        Some(2) => 1,
+        _ => return None,
+    };
+    let Span { start, end } = place.span;
+    let span = Span { start: start + quotes, end: end.checked_sub(quotes)? };
+    plain.then(|| Fix { place: Place { span, ..place }, replacement: right.to_owned() })
 }
 
 /// What a shape asks for, in words.

@@ -32,7 +32,7 @@ impl Number {
             _ => {
                 let (run, rest) = split_run(text);
                 let whole = if rest.trim().is_empty() { run } else { text };
-                Err(explain(whole, ""))
+                Err(explain(whole, "").meant(certain(whole)))
             }
         }
     }
@@ -186,6 +186,22 @@ pub(super) fn explain(run: &str, unit: &str) -> Fault {
         format!("`{name}` is not a number")
     })
     .help("write digits with a decimal point where one is needed, such as `45` or `4.5`")
+}
+
+/// How a run that is refused can only be meant: with a decimal comma, with marks between groups of
+/// digits, or without the zero before its point. A blank between digits may stand between two numbers.
+pub(super) fn certain(run: &str) -> Option<String> {
+    let (negative, unsigned) = sign(run);
+    let digits = if unsigned.contains(' ') {
+        None
+    } else if let Some([only]) = marked(unsigned).as_deref() {
+        Some(only.clone())
+    } else if let Some(decimals) = unsigned.strip_prefix('.').filter(|rest| all_digits(rest)) {
+        Some(format!("0.{decimals}"))
+    } else {
+        unsigned.strip_suffix('.').filter(|rest| all_digits(rest)).map(str::to_owned)
+    };
+    Some(format!("{}{}", if negative { "-" } else { "" }, digits?))
 }
 
 /// The plain numbers that an unsigned number with commas or group marks can mean; nothing when it

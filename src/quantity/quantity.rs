@@ -8,7 +8,7 @@ use crate::diagnostic::Fault;
 
 use super::kind::{Kind, KindName};
 use super::number::Number;
-use super::numeral::{explain, scan, shown, split_run};
+use super::numeral::{certain, explain, scan, shown, split_run};
 use super::unit::Unit;
 
 /// A number with a unit, or the result of a calculation in coherent SI units.
@@ -343,8 +343,14 @@ fn not_a_unit(text: &str, read: usize, fault: Fault, expected: Option<Kind>) -> 
         return Fault::new(code::QUANTITY_FORM, what).help("write the one value that was measured");
     }
     // `800 1/min` is a number and a short name, `12 500 Nm` a number with a mark in it.
-    let number = run.len() > read && fault.code != code::UNIT_AMBIGUOUS;
-    if number { not_a_quantity(text, expected) } else { fault }
+    if run.len() > read && fault.code != code::UNIT_AMBIGUOUS {
+        return not_a_quantity(text, expected);
+    }
+    // What was meant by the unit, behind the number as it stands.
+    let name = text.get(read..).unwrap_or_default().trim_start();
+    let number = text.strip_suffix(name).unwrap_or_default();
+    let meant = fault.meant.as_ref().map(|unit| format!("{number}{unit}"));
+    fault.meant(meant)
 }
 
 fn not_a_quantity(text: &str, expected: Option<Kind>) -> Fault {
@@ -360,7 +366,15 @@ fn not_a_quantity(text: &str, expected: Option<Kind>) -> Fault {
         return Fault::new(code::QUANTITY_FORM, what).help(help);
     }
     let unit = Unit::find(rest.trim()).ok();
-    explain(run, &unit.map_or(String::new(), |unit| joined(String::new(), unit.symbol)))
+    // The number is certain only where the whole can be read then, with a unit that is certain too.
+    let meant =
+        certain(run).map(|number| format!("{number}{rest}")).and_then(|whole| {
+            match Quantity::parse(&whole, expected) {
+                Ok(_) => Some(whole),
+                Err(fault) => fault.meant,
+            }
+        });
+    explain(run, &unit.map_or(String::new(), |unit| joined(String::new(), unit.symbol))).meant(meant)
 }
 
 fn too_large() -> Fault {

@@ -4,7 +4,7 @@ use crate::code;
 use crate::diagnostic::Fault;
 
 use super::kind::{Kind, KindName};
-use super::numeral::{scan, shown};
+use super::numeral::{certain, scan, shown, split_run};
 use super::quantity::Quantity;
 use super::range::Range;
 use super::unit::Unit;
@@ -19,6 +19,14 @@ impl Range {
     /// range they make.
     pub fn parse(text: &str, expected: Option<Kind>) -> Result<Range, Fault> {
         let text = text.trim();
+        Range::read(text, expected).map_err(|fault| {
+            let meant = with_certain_numbers(text).filter(|text| Range::read(text, expected).is_ok());
+            // What was meant by a part is no answer for the whole.
+            fault.meant(meant)
+        })
+    }
+
+    fn read(text: &str, expected: Option<Kind>) -> Result<Range, Fault> {
         type Make = fn(Quantity) -> Result<Range, Fault>;
         let one_sided: [(&str, Make); 4] = [
             ("at least", Range::at_least),
@@ -52,6 +60,29 @@ impl Range {
         Err(Fault::new(code::RANGE_FORM, format!("`{}` is not a range", shown(text)))
             .help("write `40 Nm .. 50 Nm`, `45 Nm ± 10 %`, `45 Nm +5/-0 Nm` or `at least 40 Nm`"))
     }
+}
+
+/// The text with every number that is refused written as it can only be meant; nothing where a number
+/// is in doubt or all of them can be read.
+fn with_certain_numbers(text: &str) -> Option<String> {
+    let (mut whole, mut rest, mut changed) = (String::with_capacity(text.len()), text, false);
+    while let Some(at) = rest.find(|c: char| c.is_ascii_digit()) {
+        let (before, from) = rest.split_at_checked(at)?;
+        let (run, after) = split_run(from);
+        // Two points belong to the range and not to the number before them.
+        let run = run.split_once("..").map_or(run, |(run, _)| run);
+        let after = from.strip_prefix(run).unwrap_or(after);
+        whole.push_str(before);
+        if scan(run).is_some_and(|(_, rest)| rest.is_empty()) {
+            whole.push_str(run);
+        } else {
+            whole.push_str(&certain(run)?);
+            changed = true;
+        }
+        rest = after;
+    }
+    whole.push_str(rest);
+    changed.then_some(whole)
 }
 
 /// Cuts `45 Nm +5/-0 Nm` at its two signs.

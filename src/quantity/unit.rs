@@ -163,18 +163,25 @@ fn not_found(text: &str, expected: Option<Kind>) -> Fault {
     let name = shown(text);
     if let Some(refused) = REFUSED.iter().find(|refused| refused.spellings.contains(&text)) {
         let offers: Vec<String> = refused.offers.iter().map(|offer| format!("`{offer}`")).collect();
+        // Where a field wants a torque, `NM` can be nothing but the newton metre.
+        let meant = match *refused.offers {
+            [only] => BY_SPELLING.get(only).filter(|unit| expected.is_some_and(|kind| fits(unit, kind))),
+            _ => None,
+        };
         return Fault::new(code::UNIT_AMBIGUOUS, format!("`{name}` {}", refused.why))
-            .help(format!("write {}", offers.join(" or ")));
+            .help(format!("write {}", offers.join(" or ")))
+            .meant(meant.and(refused.offers.first()).map(|offer| (*offer).to_owned()));
     }
     let fault = Fault::new(code::UNIT_UNKNOWN, format!("`{name}` is not a unit that is known here"));
     // No spelling is near the length of a text past this, and hostile text is not worth comparing.
     const LONGEST: usize = 40;
     // Every single letter is near every other one.
     let comparable = text.len() <= LONGEST && text.chars().nth(1).is_some();
-    let fits = |unit: &&Unit| {
-        expected.is_none_or(|kind| unit.kind() == kind || unit.kind() == kind.difference_kind())
-    };
-    let spellings = UNITS.iter().filter(fits).flat_map(|unit| unit.spellings.iter().copied());
+    let fault = fault.meant(other_capitals(text, expected));
+    let spellings = UNITS
+        .iter()
+        .filter(|unit| expected.is_none_or(|kind| fits(unit, kind)))
+        .flat_map(|unit| unit.spellings.iter().copied());
     let spellings = spellings.filter(|spelling| !differ_in_prefix(text, spelling));
     let near = Some(text).filter(|_| comparable).and_then(|text| nearest(text, spellings));
     match near.and_then(|near| BY_SPELLING.get(near)) {
@@ -187,6 +194,26 @@ fn not_found(text: &str, expected: Option<Kind>) -> Fault {
             Some(units) => fault.help(format!("write the value in {units}")),
         },
     }
+}
+
+/// Whether a value in a unit can stand where a kind is wanted.
+fn fits(unit: &Unit, kind: Kind) -> bool {
+    unit.kind() == kind || unit.kind() == kind.difference_kind()
+}
+
+/// The one spelling of a wanted kind that differs from `text` in capital and small letters only, as
+/// `bar` does from `BAR`. Between `mm` and `MM` lies a factor of a thousand million: not certain.
+fn other_capitals(text: &str, expected: Option<Kind>) -> Option<String> {
+    const MULTIPLES: [char; 2] = ['m', 'p'];
+    let kind = expected?;
+    let of_kind = UNITS.iter().filter(|unit| fits(unit, kind));
+    let mut same = of_kind
+        .flat_map(|unit| unit.spellings.iter().map(move |spelling| (unit, *spelling)))
+        .filter(|(_, spelling)| spelling.to_lowercase() == text.to_lowercase());
+    let (unit, spelling) = same.next()?;
+    let head = text.chars().next()?;
+    let multiple = MULTIPLES.contains(&head.to_ascii_lowercase()) && !spelling.starts_with(head);
+    (!multiple && same.all(|(other, _)| other == unit)).then(|| spelling.to_owned())
 }
 
 /// Whether two names are the same but for the prefix of a multiple at their head, as `dNm` and `Nm`

@@ -162,6 +162,13 @@ struct DiagnosticOut<'r> {
     message: &'r str,
     labels: Vec<LabelOut<'r>>,
     help: Option<&'r str>,
+    fix: Option<FixOut<'r>>,
+}
+
+#[derive(Serialize)]
+struct FixOut<'r> {
+    at: Option<PlaceOut<'r>>,
+    replacement: &'r str,
 }
 
 impl<'r> DiagnosticOut<'r> {
@@ -173,6 +180,10 @@ impl<'r> DiagnosticOut<'r> {
             message: &diagnostic.message,
             labels: diagnostic.labels.iter().map(label).collect(),
             help: diagnostic.help.as_deref(),
+            fix: diagnostic
+                .fix
+                .as_ref()
+                .map(|fix| FixOut { at: place(sources, fix.place), replacement: &fix.replacement }),
         }
     }
 }

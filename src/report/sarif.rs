@@ -9,13 +9,13 @@ use std::collections::BTreeMap;
 
 use serde_json::Value;
 use serde_sarif::sarif::{
-    ArtifactContent, ArtifactLocation, Invocation, Location, LogicalLocation, Message,
-    MultiformatMessageString, PhysicalLocation, PropertyBag, Region, ReportingConfiguration,
+    ArtifactChange, ArtifactContent, ArtifactLocation, Fix, Invocation, Location, LogicalLocation, Message,
+    MultiformatMessageString, PhysicalLocation, PropertyBag, Region, Replacement, ReportingConfiguration,
     ReportingDescriptor, Result as Entry, ResultKind, ResultLevel, Suppression, Tool, ToolComponent,
 };
 
 use crate::code::{CODES, CodeRow};
-use crate::diagnostic::{Diagnostic, Level};
+use crate::diagnostic::{self, Diagnostic, Level};
 use crate::finding::{Finding, Granted, Judged, Related, Standing, Summary};
 use crate::language::ast::Severity;
 use crate::report::facts;
@@ -221,8 +221,19 @@ impl Entries {
         entry.partial_fingerprints =
             Some(self.identity(&[code, document.unwrap_or(name), &diagnostic.message]));
         entry.suppressions = (diagnostic.level == Level::Known).then(accepted);
+        entry.fixes = diagnostic.fix.as_ref().and_then(|fix| Some(vec![respelling(sources, fix)?]));
         self.list.push(entry);
     }
+}
+
+fn respelling(sources: &Sources, fix: &diagnostic::Fix) -> Option<Fix> {
+    let located = locate(sources, fix.place)?;
+    let text = ArtifactContent::builder().text(&*fix.replacement).build();
+    let replacement = Replacement::builder().deleted_region(region(&located)).inserted_content(text).build();
+    let location = ArtifactLocation::builder().uri(uri(located.source.name())).build();
+    let change =
+        ArtifactChange::builder().artifact_location(location).replacements(vec![replacement]).build();
+    Some(Fix::builder().artifact_changes(vec![change]).build())
 }
 
 /// What marks a result that the file of known findings accepts.

@@ -1,5 +1,6 @@
 //! The program as its users run it: exit codes, files, settings, reports.
 
+mod amend;
 mod choice;
 mod exit_codes;
 mod explain;

@@ -8,6 +8,7 @@ mod extending;
 mod forms;
 mod fuzz;
 mod layout;
+mod mends;
 mod second_opinion;
 mod slips;
 mod spans;

@@ -65,6 +65,19 @@ fn results_carry_rule_level_and_places() {
     assert_eq!(demand["region"]["startLine"], 8);
 }
 
+#[test]
+fn a_certain_change_of_spelling_is_a_fix() {
+    let (sarif, json) = (full().json("sarif"), full().json("json"));
+    let change = &results(&sarif)[0]["fixes"][0]["artifactChanges"][0];
+    assert_eq!(change["artifactLocation"]["uri"], "jobs/k-2041.yaml");
+    let replacement = &change["replacements"][0];
+    assert_eq!(re_read(RECORD, &replacement["deletedRegion"]), "9.8 Nm");
+    assert_eq!(replacement["insertedContent"]["text"], "9.9 Nm");
+    assert!(results(&sarif)[1].get("fixes").is_none());
+    let fix = &json["documents"][0]["diagnostics"][0]["fix"];
+    assert_eq!((&fix["replacement"], &fix["at"]["start"]["line"]), (&"9.9 Nm".into(), &9.into()));
+}
+
 /// The text of a region, found by its lines and columns alone, as a viewer does.
 fn re_read(text: &str, region: &Value) -> String {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text).replace("\r\n", "\n").replace('\r', "\n");

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use witnessmark::code;
-use witnessmark::diagnostic::Diagnostic;
+use witnessmark::diagnostic::{Diagnostic, Fix};
 use witnessmark::finding::{Finding, Judged, Near, Outcome, Standing, Summary, Tally};
 use witnessmark::language::ast::Severity;
 use witnessmark::quantity::{Margin, Number, Quantity, Unit, Which};
@@ -244,7 +244,8 @@ pub fn full() -> Sample {
     let fault = Diagnostic::error(code::NUMBER_FORM, sample.at("9.8 Nm"), "`9,8` is not a number")
         .labelled("a decimal comma")
         .and_at(sample.at("number"), "the job")
-        .help("write `9.8`");
+        .help("write `9.8`")
+        .mended(Some(Fix { place: sample.at("9.8 Nm"), replacement: "9.9 Nm".into() }));
     let near = Near {
         document: "jobs/k-2041.yaml".into(),
         line: 9,

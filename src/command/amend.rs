@@ -1,0 +1,214 @@
+//! `amend`: the spelling of records mended, never a value.
+
+use std::io::{self, BufRead, IsTerminal, Write};
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::around::{ENDINGS, form_of};
+use super::files::{self, Found};
+use super::known::KnownFiles;
+use super::output::{Sink, complain};
+use super::replace::replace;
+use super::{Choice, Exit, Failure, Screen};
+use crate::document::amend::{Amended, amend};
+use crate::report::difference::{shown_lines, unified};
+use crate::report::text::{count, shown};
+use crate::report::{Style, plain};
+use crate::session::Session;
+use crate::source::Sources;
+
+/// Mends the spelling of records where only one thing can have been meant: units, decimal commas, days,
+/// names of fields and words of closed lists. Shows each change and asks. Never touches a value that can
+/// be read.
+#[derive(Debug, Args)]
+pub(super) struct Amend {
+    /// Records and procedures, or folders of them.
+    #[arg(value_name = "PATH", required = true)]
+    paths: Vec<PathBuf>,
+    /// Mend without asking.
+    #[arg(long)]
+    yes: bool,
+    /// The workshop's settings, for its own fields; without it, the nearest `workshop.yaml`.
+    #[arg(long, value_name = "FILE")]
+    settings: Option<PathBuf>,
+    /// Take no notice of any workshop's settings.
+    #[arg(long, conflicts_with = "settings")]
+    without_settings: bool,
+    #[command(flatten)]
+    screen: Screen,
+}
+
+/// What became of a file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Became {
+    /// Nothing was to be mended.
+    Clean,
+    /// All of it was mended.
+    Mended,
+    /// Some of it was mended, and something is left.
+    Partly,
+    /// It is as it was, and something is left.
+    Left,
+    /// It could not be read.
+    Unread,
+}
+
+impl Amend {
+    pub(super) fn run(self) -> Result<Exit, Failure> {
+        let near = self.paths.first().map(PathBuf::as_path);
+        let choice = Choice {
+            standards: Vec::new(),
+            parameters: Vec::new(),
+            settings: self.settings.clone(),
+            without_settings: self.without_settings,
+            as_of: None,
+        };
+        let ready = choice.open(near, &KnownFiles::default())?;
+        if ready.unsettled {
+            return Err(Failure("the workshop's settings have mistakes; `inspect` tells them".to_owned()));
+        }
+        let files = files::find(&self.paths, &ENDINGS);
+        choice.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
+        let mut sink = Sink::screen();
+        let mut became = Vec::new();
+        for file in &files {
+            became.extend(self.file(file, &ready.session, &mut sink)?);
+        }
+        let number = |of: &[Became]| became.iter().filter(|became| of.contains(became)).count();
+        let mended = number(&[Became::Mended, Became::Partly]);
+        let left = number(&[Became::Left, Became::Partly]);
+        let summary = format!(
+            "{} mended, {left} with something left, {} in order\n",
+            count(mended as u64, "file"),
+            number(&[Became::Clean])
+        );
+        sink.write(summary.as_bytes())?;
+        sink.finish()?;
+        Ok(match () {
+            () if number(&[Became::Unread]) > 0 || became.is_empty() => Exit::Failed,
+            () if left > 0 => Exit::Findings,
+            () => Exit::Clean,
+        })
+    }
+
+    /// None for a file in a folder that is no document of ours.
+    fn file(&self, file: &Found, session: &Session, sink: &mut Sink) -> Result<Option<Became>, Failure> {
+        let name = file.path.display().to_string();
+        if let Some(fault) = &file.fault {
+            complain(&format!("a part of `{name}` cannot be looked at: {fault}"));
+            return Ok(Some(Became::Unread));
+        }
+        let text = match files::read(&file.path) {
+            Ok(text) => text,
+            Err(unread) => {
+                complain(&format!("{}: {}", name, unread.fault.message));
+                return Ok(Some(Became::Unread));
+            }
+        };
+        if !file.named && form_of(&text).is_none() {
+            return Ok(None);
+        }
+        let mut sources = Sources::over(session.sources());
+        let source = sources.add(&name, text.clone());
+        let amended = amend(source, &text, session.forms());
+        let style = self.screen.style(true);
+        sink.write(told(&name, &text, &amended, &sources, &style).as_bytes())?;
+        let whole = amended.left.is_empty() && amended.withheld.is_empty();
+        if amended.mends.is_empty() {
+            return Ok(Some(if whole { Became::Clean } else { Became::Left }));
+        }
+        // The question stands below what it is about.
+        sink.flush()?;
+        if !self.yes && !agreed(&name) {
+            return Ok(Some(Became::Left));
+        }
+        match replace(&file.path, &text, &amended.text) {
+            Ok(()) => Ok(Some(if whole { Became::Mended } else { Became::Partly })),
+            Err(reason) => {
+                complain(&format!("`{name}` is left as it is: {reason}"));
+                Ok(Some(Became::Left))
+            }
+        }
+    }
+}
+
+/// What would be mended in a file, and what is left; empty where it is in order.
+fn told(name: &str, before: &str, amended: &Amended, sources: &Sources, style: &Style) -> String {
+    let mut told = String::new();
+    if !amended.mends.is_empty() {
+        let mends = count(amended.mends.len() as u64, "mend");
+        told += &format!("{}: {mends}\n", shown(name));
+        told += &match unified((name, before), (name, &amended.text)) {
+            Some(difference) => painted(&shown_lines(&difference), style.colour),
+            None => listed(amended, sources),
+        };
+    }
+    for fix in &amended.withheld {
+        let (old, line) = (sources.text_at(fix.place), sources.start_of(fix.place).map_or(0, |at| at.line));
+        told += &format!(
+            "{} line {line}: `{}` is left, because more than the spelling would change with `{}`\n",
+            shown(name),
+            shown(old),
+            shown(&fix.replacement)
+        );
+    }
+    if !amended.left.is_empty() {
+        let mut out = Vec::new();
+        let brief = Style { details: false, ..*style };
+        plain::diagnostics(&amended.left, sources, &brief, &mut out);
+        let errors = count(amended.left.len() as u64, "error");
+        told += &format!("{}: {errors} that only a person can mend\n", shown(name));
+        told += &String::from_utf8_lossy(&out);
+    }
+    told
+}
+
+/// The mends line by line, where the texts are too long to be compared.
+fn listed(amended: &Amended, sources: &Sources) -> String {
+    let line = |fix: &crate::diagnostic::Fix| {
+        let line = sources.start_of(fix.place).map_or(0, |at| at.line);
+        format!(
+            "line {line}: `{}` becomes `{}`\n",
+            shown(sources.text_at(fix.place)),
+            shown(&fix.replacement)
+        )
+    };
+    amended.mends.iter().map(line).collect()
+}
+
+/// A difference with its lines in the usual colours.
+fn painted(difference: &str, colour: bool) -> String {
+    if !colour {
+        return difference.to_owned();
+    }
+    let paint = |line: &str| match line.chars().next() {
+        Some('+') => format!("\u{1b}[32m{line}\u{1b}[0m\n"),
+        Some('-') => format!("\u{1b}[31m{line}\u{1b}[0m\n"),
+        Some('@') => format!("\u{1b}[36m{line}\u{1b}[0m\n"),
+        _ => format!("{line}\n"),
+    };
+    difference.lines().map(paint).collect()
+}
+
+/// Asks on the terminal; without one, nobody agrees.
+fn agreed(name: &str) -> bool {
+    let (mut ask, stdin) = (io::stderr().lock(), io::stdin());
+    if !stdin.is_terminal() || !ask.is_terminal() {
+        let _ = writeln!(ask, "witnessmark: `{}` is left as it is; mend it with --yes", shown(name));
+        return false;
+    }
+    let mut answer = String::new();
+    loop {
+        let asked = write!(ask, "Mend {}? [y/n] ", shown(name)).and_then(|()| ask.flush());
+        answer.clear();
+        let read = stdin.lock().read_line(&mut answer);
+        match answer.trim() {
+            "y" | "yes" => return true,
+            "n" | "no" => return false,
+            // The end of the input, or nobody to ask.
+            _ if asked.is_err() || read.is_err() || !answer.ends_with('\n') => return false,
+            _ => {}
+        }
+    }
+}

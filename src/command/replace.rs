@@ -1,0 +1,69 @@
+//! Replacing a file in one step: whoever looks, and whenever the program dies, finds the old text or the
+//! new one, whole.
+
+use std::io::Write;
+use std::path::Path;
+
+use super::files::{self, plainly};
+
+/// Puts `after` in the place of `before`, the text that was read from this path. A link is followed to
+/// its file, which keeps its permissions.
+///
+/// # Errors
+/// Why the file was left as it was: it has changed since it was read, is write-protected, or cannot be
+/// written beside.
+pub(super) fn replace(path: &Path, before: &str, after: &str) -> Result<(), String> {
+    let cannot = |error: std::io::Error| plainly(&error);
+    let target = std::fs::canonicalize(path).map_err(cannot)?;
+    let permissions = std::fs::metadata(&target).map_err(cannot)?.permissions();
+    if permissions.readonly() {
+        return Err("it is write-protected".to_owned());
+    }
+    let folder = target.parent().unwrap_or(Path::new("/"));
+    let mut file = tempfile::Builder::new()
+        .prefix(".witnessmark-")
+        .tempfile_in(folder)
+        .map_err(|error| format!("no file can be written beside it: {}", plainly(&error)))?;
+    file.write_all(after.as_bytes()).map_err(cannot)?;
+    file.as_file().set_permissions(permissions).map_err(cannot)?;
+    file.as_file().sync_all().map_err(cannot)?;
+    // As late as can be: what somebody else wrote meanwhile is theirs.
+    if !files::read(&target).is_ok_and(|now| now == before) {
+        return Err("it has changed since it was read".to_owned());
+    }
+    file.persist(&target).map_err(|error| plainly(&error.error))?;
+    keep(folder);
+    Ok(())
+}
+
+/// Makes the new name last through a loss of power. A file system that cannot do that has the whole text
+/// under its name all the same.
+fn keep(folder: &Path) {
+    #[cfg(unix)]
+    {
+        #[expect(clippy::disallowed_methods, reason = "the commands are where files are touched")]
+        let opened = std::fs::File::open(folder);
+        let _ = opened.and_then(|folder| folder.sync_all());
+    }
+    #[cfg(not(unix))]
+    let _ = folder;
+}
+
+#[cfg(test)]
+mod tests {
+    use super::replace;
+
+    #[test]
+    fn what_somebody_else_wrote_meanwhile_is_theirs() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.yaml");
+        std::fs::write(&path, "theirs").unwrap();
+        assert_eq!(replace(&path, "ours", "mended"), Err("it has changed since it was read".to_owned()));
+        assert_eq!(std::fs::read(&path).unwrap(), b"theirs");
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1, "nothing lies about");
+        assert_eq!(replace(&path, "theirs", "mended"), Ok(()));
+        assert_eq!(std::fs::read(&path).unwrap(), b"mended");
+        std::fs::remove_file(&path).unwrap();
+        assert!(replace(&path, "mended", "again").is_err());
+    }
+}

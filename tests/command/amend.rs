@@ -1,0 +1,201 @@
+//! `amend`: what it shows, what it writes, when it refuses, and that a file is always whole.
+
+use std::path::Path;
+
+use super::{good, job};
+use crate::support::{Folder, Ran, program};
+
+fn wrong() -> String {
+    job("torqe: \"45,5 NM\", marked: yes} # as measured").replace("measured}", "measured")
+}
+
+fn right() -> String {
+    wrong().replace("torqe", "torque").replace("45,5 NM", "45.5 Nm")
+}
+
+fn folder() -> Folder {
+    let folder = Folder::new();
+    folder.write("a.yaml", wrong());
+    folder.write("b.yaml", good());
+    folder
+}
+
+fn left_as_it_was(folder: &Folder, ran: &Ran) {
+    assert_eq!(folder.read("a.yaml"), wrong(), "{ran:#?}");
+    let entries = std::fs::read_dir(folder.path()).unwrap().count();
+    assert_eq!(entries, 2, "nothing lies about");
+}
+
+#[test]
+fn without_a_terminal_it_only_shows() {
+    let folder = folder();
+    let ran = folder.run("amend a.yaml b.yaml");
+    assert_eq!(ran.code, 1);
+    left_as_it_was(&folder, &ran);
+    assert!(ran.err.contains("`a.yaml` is left as it is; mend it with --yes"), "{ran:#?}");
+    ran.says(&[
+        "a.yaml: 2 mends\n--- a.yaml\n+++ a.yaml\n@@",
+        "\n-  - {role: drain plug, place: A, torqe: \"45,5 NM\", marked: yes} # as measured",
+        "0 files mended, 1 with something left, 1 in order\n",
+    ]);
+}
+
+#[test]
+fn what_is_agreed_to_is_written_and_nothing_else() {
+    let folder = folder();
+    let ran = folder.run("amend a.yaml b.yaml --yes").quietly(0);
+    ran.says(&["1 file mended, 0 with something left, 1 in order\n"]);
+    assert_eq!(folder.read("a.yaml"), right());
+    assert_eq!(folder.read("b.yaml"), good());
+    folder.run("amend a.yaml --yes").quietly(0).says(&["0 files mended, 0 with something left, 1 in order"]);
+    // Line ends and a byte-order mark stay.
+    folder.write("a.yaml", format!("\u{feff}{}", wrong().replace('\n', "\r\n")));
+    folder.run("amend a.yaml --yes").quietly(0);
+    assert_eq!(folder.read("a.yaml"), format!("\u{feff}{}", right().replace('\n', "\r\n")));
+}
+
+#[test]
+fn what_is_not_certain_is_left_and_said() {
+    let folder = folder();
+    let text = job("torqe: 45, marked: perhaps}\n  - {role: drain plug, torque: 45 nm")
+        .replace("perhaps}", "perhaps");
+    let text = text.replace("perhaps\n", "perhaps}\n");
+    folder.write("a.yaml", &text);
+    let ran = folder.run("amend a.yaml --yes --width 200").quietly(1);
+    ran.says(&[
+        "a.yaml: 1 mend\n",
+        "a.yaml line 6: `torqe` is left, because more than the spelling would change with `torque`\n",
+        "a.yaml: 1 error that only a person can mend\n",
+        "`perhaps` is neither yes nor no",
+        "1 file mended, 1 with something left, 0 in order\n",
+    ]);
+    assert_eq!(folder.read("a.yaml"), text.replace("45 nm", "45 Nm"));
+}
+
+#[test]
+fn files_of_others_are_passed_over_and_unreadable_ones_end_with_two() {
+    let folder = folder();
+    folder.write("others/notes.yaml", "torqe: 45 NM\n");
+    let ran = folder.run("amend others --yes");
+    assert_eq!((ran.code, ran.err.as_str()), (2, ""), "nothing was there to mend");
+    assert_eq!(folder.read("others/notes.yaml"), "torqe: 45 NM\n");
+    let ran = folder.run("amend a.yaml missing.yaml --yes");
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("missing.yaml"), "{ran:#?}");
+    assert_eq!(folder.read("a.yaml"), right(), "the others are mended all the same");
+    folder.write("torn.yaml", "form: job/1\njob: [\n");
+    folder.run("amend torn.yaml --yes").quietly(1).says(&["the bracket `[` is never closed"]);
+}
+
+/// The workshop's own fields are known, so that a name of theirs is no misspelling.
+#[test]
+fn a_workshops_own_fields_are_names_too() {
+    let folder = Folder::new();
+    folder.write("workshop.yaml", "form: workshop/1\nworkshop: {name: W}\nschemas: {job: own.json}\n");
+    let schema = r#"{"allOf": [{"$ref": "witnessmark:job/1"}],
+        "$defs": {"fastening": {"properties": {"torqe": {"type": "string", "description": "Ours."}}}}}"#;
+    folder.write("own.json", schema);
+    folder.write("a.yaml", job("torqe: as ever"));
+    folder.run("amend a.yaml").quietly(0);
+    folder.run("amend a.yaml --without-settings").says(&["`torqe` is left"]);
+    folder.write("workshop.yaml", "form: workshop/1\nworkshop: [\n");
+    folder.run("amend a.yaml").refused("settings have mistakes");
+}
+
+#[cfg(unix)]
+mod unix {
+    use std::os::unix::fs::{PermissionsExt, symlink};
+    use std::time::{Duration, Instant};
+
+    use super::*;
+
+    #[test]
+    fn permissions_stay_links_are_followed_and_protected_files_refused() {
+        let folder = Folder::new();
+        let file = folder.write("deep/a.yaml", wrong());
+        symlink("deep/a.yaml", folder.path().join("link.yaml")).unwrap();
+        let mode = |path: &Path| std::fs::metadata(path).unwrap().permissions().mode() & 0o777;
+        std::fs::set_permissions(&file, PermissionsExt::from_mode(0o640)).unwrap();
+        folder.run("amend link.yaml --yes").quietly(0);
+        assert_eq!((folder.read("deep/a.yaml"), mode(&file)), (right(), 0o640));
+        assert!(std::fs::symlink_metadata(folder.path().join("link.yaml")).unwrap().is_symlink());
+        std::fs::write(&file, wrong()).unwrap();
+        std::fs::set_permissions(&file, PermissionsExt::from_mode(0o440)).unwrap();
+        let ran = folder.run("amend deep/a.yaml --yes");
+        assert!(ran.code == 1 && ran.err.contains("write-protected"), "{ran:#?}");
+        assert_eq!(folder.read("deep/a.yaml"), wrong());
+    }
+
+    /// A file of some megabytes with a few mends at both ends.
+    fn big() -> (String, String) {
+        let note = format!("---\n{}# {}\n", good(), "a long story ".repeat(500));
+        let make = |torque: &str| {
+            let end = job(&format!("torque: {torque}, marked: yes"));
+            format!("{end}{}---\n{end}", note.repeat(400))
+        };
+        (make("45 nm"), make("45 Nm"))
+    }
+
+    /// Killed at any moment, the file is the old one or the new one. A third of the kills come as soon as
+    /// the file itself changes, a third while the new text is being written beside it, the others at any
+    /// time.
+    #[test]
+    fn a_file_is_whole_whenever_the_program_is_killed() {
+        let (old, new) = big();
+        let folder = Folder::new();
+        let file = folder.write("a.yaml", &old);
+        let start = Instant::now();
+        folder.run("amend a.yaml --yes").quietly(0);
+        let whole = start.elapsed();
+        assert_eq!(folder.read("a.yaml"), new);
+        let mut rng = fastrand::Rng::with_seed(0x6b69_6c6c);
+        let (mut before, mut after, mut amid) = (0, 0, 0);
+        for round in 0..45 {
+            std::fs::write(&file, &old).unwrap();
+            let untouched = state(&file);
+            let mut command = program(folder.path());
+            command.args(["amend", "a.yaml", "--yes"]).stdout(std::process::Stdio::null());
+            let mut child = command.spawn().unwrap();
+            let mut wait_until = |seen: &dyn Fn() -> bool| {
+                while !seen() && child.try_wait().unwrap().is_none() {
+                    std::hint::spin_loop();
+                }
+            };
+            match round % 3 {
+                0 => wait_until(&|| state(&file) != untouched),
+                1 => {
+                    wait_until(&|| !beside(&folder).is_empty());
+                    std::thread::sleep(Duration::from_micros(rng.u64(0..6_000)));
+                }
+                _ => std::thread::sleep(whole.mul_f64(rng.f64() * 1.1)),
+            }
+            // It may have ended already.
+            let _ = child.kill();
+            child.wait().unwrap();
+            let left = beside(&folder);
+            amid += left.len();
+            left.iter().for_each(|path| std::fs::remove_file(path).unwrap());
+            match folder.read("a.yaml") {
+                text if text == old => before += 1,
+                text if text == new => after += 1,
+                text => panic!("neither the old nor the new text: {} bytes", text.len()),
+            }
+        }
+        assert!(
+            before > 0 && after > 0 && amid > 3,
+            "{before} old, {after} new, {amid} killed while writing"
+        );
+    }
+
+    /// What tells whether a file was touched: which file it is, and how long.
+    fn state(file: &Path) -> (u64, u64) {
+        use std::os::unix::fs::MetadataExt;
+        std::fs::metadata(file).map_or((0, 0), |found| (found.ino(), found.len()))
+    }
+
+    /// The files beside the one that is mended.
+    fn beside(folder: &Folder) -> Vec<std::path::PathBuf> {
+        let entries = std::fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap().path());
+        entries.filter(|path| !path.ends_with("a.yaml")).collect()
+    }
+}
