@@ -48,7 +48,7 @@ pub struct Diagnostic {
     /// What to do, a sentence of the same form.
     pub help: Option<String>,
     /// The change that a program can make, where it is certain.
-    pub fix: Option<Fix>,
+    pub fix: Option<Box<Fix>>,
 }
 
 impl Diagnostic {
@@ -95,7 +95,7 @@ impl Diagnostic {
     /// Adds the change that a program can make.
     #[must_use]
     pub fn mended(mut self, fix: Option<Fix>) -> Self {
-        self.fix = fix;
+        self.fix = fix.map(Box::new);
         self
     }
 
@@ -119,7 +119,7 @@ pub struct Fault {
     /// otherwise.
     pub argument: Option<usize>,
     /// The argument as it can be read, where only one thing can have been meant.
-    pub meant: Option<String>,
+    pub meant: Option<Box<str>>,
 }
 
 impl Fault {
@@ -145,7 +145,7 @@ impl Fault {
     /// Says how the argument is to be written, where that is certain.
     #[must_use]
     pub fn meant(mut self, text: Option<String>) -> Self {
-        self.meant = text;
+        self.meant = text.map(String::into_boxed_str);
         self
     }
 }

@@ -18,14 +18,14 @@ pub(super) struct Unread {
     /// What is wrong.
     pub(super) fault: Fault,
     /// The text, with a mark for each byte that is none.
-    pub(super) text: String,
+    pub(super) text: Box<str>,
     /// Where in it the fault lies.
     pub(super) at: usize,
 }
 
 impl From<Fault> for Unread {
     fn from(fault: Fault) -> Self {
-        Unread { fault, text: String::new(), at: 0 }
+        Unread { fault, text: Box::from(""), at: 0 }
     }
 }
 
@@ -72,7 +72,7 @@ fn decoded(input: &mut dyn Read, name: &str) -> Result<String, Unread> {
     }
     match document::decode(&bytes) {
         Ok(text) => Ok(text.to_owned()),
-        Err((at, fault)) => Err(Unread { fault, text: String::from_utf8_lossy(&bytes).into_owned(), at }),
+        Err((at, fault)) => Err(Unread { fault, text: String::from_utf8_lossy(&bytes).into(), at }),
     }
 }
 

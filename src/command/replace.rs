@@ -50,6 +50,7 @@ fn keep(folder: &Path) {
 }
 
 #[cfg(test)]
+#[expect(clippy::disallowed_methods, reason = "a test reads and writes the files it works on")]
 mod tests {
     use super::replace;
 

@@ -53,7 +53,7 @@ pub fn amend(source: SourceId, text: &str, forms: &Forms) -> Amended {
         }
     }
     let is_left = |fault: &Diagnostic| {
-        fault.level == Level::Error && !fault.fix.as_ref().is_some_and(|fix| offered.contains(fix))
+        fault.level == Level::Error && !fault.fix.as_deref().is_some_and(|fix| offered.contains(fix))
     };
     let left = before.diagnostics.iter().filter(|fault| is_left(fault)).cloned().collect();
     let mended = spliced(text, &mends).unwrap_or_else(|| text.to_owned());
@@ -124,7 +124,7 @@ impl Reading<'_> {
     fn offers(&self, source: SourceId) -> Vec<Fix> {
         let own = |fix: &&Fix| fix.place.source == source;
         let mut fixes: Vec<Fix> =
-            self.diagnostics.iter().filter_map(|fault| fault.fix.as_ref()).filter(own).cloned().collect();
+            self.diagnostics.iter().filter_map(|fault| fault.fix.as_deref()).filter(own).cloned().collect();
         fixes.sort_by_key(|fix| fix.place.span);
         fixes.dedup();
         let overlap = |one: &Fix, other: &Fix| {
@@ -148,7 +148,7 @@ impl Reading<'_> {
     /// Whether each fault of the other reading was there before and had no mend.
     fn no_new_fault(&self, after: &Reading<'_>, mends: &[Fix]) -> bool {
         let mut known: HashMap<(&str, &str), usize> = HashMap::new();
-        let stays = |fault: &&Diagnostic| !fault.fix.as_ref().is_some_and(|fix| mends.contains(fix));
+        let stays = |fault: &&Diagnostic| !fault.fix.as_deref().is_some_and(|fix| mends.contains(fix));
         for fault in self.diagnostics.iter().filter(stays) {
             *known.entry((fault.code.as_str(), &fault.message)).or_default() += 1;
         }

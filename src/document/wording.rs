@@ -183,7 +183,7 @@ impl Words<'_> {
                 Err(fault) => {
                     let diagnostic = Diagnostic::error(fault.code, self.place, fault.message);
                     let fix = fault.meant.and_then(|meant| respelt(self.place, found, &meant));
-                    Diagnostic { help: fault.help, fix, ..diagnostic }
+                    Diagnostic { help: fault.help, ..diagnostic }.mended(fix)
                 }
                 Ok(_) => self.other_shape(name, stands),
             },

@@ -371,7 +371,7 @@ fn not_a_quantity(text: &str, expected: Option<Kind>) -> Fault {
         certain(run).map(|number| format!("{number}{rest}")).and_then(|whole| {
             match Quantity::parse(&whole, expected) {
                 Ok(_) => Some(whole),
-                Err(fault) => fault.meant,
+                Err(fault) => fault.meant.map(String::from),
             }
         });
     explain(run, &unit.map_or(String::new(), |unit| joined(String::new(), unit.symbol))).meant(meant)

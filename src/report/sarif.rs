@@ -221,7 +221,7 @@ impl Entries {
         entry.partial_fingerprints =
             Some(self.identity(&[code, document.unwrap_or(name), &diagnostic.message]));
         entry.suppressions = (diagnostic.level == Level::Known).then(accepted);
-        entry.fixes = diagnostic.fix.as_ref().and_then(|fix| Some(vec![respelling(sources, fix)?]));
+        entry.fixes = diagnostic.fix.as_deref().and_then(|fix| Some(vec![respelling(sources, fix)?]));
         self.list.push(entry);
     }
 }
