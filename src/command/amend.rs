@@ -63,6 +63,7 @@ impl Amend {
             settings: self.settings.clone(),
             without_settings: self.without_settings,
             as_of: None,
+            swap: None,
         };
         let ready = choice.open(near, &KnownFiles::default())?;
         if ready.unsettled {
