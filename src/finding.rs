@@ -63,6 +63,33 @@ impl Granted {
     }
 }
 
+/// How probable it is that the true value of an uncertain reading conforms (JCGM 106:2012).
+#[derive(Clone, Debug, PartialEq)]
+pub struct Conformity {
+    /// The probability, from 0 to 1.
+    pub probability: f64,
+    /// The expanded uncertainty of the reading.
+    pub expanded: String,
+    /// Its coverage factor.
+    pub coverage: String,
+    /// Where the uncertainty was taken from.
+    pub from: &'static str,
+}
+
+impl Conformity {
+    /// It in a line: `84.1 %, as the reading may be off by 1.8 Nm (k = 2), stated in the tool register`.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let percent = match self.probability * 100.0 {
+            high if high > 99.99 => "more than 99.99".to_owned(),
+            low if low < 0.01 => "less than 0.01".to_owned(),
+            percent => format!("{percent:.2}"),
+        };
+        let Conformity { expanded, coverage, from, .. } = self;
+        format!("{percent} % probable, with an uncertainty of {expanded} (k = {coverage}), {from}")
+    }
+}
+
 /// A place in another document that has a part in a finding: the line of the procedure, the entry of
 /// the tool, the value of an earlier job.
 #[derive(Clone, Debug, PartialEq)]
@@ -106,6 +133,8 @@ pub struct Finding {
     pub required: Option<String>,
     /// By how much it is off, in words: `2.1 Nm above the upper limit`.
     pub off_by: Option<String>,
+    /// How probable it is that the true value conforms, where the reading has an uncertainty.
+    pub conformity: Option<Conformity>,
     /// The concession under which it stands.
     pub concession: Option<Granted>,
     /// What is not recorded or not decidable, each in plain words; for undecided demands.

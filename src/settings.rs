@@ -10,6 +10,8 @@ use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{self, Document, Forms};
 use crate::language::ast::Severity;
 use crate::language::check::Given;
+use crate::metrology::conformity::{DecisionRule, Guard};
+use crate::quantity::Number;
 use crate::source::{Place, SourceId, Sources};
 
 /// What a workshop has settled for all its runs.
@@ -27,6 +29,8 @@ pub struct Settings {
     pub schemas: Vec<(String, String, Place)>,
     /// Documents that stand around every job.
     pub documents: Documents,
+    /// How readings with an uncertainty are decided where a rule does not say.
+    pub decision: DecisionRule,
     /// The least severe finding that fails a run.
     pub fails_at: Option<Severity>,
 }
@@ -56,8 +60,21 @@ struct Written {
     #[serde(default)]
     schemas: BTreeMap<String, String>,
     #[serde(default)]
+    decision: Decision,
+    #[serde(default)]
     documents: WrittenDocuments,
     fail_on: Option<FailOn>,
+}
+
+#[derive(Clone, Copy, Debug, Default, Deserialize)]
+enum Decision {
+    #[default]
+    #[serde(rename = "simple acceptance")]
+    Simple,
+    #[serde(rename = "guarded acceptance")]
+    GuardedAcceptance,
+    #[serde(rename = "guarded rejection")]
+    GuardedRejection,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -150,7 +167,15 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
         jobs: named(written.documents.jobs, "documents.jobs"),
         standards: named(written.documents.standards, "documents.standards"),
     };
+    // The guard band is the expanded uncertainty; a rule that wants another one says so.
+    let guard = Guard::Multiple(Number::ONE);
+    let decision = match written.decision {
+        Decision::Simple => DecisionRule::Simple,
+        Decision::GuardedAcceptance => DecisionRule::GuardedAcceptance(guard),
+        Decision::GuardedRejection => DecisionRule::GuardedRejection(guard),
+    };
     Some(Settings {
+        decision,
         documents,
         workshop: written.workshop.name,
         zone,

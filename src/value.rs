@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
-use crate::quantity::{Quantity, Range};
+use crate::quantity::{Quantity, Range, Reading};
 
 /// A decided value. What is *not recorded* is no value at all; the evaluator keeps it apart.
 #[derive(Clone, Debug, PartialEq)]
@@ -12,6 +12,8 @@ pub enum Value<'s> {
     Truth(bool),
     /// A number with a unit; a plain number (a count, an edition, a beta ratio) is one without.
     Quantity(Quantity),
+    /// A quantity with its uncertainty.
+    Reading(Arc<Reading>),
     /// A range of quantities.
     Range(Arc<Range>),
     /// A text or a word of a closed list.
@@ -29,6 +31,7 @@ impl Value<'_> {
         match self {
             Value::Truth(truth) => Value::Truth(truth),
             Value::Quantity(quantity) => Value::Quantity(quantity),
+            Value::Reading(reading) => Value::Reading(reading),
             Value::Range(range) => Value::Range(range),
             Value::Text(text) => Value::Text(Cow::Owned(text.into_owned())),
             Value::Day(day) => Value::Day(day),

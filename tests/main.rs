@@ -22,6 +22,7 @@ mod examples;
 #[path = "bench/generate/mod.rs"]
 mod generate;
 mod generated;
+mod guarded;
 mod limits;
 mod metrology;
 mod naive;

@@ -41,7 +41,11 @@ pub fn files_below(folder: &str) -> Vec<String> {
 
 /// The setting of a run on a day in a zone.
 pub fn setting(as_of: &str, zone: &str) -> Setting {
-    Setting { as_of: as_of.parse().unwrap(), zone: jiff::tz::TimeZone::get(zone).unwrap() }
+    Setting {
+        as_of: as_of.parse().unwrap(),
+        zone: jiff::tz::TimeZone::get(zone).unwrap(),
+        decision: witnessmark::metrology::conformity::DecisionRule::Simple,
+    }
 }
 
 /// A session on rule files, each a name and a text.

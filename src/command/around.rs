@@ -32,8 +32,9 @@ impl Ready {
     /// as the rules ask for them.
     pub(super) fn surround(&mut self, files: &[Found]) {
         let program = self.session.program();
-        // A job can state the content hash of its procedure whether or not a rule asks for that.
-        if !program.asks_around() && self.documents.procedures.is_empty() {
+        // The content hash of a procedure and the uncertainty of a tool count whether a rule asks or not.
+        let named = !self.documents.procedures.is_empty() || !self.documents.tools.is_empty();
+        if !program.asks_around() && !named {
             return;
         }
         let history = program.asks_history();

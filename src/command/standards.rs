@@ -18,6 +18,7 @@ use crate::language::ast::{Item, Severity};
 use crate::language::check::Given;
 use crate::language::parse;
 use crate::library::{SHIPPED, shipped};
+use crate::metrology::conformity::DecisionRule;
 use crate::report::{RuleInfo, Run, StandardInfo};
 use crate::session::{Request, Session};
 use crate::settings::{self, Settings};
@@ -178,7 +179,8 @@ impl Choice {
             gathering.swap(swap);
         }
         let known = known.read(&mut gathering.sources, &gathering.forms, &mut gathering.diagnostics);
-        let ready = gathering.ready(Setting { as_of, zone }, fails_at);
+        let decision = workshop.map_or(DecisionRule::Simple, |settings| settings.decision.clone());
+        let ready = gathering.ready(Setting { as_of, zone, decision }, fails_at);
         let folder = folder.to_owned();
         let documents = settings.map(|settings| settings.documents).unwrap_or_default();
         Ok(Ready { settings: settings_path, unsettled, documents, folder, known, ..ready })

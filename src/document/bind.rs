@@ -10,7 +10,7 @@ use super::tree::{Bound, Document, NodeId, NodeKind};
 use super::{Forms, Record, Shape};
 use crate::code;
 use crate::diagnostic::Fault;
-use crate::quantity::{Number, Quantity, Range};
+use crate::quantity::{Number, Quantity, Range, Reading};
 use crate::value::Value;
 
 /// Binds a document to the shape of its form. What is not of the declared shape becomes
@@ -104,6 +104,9 @@ fn worth(raw: &str, shape: &Shape) -> Result<Value<'static>, Fault> {
         Shape::Truth => truth(raw),
         Shape::Count => Number::parse(raw).and_then(|number| count(raw, number)),
         Shape::Number => Number::parse(raw).map(plain),
+        Shape::Quantity(kind) if Reading::is_stated(raw) => {
+            Reading::parse(raw, *kind).map(|reading| Value::Reading(Arc::new(reading)))
+        }
         Shape::Quantity(kind) => {
             Quantity::parse(raw, Some(*kind)).and_then(Quantity::not_below_zero).map(Value::Quantity)
         }

@@ -64,6 +64,8 @@ pub struct Field {
     pub required: bool,
     /// What it means, in plain words.
     pub doc: String,
+    /// For a measured value, the group of the instrument's entry that holds the uncertainty.
+    pub measured: Option<Arc<str>>,
 }
 
 impl Record {
@@ -154,7 +156,14 @@ impl<'a> Reader<'a> {
         let fields = properties.into_iter().flatten().map(|(name, declared)| {
             let shape = self.shape(declared, name, &join(&path, name));
             let doc = self.doc(declared).unwrap_or_default().to_owned();
-            Field { name: name.as_str().into(), shape, required: required.contains(&name.as_str()), doc }
+            let measured = word(declared, "measured").map(Arc::from);
+            Field {
+                name: name.as_str().into(),
+                shape,
+                required: required.contains(&name.as_str()),
+                doc,
+                measured,
+            }
         });
         let fields = fields.collect();
         let links = link::from_schema(schema).unwrap_or_else(|| {

@@ -4,7 +4,8 @@ use std::cmp::Ordering;
 use std::sync::Arc;
 
 use super::MOST_LOOKS;
-use super::verdict::negated;
+use super::guarded::Guarding;
+use super::order::{compare_equal, one_limit};
 use super::{Evaluator, Leaf, Missing, Reason, Spot, Truth, Verdict};
 use crate::code::TOO_MUCH_WORK;
 use crate::diagnostic::Fault;
@@ -12,8 +13,9 @@ use crate::document::{Bound, Link, NodeKind, Target};
 use crate::language::ast::{Aggregate, Arithmetic, Comparison, Logic, Quantifier, RangeForm};
 use crate::language::typed::{Expr, ExprKind};
 use crate::language::types::Type;
+use crate::metrology::conformity::Outcome;
 use crate::quantity::{Kind, Margin, Number, Quantity, Range};
-use crate::value::{Moment, Value};
+use crate::value::Value;
 
 /// A value and the node it was read from, where it was read from one.
 pub(super) struct Operand<'x> {
@@ -141,6 +143,10 @@ impl<'x> Evaluator<'x> {
                 let node = self.node(expr)?;
                 let document = self.doc(node);
                 match &document.node(node.node).kind {
+                    NodeKind::Scalar { value: Bound::Value(Value::Reading(reading)), .. } => {
+                        let value = Held::Own(Value::Quantity(reading.value.clone()));
+                        Ok(Operand { value, at: Some(node) })
+                    }
                     NodeKind::Scalar { value: Bound::Value(value), .. } => {
                         Ok(Operand::lent(value, Some(node)))
                     }
@@ -195,6 +201,7 @@ impl<'x> Evaluator<'x> {
             | ExprKind::Within(..)
             | ExprKind::OneOf { .. }
             | ExprKind::Recorded(_)
+            | ExprKind::Decided(..)
             | ExprKind::Quantified { .. } => {
                 let verdict = self.truth(expr);
                 match (verdict.truth, verdict.leaf.and_then(|leaf| leaf.missing)) {
@@ -289,7 +296,7 @@ impl<'x> Evaluator<'x> {
                 self.set(slot, element);
             }
             if let Some(condition) = condition {
-                let verdict = self.truth(condition);
+                let verdict = self.condition(condition);
                 match verdict.truth {
                     Truth::Yes => {}
                     Truth::No => continue,
@@ -325,13 +332,20 @@ impl<'x> Evaluator<'x> {
     /// Whether an expression holds, and what decided.
     pub(super) fn truth(&mut self, expr: &'x Expr) -> Verdict<'x> {
         match &expr.kind {
-            ExprKind::Not(inner) => self.truth(inner).negate(),
+            ExprKind::Not(inner) => self.turned(|inner_self| inner_self.truth(inner)).negate(),
+            ExprKind::Decided(rule, inner) => {
+                self.guarding = Guarding::by(rule);
+                self.truth(inner)
+            }
             ExprKind::Logic(logic, left, right) => {
-                let (left, right) = (self.truth(left), self.truth(right));
+                let left = match logic {
+                    Logic::Implies => self.turned(|inner| inner.truth(left)).negate(),
+                    Logic::And | Logic::Or => self.truth(left),
+                };
+                let right = self.truth(right);
                 match logic {
                     Logic::And => left.and(right),
-                    Logic::Or => left.or(right),
-                    Logic::Implies => left.negate().or(right),
+                    Logic::Or | Logic::Implies => left.or(right),
                 }
             }
             ExprKind::Quantified { quantifier, slot, list, condition, body } => {
@@ -371,14 +385,17 @@ impl<'x> Evaluator<'x> {
                 return self.undecided(whole, missing);
             }
             self.set(slot, list.beside(*element));
-            let body = self.truth(body);
+            let body = match quantifier {
+                Quantifier::No => self.turned(|inner| inner.truth(body)),
+                Quantifier::Every | Quantifier::Some => self.truth(body),
+            };
             let one = match (quantifier, condition) {
                 (Quantifier::Every, None) => body,
-                (Quantifier::Every, Some(condition)) => self.truth(condition).negate().or(body),
+                (Quantifier::Every, Some(condition)) => self.condition(condition).negate().or(body),
                 (Quantifier::Some, None) => body,
-                (Quantifier::Some, Some(condition)) => self.truth(condition).and(body),
+                (Quantifier::Some, Some(condition)) => self.condition(condition).and(body),
                 (Quantifier::No, None) => body.negate(),
-                (Quantifier::No, Some(condition)) => self.truth(condition).and(body).negate(),
+                (Quantifier::No, Some(condition)) => self.condition(condition).and(body).negate(),
             };
             result = Some(match (result, quantifier) {
                 (None, _) => one,
@@ -434,8 +451,33 @@ impl<'x> Evaluator<'x> {
         let (Value::Quantity(quantity), Value::Range(range)) = (value.get(), range.get()) else {
             return Err(self.unreadable(value.at));
         };
-        let holds = range.contains(quantity);
-        Ok(self.leaf(whole, Truth::from_bool(holds), value.at, Some(range.margin(quantity))))
+        self.decided(whole, quantity, range, value.at)
+    }
+
+    /// Whether a quantity lies in a range, decided by the rule for uncertain readings at hand.
+    fn decided(
+        &mut self,
+        whole: &'x Expr,
+        quantity: &Quantity,
+        range: &Range,
+        at: Option<Spot>,
+    ) -> Computed<'x, Verdict<'x>> {
+        let Some(decision) = self.guarded(whole, quantity, range) else {
+            let holds = range.contains(quantity);
+            return Ok(self.leaf(whole, Truth::from_bool(holds), at, Some(range.margin(quantity))));
+        };
+        let decision = decision.map_err(|fault| self.fault_at(fault, at))?;
+        let margin = Some(decision.margin.clone());
+        Ok(match decision.outcome {
+            Outcome::Accept => self.leaf(whole, Truth::Yes, at, margin),
+            Outcome::Reject => self.leaf(whole, Truth::No, at, margin),
+            Outcome::GuardBand => {
+                let missing =
+                    Missing { at: at.unwrap_or(self.root()), reason: Reason::Guarded(Box::new(decision)) };
+                let Verdict { truth, leaf } = self.undecided(whole, missing);
+                Verdict { truth, leaf: leaf.map(|leaf| Leaf { margin, ..leaf }) }
+            }
+        })
     }
 
     fn compare(
@@ -448,9 +490,17 @@ impl<'x> Evaluator<'x> {
         let (left, right) = (self.value(left)?, self.value(right)?);
         let at = left.at.or(right.at);
         if let (Value::Quantity(a), Value::Quantity(b)) = (left.get(), right.get()) {
-            let (holds, margin) =
-                compare_quantities(comparison, a, b).map_err(|fault| self.fault_at(fault, at))?;
-            return Ok(self.leaf(whole, Truth::from_bool(holds), at, margin));
+            return match one_limit(comparison, b) {
+                Some(range) => {
+                    let range = range.map_err(|fault| self.fault_at(fault, at))?;
+                    self.decided(whole, a, &range, at)
+                }
+                None => {
+                    let (holds, margin) =
+                        compare_equal(comparison, a, b).map_err(|fault| self.fault_at(fault, at))?;
+                    Ok(self.leaf(whole, Truth::from_bool(holds), at, Some(margin)))
+                }
+            };
         }
         let holds = match comparison {
             Comparison::Is => self.same(left.get(), right.get()),
@@ -462,37 +512,6 @@ impl<'x> Evaluator<'x> {
         match holds {
             Some(holds) => Ok(self.leaf(whole, Truth::from_bool(holds), at, None)),
             None => Err(self.unreadable(at)),
-        }
-    }
-
-    /// The order of two times. A day against a time is decided by the day on which the time falls
-    /// in the workshop's zone.
-    fn order_in_time(&self, left: &Value<'_>, right: &Value<'_>) -> Option<Ordering> {
-        let zone = &self.setting.zone;
-        let instant = |moment: &Moment| match moment {
-            Moment::Exact(timestamp) => Some(*timestamp),
-            Moment::Civil(civil) => civil.to_zoned_datetime(zone.clone()).ok().map(|zoned| zoned.timestamp()),
-        };
-        let day = |moment: &Moment| match moment {
-            Moment::Exact(timestamp) => timestamp.to_zoned_datetime(zone.clone()).date(),
-            Moment::Civil(civil) => civil.date(),
-        };
-        match (left, right) {
-            (Value::Day(a), Value::Day(b)) => Some(a.cmp(b)),
-            (Value::Day(a), Value::Moment(b)) => Some(a.cmp(&day(b))),
-            (Value::Moment(a), Value::Day(b)) => Some(day(a).cmp(b)),
-            (Value::Moment(a), Value::Moment(b)) => Some(instant(a)?.cmp(&instant(b)?)),
-            _ => None,
-        }
-    }
-
-    /// Whether two values are the same; two times are when they are one instant, however written.
-    fn same(&self, left: &Value<'_>, right: &Value<'_>) -> Option<bool> {
-        match (left, right) {
-            (Value::Quantity(a), Value::Quantity(b)) => Some(a.compare(b).is_eq()),
-            (Value::Text(a), Value::Text(b)) => Some(a == b),
-            (Value::Truth(a), Value::Truth(b)) => Some(a == b),
-            _ => self.order_in_time(left, right).map(Ordering::is_eq),
         }
     }
 
@@ -543,30 +562,4 @@ fn combine(aggregate: Aggregate, so_far: Quantity, next: &Quantity) -> Result<Qu
         Aggregate::Greatest if next.compare(&so_far).is_gt() => Ok(next.clone()),
         Aggregate::Least | Aggregate::Greatest => Ok(so_far),
     }
-}
-
-/// A comparison with one limit is a range with one limit, so that both have one arithmetic. What must
-/// be equal has no tolerance: its margin is the distance, below zero unless there is none.
-fn compare_quantities(
-    comparison: Comparison,
-    left: &Quantity,
-    right: &Quantity,
-) -> Result<(bool, Option<Margin>), Fault> {
-    let range = match comparison {
-        Comparison::Above | Comparison::After => Range::above(right.clone()),
-        Comparison::Below | Comparison::Before => Range::below(right.clone()),
-        Comparison::AtLeast => Range::at_least(right.clone()),
-        Comparison::AtMost => Range::at_most(right.clone()),
-        Comparison::Is | Comparison::IsNot => {
-            let equal = left.compare(right).is_eq();
-            let upwards = Range::at_least(right.clone())?.margin(left);
-            let downwards = Range::at_most(right.clone())?.margin(left);
-            let off = if upwards.distance.compare(&downwards.distance).is_lt() { upwards } else { downwards };
-            return Ok(match comparison {
-                Comparison::Is => (equal, Some(off)),
-                _ => (!equal, Some(negated(off))),
-            });
-        }
-    }?;
-    Ok((range.contains(left), Some(range.margin(left))))
 }

@@ -1,7 +1,7 @@
 //! What decided, in the words of a report.
 
 use super::{About, Evaluator, Judgement, Leaf, Lost, MOST_LOOKS, Missing, Reason, Spot, Truth, Verdict};
-use crate::finding::{Finding, Outcome, Related, Standing};
+use crate::finding::{Conformity, Finding, Outcome, Related, Standing};
 use crate::language::ast::{Comparison, Severity, Unrecorded};
 use crate::language::typed::{Expr, ExprKind, Part};
 use crate::language::types::Type;
@@ -38,6 +38,8 @@ pub struct Explained {
     pub off_by: Option<String>,
     /// What is not recorded or cannot be decided.
     pub missing: Option<String>,
+    /// How probable it is that the true value conforms, where the reading has an uncertainty.
+    pub conformity: Option<Conformity>,
     /// Places in other documents that have a part in it: the line of the procedure, the tool's entry.
     pub related: Vec<Related>,
 }
@@ -89,6 +91,7 @@ impl<'x> Evaluator<'x> {
             path: facts.path,
             at: facts.at,
             at_text,
+            conformity: facts.conformity,
             related: facts.related,
             demand: match judgement.about {
                 About::Demand(expr) | About::Concern(expr) => expr.place,
@@ -128,6 +131,7 @@ impl<'x> Evaluator<'x> {
                 required: Some(wanted.to_string()),
                 off_by: None,
                 missing: None,
+                conformity: None,
                 related: Vec::new(),
             };
         }
@@ -142,6 +146,7 @@ impl<'x> Evaluator<'x> {
                     required: None,
                     off_by: None,
                     missing: None,
+                    conformity: None,
                     related: Vec::new(),
                 }
             }
@@ -226,7 +231,7 @@ impl<'x> Evaluator<'x> {
     }
 
     fn explain_here(&mut self, leaf: &Leaf<'x>) -> Explained {
-        if let Some(missing) = &leaf.missing {
+        if let Some(missing) = leaf.missing.as_ref().filter(|missing| !missing.is_of_a_reading()) {
             let (path, text) = self.missing_words(missing);
             let required = self.required(leaf);
             let home = self.home(leaf.expr, missing.at);
@@ -238,6 +243,7 @@ impl<'x> Evaluator<'x> {
                 required,
                 off_by: None,
                 missing: Some(text),
+                conformity: None,
                 related: related.into_iter().collect(),
             };
         }
@@ -268,9 +274,20 @@ impl<'x> Evaluator<'x> {
             found,
             required: self.required(leaf),
             off_by: leaf.margin.as_ref().and_then(|margin| off_by(leaf, margin)),
-            missing: None,
+            missing: leaf.missing.as_ref().map(|missing| self.missing_words(missing).1),
+            conformity: self.conformity_words(leaf.expr),
             related,
         }
+    }
+
+    fn conformity_words(&mut self, expr: &'x Expr) -> Option<Conformity> {
+        let (decision, uncertainty) = self.conformity(expr)?;
+        Some(Conformity {
+            probability: decision.probability?,
+            expanded: uncertainty.expanded.to_string(),
+            coverage: uncertainty.coverage.to_string(),
+            from: uncertainty.from,
+        })
     }
 
     /// The place in the judged document where a finding stands that looks at `spot`: there, or where
@@ -464,6 +481,22 @@ impl<'x> Evaluator<'x> {
                 let table = self.program.tables().get(*number).map_or("", |table| &*table.name);
                 (at, format!("the table `{table}` has no row for \"{}\"", keys.join("\", \"")))
             }
+            Reason::Guarded(decision) => {
+                let near = match decision.margin.limit {
+                    Which::Low => "lower",
+                    Which::High => "upper",
+                };
+                let distance = decision.margin.distance.magnitude();
+                let (inside, distance) = match distance < &Number::ZERO {
+                    true => ("outside", decision.margin.distance.opposite()),
+                    false => ("inside", decision.margin.distance.clone()),
+                };
+                let text = format!(
+                    "`{at}` lies {distance} {inside} its {near} limit, within the guard band of {}: inside the uncertainty of the tool",
+                    decision.guard
+                );
+                (at, text)
+            }
             Reason::Fault(fault) => (at, fault.message.clone()),
             Reason::Empty => {
                 let text = format!("`{at}` has nothing of which this could be taken");
@@ -497,7 +530,7 @@ fn visit<'x>(expr: &'x Expr, see: &mut dyn FnMut(&'x Expr)) {
             visit(value, see);
             options.iter().for_each(|option| visit(option, see));
         }
-        ExprKind::Minus(inner) | ExprKind::Recorded(inner) => visit(inner, see),
+        ExprKind::Minus(inner) | ExprKind::Recorded(inner) | ExprKind::Decided(_, inner) => visit(inner, see),
         ExprKind::Lookup { keys, .. } => keys.iter().for_each(|key| visit(key, see)),
         ExprKind::Quantified { slot, body, .. } => visit(body, &mut |part| {
             // What is said of its elements is different for each.
@@ -552,6 +585,7 @@ pub fn describe(value: &Value<'_>) -> String {
         Value::Truth(true) => "yes".to_owned(),
         Value::Truth(false) => "no".to_owned(),
         Value::Quantity(quantity) => quantity.to_string(),
+        Value::Reading(reading) => reading.to_string(),
         Value::Range(range) => range.to_string(),
         Value::Text(text) => text.to_string(),
         Value::Day(day) => day.to_string(),

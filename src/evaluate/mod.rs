@@ -5,6 +5,8 @@
 
 mod around;
 mod compute;
+mod guarded;
+mod order;
 mod explain;
 mod verdict;
 
@@ -12,6 +14,8 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 pub use around::{Around, Linked, Lost, Registers, Spot};
+use guarded::Guarding;
+
 pub use explain::{Explained, Step, describe};
 pub use verdict::{Leaf, Missing, Reason, Slots, Truth, Verdict};
 
@@ -20,6 +24,7 @@ use crate::finding::Outcome;
 use crate::language::ast::Count;
 use crate::language::typed::{Concerns, Each, Expr, Given, Program, Rule, VARIABLES};
 use crate::metrology::Working;
+use crate::metrology::conformity::DecisionRule;
 use crate::source::{Sources, Span};
 use crate::value::Value;
 
@@ -30,6 +35,8 @@ pub struct Setting {
     pub as_of: Date,
     /// The time zone in which times without an offset are read.
     pub zone: TimeZone,
+    /// How readings with an uncertainty are decided where a rule does not say.
+    pub decision: DecisionRule,
 }
 
 /// How many elements of lists one rule may look at in one document: far more than any record has, and
@@ -88,6 +95,8 @@ pub struct Evaluator<'x> {
     given: Option<&'x [Given]>,
     /// The elements that the variables of the rule at hand stand for.
     slots: Slots,
+    /// How readings with an uncertainty are decided in the demand at hand.
+    guarding: Option<Guarding<'x>>,
     /// How many elements of lists the rule at hand has looked at.
     looks: u64,
     /// Whether subjects of the rule at hand were left out because it had looked at too many.
@@ -119,6 +128,7 @@ impl<'x> Evaluator<'x> {
             sources,
             given: None,
             slots: [Spot::own(document.root()); VARIABLES],
+            guarding: None,
             looks: 0,
             given_up: false,
             in_work: is_in_work(document),
@@ -280,7 +290,9 @@ impl<'x> Evaluator<'x> {
 
     fn demands(&mut self, rule: &'x Rule, subject: Spot, sink: &mut dyn FnMut(&mut Self, Judgement<'x>)) {
         for demand in &rule.demands {
+            self.guarding = Guarding::by(&self.setting.decision);
             let verdict = self.truth(demand);
+            self.guarding = None;
             let outcome = match verdict.truth {
                 Truth::Yes => Outcome::Met,
                 Truth::No => Outcome::Broken,

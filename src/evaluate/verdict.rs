@@ -5,6 +5,7 @@ use std::cmp::Ordering;
 use super::around::{Lost, Spot};
 use crate::diagnostic::Fault;
 use crate::language::typed::{Expr, VARIABLES};
+use crate::metrology::conformity::Decision;
 use crate::quantity::Margin;
 
 /// A truth value of Kleene's strong logic. The order is the one in which `and` is the minimum.
@@ -45,6 +46,14 @@ pub struct Missing<'p> {
     pub reason: Reason<'p>,
 }
 
+impl Missing<'_> {
+    /// Whether the value is there, and only its uncertainty leaves it open.
+    #[must_use]
+    pub fn is_of_a_reading(&self) -> bool {
+        matches!(self.reason, Reason::Guarded(_))
+    }
+}
+
 /// The reasons for which a value is not there.
 #[derive(Clone, Debug)]
 pub enum Reason<'p> {
@@ -59,6 +68,8 @@ pub enum Reason<'p> {
     NoParameter(usize),
     /// The table has no such row.
     NoRow(usize, Box<[String]>),
+    /// A reading lies nearer to its limit than its uncertainty allows to tell.
+    Guarded(Box<Decision>),
     /// A computation has no answer here.
     Fault(Box<Fault>),
     /// There is nothing of which the least or greatest could be taken.
@@ -101,6 +112,9 @@ impl Leaf<'_> {
             },
             Reason::NoParameter(_) => "State it in the workshop's settings, or with `--parameter`.",
             Reason::NoRow(..) => "Correct the value in the record, or add a row to the table.",
+            Reason::Guarded(_) => {
+                "Measure again with a tool of less uncertainty, or bring the value away from the limit."
+            }
             Reason::Fault(_) | Reason::Empty => return None,
         };
         Some(text.to_owned())

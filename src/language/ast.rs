@@ -1,5 +1,6 @@
 //! What was written in a rule file, before names and types are looked at.
 
+use crate::metrology::conformity::DecisionRule;
 use crate::quantity::{Number, Quantity};
 use crate::source::{SourceId, Span, Spanned};
 
@@ -324,6 +325,8 @@ pub enum ExprKind {
     },
     /// `recorded path`.
     Recorded(Box<Expr>),
+    /// `DEMAND by guarded acceptance`: how readings with an uncertainty are decided in it.
+    Decided(DecisionRule, Box<Expr>),
     /// `every x in LIST [where …]: …`.
     Quantified {
         /// Which quantifier.

@@ -13,6 +13,7 @@ use crate::language::ast::{
 use crate::language::ast::{Expr as WrittenExpr, Unrecorded};
 use crate::language::builtins::Builtin;
 use crate::language::types::Type;
+use crate::metrology::conformity::DecisionRule;
 use crate::quantity::{Quantity, Range};
 use crate::source::{Place, Span};
 use crate::value::Value;
@@ -350,6 +351,8 @@ pub enum ExprKind {
     },
     /// `recorded path`.
     Recorded(Box<Expr>),
+    /// A demand with the rule by which readings with an uncertainty are decided in it.
+    Decided(DecisionRule, Box<Expr>),
     /// A quantifier.
     Quantified {
         /// Which.

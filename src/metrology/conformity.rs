@@ -208,6 +208,17 @@ impl Spread {
 }
 
 impl Guard {
+    /// The guard band of a wanted probability; nothing for a quantity that is no share from one half to
+    /// below one.
+    #[must_use]
+    pub fn of_share(share: &Quantity) -> Option<Guard> {
+        let wanted = share.base();
+        let fits = share.unit().is_some_and(|unit| unit.symbol == "%")
+            && &wanted + &wanted >= Number::ONE
+            && wanted < Number::ONE;
+        fits.then_some(Guard::Probability(wanted))
+    }
+
     /// The width, in coherent SI units.
     fn width(&self, spread: &Spread, working: &mut Working) -> Result<Number, Fault> {
         let (factor, of) = match self {

@@ -114,10 +114,12 @@ pub fn of_finding(finding: &Finding) -> Vec<Fact> {
     // The message of an undecided finding usually says it already.
     let unsaid = finding.missing.iter().filter(|text| !finding.message.contains(text.as_str()));
     let missing = unsaid.map(|text| Fact::new("missing", text));
+    let conformity = finding.conformity.as_ref().map(crate::finding::Conformity::words);
     let optional = [
         ("found", &finding.found),
         ("required", &finding.required),
         ("off by", &finding.off_by),
+        ("conformity", &conformity),
         ("remedy", &finding.remedy),
         ("because", &finding.because),
         ("basis", &finding.basis),

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use crate::diagnostic::{Diagnostic, Label};
-use crate::finding::{Finding, Granted, Judged, Near, Outcome, Standing, Summary, Tally};
+use crate::finding::{Conformity, Finding, Granted, Judged, Near, Outcome, Standing, Summary, Tally};
 use crate::quantity::Margin;
 use crate::report::facts;
 use crate::report::locate::locate;
@@ -206,6 +206,25 @@ impl MarginOut {
 }
 
 #[derive(Serialize)]
+struct ConformityOut<'r> {
+    probability: f64,
+    expanded_uncertainty: &'r str,
+    coverage_factor: &'r str,
+    from: &'r str,
+}
+
+impl<'r> ConformityOut<'r> {
+    fn new(conformity: &'r Conformity) -> Self {
+        ConformityOut {
+            probability: conformity.probability,
+            expanded_uncertainty: &conformity.expanded,
+            coverage_factor: &conformity.coverage,
+            from: conformity.from,
+        }
+    }
+}
+
+#[derive(Serialize)]
 struct GrantedOut<'r> {
     by: &'r str,
     name: Option<&'r str>,
@@ -245,6 +264,7 @@ struct FindingOut<'r> {
     found: Option<&'r str>,
     required: Option<&'r str>,
     off_by: Option<&'r str>,
+    conformity: Option<ConformityOut<'r>>,
     concession: Option<GrantedOut<'r>>,
     missing: &'r [String],
     margin: Option<MarginOut>,
@@ -275,6 +295,7 @@ impl<'r> FindingOut<'r> {
             found: finding.found.as_deref(),
             required: finding.required.as_deref(),
             off_by: finding.off_by.as_deref(),
+            conformity: finding.conformity.as_ref().map(ConformityOut::new),
             concession: finding.concession.as_ref().map(|granted| GrantedOut::new(granted, sources)),
             missing: &finding.missing,
             margin: finding.margin.as_ref().map(MarginOut::new),

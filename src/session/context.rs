@@ -173,7 +173,7 @@ impl Session {
 
     /// What stands around a document.
     pub(super) fn around<'x>(&'x self, document: &'x Document<'x>, past: &'x PastJobs) -> Around<'x> {
-        if !self.program().asks_around() || document.form() != Some(JOB) {
+        if document.form() != Some(JOB) {
             return Around::nothing(document);
         }
         let earlier = |number: &Result<usize, Lost>| {

@@ -16,6 +16,7 @@ fn value_at(text: &str, path: &str) -> Option<Value<'static>> {
         Value::Text(text) => Value::Text(Cow::Owned(text.to_string())),
         Value::Truth(truth) => Value::Truth(*truth),
         Value::Quantity(quantity) => Value::Quantity(quantity.clone()),
+        Value::Reading(reading) => Value::Reading(reading.clone()),
         Value::Day(day) => Value::Day(*day),
         Value::Moment(moment) => Value::Moment(moment.clone()),
         Value::Range(range) => Value::Range(range.clone()),

@@ -71,7 +71,11 @@ impl Opened {
             .map(|(name, text)| Given { name: name.clone(), text: text.clone(), place, at_large: false })
             .collect();
         let forms = FORMS.with(Clone::clone);
-        let setting = Setting { as_of: jiff::civil::date(2026, 3, 2), zone: jiff::tz::TimeZone::UTC };
+        let setting = Setting {
+            as_of: jiff::civil::date(2026, 3, 2),
+            zone: jiff::tz::TimeZone::UTC,
+            decision: witnessmark::metrology::conformity::DecisionRule::Simple,
+        };
         let request =
             Request { sources, standards: vec![source], earlier: Vec::new(), forms, givens, setting };
         let session = Session::open(request, &NoLibrary);

@@ -66,7 +66,7 @@ fn inner(expr: &Expr) -> Vec<&Expr> {
         ExprKind::Lookup { keys, .. } => keys.iter().collect(),
         ExprKind::Call { arguments, .. } => arguments.iter().collect(),
         ExprKind::Range(range) => range.operands().collect(),
-        ExprKind::Not(a) | ExprKind::Minus(a) => vec![a],
+        ExprKind::Not(a) | ExprKind::Minus(a) | ExprKind::Decided(_, a) => vec![a],
         ExprKind::Logic(_, a, b)
         | ExprKind::Arithmetic(_, a, b)
         | ExprKind::Compare(_, a, b)

@@ -26,6 +26,7 @@ pub fn show(expr: &Expr) -> String {
         ExprKind::OneOf { value, negated, options } => {
             format!("({} {} [{}])", show(value), if *negated { "NotOneOf" } else { "OneOf" }, all(options))
         }
+        ExprKind::Decided(rule, inner) => format!("({} by {rule:?})", show(inner)),
         ExprKind::Recorded(path) => format!("(recorded {})", show(path)),
         ExprKind::Quantified { quantifier, variable, list, condition, body } => {
             format!(

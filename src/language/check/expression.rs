@@ -63,6 +63,10 @@ impl Checker<'_> {
                 self.one_of(scope, value, *negated, options, place)
             }
             ast::ExprKind::Recorded(path) => self.recorded(scope, path, place),
+            ast::ExprKind::Decided(rule, inner) => {
+                let inner = self.truth(scope, inner, "`demands`");
+                Ok(truth(ExprKind::Decided(rule.clone(), Box::new(inner)), place))
+            }
             ast::ExprKind::Quantified { quantifier, variable, list, condition, body } => {
                 self.quantified(scope, *quantifier, variable, list, condition.as_deref(), body, place)
             }

@@ -134,7 +134,7 @@ impl Builder {
         Ok(Expr { kind, span: node.span })
     }
 
-    fn number(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
+    pub(crate) fn number(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
         let figure = self.needed(node, Rule::figure)?;
         let number = Number::parse(figure.text).at(self.place(figure.span));
         match node.part(Rule::unit) {

@@ -3,13 +3,16 @@
 use crate::code;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::language::ast::{
-    Concerns, Concession, Count, Each, Message, Otherwise, Rule, Severity, Trial, TrialOutcome, Unrecorded,
+    Concerns, Concession, Count, Each, Expr, ExprKind, Message, Otherwise, Rule, Severity, Trial,
+    TrialOutcome, Unrecorded,
 };
 use crate::language::read::clauses::{Reader, parse_expression};
 use crate::language::read::cut::{ClauseCut, ClauseKind, ItemCut, listed};
 use crate::language::read::grammar::{Node, Rule as Form};
 use crate::language::read::texts;
 use crate::language::read::words::{CLAUSES, ClauseWord};
+use crate::metrology::conformity::{DecisionRule, Guard};
+use crate::quantity::Number;
 use crate::source::{Span, Spanned};
 
 const SEVERITIES: &[(&str, Severity)] =
@@ -112,7 +115,11 @@ fn read_clause(
         ClauseWord::Concerns => rule.concerns = Some(concerns(reader, clause)?),
         ClauseWord::Demands => {
             let node = reader.clause(Form::demands, clause)?;
-            rule.demands.push(reader.expression_in(&node)?);
+            let demand = reader.expression_in(&node)?;
+            rule.demands.push(match node.part(Form::decision) {
+                Some(decision) => decided(reader, decision, demand)?,
+                None => demand,
+            });
         }
         ClauseWord::Otherwise => rule.otherwise = Some(otherwise(reader, clause)?),
         ClauseWord::Remedy => rule.remedy = Some(quoted(reader, Form::remedy, clause)?),
@@ -214,6 +221,53 @@ fn trial(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Trial> {
     let at = node.part(Form::place).map(|place| Spanned::new(place.text.to_owned(), place.span));
     Some(Trial { span: clause.span, outcome: outcome?, at, given: given?, record })
 }
+
+/// How the readings in a demand are decided.
+fn decided(reader: &mut Reader<'_, '_>, node: &Node<'_>, demand: Expr) -> Option<Expr> {
+    let words: Vec<&str> = node.all(Form::choice).map(|word| word.text).collect();
+    let written = words.join(" ");
+    let span = node.all(Form::choice).map(|word| word.span).reduce(Span::to)?;
+    let width = match node.part(Form::number) {
+        None => Some(Guard::Multiple(Number::ONE)),
+        Some(number) => {
+            let width = reader.builder.number(number);
+            match reader.mistakes.keep(width)? {
+                ExprKind::Number(multiple) => Some(Guard::Multiple(multiple)),
+                ExprKind::Quantity(share) => Guard::of_share(&share),
+                _ => None,
+            }
+        }
+    };
+    let rule = match (written.as_str(), width) {
+        ("simple acceptance", Some(_)) if node.part(Form::number).is_none() => DecisionRule::Simple,
+        ("guarded acceptance", Some(guard)) => DecisionRule::GuardedAcceptance(guard),
+        ("guarded rejection", Some(guard)) => DecisionRule::GuardedRejection(guard),
+        (known, _) if DECISIONS.contains(&known) => {
+            let message = format!("`{}` is no width of a guard band here", node.part(Form::number)?.text);
+            let help = "write a multiple of the expanded uncertainty, such as `0.83`, or the wanted probability \
+                        from 50 % to below 100 %, such as `95 %`";
+            let at = node.part(Form::number)?.span;
+            let mistake = reader.mistakes.error(code::CLAUSE_FORM, at, message).help(help);
+            reader.mistakes.push(mistake);
+            return None;
+        }
+        _ => {
+            let message = format!("`{written}` is not one of {}", listed(&DECISIONS));
+            let help = match nearest(&written, DECISIONS) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("what can stand here is {}", listed(&DECISIONS)),
+            };
+            let mistake = reader.mistakes.error(code::UNKNOWN_WORD, span, message).help(help);
+            reader.mistakes.push(mistake);
+            return None;
+        }
+    };
+    let span = demand.span.to(node.span);
+    Some(Expr { kind: ExprKind::Decided(rule, Box::new(demand)), span })
+}
+
+/// The decision rules of JCGM 106.
+const DECISIONS: [&str; 3] = ["simple acceptance", "guarded acceptance", "guarded rejection"];
 
 /// One of a closed list of words.
 fn choice<T: Copy>(

@@ -32,7 +32,11 @@ pub fn session(standards: &[&str]) -> Session {
     let of_these =
         |(name, _): &&(&str, &str)| name.split_once('.').is_some_and(|(standard, _)| opened(standard));
     let givens = PARAMETERS.iter().filter(of_these).copied().map(given).collect();
-    let setting = Setting { as_of: date(2026, 11, 25), zone: TimeZone::UTC };
+    let setting = Setting {
+        as_of: date(2026, 11, 25),
+        zone: TimeZone::UTC,
+        decision: witnessmark::metrology::conformity::DecisionRule::Simple,
+    };
     let session = Session::open(
         Request { sources, standards, earlier: Vec::new(), forms: Forms::builtin(), givens, setting },
         &NoLibrary,

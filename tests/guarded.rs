@@ -1,0 +1,246 @@
+//! Uncertain readings, judged by the decision rules of JCGM 106:2012.
+//!
+//! The expected figures are recomputed from the normal distribution (scipy 1.17) for workshop cases; the
+//! guard band is the expanded uncertainty, two standard uncertainties.
+
+use witnessmark::finding::{Judged, Outcome};
+
+use crate::support::{Folder, session};
+
+/// Judges one torque by a demand.
+fn judged(demand: &str, record: &str) -> Judged {
+    let rules = format!(
+        "standard guarded edition 1 \"Guarded\"
+judges job
+rule torque \"Torque\"
+  concerns  each s in fastenings
+  demands   {demand}
+  otherwise hold \"{{s.torque}}\"
+"
+    );
+    let session = session(&[("rules.standard", &rules)]);
+    assert!(!session.is_faulty(), "{:?}", session.diagnostics());
+    let text = format!(
+        "form: job/1
+job: {{number: \"1\", opened: 2026-03-02T08:00:00Z, state: closed}}
+vehicle: {{}}
+unit: {{kind: engine}}
+fastenings: [{record}]
+"
+    );
+    let mut judged = session.judge("job.yaml", &text);
+    assert!(judged[0].diagnostics.is_empty(), "{:?}", judged[0].diagnostics);
+    judged.remove(0)
+}
+
+fn outcome(demand: &str, record: &str) -> Outcome {
+    judged(demand, record).findings.first().map_or(Outcome::Met, |finding| finding.outcome)
+}
+
+const RANGE: &str = "s.torque within 40.5 Nm .. 49.5 Nm";
+
+#[test]
+fn a_reading_is_accepted_undecided_or_rejected_by_the_rule() {
+    use Outcome::{Broken, Met, Undecided};
+    // Reading, then simple acceptance, guarded acceptance with w = 2u and 1.645u, guarded rejection.
+    let rows = [
+        ("45 Nm", [Met, Met, Met, Met]),
+        ("47.7 Nm", [Met, Met, Met, Met]),
+        ("47.71 Nm", [Met, Undecided, Met, Met]),
+        ("48.6 Nm", [Met, Undecided, Undecided, Met]),
+        ("49.5 Nm", [Met, Undecided, Undecided, Met]),
+        ("50.4 Nm", [Broken, Broken, Broken, Undecided]),
+        ("51.3 Nm", [Broken, Broken, Broken, Undecided]),
+        ("51.31 Nm", [Broken, Broken, Broken, Broken]),
+    ];
+    let rules = ["", " by guarded acceptance", " by guarded acceptance 95 %", " by guarded rejection"];
+    for (reading, expected) in rows {
+        for (rule, expected) in rules.iter().zip(expected) {
+            let record = format!("{{torque: {reading} ± 1.8 Nm}}");
+            assert_eq!(outcome(&format!("{RANGE}{rule}"), &record), expected, "{reading}{rule}");
+        }
+    }
+}
+
+#[test]
+fn without_uncertainty_every_rule_is_the_plain_comparison() {
+    for (reading, expected) in [("49.5 Nm", Outcome::Met), ("49.51 Nm", Outcome::Broken)] {
+        for rule in ["", " by simple acceptance", " by guarded acceptance", " by guarded rejection 99 %"] {
+            assert_eq!(outcome(&format!("{RANGE}{rule}"), &format!("{{torque: {reading}}}")), expected);
+        }
+    }
+}
+
+#[test]
+fn the_probability_of_conformance_is_in_the_finding() {
+    for (reading, probability) in [("48.6 Nm", 0.841345), ("49.5 Nm", 0.5)] {
+        let judged =
+            judged(&format!("{RANGE} by guarded acceptance"), &format!("{{torque: {reading} ± 1.8 Nm}}"));
+        let finding = &judged.findings[0];
+        let conformity = finding.conformity.as_ref().expect("it has one");
+        assert!((conformity.probability - probability).abs() < 1e-6, "{conformity:?}");
+        assert!(finding.margin.is_some());
+        assert!(finding.message.contains("inside the uncertainty of the tool"), "{}", finding.message);
+    }
+    let judged = judged(RANGE, "{torque: 50.4 Nm ± 1.8 Nm}");
+    let conformity = judged.findings[0].conformity.clone().expect("it has one");
+    assert!((conformity.probability - 0.158655).abs() < 1e-6, "{conformity:?}");
+    assert_eq!(
+        conformity.words(),
+        "15.87 % probable, with an uncertainty of 1.8 Nm (k = 2), stated with the reading"
+    );
+}
+
+#[test]
+fn the_coverage_factor_is_read() {
+    // U = 0.9 Nm with k = 1 is u = 0.9 Nm too; the guard band is U.
+    let judged = judged(&format!("{RANGE} by guarded acceptance"), "{torque: 49 Nm ± 0.9 Nm (k = 1)}");
+    let conformity = judged.findings[0].conformity.clone().expect("it has one");
+    assert!((conformity.probability - 0.710743).abs() < 1e-6, "{conformity:?}");
+    assert_eq!(
+        outcome(&format!("{RANGE} by guarded acceptance"), "{torque: 48.6 Nm ± 0.9 Nm (k = 1)}"),
+        Outcome::Met
+    );
+}
+
+#[test]
+fn one_limit_and_negation_guard_the_right_side() {
+    use Outcome::{Broken, Met, Undecided};
+    let rows = [
+        ("s.torque at least 40 Nm by guarded acceptance", [Broken, Undecided, Met]),
+        ("not (s.torque below 40 Nm) by guarded acceptance", [Broken, Undecided, Met]),
+        ("s.torque below 40 Nm implies s.torque above 60 Nm by guarded acceptance", [Broken, Undecided, Met]),
+        (
+            "every t in fastenings where t.torque above 1 Nm: t.torque at least 40 Nm by guarded acceptance",
+            [Broken, Undecided, Met],
+        ),
+        ("no t in fastenings: t.torque below 40 Nm by guarded acceptance", [Broken, Undecided, Met]),
+    ];
+    for (demand, expected) in &rows {
+        for (reading, expected) in ["39.9 Nm", "40.5 Nm", "41 Nm"].iter().zip(expected) {
+            let record = format!("{{torque: {reading} ± 1 Nm}}");
+            assert_eq!(outcome(demand, &record), *expected, "{demand} on {reading}");
+        }
+    }
+}
+
+#[test]
+fn a_condition_takes_readings_as_they_are() {
+    let demand =
+        "every t in fastenings where t.torque above 44.5 Nm: t.torque below 60 Nm by guarded acceptance";
+    assert_eq!(outcome(demand, "{torque: 45 Nm ± 1 Nm}"), Outcome::Met);
+}
+
+const RULES: &str = r#"
+standard guarded edition 1 "Guarded"
+judges job
+rule torque "Torque"
+  concerns  each s in fastenings
+  demands   s.torque within 40.5 Nm .. 49.5 Nm
+  otherwise hold "{s.torque}"
+  basis     "common practice"
+  trial met    { fastenings: [{torque: 49 Nm, tool: A, instrument: {torque: {uncertainty: 0.5 Nm}}}] }
+  trial broken { fastenings: [{torque: 49.6 Nm, tool: A, instrument: {torque: {uncertainty: 0.5 Nm}}}] }
+rule own "A rule of its own"
+  concerns  each s in fastenings
+  demands   s.torque within 40.5 Nm .. 49.5 Nm by simple acceptance
+  otherwise hold "{s.torque}"
+  basis     "common practice"
+  trial met    { fastenings: [{torque: 49.5 Nm, tool: A, instrument: {torque: {uncertainty: 0.5 Nm}}}] }
+  trial broken { fastenings: [{torque: 49.6 Nm}] }
+"#;
+
+#[test]
+fn the_settings_choose_the_rule_and_the_register_states_the_uncertainty() {
+    let folder = Folder::new();
+    folder.write("rules.standard", RULES);
+    folder.write(
+        "tools.yaml",
+        "form: tools/1
+tools:
+  - {number: W-1, torque: {range: 20 Nm .. 120 Nm, uncertainty: 1.8 Nm}}
+  - {number: W-2, type: setting, class: A, torque: {range: 20 Nm .. 120 Nm}}
+  - {number: W-3, torque: {range: 20 Nm .. 120 Nm}}
+",
+    );
+    let job = |tool: &str, torque: &str| {
+        format!(
+            "form: job/1
+job: {{number: \"1\", opened: 2026-03-02T08:00:00Z, state: closed}}
+vehicle: {{}}
+unit: {{kind: engine}}
+fastenings: [{{torque: {torque}, tool: {tool}}}]
+"
+        )
+    };
+    let settings = |decision: &str| {
+        let text = format!(
+            "form: workshop/1\nworkshop: {{name: T}}\nstandards: [rules.standard]\ndecision: {decision}\ndocuments: {{tools: [tools.yaml]}}\n"
+        );
+        folder.write("workshop.yaml", text);
+    };
+    let inspect = || folder.run("inspect job.yaml --format plain --width 300");
+    settings("guarded acceptance");
+    folder.write("job.yaml", job("W-1", "48.6 Nm"));
+    inspect().quietly(1).says(&[
+        "1 hold",
+        "hold, undecided: Torque: `fastenings[0].torque` lies 0.9 Nm inside its upper limit, within the guard band of 1.8 Nm: inside the uncertainty of the tool",
+        "conformity: 84.13 % probable, with an uncertainty of 1.8 Nm (k = 2), stated in the tool register",
+        "found: 48.6 Nm",
+        "required: 40.5 Nm .. 49.5 Nm",
+    ]);
+    // ISO 6789-1: 4 % of 47.5 Nm, rectangular: u = 1.097 Nm, U = 2.194 Nm.
+    folder.write("job.yaml", job("W-2", "47.5 Nm"));
+    inspect().quietly(1).says(&["2.19393", "(ISO 6789-1)"]);
+    folder.write("job.yaml", job("W-2", "47.2 Nm"));
+    inspect().quietly(0);
+    folder.write("job.yaml", job("W-3", "49.5 Nm"));
+    inspect().quietly(0);
+    settings("simple acceptance");
+    folder.write("job.yaml", job("W-1", "49.5 Nm"));
+    inspect().quietly(0);
+    let ran = folder.run("inspect job.yaml --format json").quietly(0);
+    let _: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    folder.run("prove rules.standard").quietly(0);
+}
+
+#[test]
+fn a_decision_that_is_misspelt_gets_a_near_name_and_a_bad_width_a_reason() {
+    let folder = Folder::new();
+    for (decision, says) in [
+        ("by garded acceptance", "did you mean `guarded acceptance`?"),
+        ("by guarded acceptance 40 %", "`40 %` is no width of a guard band here"),
+        ("by guarded acceptance 100 %", "`100 %` is no width of a guard band here"),
+        ("by guarded acceptance 2 Nm", "`2 Nm` is no width of a guard band here"),
+        ("by simple acceptance 2", "`2` is no width of a guard band here"),
+        ("by guarded", "it is written like"),
+    ] {
+        folder.write("rules.standard", RULES.replace("by simple acceptance", decision));
+        let ran = folder.run("prove rules.standard --format plain --width 300");
+        assert_eq!(ran.code, 2, "{decision}: {ran:#?}");
+        ran.says(&[says]);
+    }
+}
+
+#[test]
+fn an_uncertainty_that_is_none_is_a_mistake_at_its_line() {
+    let folder = Folder::new();
+    folder.write("rules.standard", RULES);
+    for (torque, says) in [
+        ("45 Nm ± 1 °C", "line 5: error"),
+        ("45 Nm ± ", "line 5: error"),
+        ("45 Nm ± -1 Nm", "line 5: error"),
+        ("45 Nm ± 1 Nm (k = 0)", "`(k = 0)` is no coverage factor"),
+        ("45 Nm ± 1 Nm (k 2)", "`(k 2)` is no coverage factor"),
+        ("40 Nm .. 50 Nm", "line 5: error"),
+        ("45 Nm +5/-0 Nm", "line 5: error"),
+    ] {
+        let text = format!(
+            "form: job/1\njob: {{number: \"1\", opened: 2026-03-02T08:00:00Z, state: closed}}\nvehicle: {{}}\nunit: {{kind: engine}}\nfastenings: [{{torque: {torque}}}]\n"
+        );
+        folder.write("job.yaml", text);
+        let ran = folder.run("inspect job.yaml --standard rules.standard --format plain --width 300");
+        assert_ne!(ran.code, 0, "{torque}: {ran:#?}");
+        ran.says(&[says]);
+    }
+}
