@@ -311,6 +311,9 @@ codes! {
     CONCESSION_UNUSED = "concession/unused", "a concession under which nothing stands",
         "The rule found nothing here that the concession could be for. It is taken out, so that nobody \
          thinks the vehicle left with a fault.";
+    FILE_CHANGED = "run/file-changed", "a file that was changed while it was read",
+        "Somebody wrote to the file at the very moment at which it was read, so its text may be half an old \
+         one and half a new one. It is not judged; run again when it is written.";
     FILE_UNREADABLE = "run/file-unreadable", "a file that cannot be read",
         "The file is not there, may not be read, is too long, or holds something that is no text. Nothing \
          is judged that was not read whole.";

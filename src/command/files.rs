@@ -1,10 +1,10 @@
 //! Finding and reading files.
 
-use std::fs::File;
+use std::fs::{File, Metadata};
 use std::io::{self, Read};
 use std::path::{Component, Path, PathBuf};
 
-use crate::code::{FILE_UNREADABLE, USE_UNREADABLE};
+use crate::code::{FILE_CHANGED, FILE_UNREADABLE, USE_UNREADABLE};
 use crate::diagnostic::Fault;
 use crate::document;
 use crate::library::Library;
@@ -45,7 +45,19 @@ pub(super) fn read(path: &Path) -> Result<String, Unread> {
     }
     #[expect(clippy::disallowed_methods, reason = "the commands are where files are read")]
     let mut file = File::open(path).map_err(unreadable)?;
-    decoded(&mut file, &path.display().to_string())
+    let before = file.metadata().map_err(unreadable)?;
+    let text = decoded(&mut file, &path.display().to_string())?;
+    if kind.is_file() && !is_the_same(&before, &file.metadata().map_err(unreadable)?) {
+        // Half of an old text and half of a new one is no record of anything.
+        let message = format!("`{}` was changed while it was read", path.display());
+        return Err(Fault::new(FILE_CHANGED, message).help("run again when it is written").into());
+    }
+    Ok(text)
+}
+
+/// Whether a file is still as long and as old as it was.
+fn is_the_same(before: &Metadata, after: &Metadata) -> bool {
+    before.len() == after.len() && before.modified().ok() == after.modified().ok()
 }
 
 /// Whether a path names a stream that the shell has opened for us, as `<(…)` does.
@@ -176,5 +188,28 @@ impl Library for Disk {
         let target = tidy(&Path::new(from).parent().unwrap_or(Path::new(".")).join(relative));
         let text = read(&target).map_err(|unread| Fault { code: USE_UNREADABLE, ..unread.fault })?;
         Ok((target.display().to_string(), text))
+    }
+}
+
+#[cfg(test)]
+#[expect(clippy::unwrap_used, reason = "a test fails by panicking")]
+mod tests {
+    use super::*;
+
+    // Nothing can be made to change a file at the very moment at which it is read, so what is compared
+    // before and after is tried by itself: `run/file-changed`.
+    #[test]
+    fn a_file_that_was_written_to_is_not_the_same() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("job.yaml");
+        std::fs::write(&path, "form: job/1\n").unwrap();
+        let before = std::fs::metadata(&path).unwrap();
+        assert!(is_the_same(&before, &std::fs::metadata(&path).unwrap()));
+        std::fs::write(&path, "form: job/1\njob: {}\n").unwrap();
+        assert!(!is_the_same(&before, &std::fs::metadata(&path).unwrap()));
+        let file = File::options().write(true).open(&path).unwrap();
+        let before = file.metadata().unwrap();
+        file.set_modified(std::time::SystemTime::UNIX_EPOCH).unwrap();
+        assert!(!is_the_same(&before, &file.metadata().unwrap()));
     }
 }

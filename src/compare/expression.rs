@@ -93,6 +93,9 @@ impl Expressions {
                 Worth::Of(if *negated { "is not one of" } else { "is one of" }, parts)
             }
             ExprKind::Recorded(of) => self.of("recorded", &[of]),
+            ExprKind::Decided(rule, of) => {
+                Worth::Of("decided", vec![Worth::Words(rule.to_string()), self.worth(of)])
+            }
             ExprKind::Quantified { quantifier, variable, list, condition, body } => {
                 self.over(quantifier.word(), Some(variable), list, condition.as_deref(), Some(body))
             }

@@ -46,6 +46,12 @@ impl Worth {
         match value {
             Value::Truth(truth) => Worth::Of(if *truth { "yes" } else { "no" }, Vec::new()),
             Value::Quantity(quantity) => Worth::quantity(quantity),
+            Value::Reading(reading) => {
+                let coverage = Worth::Number(reading.coverage.clone());
+                let parts =
+                    vec![Worth::quantity(&reading.value), Worth::quantity(&reading.expanded), coverage];
+                Worth::Of("reading", parts)
+            }
             Value::Range(range) => Worth::range(range),
             Value::Text(text) => Worth::words(text),
             Value::Day(day) => Worth::Words(day.to_string()),

@@ -19,6 +19,7 @@
 //! comparison.
 
 use std::cmp::Ordering;
+use std::fmt;
 
 use crate::diagnostic::Fault;
 use crate::quantity::{KindName, Limit, Margin, Number, Quantity, Range};
@@ -48,6 +49,22 @@ pub enum Guard {
     /// So wide that at its edge the true value is on the right side of that limit with this probability,
     /// from 0.5 to below 1.
     Probability(Number),
+}
+
+/// As the rule language writes it: `guarded acceptance 0.83`.
+impl fmt::Display for DecisionRule {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (words, guard) = match self {
+            DecisionRule::Simple => return f.write_str("simple acceptance"),
+            DecisionRule::GuardedAcceptance(guard) => ("guarded acceptance", guard),
+            DecisionRule::GuardedRejection(guard) => ("guarded rejection", guard),
+        };
+        match guard {
+            Guard::Multiple(multiple) if *multiple == Number::ONE => f.write_str(words),
+            Guard::Multiple(multiple) => write!(f, "{words} {multiple}"),
+            Guard::Probability(wanted) => write!(f, "{words} {} %", wanted * &Number::from(100_i64)),
+        }
+    }
 }
 
 /// What a reading comes to.
