@@ -102,7 +102,7 @@ fn what_is_written_otherwise_is_no_change() {
     assert_eq!(lines(&found.changes), Vec::<String>::new());
     assert_eq!(found.spellings.len(), 5, "{:#?}", lines(&found.spellings));
     let procedure = text(PROCEDURE);
-    let limits = edited(&procedure, &[("torque: 10 Nm ± 10 %", "torque: 9 Nm .. 11 Nm")]);
+    let limits = edited(&procedure, &[("torque: 10 Nm ± 10 %", "torque: 9000 mN·m .. 11 Nm")]);
     let found = documents(&procedure, &limits);
     assert_eq!((found.changes.len(), found.spellings.len()), (0, 1));
     let narrower = edited(&procedure, &[("torque: 10 Nm ± 10 %", "torque: 9 Nm .. 10.99 Nm")]);
