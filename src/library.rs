@@ -14,11 +14,21 @@ pub struct Shipped {
 }
 
 impl Shipped {
+    fn head(&self) -> &'static str {
+        self.text.lines().find(|line| line.starts_with("standard ")).unwrap_or_default()
+    }
+
     /// Its title, from the head of its text.
     #[must_use]
     pub fn title(&self) -> &'static str {
-        let head = self.text.lines().find(|line| line.starts_with("standard "));
-        head.and_then(|line| line.split('"').nth(1)).unwrap_or_default()
+        self.head().split('"').nth(1).unwrap_or_default()
+    }
+
+    /// Its edition, from the head of its text.
+    #[must_use]
+    pub fn edition(&self) -> u32 {
+        let mut words = self.head().split_whitespace().skip_while(|word| *word != "edition").skip(1);
+        words.next().and_then(|edition| edition.parse().ok()).unwrap_or(1)
     }
 }
 

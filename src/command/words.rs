@@ -5,8 +5,9 @@ use clap::{Args, ValueEnum};
 use super::output::Sink;
 use super::{Exit, Failure};
 use crate::code::CODES;
+use crate::edition::Digest;
 use crate::language::builtins::BUILTINS;
-use crate::library::SHIPPED;
+use crate::library::{SHIPPED, Shipped};
 use crate::quantity::{KINDS, UNITS};
 
 /// Lists the words that rules and records can use.
@@ -27,7 +28,7 @@ enum Of {
     Builtins,
     /// Codes of messages.
     Codes,
-    /// Standards that are shipped with the program.
+    /// Standards that are shipped with the program: name, edition, content hash and title.
     Standards,
 }
 
@@ -44,7 +45,11 @@ impl Words {
             }
             Of::Codes => CODES.iter().map(|row| format!("{}\t{}", row.code.as_str(), row.title)).collect(),
             Of::Standards => {
-                SHIPPED.iter().map(|shipped| format!("{}\t{}", shipped.name, shipped.title())).collect()
+                let line = |shipped: &Shipped| {
+                    let (edition, digest) = (shipped.edition(), Digest::of(shipped.text));
+                    format!("{}\tedition {edition}\t{}\t{}", shipped.name, digest.short(), shipped.title())
+                };
+                SHIPPED.iter().map(line).collect()
             }
         };
         let mut sink = Sink::screen();
