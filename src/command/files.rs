@@ -194,7 +194,9 @@ impl Library for Disk {
 #[cfg(test)]
 #[expect(clippy::disallowed_methods, reason = "a test writes the file that it works on")]
 mod tests {
-    use super::*;
+    use std::fs::File;
+
+    use super::is_the_same;
 
     // Nothing can be made to change a file at the very moment at which it is read, so what is compared
     // before and after is tried by itself: `run/file-changed`.
