@@ -129,9 +129,17 @@ fn mistakes_in_the_rules_are_a_suite_of_their_own() {
 
 #[test]
 fn a_run_over_nothing_is_an_error() {
-    let text = junit(&Sample::of(&[]));
+    let mut sample = Sample::of(&[]);
+    let rules = sample.run.rules.iter().map(|rule| (rule.name.clone(), Default::default()));
+    sample.summary.rules = rules.collect();
+    let text = junit(&sample);
     let report = Document::parse(&text).unwrap();
     assert_eq!(end(suite(&report, "run"), "witnessmark", "something was judged").0, "error");
+    assert_eq!(end(suite(&report, "run"), "sump_service", "pan_sealed"), ("skipped", "", "never applied"));
+    // A run that only proves its rules sets out to judge nothing.
+    let ran = Folder::new().run("prove job_basics --format junit").quietly(0);
+    let report = Document::parse(&ran.out).unwrap();
+    assert_eq!(elements(report.root(), "testsuite").count(), 1, "{}", ran.out);
 }
 
 /// The failing pairs of document and rule, the documents with errors, and the pairs of document and
