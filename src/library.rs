@@ -49,7 +49,11 @@ pub const SHIPPED: &[Shipped] = shipped![
     "twin_clutch",
     "engine_oil",
     "wheel_refit",
-    "procedure_basics"
+    "procedure_basics",
+    "by_procedure",
+    "tool_register",
+    "calibrated_tools",
+    "vehicle_history"
 ];
 
 /// The shipped standard of this name.

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use witnessmark::finding::{Summary, Tally};
 use witnessmark::language::builtins::{self, BUILTINS};
 use witnessmark::metrology::Working;
-use witnessmark::quantity::Range;
-use witnessmark::value::Value;
+use witnessmark::quantity::{Number, Quantity, Range};
+use witnessmark::value::{Moment, Value};
 
 use crate::support::session;
 
@@ -71,4 +71,33 @@ fn what_has_no_answer_is_a_fault() {
     assert_eq!(call("vin_check_digit_agrees", &[Value::Text("1M8GDM9A".into())]), "rules/vin-form");
     let at_most = Range::parse("at most 5 Nm", None).unwrap();
     assert_eq!(call("lower_limit", &[Value::Range(Arc::new(at_most))]), "rules/no-answer");
+}
+
+/// The ends of the months are the calendar's own: 2024 is a leap year, 2023 is not.
+#[test]
+fn months_are_counted_by_the_calendar() {
+    let later = |time: &Value<'static>, months: u32| {
+        let months = Value::Quantity(Quantity::from(Number::from(i64::from(months))));
+        (builtins::find("months_later").unwrap().function)(&[time.clone(), months], &mut Working::none())
+    };
+    let day = |text: &str| Value::Day(text.parse().unwrap());
+    let civil = |text: &str| Value::Moment(Moment::Civil(text.parse().unwrap()));
+    let exact = |text: &str| Value::Moment(Moment::Exact(text.parse().unwrap()));
+    for (from, months, to) in [
+        (day("2024-01-31"), 1, day("2024-02-29")),
+        (day("2023-01-31"), 1, day("2023-02-28")),
+        (day("2024-02-29"), 12, day("2025-02-28")),
+        (day("2026-03-02"), 24, day("2028-03-02")),
+        (civil("2024-01-31T08:15"), 1, civil("2024-02-29T08:15")),
+        (exact("2024-01-31T08:15:00Z"), 13, exact("2025-02-28T08:15:00Z")),
+        (exact("2024-01-31T00:30:00+01:00"), 1, exact("2024-02-29T23:30:00Z")),
+    ] {
+        assert_eq!(later(&from, months).unwrap(), to, "{from:?} and {months} months");
+    }
+    let refused = later(&day("2026-03-02"), 1_201).unwrap_err();
+    assert!(refused.message.starts_with("1201 months after 2026-03-02"), "{}", refused.message);
+    assert!(later(&day("9999-06-01"), 12).is_err());
+    assert!(later(&exact("9999-12-01T00:00:00Z"), 1).is_err());
+    let text = Value::Text("soon".into());
+    assert_eq!(later(&text, 1).unwrap_err().code.as_str(), "rules/no-answer");
 }

@@ -11,6 +11,10 @@ use serde_json::Value;
 
 const JOBS: &str = "examples/grauwasser/jobs";
 const PROCEDURES: &str = "examples/grauwasser/procedures";
+const WORKSHOP: &str = "examples/grauwasser";
+const REGISTER: &str = "tools.yaml";
+/// The day of the examples; calibrations fall due as time goes by.
+const DAY: &str = "2026-03-21";
 
 /// Runs the program in the top folder of the project, without colour.
 fn witnessmark(arguments: &[&str]) -> Output {
@@ -46,7 +50,7 @@ fn line_of(place: &Value) -> usize {
 
 /// What the program finds in a document, in the words of the expectations.
 fn found(path: &str) -> BTreeSet<(usize, String)> {
-    let output = witnessmark(&["inspect", "--format", "json", path]);
+    let output = witnessmark(&["inspect", "--as-of", DAY, "--format", "json", path]);
     let report: Value = serde_json::from_slice(&output.stdout).unwrap();
     assert_eq!(report["diagnostics"], Value::Array(Vec::new()), "the rules are in order");
     let document = &report["documents"][0];
@@ -64,15 +68,35 @@ fn found(path: &str) -> BTreeSet<(usize, String)> {
 
 #[test]
 fn each_record_has_the_findings_that_its_comments_announce_and_no_others() {
-    let announced = agree_with_comments(JOBS);
-    assert!(announced >= 11, "only {announced} expectations were read");
+    let announced = agree_with_comments(JOBS, &documents_in(JOBS));
+    assert!(announced >= 21, "only {announced} expectations were read");
 }
 
 #[test]
 fn each_procedure_has_the_findings_that_its_comments_announce_and_no_others() {
-    let announced = agree_with_comments(PROCEDURES);
+    let announced = agree_with_comments(PROCEDURES, &documents_in(PROCEDURES));
     assert!(announced >= 8, "only {announced} expectations were read");
     assert!(documents_in(PROCEDURES).len() >= 8);
+}
+
+#[test]
+fn the_register_of_tools_has_the_findings_that_its_comments_announce_and_no_others() {
+    let announced = agree_with_comments(WORKSHOP, &[Path::new(WORKSHOP).join(REGISTER)]);
+    assert!(announced >= 2, "only {announced} expectations were read");
+}
+
+/// Without procedures, register and earlier jobs, and without a job that names one, the standards on what
+/// stands around a job ask nothing.
+#[test]
+fn a_job_that_stands_alone_is_judged_by_none_of_the_standards_on_what_stands_around_it() {
+    let record = format!("{JOBS}/K-2045-sump-screw-too-tight.yaml");
+    let output = witnessmark(&["inspect", "--without-settings", "--as-of", DAY, "--format", "json", &record]);
+    let report: Value = serde_json::from_slice(&output.stdout).unwrap();
+    let applied = report["documents"][0]["standards"].to_string();
+    assert!(applied.contains("stepped_automatic"), "{applied}");
+    for standard in ["by_procedure", "calibrated_tools", "vehicle_history", "tool_register"] {
+        assert!(!applied.contains(standard), "{standard}: {applied}");
+    }
 }
 
 /// A run over documents of one form says nothing of the rules for another, and of its own every one.
@@ -98,11 +122,11 @@ fn a_procedure_is_named_with_edition_and_unit() {
 }
 
 /// Compares what is found in each document of a folder with its comments; how many were announced.
-fn agree_with_comments(folder: &str) -> usize {
+fn agree_with_comments(folder: &str, paths: &[PathBuf]) -> usize {
     let mut differences = String::new();
     let mut announced = 0;
-    for path in documents_in(folder) {
-        let expected = expected(&fs::read_to_string(&path).unwrap());
+    for path in paths {
+        let expected = expected(&fs::read_to_string(path).unwrap());
         let name = path.file_name().unwrap().to_str().unwrap();
         let found = found(&format!("{folder}/{name}"));
         announced += expected.len();

@@ -9,8 +9,9 @@ const OWN: [(&str, &str); 20] = [
     ("closed", "2026-03-02T11:15"),
     ("technician", "Lene Brandt"),
     ("by", "Lene Brandt"),
-    ("vin", "AZ1LR48K4MG204117"),
-    ("plate", "GW 418 TE"),
+    // A vehicle that was not in the workshop before.
+    ("vin", "1M8GDM9AXKP042788"),
+    ("plate", "GW 3001"),
     ("market", "europe"),
     ("odometer", ""),
     ("high_voltage", "no"),
@@ -35,10 +36,10 @@ pub fn filled(sheet: &str) -> String {
     let mut filled = Vec::new();
     let mut legend: BTreeMap<String, String> = BTreeMap::new();
     let mut left = together;
-    let mut in_vehicle = false;
+    let mut section = "";
     for line in sheet.lines() {
         if !line.starts_with(' ') {
-            in_vehicle = line.starts_with("vehicle:");
+            section = line.split(':').next().unwrap();
         }
         let bare = line.trim_start();
         if let Some((name, comment)) = bare.strip_prefix("# ").and_then(|line| line.split_once(": ")) {
@@ -60,7 +61,9 @@ pub fn filled(sheet: &str) -> String {
         } else {
             let comment = comment.trim_start_matches(['#', ' ']);
             let value = match name {
-                "odometer" if in_vehicle => "84210 km".to_owned(),
+                "tool" if section == "level_check" => "T-21".to_owned(),
+                "tool" if after_a_small_torque(&filled) => "T-03".to_owned(),
+                "odometer" if section == "vehicle" => "84210 km".to_owned(),
                 // A pan without screws stayed where it is.
                 "removed" => if sheet.contains("role: sump screw") { "yes" } else { "no" }.to_owned(),
                 "media_removed" => medium.clone().unwrap(),
@@ -100,7 +103,18 @@ fn row(line: &str, legend: &BTreeMap<String, String>) -> String {
     }
     let place = line.split_once("place: ").and_then(|(_, rest)| rest.split(',').next());
     let turn = place.and_then(|place| place.rsplit(' ').next()).unwrap_or("1").to_owned();
+    let line = if is_small_torque(&line) { line.replace("tool: T-07", "tool: T-03") } else { line };
     line.replace(" order: a whole number", &format!(" order: {turn}"))
+}
+
+/// Whether a line has a torque that wants the small wrench of the register.
+fn is_small_torque(line: &str) -> bool {
+    line.split_once("torque: ").is_some_and(|(_, torque)| figure(torque) <= 20.0)
+}
+
+/// Whether the last torque among these lines is a small one.
+fn after_a_small_torque(lines: &[String]) -> bool {
+    lines.iter().rev().find(|line| line.contains("torque: ")).is_some_and(|line| is_small_torque(line))
 }
 
 /// The value that a comment asks for.

@@ -2,13 +2,15 @@
 
 use std::sync::Arc;
 
-use jiff::civil::Date;
+use jiff::civil::{Date, DateTime};
+use jiff::tz::TimeZone;
 
 use crate::code::FUNCTION_RANGE;
 use crate::diagnostic::Fault;
 use crate::metrology::bolt::{PropertyClass, Thread};
+use crate::metrology::torque_tool;
 use crate::quantity::{Limit, Number, Quantity, Range};
-use crate::value::Value;
+use crate::value::{Moment, Value};
 
 // The checker has seen to the types; a value of another type would be a fault of this program, and
 // is answered as one instead of a panic.
@@ -61,6 +63,27 @@ pub(super) fn day(arguments: &[Value<'_>], at: usize) -> Result<Date, Fault> {
     match arguments.get(at) {
         Some(Value::Day(day)) => Ok(*day),
         _ => Err(Fault::new(FUNCTION_RANGE, "a day is wanted here")),
+    }
+}
+
+/// A day or a time so many calendar months later.
+pub(super) fn months_later<'s>(arguments: &[Value<'_>]) -> Result<Value<'s>, Fault> {
+    let months = count(arguments, 1)?;
+    let later =
+        |time: DateTime| torque_tool::due(time.date(), months).map(|day| day.to_datetime(time.time()));
+    match arguments.first() {
+        Some(Value::Moment(Moment::Civil(time))) => {
+            later(*time).map(|time| Value::Moment(Moment::Civil(time)))
+        }
+        Some(Value::Moment(Moment::Exact(instant))) => {
+            let time = later(TimeZone::UTC.to_datetime(*instant))?;
+            let past = |_| Fault::new(FUNCTION_RANGE, format!("{time} is past the end of the calendar"));
+            TimeZone::UTC
+                .to_timestamp(time)
+                .map(|instant| Value::Moment(Moment::Exact(instant)))
+                .map_err(past)
+        }
+        _ => torque_tool::due(day(arguments, 0)?, months).map(Value::Day),
     }
 }
 

@@ -61,6 +61,8 @@ pub enum Wants {
     Number,
     /// A day.
     Day,
+    /// A day or a time.
+    DayOrTime,
 }
 
 /// What a builtin answers.
@@ -80,6 +82,8 @@ pub enum Gives {
     Text,
     /// A day.
     Day,
+    /// A day or a time, as the first argument is.
+    LikeFirst,
 }
 
 impl Gives {
@@ -93,10 +97,11 @@ impl Gives {
             (Gives::Range(kind), _) => Type::Range(kind.into()),
             (Gives::Text, _) => Type::Text,
             (Gives::Day, _) => Type::Day,
+            (Gives::LikeFirst, Some(first)) => first.clone(),
             (Gives::QuantityLikeFirst, Some(Type::Quantity(kind) | Type::Range(kind))) => {
                 Type::Quantity(*kind)
             }
-            (Gives::QuantityLikeFirst, _) => Type::Mistaken,
+            (Gives::QuantityLikeFirst | Gives::LikeFirst, _) => Type::Mistaken,
         }
     }
 }

@@ -1,8 +1,8 @@
 //! The table of builtins. A new one is one row.
 
 use super::arguments::{
-    class, count, day, follows_pattern, gives, gives_number, gives_range, limit, number, quantity, range,
-    text, thread,
+    class, count, day, follows_pattern, gives, gives_number, gives_range, limit, months_later, number,
+    quantity, range, text, thread,
 };
 use super::{Builtin, Gives, Wants};
 use crate::diagnostic::Fault;
@@ -129,6 +129,16 @@ pub const BUILTINS: &[Builtin] = &[
         function: |arguments, _| Ok(Value::Truth(range(arguments, 0)?.lies_within(range(arguments, 1)?))),
     },
     // Torque tools and adapters.
+    Builtin {
+        name: "months_later",
+        parameters: &[("time", Wants::DayOrTime), ("months", Wants::Number)],
+        result: Gives::LikeFirst,
+        doc: "The same day so many calendar months later, or the last of that month where it has no such \
+              day; of a time, at the same time of day. A time with an offset from UTC is counted in UTC. \
+              Source: the calendar of ISO 8601.",
+        example: "months_later(as_of, 1) after as_of and months_later(as_of, 0) is as_of",
+        function: |arguments, _| months_later(arguments),
+    },
     Builtin {
         name: "permissible_deviation",
         parameters: &[("type", Wants::Text), ("class", Wants::Text), ("greatest", Wants::Kind(Torque))],

@@ -164,6 +164,7 @@ pub(super) fn argument_fits(
         }
         (Wants::Number, Type::Quantity(kind)) => *kind == Kind::NUMBER,
         (Wants::Day, Type::Day) => true,
+        (Wants::DayOrTime, ty) => ty.is_time(),
         _ => false,
     };
     if fits {
@@ -176,6 +177,7 @@ pub(super) fn argument_fits(
         Wants::Kind(kind) => Kind::from(kind).with_article(),
         Wants::Number => "a plain number".to_owned(),
         Wants::Day => "a day".to_owned(),
+        Wants::DayOrTime => "a day or a time".to_owned(),
     };
     let message = format!("the argument `{name}` must be {wanted}, and this is {}", argument.ty);
     Err(Diagnostic::error(TYPE_MISMATCH, argument.place, message))
