@@ -322,3 +322,44 @@ documents: {procedures: [procedures], tools: [register.yaml], jobs: [jobs]}
     assert_eq!(ran.code, 2, "{ran:#?}");
     ran.says(&["there is no file or folder `registr.yaml`"]);
 }
+
+#[test]
+fn what_cannot_be_read_around_the_jobs_is_said_and_the_rest_is_judged() {
+    let folder = folder();
+    folder.write(
+        "workshop.yaml",
+        "form: workshop/1
+workshop: {name: Test}
+standards: [rules.standard]
+documents: {procedures: [procedures], tools: [register.yaml], jobs: [jobs]}
+",
+    );
+    folder.write("procedures/torn.yaml", b"form: procedure/1\nprocedure: {name: \xff\xfe}\n");
+    folder.write("jobs/1.yaml", job("1", "2026-03-02T08:00:00Z", REST));
+    let ran = folder.run("inspect jobs --format plain --width 300");
+    assert_eq!(ran.code, 2, "{ran:#?}");
+    ran.says(&[
+        "workshop.yaml line 4 column 26: error: a document around the jobs is left out, `procedures/torn.yaml`",
+        "is not UTF-8 text",
+        "jobs/1.yaml: nothing to hold, 7 demands met",
+    ]);
+}
+
+#[cfg(unix)]
+#[test]
+fn links_in_a_circle_end() {
+    let folder = folder();
+    folder.write("jobs/1.yaml", job("1", "2026-03-02T08:00:00Z", REST));
+    std::os::unix::fs::symlink("..", folder.path().join("jobs/up")).unwrap();
+    std::os::unix::fs::symlink("self", folder.path().join("jobs/self")).unwrap();
+    folder.write(
+        "workshop.yaml",
+        "form: workshop/1
+workshop: {name: Test}
+standards: [rules.standard]
+documents: {procedures: [procedures], tools: [register.yaml], jobs: [jobs, jobs/up]}
+",
+    );
+    let ran = folder.run("inspect jobs --format plain --width 300");
+    ran.quietly(0).says(&["documents: 1 judged"]);
+}

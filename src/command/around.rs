@@ -23,8 +23,10 @@ enum Glance {
     Neighbour(String, String),
     /// Jobs, of which only their names are kept.
     Jobs(Episode),
-    /// Something else, or nothing that can be read; inspecting it says so.
+    /// Something else.
     Other,
+    /// Nothing that can be read. For a file of the run, inspecting it says so.
+    Unread(Fault),
 }
 
 impl Ready {
@@ -39,15 +41,16 @@ impl Ready {
         }
         let history = program.asks_history();
         let mut seen: HashSet<PathBuf> = HashSet::new();
-        let mut wanted: Vec<PathBuf> = Vec::new();
-        let mut add = |path: &Path| {
-            let plain = std::path::absolute(path).map_or_else(|_| path.to_owned(), |path| files::tidy(&path));
-            if seen.insert(plain) {
-                wanted.push(path.to_owned());
+        let mut wanted: Vec<(PathBuf, Option<Place>)> = Vec::new();
+        let mut add = |path: &Path, named: Option<Place>| {
+            // By whatever links it is reached, a file is one file.
+            let true_path = std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+            if seen.insert(true_path) {
+                wanted.push((path.to_owned(), named));
             }
         };
         for file in files.iter().filter(|file| file.fault.is_none()) {
-            add(&file.path);
+            add(&file.path, None);
         }
         let mut missing = Vec::new();
         let documents = &self.documents;
@@ -59,15 +62,17 @@ impl Ready {
                 continue;
             }
             for file in files::find(&[found], &ENDINGS).iter().filter(|file| file.fault.is_none()) {
-                add(&file.path);
+                add(&file.path, Some(*place));
             }
         }
-        self.diagnostics.extend(missing);
         let zone = &self.session.setting().zone;
         let glances: Vec<Glance> = wanted
             .par_iter()
-            .map(|path| {
-                let Ok(text) = files::read(path) else { return Glance::Other };
+            .map(|(path, _)| {
+                let text = match files::read(path) {
+                    Ok(text) => text,
+                    Err(unread) => return Glance::Unread(unread.fault),
+                };
                 let name = path.display().to_string();
                 match form_of(&text) {
                     Some("procedure" | "tools") => Glance::Neighbour(name, text),
@@ -77,15 +82,25 @@ impl Ready {
             })
             .collect();
         let (mut texts, mut episodes) = (Vec::new(), Vec::new());
-        for glance in glances {
+        for (glance, (path, named)) in glances.into_iter().zip(&wanted) {
             match glance {
                 Glance::Neighbour(name, text) => texts.push((name, text)),
                 Glance::Jobs(episode) => episodes.push(episode),
+                Glance::Unread(fault) => {
+                    missing.extend(named.map(|place| unreadable(path, place, fault)));
+                }
                 Glance::Other => {}
             }
         }
+        self.diagnostics.extend(missing);
         self.session.surround(texts, History::from_iter(episodes), Arc::new(Disk));
     }
+}
+
+fn unreadable(path: &Path, place: Place, fault: Fault) -> Diagnostic {
+    let message = format!("a document around the jobs is left out, `{}`: {}", path.display(), fault.message);
+    let diagnostic = Diagnostic::error(fault.code, place, message);
+    Diagnostic { help: fault.help, ..diagnostic }
 }
 
 fn nothing_there(path: &str, place: Place) -> Diagnostic {

@@ -110,7 +110,7 @@ pub(super) fn find(paths: &[PathBuf], endings: &[&str]) -> Vec<Found> {
         }
     }
     let mut seen = std::collections::HashSet::new();
-    found.retain(|file| seen.insert(file.path.clone()));
+    found.retain(|file| seen.insert(tidy(&file.path)));
     found
 }
 

@@ -30,10 +30,14 @@ use witnessmark::report::{self, RuleInfo, Run, Style};
 use witnessmark::session::Session;
 use witnessmark::source::SourceId;
 
-use generate::{FAULTS, PARAMETERS, Record, Unit, records, session};
+use generate::{FAULTS, PARAMETERS, Record, Unit, records, session, session_around};
 
 /// The common standard and those of the gearboxes.
 const STANDARDS: [&str; 3] = ["job_basics", "stepped_automatic", "twin_clutch"];
+
+/// The same with those that look at the documents around a job.
+const AROUND: [&str; 5] =
+    ["job_basics", "stepped_automatic", "twin_clutch", "by_procedure", "calibrated_tools"];
 
 /// How much is measured.
 struct Size {
@@ -56,7 +60,8 @@ fn main() {
     let texts: Vec<String> = made.into_iter().map(|record| record.text).collect();
     let run = run_of(&session);
     let pool = rayon::ThreadPoolBuilder::new().num_threads(2).build().unwrap();
-    let works = works(&texts, &session, &run, &pool);
+    let (alone, surrounded) = (generate::session(&AROUND), session_around(&AROUND));
+    let works = works(&texts, &session, (&alone, &surrounded), &run, &pool);
     if let Some(at) = arguments.iter().position(|argument| argument == "only") {
         let letter = format!("{} ", arguments[at + 1]);
         medians(
@@ -78,8 +83,10 @@ fn main() {
     for ((label, _), time) in works.iter().zip(&times) {
         row(label, *time, texts.len(), bytes);
     }
-    let [floor, _, whole, _, two] = times.iter().map(Duration::as_secs_f64).collect::<Vec<_>>()[..] else {
-        panic!("five works are measured");
+    let [floor, _, whole, _, two, alone, around] =
+        times.iter().map(Duration::as_secs_f64).collect::<Vec<_>>()[..]
+    else {
+        panic!("seven works are measured");
     };
     let folder = tempfile::tempdir().unwrap();
     let python = python(folder.path(), &texts[..size.python_records]);
@@ -90,6 +97,7 @@ fn main() {
     println!();
     goal("b / a, judging to the floor", whole / floor, "at most 1.5", whole / floor <= 1.5);
     goal("b / c, gain of a second thread", whole / two, "at least 1.8", whole / two >= 1.8);
+    goal("g2 / g, 200 tools and 50 procedures around", around / alone, "at most 1.3", around / alone <= 1.3);
     if let Some(time) = python {
         let each = time.as_secs_f64() / size.python_records as f64;
         let gain = each * texts.len() as f64 / whole;
@@ -126,6 +134,7 @@ type Work<'w> = (&'static str, Box<dyn Fn() -> usize + 'w>);
 fn works<'w>(
     texts: &'w [String],
     session: &'w Session,
+    (alone, surrounded): (&'w Session, &'w Session),
     run: &'w Run,
     pool: &'w rayon::ThreadPool,
 ) -> Vec<Work<'w>> {
@@ -148,7 +157,20 @@ fn works<'w>(
         ("b   judged, one thread", Box::new(move || texts.iter().map(judge).sum())),
         ("b2  judged, with the plain report", Box::new(rendered)),
         ("c   judged, two threads", Box::new(move || pool.install(|| texts.par_iter().map(judge).sum()))),
+        (
+            "g   judged by procedure and tools too, none there",
+            Box::new(move || texts.iter().map(|text| judged_by(alone, text)).sum()),
+        ),
+        (
+            "g2  the same, 200 tools and 50 procedures around",
+            Box::new(move || texts.iter().map(|text| judged_by(surrounded, text)).sum()),
+        ),
     ]
+}
+
+/// How many findings a session has, and one, so that there is always something.
+fn judged_by(session: &Session, text: &str) -> usize {
+    broken(&session.judge("record.yaml", text)) + 1
 }
 
 /// The medians of the works.

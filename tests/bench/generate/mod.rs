@@ -1,5 +1,6 @@
 //! A seeded generator of job records of about 3 kB, most of them right, some wrong in a known way.
 
+pub mod around;
 mod faults;
 mod session;
 mod tree;
@@ -7,7 +8,7 @@ mod tree;
 use fastrand::Rng;
 
 pub use faults::{FAULTS, Fault};
-pub use session::session;
+pub use session::{session, session_around};
 use tree::Node;
 
 /// The units of which there are records.
@@ -124,12 +125,12 @@ fn right(unit: Unit, rng: &mut Rng) -> Node {
     let technician = pick(rng, &names);
     let mut fields = vec![
         ("form", text("job/1")),
-        ("job", job(technician, rng)),
+        ("job", job(unit, technician, rng)),
         ("vehicle", vehicle(rng)),
         ("unit", unit_of(unit, rng)),
         ("cautions", cautions(technician)),
         ("fault_memory", fault_memory(rng)),
-        ("steps", steps(rng)),
+        ("steps", steps()),
     ];
     fields.extend(match unit {
         Unit::SteppedAutomatic => stepped_automatic(rng),
@@ -150,7 +151,7 @@ fn right(unit: Unit, rng: &mut Rng) -> Node {
     Node::Map(fields.into_iter().map(|(key, value)| (key.to_owned(), value)).collect())
 }
 
-fn job(technician: &str, rng: &mut Rng) -> Node {
+fn job(unit: Unit, technician: &str, rng: &mut Rng) -> Node {
     let (month, day, hour) = (rng.u8(1..13), rng.u8(1..29), rng.u8(7..12));
     map([
         ("number", text(format!("K-{}", rng.u32(1000..9999)))),
@@ -158,7 +159,10 @@ fn job(technician: &str, rng: &mut Rng) -> Node {
         ("closed", text(format!("2026-{month:02}-{day:02}T{:02}:40:00+01:00", hour + rng.u8(1..5)))),
         ("state", text("closed")),
         ("technician", text(technician)),
-        ("procedure", map([("name", text("service with the pan off")), ("edition", plain("4"))])),
+        (
+            "procedure",
+            map([("name", text(procedure(unit))), ("edition", plain(around::EDITION.to_string()))]),
+        ),
         (
             "customer_concern",
             text(pick(rng, &["Schaltet im Stau ruppig.", "none", "ruckelt, wenn er kalt ist"])),
@@ -171,6 +175,17 @@ fn job(technician: &str, rng: &mut Rng) -> Node {
             ]),
         ),
     ])
+}
+
+/// The name of the procedure for a unit.
+fn procedure(unit: Unit) -> &'static str {
+    let number = match unit {
+        Unit::SteppedAutomatic => 0,
+        Unit::TwinClutch => 1,
+        Unit::Engine => 2,
+        Unit::Wheels => 3,
+    };
+    around::PROCEDURES[number].1
 }
 
 fn vehicle(rng: &mut Rng) -> Node {
@@ -228,15 +243,15 @@ fn fault_memory(rng: &mut Rng) -> Node {
     ])
 }
 
-fn steps(rng: &mut Rng) -> Node {
+fn steps() -> Node {
     let step = |name: &str, engine: &str, lift: &str| {
         map([("step", text(name)), ("engine", text(engine)), ("lift", text(lift))])
     };
-    let mut steps = vec![step("drain", "off", "raised"), step("fill", "running", "raised")];
-    if rng.bool() {
-        steps.push(step("clean and look for leaks", "off", "lowered"));
-    }
-    Node::List(steps)
+    Node::List(vec![
+        step("drain", "off", "raised"),
+        step("fill", "running", "raised"),
+        step("clean and look for leaks", "off", "lowered"),
+    ])
 }
 
 fn photographs(rng: &mut Rng) -> Node {

@@ -1,15 +1,29 @@
 //! A session that judges the records of the generator.
 
+use std::sync::Arc;
+
 use jiff::civil::date;
 use jiff::tz::TimeZone;
 use witnessmark::document::Forms;
 use witnessmark::evaluate::Setting;
 use witnessmark::language::check::Given;
-use witnessmark::library::{NoLibrary, shipped};
-use witnessmark::session::{Request, Session};
+use witnessmark::library::{NoArchive, NoLibrary, shipped};
+use witnessmark::session::{History, Request, Session};
 use witnessmark::source::{Place, Sources, Span};
 
-use super::PARAMETERS;
+use super::{PARAMETERS, around};
+
+/// The same with a register of 200 tools and 50 procedures around the records.
+pub fn session_around(standards: &[&str]) -> Session {
+    let mut session = session(standards);
+    let procedures = around::procedures().into_iter().enumerate();
+    let mut texts: Vec<(String, String)> =
+        procedures.map(|(number, text)| (format!("procedures/{number}.yaml"), text)).collect();
+    texts.push(("tools.yaml".to_owned(), around::register()));
+    session.surround(texts, History::default(), Arc::new(NoArchive));
+    assert!(session.diagnostics().is_empty(), "{:?}", session.diagnostics());
+    session
+}
 
 /// Opens a session with shipped standards and the parameters that they need.
 pub fn session(standards: &[&str]) -> Session {

@@ -1,0 +1,78 @@
+//! The documents around the generated records: a register of 200 tools and 50 procedures.
+
+use std::fmt::Write;
+
+/// The names of the procedures that the records follow, by the kind of unit.
+pub const PROCEDURES: [(&str, &str); 4] = [
+    ("stepped automatic", "service with the pan off"),
+    ("twin clutch", "service with the filter outside"),
+    ("engine", "engine oil and filter"),
+    ("wheels", "wheels off and on"),
+];
+
+/// The edition that the records name.
+pub const EDITION: u32 = 4;
+
+/// A register of tools, among them those that the records name.
+pub fn register() -> String {
+    let mut text = "form: tools/1\nregister: {name: workshop, kept_by: Mara Lindqvist}\ntools:\n".to_owned();
+    for number in 0..200 {
+        writeln!(
+            text,
+            "  - number: T-{number:02}
+    kind: torque wrench
+    type: setting
+    class: A
+    torque: {{range: 2 Nm .. 200 Nm, resolution: 0.5 Nm, uncertainty: 0.1 Nm}}
+    in_use: yes
+    operations: 120
+    calibrations:
+      - {{on: 2025-12-{day:02}, by: calibration room, certificate: C-{number}, result: passed}}
+      - {{on: 2026-06-{day:02}, by: calibration room, certificate: D-{number}, result: passed}}",
+            day = number % 28 + 1,
+        )
+        .unwrap();
+    }
+    text
+}
+
+/// The procedures that the records follow, in two editions each, and others.
+pub fn procedures() -> Vec<String> {
+    let followed = PROCEDURES.iter().flat_map(|(kind, name)| {
+        [EDITION - 1, EDITION].map(|edition| procedure(kind, name, edition, &fastenings(kind)))
+    });
+    let others = (0..42).map(|number| {
+        let kind = PROCEDURES[number % PROCEDURES.len()].0;
+        procedure(kind, &format!("another work {number}"), 1, &fastenings(kind))
+    });
+    followed.chain(others).collect()
+}
+
+fn fastenings(kind: &str) -> String {
+    let roles: &[(&str, u32)] = match kind {
+        "stepped automatic" => &[("sump screw", 6), ("drain plug", 1), ("level plug", 1)],
+        "twin clutch" => &[("filter cap", 1), ("drain plug", 1), ("level plug", 1)],
+        "engine" => &[("drain plug", 1), ("oil filter", 1)],
+        _ => &[("wheel nut", 20)],
+    };
+    let mut text = String::new();
+    for (role, count) in roles {
+        writeln!(text, "  - {{role: {role}, place: case, count: {count}, torque: 5 Nm .. 190 Nm}}").unwrap();
+    }
+    text
+}
+
+fn procedure(kind: &str, name: &str, edition: u32, fastenings: &str) -> String {
+    format!(
+        "form: procedure/1
+procedure: {{name: {name}, edition: {edition}, issued: 2025-11-03}}
+unit: {{kind: {kind}}}
+steps:
+  - {{name: drain, order: 1, engine: \"off\", lift: raised}}
+  - {{name: fill, order: 2, engine: running, lift: raised}}
+  - {{name: clean and look for leaks, order: 3, engine: \"off\", lift: lowered}}
+fastenings:
+{fastenings}level_check: {{window: 25 °C .. 60 °C, engine: running, vehicle_level: yes}}
+"
+    )
+}
