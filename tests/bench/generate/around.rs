@@ -57,7 +57,9 @@ fn fastenings(kind: &str) -> String {
     };
     let mut text = String::new();
     for (role, count) in roles {
-        writeln!(text, "  - {{role: {role}, place: case, count: {count}, torque: 5 Nm .. 190 Nm}}").unwrap();
+        let thread = if *role == "sump screw" { ", thread: M6" } else { "" };
+        writeln!(text, "  - {{role: {role}, place: case, count: {count}, torque: 5 Nm .. 190 Nm{thread}}}")
+            .unwrap();
     }
     text
 }
