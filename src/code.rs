@@ -321,6 +321,11 @@ codes! {
         "The workshop's settings name the standards, parameters and time zone of a run. This value cannot be \
          used.";
 
+    // Procedures.
+    AGAINST_STANDARD = "procedure/against-standard", "a procedure that contradicts a standard",
+        "A job that is done exactly as the procedure says, at one end of its ranges, would break a rule of the \
+         standards for jobs that are in force. Whoever keeps to one of the two breaks the other.";
+
     // Known findings.
     KNOWN_ENTRY = "known/entry", "an entry of known findings that cannot be used",
         "A file of known findings names rules by their full name and mistakes in documents by their code, \

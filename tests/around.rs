@@ -149,6 +149,29 @@ fn values_are_compared_with_the_entry_of_the_same_role_and_place() {
     ran.says(&["line 12: hold: cap screw: 9 Nm recorded, 12 Nm ± 10 % prescribed. (around.torque)"]);
 }
 
+/// A sheet numbers the places of fastenings alike.
+#[test]
+fn a_numbered_place_is_one_of_several_at_the_place_of_the_procedure() {
+    let at = |place: &str, torque: &str| {
+        with_job(&REST.replace("place: rear, torque: 12 Nm", &format!("place: {place}, torque: {torque}")))
+    };
+    at("rear 2", "12 Nm").quietly(0);
+    at("rear 14", "9 Nm").quietly(1).says(&["9 Nm recorded, 12 Nm ± 10 % prescribed. (around.torque)"]);
+    at("front 1", "9 Nm").quietly(0);
+    for other in ["rear2", "rear 2a", "rear left", "rear 2 3", "rearmost 2", "2"] {
+        at(other, "12 Nm").quietly(1).says(&["the procedure has 2 entries for `cap screw`"]);
+    }
+    // An entry of that very name goes before the one of several.
+    let folder = folder();
+    folder.write(
+        "procedures/plug.yaml",
+        PROCEDURE.replace("place: front, torque: 9 Nm", "place: rear 2, torque: 9 Nm"),
+    );
+    let rest = REST.replace("place: rear, torque: 12 Nm", "place: rear 2, torque: 9 Nm");
+    folder.write("job.yaml", job("1", "2026-03-02T08:00:00Z", &rest));
+    inspect(&folder).quietly(0);
+}
+
 #[test]
 fn both_places_are_in_the_report() {
     let folder = folder();

@@ -9,6 +9,7 @@
     reason = "a test fails by panicking, and reads and writes the files it works on"
 )]
 
+mod against;
 mod around;
 mod builtins;
 mod cases;

@@ -54,7 +54,11 @@ impl Sheet {
         let holds: usize = session
             .judge(&name, &written)
             .iter()
-            .map(|judged| judged.findings.iter().filter(|finding| finding.severity == Severity::Hold).count())
+            .map(|judged| {
+                // A value that contradicts a standard is a hold of every job that keeps to it.
+                let against = judged.diagnostics.iter().filter(|found| found.level == Level::Error).count();
+                against + judged.findings.iter().filter(|finding| finding.severity == Severity::Hold).count()
+            })
             .sum();
         let sheet = if self.print {
             sheet::print(session, &procedure, holds)

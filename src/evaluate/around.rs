@@ -243,7 +243,9 @@ impl<'x> Around<'x> {
     }
 
     /// The entry that agrees in the first key and, where several do, in most of the others. Entries
-    /// that differ in a key that both record are no candidates while one that agrees is there.
+    /// that differ in a key that both record are no candidates while one that agrees is there. A name
+    /// agrees with itself and, where no entry has it, with the same name without the number behind it:
+    /// `pan 3` is one of several at `pan`.
     fn in_procedure(&self, link: &Link, list: &str, from: Spot) -> Result<Spot, Lost> {
         let Some(((first, theirs), others)) = link.by.split_first() else {
             return Err(Lost::Unnamed("".into()));
@@ -260,13 +262,16 @@ impl<'x> Around<'x> {
                 break;
             }
             let Some(name) = self.key(from, own) else { continue };
-            let agreeing: Vec<NodeId> = found
-                .iter()
-                .copied()
-                .filter(|node| text(*node, theirs).map(str::trim) == Some(name))
-                .collect();
-            if !agreeing.is_empty() {
-                found = agreeing;
+            let theirs = |node: &NodeId| text(*node, theirs).map(str::trim);
+            let agreeing = |agree: &dyn Fn(&str) -> bool| -> Vec<NodeId> {
+                found.iter().copied().filter(|node| theirs(node).is_some_and(agree)).collect()
+            };
+            let mut fitting = agreeing(&|text| text == name);
+            if fitting.is_empty() {
+                fitting = agreeing(&|text| is_one_of(name, text));
+            }
+            if !fitting.is_empty() {
+                found = fitting;
             }
         }
         match found.as_slice() {
@@ -294,6 +299,12 @@ impl<'x> Around<'x> {
         let text = document.raw(document.get(from.node, field)?)?.trim();
         (!text.is_empty()).then_some(text)
     }
+}
+
+/// Whether a name is another one with a number behind it.
+fn is_one_of(name: &str, several: &str) -> bool {
+    let number = name.strip_prefix(several).and_then(|rest| rest.strip_prefix(' '));
+    number.is_some_and(|number| !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit()))
 }
 
 /// The tool registers of a run, with an index by the number of the tool.

@@ -90,6 +90,7 @@ impl Session {
                 diagnostics.extend(run.end_of_rule(&rule.name, start_of(document)));
             }
         }
+        diagnostics.extend(self.against(document, sources));
         diagnostics.extend(self.concede(document, &mut run.findings));
         run.findings.sort_by_key(|(number, finding)| (finding.at.span, *number));
         let nearest = run.near(&mut evaluator, &name, sources);

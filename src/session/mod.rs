@@ -1,6 +1,7 @@
 //! Sources in, reports out: the one way into the program that every front end shares. Pure, without
 //! input or output.
 
+mod against;
 mod concessions;
 mod context;
 mod editions;
@@ -8,6 +9,7 @@ mod history;
 mod judge;
 pub mod known;
 mod load;
+mod prescribed;
 mod prove;
 mod why;
 

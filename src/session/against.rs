@@ -1,0 +1,182 @@
+//! Whether a procedure contradicts the standards for jobs: the job that it prescribes is judged by them,
+//! at both ends of its ranges.
+
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+
+use super::Session;
+use super::judge::MOST_FINDINGS;
+use super::prescribed::{self, Prescribed};
+use crate::code::{AGAINST_STANDARD, MANY_FINDINGS};
+use crate::diagnostic::{Diagnostic, Level};
+use crate::document::link::{JOB, PROCEDURE};
+use crate::document::{Document, NodeId};
+use crate::evaluate::{About, Around, Evaluator, Judgement, Truth};
+use crate::finding::Outcome;
+use crate::language::ast::Severity;
+use crate::language::typed::{Rule, Standard};
+use crate::quantity::{Margin, Range, Which};
+use crate::source::Sources;
+use crate::value::Value;
+
+/// A rule that the prescribed job breaks by a value of the procedure.
+struct Contradiction {
+    margin: Option<Margin>,
+    diagnostic: Diagnostic,
+}
+
+/// What was found so far, once for each rule and value.
+struct Found<'d> {
+    procedure: &'d Document<'d>,
+    by_value: HashMap<(usize, NodeId), usize>,
+    list: Vec<Contradiction>,
+    /// How many of each rule are listed.
+    of_rule: HashMap<usize, usize>,
+    /// The rules and values that are not listed any more.
+    unlisted: BTreeSet<(usize, NodeId)>,
+}
+
+impl Session {
+    /// What a job that is done exactly by a procedure would break, at the values of the procedure that
+    /// are to blame; nothing for documents of other forms. What such a job leaves open breaks nothing.
+    pub(super) fn against(&self, document: &Document<'_>, sources: &Sources) -> Vec<Diagnostic> {
+        let judges = |standard: &&Standard| standard.in_force && standard.form == JOB;
+        let standards: Vec<&Standard> = self.program().standards().iter().filter(judges).collect();
+        let form = self.forms().get(JOB).filter(|_| document.form() == Some(PROCEDURE));
+        let Some(form) = form.filter(|_| !standards.is_empty()) else { return Vec::new() };
+        let mut found = Found {
+            procedure: document,
+            by_value: HashMap::new(),
+            list: Vec::new(),
+            of_rule: HashMap::new(),
+            unlisted: BTreeSet::new(),
+        };
+        for end in [Which::Low, Which::High] {
+            let prescribed = prescribed::job(document, form, end);
+            let around = Around::nothing(&prescribed.job).with_procedure(Ok(document));
+            let mut evaluator = Evaluator::new(self.program(), &around, self.setting(), sources);
+            for standard in &standards {
+                let applies = |condition| evaluator.applies(condition).truth == Truth::Yes;
+                if !standard.condition.as_ref().is_none_or(applies) {
+                    continue;
+                }
+                for number in standard.rules.clone() {
+                    let Some(rule) = self.program().rules().get(number) else { continue };
+                    evaluator.rule(rule, &mut |evaluator, judgement| {
+                        found.take(evaluator, &judgement, number, &prescribed, end);
+                    });
+                }
+            }
+        }
+        found.diagnostics(self.program().rules())
+    }
+}
+
+impl<'d> Found<'d> {
+    fn take<'x>(
+        &mut self,
+        evaluator: &mut Evaluator<'x>,
+        judgement: &Judgement<'x>,
+        number: usize,
+        prescribed: &Prescribed,
+        end: Which,
+    ) {
+        let (Outcome::Broken, About::Demand(demand)) = (judgement.outcome, judgement.about) else { return };
+        let Some(leaf) = &judgement.verdict.leaf else { return };
+        let spot = leaf.at.filter(|spot| spot.is_own());
+        let Some(from) = spot.and_then(|spot| prescribed.from.get(&spot.node).copied()) else { return };
+        let range = self.range(from);
+        let margin = leaf.margin.clone();
+        if range.is_some_and(|range| only_at_its_limit(range, end, margin.as_ref())) {
+            return;
+        }
+        let known = self.by_value.get(&(number, from)).copied();
+        match known.and_then(|known| self.list.get(known)) {
+            Some(known) if !is_worse(margin.as_ref(), known.margin.as_ref()) => return,
+            None if self.of_rule.get(&number).is_some_and(|listed| *listed >= MOST_FINDINGS) => {
+                self.unlisted.insert((number, from));
+                return;
+            }
+            _ => {}
+        }
+        let rule = judgement.rule;
+        let facts = evaluator.explain(leaf);
+        let required = facts.required.map(|required| format!(", {required} required")).unwrap_or_default();
+        let value = self.words(from, facts.found.as_deref().unwrap_or_default(), end);
+        let message = format!("a job done by this procedure would break `{}`: {value}{required}", rule.name);
+        let level = match rule.severity {
+            Severity::Hold => Level::Error,
+            Severity::Advise | Severity::Note => Level::Advice,
+        };
+        let diagnostic = Diagnostic::error(AGAINST_STANDARD, self.procedure.place(from), message)
+            .and_at(demand.place, &*rule.title)
+            .help("bring the procedure and the standard into line; the maker's instruction decides which is right");
+        let contradiction = Contradiction { margin, diagnostic: Diagnostic { level, ..diagnostic } };
+        match known.and_then(|known| self.list.get_mut(known)) {
+            Some(known) => *known = contradiction,
+            None => {
+                self.by_value.insert((number, from), self.list.len());
+                self.list.push(contradiction);
+                *self.of_rule.entry(number).or_default() += 1;
+            }
+        }
+    }
+
+    fn range(&self, node: NodeId) -> Option<&'d Range> {
+        match self.procedure.value(node) {
+            Some(Value::Range(range)) => Some(range),
+            _ => None,
+        }
+    }
+
+    /// The value of the procedure, and what a job makes of it.
+    fn words(&self, node: NodeId, found: &str, end: Which) -> String {
+        let key = self.procedure.parent(node).and_then(|parent| {
+            self.procedure.entries(parent).iter().find(|entry| entry.value == node).map(|entry| &*entry.key)
+        });
+        let key = key.unwrap_or_default();
+        let Some(written) = self.procedure.raw(node).map(str::trim) else {
+            return format!("{found} in its `{key}`");
+        };
+        match self.range(node) {
+            Some(range) if range.low().is_some() && range.high().is_some() => {
+                let end = match end {
+                    Which::Low => "lower",
+                    Which::High => "upper",
+                };
+                format!("{found} at the {end} end of `{written}`")
+            }
+            Some(_) => format!("{found} at the end of `{written}`"),
+            None if found == written => format!("`{key}: {written}`"),
+            None => format!("{found} by `{key}: {written}`"),
+        }
+    }
+
+    fn diagnostics(self, rules: &[Rule]) -> Vec<Diagnostic> {
+        let mut diagnostics: Vec<Diagnostic> = self.list.into_iter().map(|found| found.diagnostic).collect();
+        let mut unlisted: BTreeMap<usize, usize> = BTreeMap::new();
+        for (number, _) in self.unlisted {
+            *unlisted.entry(number).or_default() += 1;
+        }
+        for (number, unlisted) in unlisted {
+            let rule = rules.get(number).map_or("", |rule| rule.name.as_str());
+            let place = self.procedure.place(self.procedure.deepest("form"));
+            let message = format!("{unlisted} more places that contradict `{rule}` are not listed");
+            diagnostics.push(Diagnostic::advice(MANY_FINDINGS, place, message));
+        }
+        diagnostics
+    }
+}
+
+/// Whether a value breaks a limit only because it is the end of a range that this end does not belong to.
+fn only_at_its_limit(range: &Range, end: Which, margin: Option<&Margin>) -> bool {
+    let Some((limit, end)) = prescribed::limit(range, end) else { return false };
+    let touches = |margin: &Margin| margin.distance.magnitude().is_zero() && margin.limit == end;
+    !limit.inclusive && margin.is_some_and(touches)
+}
+
+/// Whether one margin lies further beyond its limit than another.
+fn is_worse(margin: Option<&Margin>, other: Option<&Margin>) -> bool {
+    let (Some(margin), Some(other)) = (margin, other) else { return false };
+    let comparable = margin.distance.kind().comparable(other.distance.kind()).is_ok();
+    comparable && margin.distance.compare(&other.distance).is_lt()
+}
