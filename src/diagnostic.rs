@@ -118,6 +118,8 @@ pub struct Fault {
     /// Which argument caused it, from 0, where the function has several; the first that has a place
     /// otherwise.
     pub argument: Option<usize>,
+    /// Which element of that argument caused it, from 0, where it is a list.
+    pub element: Option<usize>,
     /// The argument as it can be read, where only one thing can have been meant.
     pub meant: Option<Box<str>>,
 }
@@ -125,7 +127,7 @@ pub struct Fault {
 impl Fault {
     /// A fault with a code and a message.
     pub fn new(code: Code, message: impl Into<String>) -> Self {
-        Fault { code, message: message.into(), help: None, argument: None, meant: None }
+        Fault { code, message: message.into(), help: None, argument: None, element: None, meant: None }
     }
 
     /// Says what to do.
@@ -139,6 +141,13 @@ impl Fault {
     #[must_use]
     pub fn argument(mut self, argument: usize) -> Self {
         self.argument = Some(argument);
+        self
+    }
+
+    /// Says which element of the argument caused it.
+    #[must_use]
+    pub fn element(mut self, element: usize) -> Self {
+        self.element = Some(element);
         self
     }
 

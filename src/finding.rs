@@ -135,6 +135,8 @@ pub struct Finding {
     pub off_by: Option<String>,
     /// How probable it is that the true value conforms, where the reading has an uncertainty.
     pub conformity: Option<Conformity>,
+    /// The lines of a picture of what was found, where a method draws one.
+    pub drawing: Vec<String>,
     /// The concession under which it stands.
     pub concession: Option<Granted>,
     /// What is not recorded or not decidable, each in plain words; for undecided demands.

@@ -14,6 +14,8 @@ pub enum Value<'s> {
     Quantity(Quantity),
     /// A quantity with its uncertainty.
     Reading(Arc<Reading>),
+    /// Several quantities of one kind, in their order; only ever the argument of a builtin.
+    Several(Arc<[Quantity]>),
     /// A range of quantities.
     Range(Arc<Range>),
     /// A text or a word of a closed list.
@@ -32,6 +34,7 @@ impl Value<'_> {
             Value::Truth(truth) => Value::Truth(truth),
             Value::Quantity(quantity) => Value::Quantity(quantity),
             Value::Reading(reading) => Value::Reading(reading),
+            Value::Several(quantities) => Value::Several(quantities),
             Value::Range(range) => Value::Range(range),
             Value::Text(text) => Value::Text(Cow::Owned(text.into_owned())),
             Value::Day(day) => Value::Day(day),

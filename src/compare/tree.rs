@@ -52,6 +52,9 @@ impl Worth {
                     vec![Worth::quantity(&reading.value), Worth::quantity(&reading.expanded), coverage];
                 Worth::Of("reading", parts)
             }
+            Value::Several(quantities) => {
+                Worth::Of("several", quantities.iter().map(Worth::quantity).collect())
+            }
             Value::Range(range) => Worth::range(range),
             Value::Text(text) => Worth::words(text),
             Value::Day(day) => Worth::Words(day.to_string()),

@@ -4,17 +4,17 @@ use std::cmp::Ordering;
 use std::sync::Arc;
 
 use super::MOST_LOOKS;
+use super::aggregate::Over;
 use super::guarded::Guarding;
 use super::order::{compare_equal, one_limit};
 use super::{Evaluator, Leaf, Missing, Reason, Spot, Truth, Verdict};
 use crate::code::TOO_MUCH_WORK;
 use crate::diagnostic::Fault;
 use crate::document::{Bound, Link, NodeKind, Target};
-use crate::language::ast::{Aggregate, Arithmetic, Comparison, Logic, Quantifier, RangeForm};
+use crate::language::ast::{Arithmetic, Comparison, Logic, Quantifier, RangeForm};
 use crate::language::typed::{Expr, ExprKind};
-use crate::language::types::Type;
 use crate::metrology::conformity::Outcome;
-use crate::quantity::{Kind, Margin, Number, Quantity, Range};
+use crate::quantity::{Margin, Quantity, Range};
 use crate::value::Value;
 
 /// A value and the node it was read from, where it was read from one.
@@ -33,8 +33,12 @@ impl<'x> Operand<'x> {
         Operand { value: Held::Lent(value), at }
     }
 
-    fn own(value: Value<'x>) -> Self {
+    pub(super) fn own(value: Value<'x>) -> Self {
         Operand { value: Held::Own(value), at: None }
+    }
+
+    pub(super) fn own_at(value: Value<'x>, at: Spot) -> Self {
+        Operand { value: Held::Own(value), at: Some(at) }
     }
 
     /// The value.
@@ -45,14 +49,14 @@ impl<'x> Operand<'x> {
         }
     }
 
-    fn into_value(self) -> Value<'x> {
+    pub(super) fn into_value(self) -> Value<'x> {
         match self.value {
             Held::Lent(value) => value.clone(),
             Held::Own(value) => value,
         }
     }
 
-    fn quantity(&self) -> Option<&Quantity> {
+    pub(super) fn quantity(&self) -> Option<&Quantity> {
         match self.get() {
             Value::Quantity(quantity) => Some(quantity),
             _ => None,
@@ -60,7 +64,7 @@ impl<'x> Operand<'x> {
     }
 }
 
-type Computed<'x, T> = Result<T, Missing<'x>>;
+pub(super) type Computed<'x, T> = Result<T, Missing<'x>>;
 
 impl<'x> Evaluator<'x> {
     /// The node that a path leads to.
@@ -124,7 +128,7 @@ impl<'x> Evaluator<'x> {
     }
 
     /// Runs `inside` with variables of its own, as the quantifiers of a let have them.
-    fn aside<T>(&mut self, inside: impl FnOnce(&mut Self) -> T) -> T {
+    pub(super) fn aside<T>(&mut self, inside: impl FnOnce(&mut Self) -> T) -> T {
         let outer = self.slots;
         let result = inside(self);
         self.slots = outer;
@@ -176,6 +180,7 @@ impl<'x> Evaluator<'x> {
                     Ok(value) => Ok(Operand { value: Held::Own(value), at: first }),
                     Err(fault) => {
                         let culprit = fault.argument.and_then(|at| places.get(at).copied().flatten());
+                        let culprit = self.element(arguments, fault.element).or(culprit);
                         Err(self.fault_at(fault, culprit.or(first)))
                     }
                 }
@@ -193,7 +198,8 @@ impl<'x> Evaluator<'x> {
             }
             ExprKind::Arithmetic(sign, left, right) => self.arithmetic(*sign, left, right),
             ExprKind::Aggregate { aggregate, value, slot, list, condition } => {
-                self.aggregate(expr, *aggregate, value.as_deref(), *slot, list, condition.as_deref())
+                let (value, condition) = (value.as_deref(), condition.as_deref());
+                self.aggregate(expr, *aggregate, Over { value, slot: *slot, list, condition })
             }
             ExprKind::Not(_)
             | ExprKind::Logic(..)
@@ -212,7 +218,7 @@ impl<'x> Evaluator<'x> {
         }
     }
 
-    fn too_long(&self) -> Missing<'x> {
+    pub(super) fn too_long(&self) -> Missing<'x> {
         self.fault(Fault::new(
             TOO_MUCH_WORK,
             format!("the rule looks at more than {MOST_LOOKS} elements of lists"),
@@ -223,7 +229,7 @@ impl<'x> Evaluator<'x> {
         Missing { at: at.unwrap_or(self.root()), reason: Reason::Unreadable }
     }
 
-    fn fault_at(&self, fault: Fault, at: Option<Spot>) -> Missing<'x> {
+    pub(super) fn fault_at(&self, fault: Fault, at: Option<Spot>) -> Missing<'x> {
         Missing { at: at.unwrap_or(self.root()), reason: Reason::Fault(Box::new(fault)) }
     }
 
@@ -271,62 +277,6 @@ impl<'x> Evaluator<'x> {
             },
             _ => Err(self.unreadable(at)),
         }
-    }
-
-    /// Counts, sums and extremes. One element that cannot be decided leaves the whole undecided: a
-    /// count with a guess in it is no count.
-    fn aggregate(
-        &mut self,
-        whole: &'x Expr,
-        aggregate: Aggregate,
-        value: Option<&'x Expr>,
-        slot: Option<usize>,
-        list: &'x Expr,
-        condition: Option<&'x Expr>,
-    ) -> Computed<'x, Operand<'x>> {
-        let list = self.list(list)?;
-        let elements = self.doc(list).items(list.node);
-        let (mut count, mut result): (u64, Option<Quantity>) = (0, None);
-        for element in elements {
-            if !self.spend() {
-                return Err(self.too_long());
-            }
-            let element = list.beside(*element);
-            if let Some(slot) = slot {
-                self.set(slot, element);
-            }
-            if let Some(condition) = condition {
-                let verdict = self.condition(condition);
-                match verdict.truth {
-                    Truth::Yes => {}
-                    Truth::No => continue,
-                    Truth::Unknown => return Err(missing_of(verdict, element)),
-                }
-            }
-            count += 1;
-            let Some(value) = value else { continue };
-            let operand = self.value(value)?;
-            let Some(next) = operand.quantity() else { continue };
-            result = Some(match result {
-                None => next.clone(),
-                Some(so_far) => {
-                    combine(aggregate, so_far, next).map_err(|fault| self.fault_at(fault, Some(list)))?
-                }
-            });
-        }
-        let value = match (aggregate, result) {
-            (Aggregate::Count, _) => Quantity::from(Number::from(count)),
-            (_, Some(result)) => result,
-            (Aggregate::Sum, None) => Quantity::from_base(
-                Number::ZERO,
-                match &whole.ty {
-                    Type::Quantity(kind) => *kind,
-                    _ => Kind::NUMBER,
-                },
-            ),
-            (_, None) => return Err(Missing { at: list, reason: Reason::Empty }),
-        };
-        Ok(Operand { value: Held::Own(Value::Quantity(value)), at: Some(list) })
     }
 
     /// Whether an expression holds, and what decided.
@@ -545,21 +495,5 @@ impl<'x> Evaluator<'x> {
             Ok(node) => self.leaf(whole, Truth::Yes, Some(node), None),
             Err(missing) => self.leaf(whole, Truth::No, Some(missing.at), None),
         }
-    }
-}
-
-fn missing_of(verdict: Verdict<'_>, element: Spot) -> Missing<'_> {
-    match verdict.leaf.and_then(|leaf| leaf.missing) {
-        Some(missing) => *missing,
-        None => Missing { at: element, reason: Reason::Unreadable },
-    }
-}
-
-fn combine(aggregate: Aggregate, so_far: Quantity, next: &Quantity) -> Result<Quantity, Fault> {
-    match aggregate {
-        Aggregate::Count | Aggregate::Sum => so_far.add(next),
-        Aggregate::Least if next.compare(&so_far).is_lt() => Ok(next.clone()),
-        Aggregate::Greatest if next.compare(&so_far).is_gt() => Ok(next.clone()),
-        Aggregate::Least | Aggregate::Greatest => Ok(so_far),
     }
 }

@@ -1,14 +1,15 @@
 //! What decided, in the words of a report.
 
+use super::words::{alternatives, describe, join, last_names, off_by, range_words};
 use super::{About, Evaluator, Judgement, Leaf, Lost, MOST_LOOKS, Missing, Reason, Spot, Truth, Verdict};
 use crate::finding::{Conformity, Finding, Outcome, Related, Standing};
 use crate::language::ast::{Comparison, Severity, Unrecorded};
 use crate::language::typed::{Expr, ExprKind, Part};
 use crate::language::types::Type;
-use crate::metrology::Line;
-use crate::quantity::{Margin, Number, Range, Which};
+use crate::metrology::{Line, Sketch, Working};
+use crate::quantity::{Number, Which};
 use crate::source::{Place, Span};
-use crate::value::{Moment, Value};
+use crate::value::Value;
 
 /// One comparison that was made, for `why`.
 #[derive(Clone, Debug, PartialEq)]
@@ -42,6 +43,25 @@ pub struct Explained {
     pub conformity: Option<Conformity>,
     /// Places in other documents that have a part in it: the line of the procedure, the tool's entry.
     pub related: Vec<Related>,
+    /// The lines of a picture of what was found, where a method draws one.
+    pub drawing: Vec<String>,
+}
+
+impl Explained {
+    /// No words yet on the value at a place.
+    fn at(path: String, at: Place) -> Explained {
+        Explained {
+            path,
+            at,
+            found: None,
+            required: None,
+            off_by: None,
+            missing: None,
+            conformity: None,
+            related: Vec::new(),
+            drawing: Vec::new(),
+        }
+    }
 }
 
 impl<'x> Evaluator<'x> {
@@ -92,6 +112,7 @@ impl<'x> Evaluator<'x> {
             at: facts.at,
             at_text,
             conformity: facts.conformity,
+            drawing: facts.drawing,
             related: facts.related,
             demand: match judgement.about {
                 About::Demand(expr) | About::Concern(expr) => expr.place,
@@ -124,31 +145,14 @@ impl<'x> Evaluator<'x> {
                 About::Number { each, .. } => self.home(&each.list, judgement.subject),
                 _ => judgement.subject,
             };
-            return Explained {
-                path: self.path(each),
-                at: self.place(each),
-                found: Some(found),
-                required: Some(wanted.to_string()),
-                off_by: None,
-                missing: None,
-                conformity: None,
-                related: Vec::new(),
-            };
+            let (found, required) = (Some(found), Some(wanted.to_string()));
+            return Explained { found, required, ..Explained::at(self.path(each), self.place(each)) };
         }
         match &judgement.verdict.leaf {
             Some(leaf) => self.explain(leaf),
             None => {
                 let spot = self.around_home(judgement.subject);
-                Explained {
-                    path: self.path(spot),
-                    at: self.place(spot),
-                    found: None,
-                    required: None,
-                    off_by: None,
-                    missing: None,
-                    conformity: None,
-                    related: Vec::new(),
-                }
+                Explained::at(self.path(spot), self.place(spot))
             }
         }
     }
@@ -231,24 +235,24 @@ impl<'x> Evaluator<'x> {
     }
 
     fn explain_here(&mut self, leaf: &Leaf<'x>) -> Explained {
+        let (sketch, sketched_at) = self.sketch(leaf.expr).unzip();
+        let drawing = sketch.as_ref().map(|sketch| sketch.lines.clone()).unwrap_or_default();
         if let Some(missing) = leaf.missing.as_ref().filter(|missing| !missing.is_of_a_reading()) {
             let (path, text) = self.missing_words(missing);
             let required = self.required(leaf);
             let home = self.home(leaf.expr, missing.at);
             let related = self.related_at(missing.at, text.clone());
+            let path = if home == missing.at { path } else { self.path(home) };
             return Explained {
-                path: if home == missing.at { path } else { self.path(home) },
-                at: self.place(home),
-                found: None,
                 required,
-                off_by: None,
                 missing: Some(text),
-                conformity: None,
                 related: related.into_iter().collect(),
+                drawing,
+                ..Explained::at(path, self.place(home))
             };
         }
         let related = self.related(leaf.expr);
-        let at = leaf.at.unwrap_or(self.root());
+        let at = sketched_at.flatten().or(leaf.at).unwrap_or(self.root());
         let at = self.home(leaf.expr, at);
         let found = match &leaf.expr.kind {
             ExprKind::Compare(_, left, _) => Some(self.shown_as_found(left)),
@@ -259,6 +263,7 @@ impl<'x> Evaluator<'x> {
                 Err(_) => format!("`{}` is not recorded", self.source_of(path)),
             }),
             ExprKind::Field { .. } | ExprKind::Variable(_) => Some(self.shown(leaf.expr)),
+            ExprKind::Call { .. } if sketch.is_some() => sketch.map(|sketch| sketch.words),
             ExprKind::Call { arguments, .. } => arguments.first().map(|first| self.shown_as_found(first)),
             ExprKind::Quantified { list, .. } => Some(match self.node(list) {
                 Ok(list) if !self.doc(list).items(list.node).is_empty() => {
@@ -277,7 +282,26 @@ impl<'x> Evaluator<'x> {
             missing: leaf.missing.as_ref().map(|missing| self.missing_words(missing).1),
             conformity: self.conformity_words(leaf.expr),
             related,
+            drawing,
         }
+    }
+
+    /// The picture of a call that draws one, and the place of the element that it is about.
+    fn sketch(&mut self, expr: &'x Expr) -> Option<(Sketch, Option<Spot>)> {
+        let ExprKind::Call { builtin, arguments } = &expr.kind else { return None };
+        if !arguments.iter().any(|argument| matches!(argument.ty, Type::Several(_))) {
+            return None;
+        }
+        let mut values = Vec::new();
+        for argument in arguments {
+            values.push(self.value(argument).ok()?.into_value());
+        }
+        let mut working = Working::kept();
+        // What it answers is known; here its picture is wanted.
+        drop((builtin.function)(&values, &mut working));
+        let sketch = working.take_sketch()?;
+        let at = self.element(arguments, sketch.element);
+        Some((sketch, at))
     }
 
     fn conformity_words(&mut self, expr: &'x Expr) -> Option<Conformity> {
@@ -545,88 +569,4 @@ fn visit<'x>(expr: &'x Expr, see: &mut dyn FnMut(&'x Expr)) {
 
 fn is_path(expr: &Expr) -> bool {
     matches!(expr.kind, ExprKind::Field { .. } | ExprKind::Variable(_))
-}
-
-fn join(path: &str, names: &str) -> String {
-    match (path.is_empty(), names.is_empty()) {
-        (true, _) => names.to_owned(),
-        (_, true) => path.to_owned(),
-        _ => format!("{path}.{names}"),
-    }
-}
-
-/// The last `depth` names of a path.
-fn last_names(expr: &Expr, depth: u8) -> String {
-    match &expr.kind {
-        ExprKind::Field { base, name, .. } if depth > 0 => join(&last_names(base, depth - 1), name),
-        ExprKind::Link { base, link, .. } if depth > 0 => join(&last_names(base, depth - 1), &link.name),
-        _ => String::new(),
-    }
-}
-
-fn alternatives(options: &[String]) -> String {
-    match options {
-        [] => String::new(),
-        [only] => only.clone(),
-        [first @ .., last] => format!("{} or {last}", first.join(", ")),
-    }
-}
-
-/// A range as written and, where that does not show them, its limits.
-fn range_words(range: &Range) -> String {
-    let (written, limits) = (range.to_string(), range.limits_text());
-    if written == limits { written } else { format!("{written} ({limits})") }
-}
-
-/// A value as people read it.
-#[must_use]
-pub fn describe(value: &Value<'_>) -> String {
-    match value {
-        Value::Truth(true) => "yes".to_owned(),
-        Value::Truth(false) => "no".to_owned(),
-        Value::Quantity(quantity) => quantity.to_string(),
-        Value::Reading(reading) => reading.to_string(),
-        Value::Range(range) => range.to_string(),
-        Value::Text(text) => text.to_string(),
-        Value::Day(day) => day.to_string(),
-        Value::Moment(Moment::Exact(instant)) => instant.to_string(),
-        Value::Moment(Moment::Civil(civil)) => civil.to_string(),
-    }
-}
-
-/// By how much a value misses its limit, in words; nothing for a value that meets it.
-fn off_by(leaf: &Leaf<'_>, margin: &Margin) -> Option<String> {
-    let zero = margin.distance.magnitude().is_zero();
-    if zero && margin.exclusive_limit_hit {
-        return Some("exactly on the limit, which itself does not count".to_owned());
-    }
-    if zero || margin.distance.magnitude() > &Number::ZERO {
-        return None;
-    }
-    let side = match (&leaf.expr.kind, leaf.negated, margin.limit) {
-        (ExprKind::Compare(Comparison::Is | Comparison::IsNot, ..), _, Which::Low) => "too low",
-        (ExprKind::Compare(Comparison::Is | Comparison::IsNot, ..), _, Which::High) => "too high",
-        (ExprKind::Compare(..), false, Which::Low) => "too low",
-        (ExprKind::Compare(..), false, Which::High) => "too high",
-        (_, false, Which::Low) => "below the lower limit",
-        (_, false, Which::High) => "above the upper limit",
-        (_, true, Which::Low) => "above the lower limit, where nothing may lie",
-        (_, true, Which::High) => "below the upper limit, where nothing may lie",
-    };
-    let distance = margin.distance.opposite();
-    Some(match &margin.share {
-        Some(share) => format!("{distance} {side} ({} of the tolerance)", share_words(&share.abs())),
-        None => format!("{distance} {side}"),
-    })
-}
-
-/// A share in per cent, for people: whole numbers, and never nought for what is more than nothing.
-#[must_use]
-pub fn share_words(share: &Number) -> String {
-    let percent = share.to_f64() * 100.0;
-    match percent {
-        _ if share.is_zero() => "0 %".to_owned(),
-        _ if percent.abs() < 1.0 => "less than 1 %".to_owned(),
-        _ => format!("{percent:.0} %"),
-    }
 }

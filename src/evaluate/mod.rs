@@ -3,12 +3,14 @@
 //! Every program ends: there is no recursion and no loop but over the lists of the document, and
 //! an expression is looked at once for each binding of its variables.
 
+mod aggregate;
 mod around;
 mod compute;
 mod guarded;
 mod order;
 mod explain;
 mod verdict;
+mod words;
 
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -16,8 +18,9 @@ use jiff::tz::TimeZone;
 pub use around::{Around, Linked, Lost, Registers, Spot};
 use guarded::Guarding;
 
-pub use explain::{Explained, Step, describe};
+pub use explain::{Explained, Step};
 pub use verdict::{Leaf, Missing, Reason, Slots, Truth, Verdict};
+pub use words::describe;
 
 use crate::document::Document;
 use crate::finding::Outcome;

@@ -477,4 +477,6 @@ pub enum Aggregate {
     Least,
     /// The greatest of them.
     Greatest,
+    /// All of them, in their order.
+    All,
 }

@@ -13,6 +13,8 @@ pub enum Type {
     Truth,
     /// A number with a unit; a plain number has the kind [`Kind::NUMBER`].
     Quantity(Kind),
+    /// Several quantities of one kind, in their order.
+    Several(Kind),
     /// A range of quantities of one kind.
     Range(Kind),
     /// Free text.
@@ -75,6 +77,8 @@ impl fmt::Display for Type {
             Type::Truth => f.write_str("yes or no"),
             Type::Quantity(kind) if *kind == Kind::NUMBER => f.write_str("a plain number"),
             Type::Quantity(kind) => write!(f, "{}", with_article(&kind.to_string())),
+            Type::Several(kind) if *kind == Kind::NUMBER => f.write_str("several plain numbers"),
+            Type::Several(kind) => write!(f, "several values of {kind}"),
             Type::Range(kind) if *kind == Kind::NUMBER => f.write_str("a range of plain numbers"),
             Type::Range(kind) => write!(f, "a range of {kind}"),
             Type::Text => f.write_str("a text"),

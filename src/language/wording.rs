@@ -95,6 +95,7 @@ impl Aggregate {
             Aggregate::Sum => "`sum of`",
             Aggregate::Least => "`least of`",
             Aggregate::Greatest => "`greatest of`",
+            Aggregate::All => "`all of`",
         }
     }
 }

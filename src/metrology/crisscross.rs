@@ -21,11 +21,15 @@ use crate::code;
 use crate::diagnostic::Fault;
 
 use super::figure::impossible;
+use super::working::{Sketch, Working};
 
 /// Criss-cross up to here.
 const BALANCED: f64 = 1.25;
 /// Doubtful up to here.
 const DOUBTFUL: f64 = 2.0;
+/// What is computed, for whoever wants to see it.
+const FORMULA: &str = "M = greatest |p_o(1) + … + p_o(k)|, each p one radius long";
+const SOURCE: &str = "the patterns of ASME PCC-1 have M = 1; the bound is our own";
 /// More bolts than any rim has.
 const MOST_BOLTS: usize = 1_000;
 
@@ -112,29 +116,118 @@ impl Sequence {
         self.bolts.iter().map(|bolt| bolt + 1)
     }
 
+    /// The place of each bolt in the order, bolt after bolt round the rim: what [`Sequence::of_places`] reads.
+    pub fn places(&self) -> impl Iterator<Item = u64> {
+        let mut places = vec![0; self.bolts.len()];
+        for (place, bolt) in (1..).zip(&self.bolts) {
+            if let Some(slot) = places.get_mut(*bolt) {
+                *slot = place;
+            }
+        }
+        places.into_iter()
+    }
+
     /// Whether it goes once round the rim, in either direction, from any bolt: a pass that only checks.
     #[must_use]
     pub fn goes_round(&self) -> bool {
+        self.leaves_the_round().is_none()
+    }
+
+    /// The same, with a picture of it.
+    pub fn is_round(&self, working: &mut Working) -> bool {
+        let leaves = self.leaves_the_round();
+        working.sketch(|| Sketch {
+            words: match leaves {
+                None => format!("{}: goes round", self.in_words("–")),
+                Some(step) => format!("{}: does not go round from place {step} on", self.in_words("–")),
+            },
+            lines: self.drawing(leaves),
+            element: leaves.and_then(|step| self.bolts.get(step.checked_sub(1)?)).copied(),
+        });
+        leaves.is_none()
+    }
+
+    /// The first step, from 1, that is not to the neighbour in the direction of the first one.
+    fn leaves_the_round(&self) -> Option<usize> {
         let count = self.bolts.len();
-        let steps = |back: bool| {
-            self.bolts.windows(2).all(|pair| match pair {
-                [from, to] if back => (to + 1) % count == *from,
-                [from, to] => (from + 1) % count == *to,
-                _ => true,
-            })
+        let forwards = |pair: &[usize]| matches!(pair, [from, to] if (from + 1) % count == *to);
+        let backwards = |pair: &[usize]| matches!(pair, [from, to] if (to + 1) % count == *from);
+        let leaves = |goes_on: &dyn Fn(&[usize]) -> bool| {
+            self.bolts.windows(2).position(|pair| !goes_on(pair)).map(|at| at + 2)
         };
-        steps(false) || steps(true)
+        leaves(&forwards).and_then(|step| leaves(&backwards).map(|other| step.max(other)))
     }
 
     /// How balanced it is with the bolts evenly on a circle.
     #[must_use]
     pub fn on_a_circle(&self) -> Balance {
+        self.balance(&self.circle_points())
+    }
+
+    fn circle_points(&self) -> Vec<(f64, f64)> {
         let count = self.bolts.len();
-        let points = (0..count).map(|bolt| {
+        let point = |bolt| {
             let angle = TAU * bolt as f64 / count as f64;
             (angle.cos(), angle.sin())
+        };
+        (0..count).map(point).collect()
+    }
+
+    /// Whether it is criss-cross, with the bolts evenly on a circle.
+    ///
+    /// # Errors
+    /// An order that is doubtful: it points out the bolt from which on it is.
+    pub fn is_criss_cross(&self, working: &mut Working) -> Result<bool, Fault> {
+        let balance = self.on_a_circle();
+        let wrong_bolt = balance.wrong_from.and_then(|step| self.bolts.get(step.checked_sub(1)?)).copied();
+        working
+            .line(SOURCE, "how far the bolts tightened pull to one side", FORMULA, || self.steps(&balance));
+        working.sketch(|| Sketch {
+            words: self.words(&balance),
+            lines: self.drawing(balance.wrong_from),
+            element: wrong_bolt,
         });
-        self.balance(&points.collect::<Vec<_>>())
+        match (balance.pattern, balance.wrong_from) {
+            (Pattern::Doubtful, Some(step)) => {
+                let fault = Fault::new(
+                    code::FUNCTION_RANGE,
+                    format!(
+                        "the order of tightening is doubtful: from place {step} on the bolts tightened pull up to {:.2} radii \
+                         to one side, and {BALANCED} or less is criss-cross, more than {DOUBTFUL} is not",
+                        balance.greatest
+                    ),
+                );
+                Err(fault.element(wrong_bolt.unwrap_or_default()))
+            }
+            (pattern, _) => Ok(pattern != Pattern::OneSided),
+        }
+    }
+
+    /// The order, and what there is to say of it.
+    fn words(&self, balance: &Balance) -> String {
+        let order = self.in_words("–");
+        let most = format!("{:.2} radii to one side", balance.greatest);
+        match (balance.pattern, balance.wrong_from) {
+            (Pattern::TooFew, _) => format!("{order}: for so few no order is better than another"),
+            (_, None) => format!("{order}: those tightened never pull more than {most}"),
+            (_, Some(step)) => {
+                format!("{order}: goes wrong at place {step}, from where those tightened pull up to {most}")
+            }
+        }
+    }
+
+    /// The resultants step by step, and the greatest.
+    fn steps(&self, balance: &Balance) -> String {
+        const MOST_SHOWN: usize = 32;
+        let resultants = self.resultants(&self.circle_points());
+        let steps = resultants.iter().take(MOST_SHOWN).enumerate();
+        let steps: Vec<String> = steps.map(|(step, length)| format!("{}: {length:.2}", step + 1)).collect();
+        let more = if resultants.len() > MOST_SHOWN { ", …" } else { "" };
+        format!("k = {}{more}; M = {:.2}, at most {BALANCED}", steps.join(", "), balance.greatest)
+    }
+
+    fn in_words(&self, between: &str) -> String {
+        self.bolts().map(|bolt| bolt.to_string()).collect::<Vec<_>>().join(between)
     }
 
     /// How balanced it is with the bolts at these positions, in any unit of length, bolt after bolt.
@@ -155,19 +248,22 @@ impl Sequence {
         Ok(self.balance(&points))
     }
 
-    fn balance(&self, points: &[(f64, f64)]) -> Balance {
+    /// The length of p_o(1) + … + p_o(k) for each k.
+    fn resultants(&self, points: &[(f64, f64)]) -> Vec<f64> {
         let (mut x, mut y) = (0.0, 0.0);
-        let (mut greatest, mut wrong_from) = (0.0_f64, None);
-        for (step, bolt) in self.bolts.iter().enumerate() {
+        let after = |bolt: &usize| {
             let (dx, dy) = points.get(*bolt).copied().unwrap_or_default();
             (x, y) = (x + dx, y + dy);
             // Ten decimals, so that a limit that is met exactly is met on every machine.
-            let resultant = (f64::hypot(x, y) * 1e10).round() / 1e10;
-            greatest = greatest.max(resultant);
-            if resultant > BALANCED {
-                wrong_from = wrong_from.or(Some(step + 1));
-            }
-        }
+            (f64::hypot(x, y) * 1e10).round() / 1e10
+        };
+        self.bolts.iter().map(after).collect()
+    }
+
+    fn balance(&self, points: &[(f64, f64)]) -> Balance {
+        let resultants = self.resultants(points);
+        let greatest = resultants.iter().copied().fold(0.0, f64::max);
+        let wrong_from = resultants.iter().position(|resultant| *resultant > BALANCED).map(|step| step + 1);
         let pattern = match self.bolts.len() {
             0..=3 => Pattern::TooFew,
             _ if greatest <= BALANCED => Pattern::CrissCross,
@@ -181,21 +277,19 @@ impl Sequence {
     /// A drawing for the terminal: at each bolt its place in the order, bolt 1 on top and the others
     /// clockwise, the place where the order goes wrong between brackets; below it the bolts in order.
     #[must_use]
-    pub fn drawing(&self, wrong_from: Option<usize>, ascii: bool) -> Vec<String> {
+    pub fn drawing(&self, wrong_from: Option<usize>) -> Vec<String> {
         /// With more, the numbers would run into one another.
         const MOST_DRAWN: usize = 40;
         let count = self.bolts.len();
         let mut lines = Vec::new();
         if (1..=MOST_DRAWN).contains(&count) {
-            lines = self.circle(wrong_from, ascii);
+            lines = self.circle(wrong_from);
         }
-        let arrow = if ascii { "-" } else { "–" };
-        let numbers: Vec<String> = self.bolts().map(|bolt| bolt.to_string()).collect();
-        lines.push(numbers.join(arrow));
+        lines.push(self.in_words("–"));
         lines
     }
 
-    fn circle(&self, wrong_from: Option<usize>, ascii: bool) -> Vec<String> {
+    fn circle(&self, wrong_from: Option<usize>) -> Vec<String> {
         // A character of a terminal is about twice as high as wide.
         const WIDER: f64 = 2.2;
         const ROOM: usize = 4;
@@ -211,7 +305,7 @@ impl Sequence {
         let parts = if count < 12 { 3 } else { 2 };
         for dot in (0..count * parts).filter(|dot| dot % parts != 0) {
             let (row, column) = place(dot as f64 / (count * parts) as f64);
-            write_at(&mut grid, row, column, if ascii { "." } else { "·" });
+            write_at(&mut grid, row, column, "·");
         }
         let (row, column) = (cell(radius), cell(radius * WIDER) + ROOM);
         write_at(&mut grid, row, column, "+");
@@ -219,7 +313,6 @@ impl Sequence {
             let (row, column) = place(*bolt as f64 / count as f64);
             let number = (step + 1).to_string();
             let label = match wrong_from == Some(step + 1) {
-                true if ascii => format!("<{number}>"),
                 true => format!("‹{number}›"),
                 false => number,
             };
@@ -260,7 +353,8 @@ fn every_number_once(numbers: &[u64], [noun, done, whence]: [&str; 3]) -> Result
         let Some((index, slot)) = slot else {
             return Err(fault(format!(
                 "{noun} {number} stands {whence}, and with {count} entries only 1 to {count} can"
-            )));
+            ))
+            .element(at));
         };
         if let Some(before) = slot.replace(at) {
             let missing = numbers.len() - numbers.iter().collect::<std::collections::HashSet<_>>().len();
@@ -270,7 +364,8 @@ fn every_number_once(numbers: &[u64], [noun, done, whence]: [&str; 3]) -> Result
                 "{noun} {number} {done} twice, at {} and {} {whence}, and {noun} {lacking} is missing{others}",
                 before + 1,
                 at + 1
-            )));
+            ))
+            .element(at));
         }
         found.push(index);
     }

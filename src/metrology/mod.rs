@@ -28,4 +28,4 @@ pub mod viscosity_index;
 pub mod volume;
 
 pub use figure::DIGITS;
-pub use working::{Line, Working};
+pub use working::{Line, Sketch, Working};

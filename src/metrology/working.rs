@@ -13,23 +13,35 @@ pub struct Line {
     pub source: &'static str,
 }
 
+/// A picture of what was computed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Sketch {
+    /// What it shows, in a line.
+    pub words: String,
+    /// Its lines.
+    pub lines: Vec<String>,
+    /// The element of the list that it points out, from 0.
+    pub element: Option<usize>,
+}
+
 /// The steps of a computation. A working that keeps nothing costs nothing.
 #[derive(Clone, Debug, Default)]
 pub struct Working {
     lines: Option<Vec<Line>>,
+    sketch: Option<Sketch>,
 }
 
 impl Working {
     /// One that keeps nothing.
     #[must_use]
     pub fn none() -> Self {
-        Working { lines: None }
+        Working::default()
     }
 
     /// One that keeps every step.
     #[must_use]
     pub fn kept() -> Self {
-        Working { lines: Some(Vec::new()) }
+        Working { lines: Some(Vec::new()), sketch: None }
     }
 
     /// The steps so far.
@@ -41,6 +53,18 @@ impl Working {
     /// The steps so far, out of it; it goes on as before.
     pub fn take(&mut self) -> Vec<Line> {
         self.lines.as_mut().map(std::mem::take).unwrap_or_default()
+    }
+
+    /// The picture, out of it.
+    pub fn take_sketch(&mut self) -> Option<Sketch> {
+        self.sketch.take()
+    }
+
+    /// Keeps a picture; `draw` runs only when steps are kept.
+    pub(super) fn sketch(&mut self, draw: impl FnOnce() -> Sketch) {
+        if self.lines.is_some() {
+            self.sketch = Some(draw());
+        }
     }
 
     /// Adds a step; `figures` runs only when steps are kept.

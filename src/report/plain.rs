@@ -4,7 +4,7 @@ use crate::diagnostic::{Diagnostic, Level};
 use crate::finding::{Finding, Judged, Standing, Summary};
 use crate::report::facts::{self, Fact};
 use crate::report::locate::locate;
-use crate::report::text::{fill, shown};
+use crate::report::text::{drawn, fill, shown};
 use crate::report::{Format, Run, Style};
 use crate::source::{Place, SourceId, Sources};
 
@@ -105,6 +105,9 @@ impl Page<'_> {
             self.facts(&[Fact::new("here", &finding.at_text)]);
         }
         self.facts(&facts::of_finding(finding));
+        for line in &finding.drawing {
+            self.out.extend_from_slice(format!("    {}\n", drawn(line, self.style.unicode)).as_bytes());
+        }
         for related in &finding.related {
             let place = place_in_words(&judged.sources, related.at, false);
             self.line(&format!("see: {place}: {}", shown(&related.text)));

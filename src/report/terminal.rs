@@ -17,7 +17,7 @@ use crate::language::ast::Severity;
 use crate::report::facts::{self, Fact, Verdict};
 use crate::report::locate::locate;
 use crate::report::pane::{Mark, Pane, Point, panes};
-use crate::report::text::{WORDS, fill, lines, shown, width};
+use crate::report::text::{WORDS, drawn, fill, lines, shown, width};
 use crate::report::{Format, Run, Style};
 use crate::source::{SourceId, Sources};
 
@@ -188,6 +188,14 @@ impl Canvas<'_> {
         self.lines(tone, "", 2, &heading);
         self.draw(level, &finding.message, &judged.sources, &points);
         self.facts(&facts::of_finding(finding));
+        if !finding.drawing.is_empty() {
+            self.gap();
+        }
+        for line in &finding.drawing {
+            let line = format!("      {}", drawn(line, self.style.unicode));
+            self.put(&line);
+            self.gap();
+        }
     }
 
     /// `home`: the source that has been named already.

@@ -49,6 +49,20 @@ fn must_be_written_out(c: char) -> bool {
             | '\u{e0000}'..='\u{e007f}')
 }
 
+/// A line of a drawing, safe to show, with signs of ASCII alone where the screen knows no others.
+#[must_use]
+pub fn drawn(line: &str, unicode: bool) -> String {
+    let ascii = |c| match c {
+        _ if unicode => c,
+        '·' => '.',
+        '‹' => '<',
+        '›' => '>',
+        '–' => '-',
+        _ => c,
+    };
+    shown(line).chars().map(ascii).collect()
+}
+
 /// `1 hold`, `3 holds`.
 #[must_use]
 pub fn count(number: u64, one: &str) -> String {

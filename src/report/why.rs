@@ -5,7 +5,7 @@ use crate::finding::Outcome;
 use crate::language::builtins;
 use crate::quantity::{KINDS, Unit};
 use crate::report::Style;
-use crate::report::text::{fill, shown};
+use crate::report::text::{drawn, fill, shown};
 use crate::session::{Story, Subject, Trace};
 use crate::source::{Place, Sources};
 
@@ -150,6 +150,10 @@ impl Page<'_> {
                 text.push_str(&format!("; off by {off_by}"));
             }
             self.indented("    ", "", &text);
+            for line in &facts.drawing {
+                let line = format!("      {}\n", drawn(line, self.style.unicode));
+                self.out.extend_from_slice(line.as_bytes());
+            }
             for line in &step.working {
                 let text = format!("{}; {} ({})", line.formula, line.figures, line.source);
                 self.indented("      ", &format!("{}: ", line.what), &text);

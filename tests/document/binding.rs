@@ -19,6 +19,7 @@ fn value_at(text: &str, path: &str) -> Option<Value<'static>> {
         Value::Reading(reading) => Value::Reading(reading.clone()),
         Value::Day(day) => Value::Day(*day),
         Value::Moment(moment) => Value::Moment(moment.clone()),
+        Value::Several(several) => Value::Several(std::sync::Arc::clone(several)),
         Value::Range(range) => Value::Range(range.clone()),
     })
 }

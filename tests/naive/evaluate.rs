@@ -10,6 +10,7 @@ use witnessmark::language::ast::{
 use super::fields::Field;
 use super::figures::{Amount, Ratio, decimal, exact, unit_called};
 use super::mutation::Mutation;
+use super::order::{criss_cross, goes_round};
 use super::value::{Margin, Range, Truth, Value, Verdict};
 
 /// A variable and the element that it stands for.
@@ -310,6 +311,10 @@ impl<'n> Naive<'n> {
             }
             ExprKind::Aggregate { aggregate, value, variable, list, condition } => {
                 let (value, condition) = (value.as_deref(), condition.as_deref());
+                if *aggregate == Aggregate::All {
+                    let value = value?;
+                    return self.all(value, variable.as_ref()?, list, condition, scope).map(Value::Several);
+                }
                 let base = self.aggregated(*aggregate, value, variable.as_ref(), list, condition, scope);
                 base.map(Value::Amount)
             }
@@ -467,8 +472,42 @@ impl<'n> Naive<'n> {
                 let count = text.chars().fold(zero(), |sum, _| sum + exact("1"));
                 Some(Value::Amount(Amount::number(count)))
             }
+            ("is_criss_cross" | "goes_round", [Value::Several(places)]) => {
+                let places: Vec<Ratio> = places.iter().map(|place| place.base.clone()).collect();
+                let told = if function == "goes_round" { goes_round(&places) } else { criss_cross(&places) };
+                told.map(Value::Truth)
+            }
             other => panic!("{other:?}"),
         }
+    }
+
+    /// The value of each element that counts; nothing when one of them cannot be told.
+    fn all(
+        &self,
+        value: &'n Expr,
+        variable: &'n Name,
+        list: &'n Expr,
+        condition: Option<&'n Expr>,
+        scope: &Scope<'n>,
+    ) -> Option<Vec<Amount>> {
+        let (place, elements) = self.list(list, scope);
+        let mut all = Vec::new();
+        for (at, element) in elements?.into_iter().enumerate() {
+            let mut inner = scope.clone();
+            inner.push(place.element(&variable.node, at, element));
+            match condition.map_or(Truth::Yes, |condition| self.truth(condition, &inner).truth) {
+                Truth::Unknown => return None,
+                Truth::No => {}
+                Truth::Yes => match self.value(value, &inner)? {
+                    Value::Amount(amount) => all.push(amount),
+                    other => panic!("{other:?} is no amount"),
+                },
+            }
+        }
+        if self.is(Mutation::AllOfForgetsTheLast) {
+            all.truncate(all.len() - usize::from(all.len() > 3));
+        }
+        Some(all)
     }
 
     fn aggregated(

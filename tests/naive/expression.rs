@@ -497,8 +497,19 @@ impl Writer<'_> {
                 Some((self.joined(a, &["before", "after", "is", "is not"], b), COMPARE))
             }
             18 => self.called(Type::Truth).map(|name| (name, ATOM)),
+            19 if self.chance(60) => Some(self.order()),
             _ => Some((self.pick(&["yes", "no"]).to_owned(), ATOM)),
         }
+    }
+
+    /// What is told of the order in which all, or some, were tightened.
+    fn order(&mut self) -> Piece {
+        let function = self.pick(&["is_criss_cross", "is_criss_cross", "goes_round"]);
+        let name = self.name("x");
+        self.bound.push(Bound { name: name.clone(), field: Field::Record("fastening") });
+        let condition = if self.chance(25) { self.condition(0) } else { String::new() };
+        self.bound.pop();
+        (format!("{function}(all of {name}.order over {name} in fastenings{condition})"), ATOM)
     }
 
     fn measure(&mut self) -> Measure {

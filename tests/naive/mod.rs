@@ -15,6 +15,7 @@ mod figures;
 mod judge;
 mod lookup;
 mod mutation;
+mod order;
 mod program;
 mod records;
 mod value;

@@ -83,6 +83,9 @@ impl Recorder<'_> {
             Field::Record(record) => self.fields_of(record, depth),
             Field::List(record) => {
                 let number = [0, 1, 2, 2, 3, 3][self.rng.usize(0..6)];
+                if record == "fastening" && self.chance(30) {
+                    return self.in_order(depth);
+                }
                 Node::List((0..number).map(|_| self.fields_of(record, depth)).collect())
             }
             Field::Texts(samples) => {
@@ -91,6 +94,27 @@ impl Recorder<'_> {
             }
             _ => Node::Scalar(self.scalar(field)),
         }
+    }
+
+    /// Fastenings of which each has a place in the order, or all but one.
+    fn in_order(&mut self, depth: usize) -> Node {
+        let number = [1, 3, 4, 5, 6, 8, 9][self.rng.usize(0..7)];
+        let mut places: Vec<usize> = (1..=number).collect();
+        if self.chance(70) {
+            self.rng.shuffle(&mut places);
+        }
+        let spoilt = self.chance(10);
+        let fastenings = places.into_iter().map(|place| {
+            let Node::Map(mut entries) = self.fields_of("fastening", depth) else {
+                unreachable!("a fastening is a map")
+            };
+            entries.retain(|(name, _)| name != "order" && (number < 4 || name != "stages"));
+            if !spoilt || place > 1 {
+                entries.push(("order".to_owned(), Node::Scalar(place.to_string())));
+            }
+            Node::Map(entries)
+        });
+        Node::List(fastenings.collect())
     }
 
     /// A scalar of the right form.

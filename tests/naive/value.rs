@@ -30,6 +30,7 @@ pub enum Value {
     Truth(bool),
     Amount(Amount),
     Range(Range),
+    Several(Vec<Amount>),
     Text(String),
     /// Seconds since 1970 in UTC.
     Moment(i64),

@@ -138,6 +138,8 @@ fn quantifiers_aggregates_calls_and_tables() {
         ("sum of d.volume over d in fluid.drained", "(Sum d.volume over d in fluid.drained)"),
         ("least of a.b + 1 over a in l where a.c", "(Least (a.b Add 1) over a in l where a.c)"),
         ("greatest of a over a in l", "(Greatest a over a in l)"),
+        ("f(all of a.b over a in l where a.c)", "f((All a.b over a in l where a.c))"),
+        ("all is sum", "(all Is sum)"),
         ("days_between(a, b.c) below 3", "(days_between(a, b.c) Below 3)"),
         ("now()", "now()"),
         ("every s in sorted(l): s", "(Every s in sorted(l): s)"),

@@ -79,6 +79,7 @@ pub fn finding(at: Place, demand: Place) -> Finding {
         required: Some("9 Nm ± 10 % (8.1 Nm .. 9.9 Nm)".into()),
         off_by: Some("2.1 Nm above the upper limit".into()),
         conformity: None,
+        drawing: Vec::new(),
         concession: None,
         missing: Vec::new(),
         margin: Some(margin(-21, 10, (-7, 6))),

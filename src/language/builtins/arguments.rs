@@ -51,6 +51,30 @@ pub(super) fn number(arguments: &[Value<'_>], at: usize) -> Result<Number, Fault
     quantity(arguments, at).map(Quantity::base)
 }
 
+/// Whole numbers above zero, such as places in an order.
+pub(super) fn counts(arguments: &[Value<'_>], at: usize) -> Result<Vec<u64>, Fault> {
+    let Some(Value::Several(quantities)) = arguments.get(at) else {
+        return Err(Fault::new(FUNCTION_RANGE, "several plain numbers are wanted here"));
+    };
+    let whole = |(element, quantity): (usize, &Quantity)| {
+        let number = quantity.base();
+        number.to_u64().ok_or_else(|| {
+            let message = format!("{number} is no whole number, as a place in an order is");
+            Fault::new(FUNCTION_RANGE, message).argument(at).element(element)
+        })
+    };
+    quantities.iter().enumerate().map(whole).collect()
+}
+
+/// Several quantities of the arguments, from the first on.
+pub(super) fn quantities<'v, const N: usize>(arguments: &'v [Value<'_>]) -> Result<[&'v Quantity; N], Fault> {
+    let mut found = Vec::with_capacity(N);
+    for at in 0..N {
+        found.push(quantity(arguments, at)?);
+    }
+    found.try_into().map_err(|_| Fault::new(FUNCTION_RANGE, "more quantities are wanted here"))
+}
+
 /// A count, such as of months.
 pub(super) fn count(arguments: &[Value<'_>], at: usize) -> Result<u32, Fault> {
     let number = number(arguments, at)?;

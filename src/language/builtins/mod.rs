@@ -59,6 +59,8 @@ pub enum Wants {
     Kind(KindName),
     /// A plain number.
     Number,
+    /// Several plain numbers, in their order.
+    Numbers,
     /// A day.
     Day,
     /// A day or a time.
@@ -72,6 +74,8 @@ pub enum Gives {
     Truth,
     /// A plain number.
     Number,
+    /// Several plain numbers.
+    Numbers,
     /// A quantity of the first argument's kind.
     QuantityLikeFirst,
     /// A quantity of one kind.
@@ -93,6 +97,7 @@ impl Gives {
         match (self, first) {
             (Gives::Truth, _) => Type::Truth,
             (Gives::Number, _) => Type::Quantity(Kind::NUMBER),
+            (Gives::Numbers, _) => Type::Several(Kind::NUMBER),
             (Gives::Kind(kind), _) => Type::Quantity(kind.into()),
             (Gives::Range(kind), _) => Type::Range(kind.into()),
             (Gives::Text, _) => Type::Text,

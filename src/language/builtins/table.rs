@@ -1,8 +1,8 @@
 //! The table of builtins. A new one is one row.
 
 use super::arguments::{
-    class, count, day, follows_pattern, gives, gives_number, gives_range, limit, months_later, number,
-    quantity, range, text, thread,
+    class, count, counts, day, follows_pattern, gives, gives_number, gives_range, limit, months_later,
+    number, quantities, quantity, range, text, thread,
 };
 use super::{Builtin, Gives, Wants};
 use crate::diagnostic::Fault;
@@ -214,13 +214,8 @@ pub const BUILTINS: &[Builtin] = &[
               drive to the fastener; 0° is straight ahead, 90° square. Source: US Army TM 9-254.",
         example: "torque_at_fastener(45 Nm, 400 mm, 50 mm, 0°) is 50.625 Nm",
         function: |arguments, working| {
-            gives(adapter::torque_at_fastener(
-                quantity(arguments, 0)?,
-                quantity(arguments, 1)?,
-                quantity(arguments, 2)?,
-                quantity(arguments, 3)?,
-                working,
-            ))
+            let [setting, lever, offset, angle] = quantities(arguments)?;
+            gives(adapter::torque_at_fastener(setting, lever, offset, angle, working))
         },
     },
     Builtin {
@@ -236,13 +231,8 @@ pub const BUILTINS: &[Builtin] = &[
               wanted × lever/(lever + offset × cos angle). Source: US Army TM 9-254.",
         example: "wrench_setting(45 Nm, 400 mm, 50 mm, 0°) is 40 Nm and wrench_setting(45 Nm, 400 mm, 50 mm, 90°) is 45 Nm",
         function: |arguments, working| {
-            gives(adapter::wrench_setting(
-                quantity(arguments, 0)?,
-                quantity(arguments, 1)?,
-                quantity(arguments, 2)?,
-                quantity(arguments, 3)?,
-                working,
-            ))
+            let [wanted, lever, offset, angle] = quantities(arguments)?;
+            gives(adapter::wrench_setting(wanted, lever, offset, angle, working))
         },
     },
     // Bolts.
@@ -351,13 +341,8 @@ pub const BUILTINS: &[Builtin] = &[
               D1250, form of 1980.",
         example: "volume_at(7 L, 30 °C, 50 °C, 850 kg/m³) within 7.10727 L ± 0.00001 L",
         function: |arguments, working| {
-            gives(volume::volume_at(
-                quantity(arguments, 0)?,
-                quantity(arguments, 1)?,
-                quantity(arguments, 2)?,
-                quantity(arguments, 3)?,
-                working,
-            ))
+            let [volume, from, to, other] = quantities(arguments)?;
+            gives(volume::volume_at(volume, from, to, other, working))
         },
     },
     Builtin {
@@ -373,13 +358,8 @@ pub const BUILTINS: &[Builtin] = &[
               expansion × (to − from)). Exact; −50 °C to 150 °C. 0.0007 per K is usual for oil.",
         example: "volume_at_linear(7 L, 30 °C, 50 °C, 0.0007 1/K) is 7.098 L",
         function: |arguments, working| {
-            gives(volume::volume_at_linear(
-                quantity(arguments, 0)?,
-                quantity(arguments, 1)?,
-                quantity(arguments, 2)?,
-                quantity(arguments, 3)?,
-                working,
-            ))
+            let [volume, from, to, other] = quantities(arguments)?;
+            gives(volume::volume_at_linear(volume, from, to, other, working))
         },
     },
     Builtin {
@@ -554,16 +534,38 @@ pub const BUILTINS: &[Builtin] = &[
     // Order and uncertainty.
     Builtin {
         name: "is_criss_cross",
-        parameters: &[("order", Wants::Text)],
+        parameters: &[("places", Wants::Numbers)],
         result: Gives::Truth,
-        doc: "Whether bolts were tightened criss-cross, by their numbers round the rim in the order of \
-              tightening, such as 1-3-2-4: the greatest resultant of the bolts tightened so far is at \
-              most 1.25 radii. Holds for three bolts and fewer. The patterns of ASME PCC-1 have 1; the \
-              bound is our own.",
-        example: r#"is_criss_cross("1-5-3-7-2-6-4-8") and not is_criss_cross("1-2-3-4-5-6-7-8")"#,
+        doc: "Whether bolts were tightened criss-cross, by the place that each has in the order, bolt after \
+              bolt round the rim: those tightened so far pull at most 1.25 radii to one side. Up to 2, with \
+              eight bolts or more, it is doubtful and undecided. Holds for three bolts and fewer. The \
+              patterns of ASME PCC-1 have 1; the bounds are our own.",
+        example: r#"is_criss_cross(places_in("1-5-3-7-2-6-4-8")) and not is_criss_cross(places_in("1-2-3-4-5-6-7-8"))"#,
+        function: |arguments, working| {
+            Sequence::of_places(&counts(arguments, 0)?)?.is_criss_cross(working).map(Value::Truth)
+        },
+    },
+    Builtin {
+        name: "goes_round",
+        parameters: &[("places", Wants::Numbers)],
+        result: Gives::Truth,
+        doc: "Whether bolts were tightened once round the rim, from any of them, in either direction, as in \
+              a last pass that only checks; by their places as `is_criss_cross`.",
+        example: r#"goes_round(places_in("3-2-1-4")) and not goes_round(places_in("1-3-2-4"))"#,
+        function: |arguments, working| {
+            Ok(Value::Truth(Sequence::of_places(&counts(arguments, 0)?)?.is_round(working)))
+        },
+    },
+    Builtin {
+        name: "places_in",
+        parameters: &[("order", Wants::Text)],
+        result: Gives::Numbers,
+        doc: "The place of each bolt in a tightening order that is written as the numbers of the bolts, \
+              such as 1-3-2-4; bolt after bolt round the rim.",
+        example: r#"is_criss_cross(places_in("1-3-2-4")) and not is_criss_cross(places_in("1-2-3-4"))"#,
         function: |arguments, _| {
-            let balance = Sequence::parse(text(arguments, 0))?.on_a_circle();
-            Ok(Value::Truth(balance.wrong_from.is_none()))
+            let sequence = Sequence::parse(text(arguments, 0)).map_err(|fault| fault.argument(0))?;
+            Ok(Value::Several(sequence.places().map(Number::from).map(Quantity::from).collect()))
         },
     },
     Builtin {

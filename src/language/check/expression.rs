@@ -417,8 +417,9 @@ impl Checker<'_> {
             kind.sum(kind).at(place)?;
         }
         let value = value.map(Box::new);
-        let kind_of = ExprKind::Aggregate { aggregate, value, slot: Some(slot), list, condition };
-        Ok(Expr { kind: kind_of, place, ty: Type::Quantity(kind) })
+        let ty = if aggregate == Aggregate::All { Type::Several(kind) } else { Type::Quantity(kind) };
+        let kind = ExprKind::Aggregate { aggregate, value, slot: Some(slot), list, condition };
+        Ok(Expr { kind, place, ty })
     }
 }
 

@@ -163,6 +163,7 @@ pub(super) fn argument_fits(
             return Kind::from(wanted).comparable(*kind).at(argument.place).map(drop);
         }
         (Wants::Number, Type::Quantity(kind)) => *kind == Kind::NUMBER,
+        (Wants::Numbers, Type::Several(kind)) => *kind == Kind::NUMBER,
         (Wants::Day, Type::Day) => true,
         (Wants::DayOrTime, ty) => ty.is_time(),
         _ => false,
@@ -176,6 +177,7 @@ pub(super) fn argument_fits(
         Wants::Range | Wants::RangeLikeFirst => "a range".to_owned(),
         Wants::Kind(kind) => Kind::from(kind).with_article(),
         Wants::Number => "a plain number".to_owned(),
+        Wants::Numbers => "several plain numbers, such as `all of … over … in …`".to_owned(),
         Wants::Day => "a day".to_owned(),
         Wants::DayOrTime => "a day or a time".to_owned(),
     };

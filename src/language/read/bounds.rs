@@ -55,7 +55,8 @@ pub(crate) fn check(source: SourceId, text: &str, base: u32) -> Result<(), Diagn
 
 /// The words and signs behind which a whole expression stands.
 fn nests(previous: &str, text: &str) -> bool {
-    matches!(text, "where" | ":") || (text == "of" && matches!(previous, "sum" | "least" | "greatest"))
+    matches!(text, "where" | ":")
+        || (text == "of" && matches!(previous, "sum" | "least" | "greatest" | "all"))
 }
 
 /// The words and signs of operators, which make a long expression a deep tree.

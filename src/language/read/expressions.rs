@@ -194,6 +194,7 @@ impl Builder {
             Some(Rule::sum) => Aggregate::Sum,
             Some(Rule::least) => Aggregate::Least,
             Some(Rule::greatest) => Aggregate::Greatest,
+            Some(Rule::all) => Aggregate::All,
             _ => Aggregate::Count,
         };
         if node.part(Rule::list).is_some() {

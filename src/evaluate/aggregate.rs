@@ -1,0 +1,141 @@
+//! What is taken of several elements: counts, sums, extremes, and the list of them all.
+
+use std::sync::Arc;
+
+use super::compute::{Computed, Operand};
+use super::{Evaluator, Missing, Reason, Spot, Truth, Verdict};
+use crate::diagnostic::Fault;
+use crate::language::ast::Aggregate;
+use crate::language::typed::{Expr, ExprKind};
+use crate::language::types::Type;
+use crate::quantity::{Kind, Number, Quantity};
+use crate::value::Value;
+
+/// The elements of which something is taken, and what of each.
+#[derive(Clone, Copy)]
+pub(super) struct Over<'x> {
+    pub(super) value: Option<&'x Expr>,
+    pub(super) slot: Option<usize>,
+    pub(super) list: &'x Expr,
+    pub(super) condition: Option<&'x Expr>,
+}
+
+impl<'x> Evaluator<'x> {
+    /// The value of an aggregate. One element that cannot be decided leaves the whole undecided: a count
+    /// with a guess in it is no count.
+    pub(super) fn aggregate(
+        &mut self,
+        whole: &'x Expr,
+        aggregate: Aggregate,
+        over: Over<'x>,
+    ) -> Computed<'x, Operand<'x>> {
+        if aggregate == Aggregate::All {
+            let (list, found) = self.several(over)?;
+            let quantities: Arc<[Quantity]> = found.into_iter().map(|(_, quantity)| quantity).collect();
+            return Ok(Operand::own_at(Value::Several(quantities), list));
+        }
+        let (mut count, mut result): (u64, Option<Quantity>) = (0, None);
+        let list = self.each_value(over, &mut |_, next| {
+            count += 1;
+            let Some(next) = next else { return Ok(()) };
+            result = Some(match result.take() {
+                None => next.clone(),
+                Some(so_far) => combine(aggregate, so_far, next)?,
+            });
+            Ok(())
+        })?;
+        let value = match (aggregate, result) {
+            (Aggregate::Count, _) => Quantity::from(Number::from(count)),
+            (_, Some(result)) => result,
+            (Aggregate::Sum, None) => Quantity::from_base(
+                Number::ZERO,
+                match &whole.ty {
+                    Type::Quantity(kind) => *kind,
+                    _ => Kind::NUMBER,
+                },
+            ),
+            (_, None) => return Err(Missing { at: list, reason: Reason::Empty }),
+        };
+        Ok(Operand::own_at(Value::Quantity(value), list))
+    }
+
+    /// Every value with its place, and the place of the list.
+    fn several(&mut self, over: Over<'x>) -> Computed<'x, (Spot, Vec<(Spot, Quantity)>)> {
+        let mut found = Vec::new();
+        let list = self.each_value(over, &mut |at, next| {
+            found.extend(next.map(|next| (at, next.clone())));
+            Ok(())
+        })?;
+        Ok((list, found))
+    }
+
+    /// Calls `take` with the place and the value of each element that counts.
+    fn each_value(
+        &mut self,
+        over: Over<'x>,
+        take: &mut dyn FnMut(Spot, Option<&Quantity>) -> Result<(), Fault>,
+    ) -> Computed<'x, Spot> {
+        let list = self.list(over.list)?;
+        for element in self.doc(list).items(list.node) {
+            if !self.spend() {
+                return Err(self.too_long());
+            }
+            let element = list.beside(*element);
+            if let Some(slot) = over.slot {
+                self.set(slot, element);
+            }
+            if let Some(condition) = over.condition {
+                let verdict = self.condition(condition);
+                match verdict.truth {
+                    Truth::Yes => {}
+                    Truth::No => continue,
+                    Truth::Unknown => return Err(missing_of(verdict, element)),
+                }
+            }
+            let operand = over.value.map(|value| self.value(value)).transpose()?;
+            let at = operand.as_ref().and_then(|operand| operand.at).unwrap_or(element);
+            let quantity = operand.as_ref().and_then(Operand::quantity);
+            take(at, quantity).map_err(|fault| self.fault_at(fault, Some(list)))?;
+        }
+        Ok(list)
+    }
+
+    /// The place of an element of the first argument that is a list.
+    pub(super) fn element(&mut self, arguments: &'x [Expr], element: Option<usize>) -> Option<Spot> {
+        let element = element?;
+        let listed = arguments.iter().find(|argument| matches!(argument.ty, Type::Several(_)))?;
+        self.places_in(listed)?.get(element).copied()
+    }
+
+    /// The places of the values that `all of` lists.
+    fn places_in(&mut self, listed: &'x Expr) -> Option<Vec<Spot>> {
+        match &listed.kind {
+            ExprKind::Let(number) => {
+                let definition = self.program.lets().get(*number)?;
+                self.aside(|inner| inner.places_in(&definition.value))
+            }
+            ExprKind::Aggregate { value, slot, list, condition, .. } => {
+                let (value, condition) = (value.as_deref(), condition.as_deref());
+                let (_, found) = self.several(Over { value, slot: *slot, list, condition }).ok()?;
+                Some(found.into_iter().map(|(at, _)| at).collect())
+            }
+            _ => None,
+        }
+    }
+}
+
+fn missing_of(verdict: Verdict<'_>, element: Spot) -> Missing<'_> {
+    match verdict.leaf.and_then(|leaf| leaf.missing) {
+        Some(missing) => *missing,
+        None => Missing { at: element, reason: Reason::Unreadable },
+    }
+}
+
+fn combine(aggregate: Aggregate, so_far: Quantity, next: &Quantity) -> Result<Quantity, Fault> {
+    match aggregate {
+        Aggregate::Count | Aggregate::Sum => so_far.add(next),
+        Aggregate::Least if next.compare(&so_far).is_lt() => Ok(next.clone()),
+        Aggregate::Greatest if next.compare(&so_far).is_gt() => Ok(next.clone()),
+        Aggregate::Least | Aggregate::Greatest | Aggregate::All => Ok(so_far),
+    }
+}
