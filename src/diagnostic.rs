@@ -117,9 +117,9 @@ pub struct Fault {
     pub help: Option<String>,
     /// Which argument caused it, from 0, where the function has several; the first that has a place
     /// otherwise.
-    pub argument: Option<usize>,
+    pub argument: Option<u32>,
     /// Which element of that argument caused it, from 0, where it is a list.
-    pub element: Option<usize>,
+    pub element: Option<u32>,
     /// The argument as it can be read, where only one thing can have been meant.
     pub meant: Option<Box<str>>,
 }
@@ -140,14 +140,14 @@ impl Fault {
     /// Says which argument caused it.
     #[must_use]
     pub fn argument(mut self, argument: usize) -> Self {
-        self.argument = Some(argument);
+        self.argument = u32::try_from(argument).ok();
         self
     }
 
     /// Says which element of the argument caused it.
     #[must_use]
     pub fn element(mut self, element: usize) -> Self {
-        self.element = Some(element);
+        self.element = u32::try_from(element).ok();
         self
     }
 

@@ -20,6 +20,9 @@ pub(super) struct Over<'x> {
     pub(super) condition: Option<&'x Expr>,
 }
 
+/// Takes the place and the value of an element, where it has one.
+type Take<'t> = dyn FnMut(Spot, Option<&Quantity>) -> Result<(), Fault> + 't;
+
 impl<'x> Evaluator<'x> {
     /// The value of an aggregate. One element that cannot be decided leaves the whole undecided: a count
     /// with a guess in it is no count.
@@ -70,11 +73,7 @@ impl<'x> Evaluator<'x> {
     }
 
     /// Calls `take` with the place and the value of each element that counts.
-    fn each_value(
-        &mut self,
-        over: Over<'x>,
-        take: &mut dyn FnMut(Spot, Option<&Quantity>) -> Result<(), Fault>,
-    ) -> Computed<'x, Spot> {
+    fn each_value(&mut self, over: Over<'x>, take: &mut Take<'_>) -> Computed<'x, Spot> {
         let list = self.list(over.list)?;
         for element in self.doc(list).items(list.node) {
             if !self.spend() {

@@ -292,7 +292,7 @@ pub fn torque_share(
 ) -> Result<Quantity, Fault> {
     // There the torque stands before the others.
     let most = tightening_torque(thread, class, friction, working).map_err(|fault| {
-        let argument = fault.argument.map_or(0, |argument| argument + 1);
+        let argument = fault.argument.map_or(0, |argument| argument as usize + 1);
         fault.argument(argument)
     })?;
     let share = rounded_in(100.0 * torque_figure(torque)? / figure_in(&most, "Nm")?, "%")?;

@@ -141,7 +141,7 @@ pub fn volume_at_linear(
 
 /// A fault of [`correction_factor`] as one of [`volume_at`], whose density is the fourth argument.
 fn moved(fault: Fault, temperature: usize) -> Fault {
-    let argument = if fault.argument == Some(TEMPERATURE) { temperature } else { 3 };
+    let argument = if fault.argument == Some(TEMPERATURE as u32) { temperature } else { 3 };
     fault.argument(argument)
 }
 

@@ -151,7 +151,10 @@ impl Checker<'_> {
         match known {
             Some(values) if builtin.result != Gives::Truth => {
                 let answer = (builtin.function)(&values, &mut Working::none());
-                let culprit = answer.as_ref().err().and_then(|fault| written.get(fault.argument?));
+                let culprit = answer
+                    .as_ref()
+                    .err()
+                    .and_then(|fault| written.get(usize::try_from(fault.argument?).ok()?));
                 let at = culprit.map_or(place, |argument| scope.place(argument.span));
                 Ok(constant(answer.at(at)?, place, ty))
             }
