@@ -398,8 +398,15 @@ impl<'x> Evaluator<'x> {
         let not = if leaf.negated { "not " } else { "" };
         Some(match &leaf.expr.kind {
             ExprKind::Compare(comparison, _, right) => {
-                let comparison = if leaf.negated { comparison.opposite() } else { *comparison };
                 let right = self.shown(right);
+                let comparison = match comparison {
+                    // What is not before may be at the same time.
+                    Comparison::Before | Comparison::After if leaf.negated => {
+                        return Some(format!("not {} {right}", comparison.words()));
+                    }
+                    comparison if leaf.negated => comparison.opposite(),
+                    comparison => *comparison,
+                };
                 match comparison {
                     Comparison::Is => right,
                     Comparison::IsNot => format!("anything but {right}"),
