@@ -311,6 +311,10 @@ codes! {
     CONCESSION_UNUSED = "concession/unused", "a concession under which nothing stands",
         "The rule found nothing here that the concession could be for. It is taken out, so that nobody \
          thinks the vehicle left with a fault.";
+    CLOCK_CHANGE = "run/clock-change", "a time at which the clocks change",
+        "A time without an offset is one of the workshop's zone. Where the clocks are put forward, an hour \
+         of it does not exist; where they are put back, an hour is there twice. Which instant is meant \
+         cannot be told, so what needs it is undecided.";
     FILE_CHANGED = "run/file-changed", "a file that was changed while it was read",
         "Somebody wrote to the file at the very moment at which it was read, so its text may be half an old \
          one and half a new one. It is not judged; run again when it is written.";

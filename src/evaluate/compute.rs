@@ -278,7 +278,13 @@ impl<'x> Evaluator<'x> {
                 Ok(result) => Ok(Operand { value: Held::Own(Value::Quantity(result)), at }),
                 Err(fault) => Err(self.fault_at(fault, at)),
             },
-            _ => Err(self.unreadable(at)),
+            _ => {
+                let time = self.time_arithmetic(sign, left.get(), right.get());
+                match time.map_err(|fault| self.fault_at(fault, at))? {
+                    Some(value) => Ok(Operand { value: Held::Own(value), at }),
+                    None => Err(self.unreadable(at)),
+                }
+            }
         }
     }
 
@@ -457,12 +463,16 @@ impl<'x> Evaluator<'x> {
         }
         let holds = match comparison {
             Comparison::Is => self.same(left.get(), right.get()),
-            Comparison::IsNot => self.same(left.get(), right.get()).map(|same| !same),
-            Comparison::Before => self.order_in_time(left.get(), right.get()).map(Ordering::is_lt),
-            Comparison::After => self.order_in_time(left.get(), right.get()).map(Ordering::is_gt),
-            _ => None,
+            Comparison::IsNot => self.same(left.get(), right.get()).map(|same| same.map(|same| !same)),
+            Comparison::Before => {
+                self.order_in_time(left.get(), right.get()).map(|order| order.map(Ordering::is_lt))
+            }
+            Comparison::After => {
+                self.order_in_time(left.get(), right.get()).map(|order| order.map(Ordering::is_gt))
+            }
+            _ => Ok(None),
         };
-        match holds {
+        match holds.map_err(|fault| self.fault_at(fault, at))? {
             Some(holds) => Ok(self.leaf(whole, Truth::from_bool(holds), at, None)),
             None => Err(self.unreadable(at)),
         }
@@ -479,7 +489,10 @@ impl<'x> Evaluator<'x> {
         let (mut found, mut missing) = (false, None);
         for option in options {
             match self.value(option) {
-                Ok(option) => found |= self.same(value.get(), option.get()) == Some(true),
+                Ok(option) => {
+                    let same = self.same(value.get(), option.get());
+                    found |= same.map_err(|fault| self.fault_at(fault, value.at))? == Some(true);
+                }
                 Err(reason) => missing = missing.or(Some(reason)),
             }
         }

@@ -4,42 +4,133 @@ use std::cmp::Ordering;
 
 use super::Evaluator;
 use super::verdict::negated;
+use jiff::tz::AmbiguousOffset;
+use jiff::{SignedDuration, Timestamp};
+
+use crate::code::{CLOCK_CHANGE, FUNCTION_RANGE};
 use crate::diagnostic::Fault;
-use crate::language::ast::Comparison;
-use crate::quantity::{Margin, Quantity, Range};
+use crate::language::ast::{Arithmetic, Comparison};
+use crate::quantity::{KindName, Margin, Number, Quantity, Range, Unit};
 use crate::value::{Moment, Value};
 
 impl Evaluator<'_> {
-    /// The order of two times. A day against a time is decided by the day on which the time falls
-    /// in the workshop's zone.
-    pub(super) fn order_in_time(&self, left: &Value<'_>, right: &Value<'_>) -> Option<Ordering> {
-        let zone = &self.setting.zone;
-        let instant = |moment: &Moment| match moment {
-            Moment::Exact(timestamp) => Some(*timestamp),
-            Moment::Civil(civil) => civil.to_zoned_datetime(zone.clone()).ok().map(|zoned| zoned.timestamp()),
-        };
+    /// The order of two times; nothing for values that are none. A day against a time is decided by the day
+    /// on which the time falls in the workshop's zone.
+    ///
+    /// # Errors
+    /// A time without an offset at which the clocks of the zone change.
+    pub(super) fn order_in_time(
+        &self,
+        left: &Value<'_>,
+        right: &Value<'_>,
+    ) -> Result<Option<Ordering>, Fault> {
         let day = |moment: &Moment| match moment {
-            Moment::Exact(timestamp) => timestamp.to_zoned_datetime(zone.clone()).date(),
+            Moment::Exact(timestamp) => timestamp.to_zoned_datetime(self.setting.zone.clone()).date(),
             Moment::Civil(civil) => civil.date(),
         };
-        match (left, right) {
+        Ok(match (left, right) {
             (Value::Day(a), Value::Day(b)) => Some(a.cmp(b)),
             (Value::Day(a), Value::Moment(b)) => Some(a.cmp(&day(b))),
             (Value::Moment(a), Value::Day(b)) => Some(day(a).cmp(b)),
-            (Value::Moment(a), Value::Moment(b)) => Some(instant(a)?.cmp(&instant(b)?)),
+            (Value::Moment(a), Value::Moment(b)) => Some(self.instant(a)?.cmp(&self.instant(b)?)),
             _ => None,
+        })
+    }
+
+    /// The instant of a time.
+    fn instant(&self, moment: &Moment) -> Result<Timestamp, Fault> {
+        let civil = match moment {
+            Moment::Exact(timestamp) => return Ok(*timestamp),
+            Moment::Civil(civil) => civil,
+        };
+        let zone = &self.setting.zone;
+        let ambiguous = zone.to_ambiguous_timestamp(*civil);
+        let name = zone.iana_name().unwrap_or("this zone");
+        let fault = |message: String| {
+            Fault::new(CLOCK_CHANGE, message)
+                .help("write the time with its offset, such as 2026-10-25T02:30:00+01:00")
+        };
+        match ambiguous.offset() {
+            AmbiguousOffset::Gap { .. } => {
+                Err(fault(format!("there is no time {civil} in {name}: the clocks are put forward over it")))
+            }
+            AmbiguousOffset::Fold { .. } => Err(fault(format!(
+                "the time {civil} is there twice in {name}: the clocks are put back over it"
+            ))),
+            AmbiguousOffset::Unambiguous { .. } => ambiguous
+                .compatible()
+                .map_err(|_| Fault::new(FUNCTION_RANGE, format!("the time {civil} is out of all range"))),
         }
     }
 
     /// Whether two values are the same; two times are when they are one instant, however written.
-    pub(super) fn same(&self, left: &Value<'_>, right: &Value<'_>) -> Option<bool> {
-        match (left, right) {
+    ///
+    /// # Errors
+    /// As [`Evaluator::order_in_time`].
+    pub(super) fn same(&self, left: &Value<'_>, right: &Value<'_>) -> Result<Option<bool>, Fault> {
+        Ok(match (left, right) {
             (Value::Quantity(a), Value::Quantity(b)) => Some(a.compare(b).is_eq()),
             (Value::Text(a), Value::Text(b)) => Some(a == b),
             (Value::Truth(a), Value::Truth(b)) => Some(a == b),
-            _ => self.order_in_time(left, right).map(Ordering::is_eq),
-        }
+            _ => self.order_in_time(left, right)?.map(Ordering::is_eq),
+        })
     }
+
+    /// What lies between two times, and times a while before or after others; nothing for values that are
+    /// none.
+    ///
+    /// # Errors
+    /// As [`Evaluator::order_in_time`]; a time out of all range.
+    pub(super) fn time_arithmetic(
+        &self,
+        sign: Arithmetic,
+        left: &Value<'_>,
+        right: &Value<'_>,
+    ) -> Result<Option<Value<'static>>, Fault> {
+        let out_of_range = || Fault::new(FUNCTION_RANGE, "the time is out of all range");
+        let shifted = |moment: &Moment, by: &Quantity| {
+            let nanoseconds = &by.base() * &Number::from(NANOSECONDS);
+            let whole = nanoseconds.to_string().parse::<i128>().map_err(|_| out_of_range())?;
+            let by = SignedDuration::try_from_nanos_i128(whole).ok_or_else(out_of_range)?;
+            let instant = self.instant(moment)?.checked_add(by).map_err(|_| out_of_range())?;
+            Ok::<_, Fault>(Value::Moment(Moment::Exact(instant)))
+        };
+        Ok(match (sign, left, right) {
+            (Arithmetic::Subtract, Value::Moment(a), Value::Moment(b)) => {
+                let between = self.instant(a)?.duration_since(self.instant(b)?);
+                Some(Value::Quantity(lasting(between.as_nanos())))
+            }
+            (Arithmetic::Subtract, Value::Day(a), Value::Day(b)) => {
+                let between = a.duration_since(*b);
+                Some(Value::Quantity(lasting(between.as_nanos())))
+            }
+            (Arithmetic::Add, Value::Moment(moment), Value::Quantity(by))
+            | (Arithmetic::Add, Value::Quantity(by), Value::Moment(moment)) => Some(shifted(moment, by)?),
+            (Arithmetic::Subtract, Value::Moment(moment), Value::Quantity(by)) => {
+                Some(shifted(moment, &by.opposite())?)
+            }
+            _ => None,
+        })
+    }
+}
+
+const NANOSECONDS: i64 = 1_000_000_000;
+
+/// A duration in the largest unit in which it is a whole number, else in seconds.
+fn lasting(nanoseconds: i128) -> Quantity {
+    let units = [("d", 86_400), ("h", 3_600), ("min", 60)];
+    let whole = |seconds: &i128| nanoseconds != 0 && nanoseconds % (seconds * i128::from(NANOSECONDS)) == 0;
+    let found = units.iter().find(|(_, seconds)| whole(seconds));
+    let seconds = Quantity::from_base(seconds_of(nanoseconds), KindName::Duration.into());
+    let symbol = found.map_or("s", |(symbol, _)| symbol);
+    Unit::find(symbol).map_or(seconds.clone(), |unit| seconds.in_unit(unit))
+}
+
+fn seconds_of(nanoseconds: i128) -> Number {
+    Number::parse(&nanoseconds.to_string())
+        .ok()
+        .and_then(|nanoseconds| nanoseconds.checked_div(&Number::from(NANOSECONDS)))
+        .unwrap_or(Number::ZERO)
 }
 
 /// A comparison with one limit is a range with one limit, so that both have one arithmetic.

@@ -133,3 +133,11 @@ fn the_manual_has_a_page_for_each_verb() {
     }
     folder.run("manual nowhere").refused("nowhere");
 }
+
+#[test]
+fn a_code_that_a_finding_says_only_in_words_is_explained_too() {
+    let folder = Folder::new();
+    let code = "run/clock-change";
+    let ran = folder.run_with(["why", code, "--without-settings", "--format", "plain"], "").quietly(0);
+    ran.says(&[code, "Where the clocks are put forward"]);
+}

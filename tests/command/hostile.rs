@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use super::{folder, good, hold};
+use crate::support::Folder;
 
 const INSPECT: &str = "inspect --standard plugs.standard --as-of 2026-03-02";
 
@@ -121,4 +122,34 @@ fn files_that_use_names_cannot_leave_by_absolute_paths() {
     // The file is read now; without a rule, nothing is judged by it.
     folder.run("inspect good.yaml --standard s.standard").quietly(2).says(&["no rule applied"]);
     folder.run("prove other.standard").quietly(2).says(&["no rules were found"]);
+}
+
+#[test]
+fn a_file_that_grows_while_it_is_read_is_not_judged() {
+    use std::io::Write;
+    use std::sync::atomic::{AtomicBool, Ordering};
+    let folder = Folder::new();
+    let text = format!("form: job/1\n{}", "# nothing\n".repeat(800_000));
+    let path = folder.write("job.yaml", text);
+    let done = AtomicBool::new(false);
+    let seen = std::thread::scope(|scope| {
+        scope.spawn(|| {
+            let mut file = std::fs::OpenOptions::new().append(true).open(&path).unwrap();
+            for _ in 0..4_000_000 {
+                if done.load(Ordering::Relaxed) {
+                    break;
+                }
+                file.write_all(b"\n").unwrap();
+            }
+        });
+        let seen = (0..20).any(|_| {
+            let ran = folder.run("inspect job.yaml --standard job_basics --format plain");
+            assert_eq!(ran.code, 2, "{ran:#?}");
+            ran.out.contains("`job.yaml` was changed while it was read")
+                && ran.out.contains("run/file-changed")
+        });
+        done.store(true, Ordering::Relaxed);
+        seen
+    });
+    assert!(seen, "twenty times it was read while it grew, and nothing was said: \"run/file-changed\"");
 }

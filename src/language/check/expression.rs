@@ -13,7 +13,7 @@ use crate::language::builtins::{self, BUILTINS, Gives};
 use crate::language::typed::{Expr, ExprKind, VARIABLES};
 use crate::language::types::Type;
 use crate::metrology::Working;
-use crate::quantity::{Kind, Quantity};
+use crate::quantity::{Kind, KindName, Quantity};
 use crate::source::Place;
 use crate::value::Value;
 
@@ -218,6 +218,9 @@ impl Checker<'_> {
         place: Place,
     ) -> Result<Expr, Diagnostic> {
         let (left, right) = (self.expr(scope, left), self.expr(scope, right));
+        if let Some(ty) = time_arithmetic(sign, &left.ty, &right.ty) {
+            return Ok(Expr { kind: ExprKind::Arithmetic(sign, Box::new(left), Box::new(right)), place, ty });
+        }
         let word = format!("`{}`", sign.sign());
         let (Some(a), Some(b)) = (quantity_kind(&left, &word)?, quantity_kind(&right, &word)?) else {
             return Ok(mistaken(place));
@@ -423,6 +426,23 @@ impl Checker<'_> {
         let ty = if aggregate == Aggregate::All { Type::Several(kind) } else { Type::Quantity(kind) };
         let kind = ExprKind::Aggregate { aggregate, value, slot: Some(slot), list, condition };
         Ok(Expr { kind, place, ty })
+    }
+}
+
+/// What the arithmetic of times gives: what lies between two, or a time a while before or after another.
+fn time_arithmetic(sign: Arithmetic, left: &Type, right: &Type) -> Option<Type> {
+    let duration = Kind::from(KindName::Duration);
+    match (sign, left, right) {
+        (Arithmetic::Subtract, Type::Moment, Type::Moment) | (Arithmetic::Subtract, Type::Day, Type::Day) => {
+            Some(Type::Quantity(duration))
+        }
+        (Arithmetic::Add | Arithmetic::Subtract, Type::Moment, Type::Quantity(kind))
+        | (Arithmetic::Add, Type::Quantity(kind), Type::Moment)
+            if *kind == duration =>
+        {
+            Some(Type::Moment)
+        }
+        _ => None,
     }
 }
 
