@@ -84,7 +84,7 @@ fn an_edition_that_is_not_there_is_a_finding_and_no_other_takes_its_place() {
     ]);
     let ran = job(&folder(), "45 Nm", "standards: [{name: plogs, edition: 2}]").quietly(0);
     ran.says(&[
-        "advice: the job is bound to `plogs`, which is not among the standards",
+        "error: the job is bound to `plogs`, which is not among the standards",
         "run/standard-not-here",
         "did you mean `plugs`?",
     ]);

@@ -10,6 +10,7 @@ use super::files::{self, Found};
 use super::standards::Ready;
 use crate::code::SETTINGS;
 use crate::diagnostic::{Diagnostic, Fault};
+use crate::document::link::{PROCEDURE, REGISTER};
 use crate::library::Archive;
 use crate::session::{Episode, History};
 use crate::source::Place;
@@ -20,7 +21,7 @@ pub(super) const ENDINGS: [&str; 2] = ["yaml", "yml"];
 /// What a file was found to hold at the first glance.
 enum Glance {
     /// A procedure or a tool register, which is kept.
-    Neighbour(String, String),
+    Neighbour(&'static str, String, String),
     /// Jobs, of which only their names are kept.
     Jobs(Episode),
     /// Something else.
@@ -43,9 +44,7 @@ impl Ready {
         let mut seen: HashSet<PathBuf> = HashSet::new();
         let mut wanted: Vec<(PathBuf, Option<Place>)> = Vec::new();
         let mut add = |path: &Path, named: Option<Place>| {
-            // By whatever links it is reached, a file is one file.
-            let true_path = std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-            if seen.insert(true_path) {
+            if seen.insert(true_path(path)) {
                 wanted.push((path.to_owned(), named));
             }
         };
@@ -54,16 +53,24 @@ impl Ready {
         }
         let mut missing = Vec::new();
         let documents = &self.documents;
-        let jobs = history.then_some(&documents.jobs);
-        for (path, place) in [&documents.procedures, &documents.tools].into_iter().chain(jobs).flatten() {
+        let jobs = history.then_some((None, &documents.jobs));
+        let named = [(Some(PROCEDURE), &documents.procedures), (Some(REGISTER), &documents.tools)];
+        let named = named.into_iter().chain(jobs);
+        let mut promised: Vec<(&'static str, Place, Vec<PathBuf>)> = Vec::new();
+        for (form, (path, place)) in
+            named.flat_map(|(form, list)| list.iter().map(move |named| (form, named)))
+        {
             let found = files::tidy(&self.folder.join(path));
             if !found.exists() {
                 missing.push(nothing_there(path, *place));
                 continue;
             }
-            for file in files::find(&[found], &ENDINGS).iter().filter(|file| file.fault.is_none()) {
+            let held = files::find(&[found], &ENDINGS);
+            for file in held.iter().filter(|file| file.fault.is_none()) {
                 add(&file.path, Some(*place));
             }
+            let held = held.into_iter().map(|file| true_path(&file.path)).collect();
+            promised.extend(form.map(|form| (form, *place, held)));
         }
         let zone = &self.session.setting().zone;
         let glances: Vec<Glance> = wanted
@@ -75,7 +82,8 @@ impl Ready {
                 };
                 let name = path.display().to_string();
                 match form_of(&text) {
-                    Some("procedure" | "tools") => Glance::Neighbour(name, text),
+                    Some("procedure") => Glance::Neighbour(PROCEDURE, name, text),
+                    Some("tools") => Glance::Neighbour(REGISTER, name, text),
                     Some("job") if history => Glance::Jobs(Episode::read(&name, &text, zone)),
                     _ => Glance::Other,
                 }
@@ -84,7 +92,10 @@ impl Ready {
         let (mut texts, mut episodes) = (Vec::new(), Vec::new());
         for (glance, (path, named)) in glances.into_iter().zip(&wanted) {
             match glance {
-                Glance::Neighbour(name, text) => texts.push((name, text)),
+                Glance::Neighbour(form, name, text) => {
+                    promised.retain(|(wanted, _, held)| *wanted != form || !held.contains(&true_path(path)));
+                    texts.push((name, text));
+                }
                 Glance::Jobs(episode) => episodes.push(episode),
                 Glance::Unread(fault) => {
                     missing.extend(named.map(|place| unreadable(path, place, fault)));
@@ -92,9 +103,22 @@ impl Ready {
                 Glance::Other => {}
             }
         }
+        missing.extend(promised.iter().map(|(form, place, _)| none_of_the_form(form, *place)));
         self.diagnostics.extend(missing);
         self.session.surround(texts, History::from_iter(episodes), Arc::new(Disk));
     }
+}
+
+/// By whatever links it is reached, a file is one file.
+fn true_path(path: &Path) -> PathBuf {
+    std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned())
+}
+
+fn none_of_the_form(form: &str, place: Place) -> Diagnostic {
+    let what = if form == REGISTER { "tool register" } else { "procedure" };
+    let message = format!("there is no {what} here: no document begins with the line `form: {form}/1`");
+    Diagnostic::error(SETTINGS, place, message)
+        .help("correct the document, or take its name out of the settings")
 }
 
 fn unreadable(path: &Path, place: Place, fault: Fault) -> Diagnostic {
@@ -108,11 +132,18 @@ fn nothing_there(path: &str, place: Place) -> Diagnostic {
         .help("write the path from the folder of the settings")
 }
 
-/// The name of the form in the first line that names one.
+/// The name of the form in the first line that names one. A line such as `from: tools/1` names one too:
+/// that its field is misspelt is said when the document is read.
 pub(super) fn form_of(text: &str) -> Option<&str> {
-    let mut lines = text.trim_start_matches('\u{feff}').lines();
-    let form = lines.find_map(|line| line.strip_prefix("form:"))?;
-    Some(form.trim().trim_matches(['"', '\'']).split('/').next()?.trim())
+    const FORMS: [&str; 5] = ["job", "procedure", "tools", "workshop", "known"];
+    let lines = text.trim_start_matches('\u{feff}').split(['\n', '\r']);
+    let mut named = lines.filter_map(|line| {
+        let (field, value) = line.split_once(':')?;
+        let form = value.trim().trim_matches(['"', '\'']).split('/').next()?.trim();
+        let numbered = value.contains('/') && FORMS.contains(&form);
+        (field == "form" || (numbered && !field.starts_with([' ', '#', '-']))).then_some(form)
+    });
+    named.next()
 }
 
 /// The jobs on disk.

@@ -135,7 +135,7 @@ fn walk(folder: &Path, endings: &[&str], found: &mut Vec<Found>) {
                     && entry
                         .path()
                         .extension()
-                        .is_some_and(|ending| endings.iter().any(|known| ending == *known));
+                        .is_some_and(|ending| endings.iter().any(|known| ending.eq_ignore_ascii_case(known)));
                 if wanted {
                     found.push(Found { path: tidy(entry.path()), named: false, fault: None });
                 }

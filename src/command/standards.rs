@@ -246,7 +246,7 @@ impl Choice {
 /// The settings that hold for a path: the nearest file of settings in its folder or above it.
 fn settings_for(path: &Path) -> Option<PathBuf> {
     let start = files::tidy(&std::path::absolute(path).ok()?);
-    let found = start.ancestors().map(|folder| folder.join(SETTINGS_FILE)).find(|path| path.is_file())?;
+    let found = start.ancestors().map(|folder| folder.join(SETTINGS_FILE)).find(|path| path.exists())?;
     Some(shorter(&found))
 }
 

@@ -36,6 +36,8 @@ pub enum Target {
     /// The same for an entry of a list within such an entry: the one in the same place of the list, last
     /// in the path, that the procedure has there. The keys are those of the holder.
     Alongside(Arc<str>),
+    /// Any procedure of the run: by it a rule can ask whether there are procedures at all.
+    AnyProcedure,
     /// The tool register, the first one where there are several.
     Register,
     /// An entry of a list of any tool register.
@@ -59,6 +61,7 @@ impl Target {
     fn read(text: &str, alongside: bool) -> Option<Target> {
         Some(match text {
             "procedure" => Target::Procedure,
+            "any procedure" => Target::AnyProcedure,
             "tools" => Target::Register,
             "last job" => Target::LastJob,
             "last job on unit" => Target::LastJobOnUnit,
@@ -81,7 +84,7 @@ impl Target {
     /// The form of the document to which it leads, and the list in it; none for a neighbour.
     fn way(&self) -> Option<(&'static str, Option<&str>)> {
         Some(match self {
-            Target::Procedure => (PROCEDURE, None),
+            Target::Procedure | Target::AnyProcedure => (PROCEDURE, None),
             Target::InProcedure(list) | Target::Alongside(list) => (PROCEDURE, Some(list)),
             Target::Register => (REGISTER, None),
             Target::InRegister(list) => (REGISTER, Some(list)),

@@ -58,6 +58,7 @@ pub struct Around<'x> {
     procedure: Linked,
     last_job: Linked,
     last_service: Linked,
+    any_procedure: Option<u16>,
     /// The number of the first register; the others follow it.
     first_register: u16,
     registers: Option<&'x Registers>,
@@ -73,6 +74,7 @@ impl<'x> Around<'x> {
             procedure: none("there is no procedure in this run"),
             last_job: none("no earlier job of this vehicle is known"),
             last_service: none("no earlier job on this unit is known"),
+            any_procedure: None,
             first_register: 0,
             registers: None,
         }
@@ -88,6 +90,13 @@ impl<'x> Around<'x> {
     #[must_use]
     pub fn with_procedure(mut self, procedure: Result<&'x Document<'x>, Lost>) -> Self {
         self.procedure = procedure.map(|document| self.add(document));
+        self
+    }
+
+    /// The same with some procedure of the run, if there are any.
+    #[must_use]
+    pub fn with_any_procedure(mut self, procedure: Option<&'x Document<'x>>) -> Self {
+        self.any_procedure = procedure.map(|document| self.add(document));
         self
     }
 
@@ -156,7 +165,9 @@ impl<'x> Around<'x> {
                     self.place_of(&lost, "job.procedure")
                 }
                 (Target::Procedure, _) => self.place_of(&lost, "job.procedure"),
-                (Target::LastJob | Target::LastJobOnUnit | Target::Register, _) => self.place_of(&lost, ""),
+                (Target::LastJob | Target::LastJobOnUnit | Target::Register | Target::AnyProcedure, _) => {
+                    self.place_of(&lost, "")
+                }
                 // The name that leads nowhere is the place to look at.
                 (_, Lost::Absent(_) | Lost::Several(_)) => self.name_of(link, from),
                 (_, Lost::Unnamed(_) | Lost::First) => from,
@@ -186,6 +197,10 @@ impl<'x> Around<'x> {
         };
         match &link.to {
             Target::Procedure => root(&self.procedure),
+            Target::AnyProcedure => match self.any_procedure {
+                Some(number) => root(&Ok(number)),
+                None => Err(Lost::Absent("there is no procedure in this run".into())),
+            },
             Target::LastJob => root(&self.last_job),
             Target::LastJobOnUnit => root(&self.last_service),
             Target::Register => match self.registers.filter(|registers| !registers.documents.is_empty()) {
@@ -255,8 +270,8 @@ impl<'x> Around<'x> {
         let procedure = self.document(number);
         let entries = procedure.find(list).map_or(&[][..], |list| procedure.items(list));
         let text = |node: NodeId, key: &str| procedure.get(node, key).and_then(|node| procedure.raw(node));
-        let mut found: Vec<NodeId> =
-            entries.iter().copied().filter(|node| text(*node, theirs).map(str::trim) == Some(name)).collect();
+        let agree = |node: &NodeId| text(*node, theirs).map(str::trim) == Some(name);
+        let mut found: Vec<NodeId> = entries.iter().copied().filter(agree).collect();
         for (own, theirs) in others {
             if found.len() < 2 {
                 break;

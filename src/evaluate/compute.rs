@@ -110,8 +110,10 @@ impl<'x> Evaluator<'x> {
                 return Err(Missing { at: from, reason: Reason::NotRecorded(expr, 1) });
             }
         }
+        let around = self.around;
+        let followed = self.followed.entry((from, index)).or_insert_with(|| around.follow(link, from));
         let lost = |(at, lost)| Missing { at, reason: Reason::Lost(Box::new(lost)) };
-        self.around.follow(link, from).map_err(lost)
+        followed.clone().map_err(lost)
     }
 
     /// The node of a list; a node of another kind was reported with the document.

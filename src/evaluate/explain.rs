@@ -1,5 +1,6 @@
 //! What decided, in the words of a report.
 
+use super::places::visit;
 use super::words::{alternatives, describe, join, last_names, off_by, range_words};
 use super::{About, Evaluator, Judgement, Leaf, Lost, MOST_LOOKS, Missing, Reason, Spot, Truth, Verdict};
 use crate::finding::{Conformity, Finding, Outcome, Related, Standing};
@@ -8,7 +9,7 @@ use crate::language::typed::{Expr, ExprKind, Part};
 use crate::language::types::Type;
 use crate::metrology::{Line, Sketch, Working};
 use crate::quantity::{Number, Which};
-use crate::source::{Place, Span};
+use crate::source::Place;
 use crate::value::Value;
 
 /// One comparison that was made, for `why`.
@@ -221,6 +222,7 @@ impl<'x> Evaluator<'x> {
             }
             Err(missing) => match missing.reason {
                 Reason::NotRecorded(..) => "(not recorded)".to_owned(),
+                Reason::Lost(_) => format!("`{}`", self.source_of(expr)),
                 _ => "(unknown)".to_owned(),
             },
         }
@@ -314,74 +316,6 @@ impl<'x> Evaluator<'x> {
         })
     }
 
-    /// The place in the judged document where a finding stands that looks at `spot`: there, or where
-    /// the document names the other one that holds it.
-    fn home(&mut self, expr: &'x Expr, spot: Spot) -> Spot {
-        if spot.is_own() {
-            return spot;
-        }
-        let mut home = None;
-        visit(expr, &mut |part| {
-            if home.is_some() {
-                return;
-            }
-            home = match &part.kind {
-                ExprKind::Link { base, link, .. } => {
-                    self.node(base).ok().filter(|from| from.is_own()).map(|from| match link.by.is_empty() {
-                        true => from,
-                        false => self.around.name_of(link, from),
-                    })
-                }
-                ExprKind::Field { .. } | ExprKind::Variable(_) => {
-                    self.node(part).ok().filter(|at| at.is_own() && *at != self.root())
-                }
-                _ => None,
-            };
-        });
-        home.filter(|home| *home != self.root()).unwrap_or_else(|| self.around_home(spot))
-    }
-
-    /// The same where only the document counts.
-    fn around_home(&self, spot: Spot) -> Spot {
-        if spot.is_own() { spot } else { self.around.anchor(spot.document) }
-    }
-
-    /// The places in other documents at which the operands of a comparison stand.
-    fn related(&mut self, expr: &'x Expr) -> Vec<Related> {
-        let mut spots: Vec<(Spot, String)> = Vec::new();
-        visit(expr, &mut |part| {
-            let foreign = match &part.kind {
-                ExprKind::Field { .. } | ExprKind::Variable(_) => {
-                    self.node(part).ok().filter(|spot| !spot.is_own())
-                }
-                _ => None,
-            };
-            if let Some(spot) = foreign
-                && let Some(raw) = self.doc(spot).raw(spot.node)
-                && !spots.iter().any(|(known, _)| *known == spot)
-            {
-                spots.push((spot, raw.trim().to_owned()));
-            }
-        });
-        spots.into_iter().filter_map(|(spot, raw)| self.related_at(spot, raw)).collect()
-    }
-
-    fn related_at(&self, spot: Spot, text: String) -> Option<Related> {
-        let text = format!("{}: {text}", self.around.called(spot.document));
-        (!spot.is_own()).then(|| Related { at: self.place(spot), text })
-    }
-
-    /// The path of a node; in another document, with what that is called.
-    #[must_use]
-    pub fn path(&self, spot: Spot) -> String {
-        let path = self.doc(spot).path(spot.node);
-        match (spot.is_own(), path.is_empty()) {
-            (true, _) => path,
-            (false, true) => self.around.called(spot.document).to_owned(),
-            (false, false) => format!("{} {path}", self.around.called(spot.document)),
-        }
-    }
-
     /// A value with what it was computed from, where it is not simply a field.
     fn shown_as_found(&mut self, expr: &'x Expr) -> String {
         let shown = self.shown(expr);
@@ -466,21 +400,6 @@ impl<'x> Evaluator<'x> {
         self.sources.text_at(expr.place).split_whitespace().collect::<Vec<_>>().join(" ")
     }
 
-    /// Where a node is shown.
-    #[must_use]
-    pub fn place(&self, spot: Spot) -> Place {
-        let (document, node) = (self.doc(spot), spot.node);
-        // A value that was left out has no text of its own: its name is what one sees.
-        let span = if document.is_empty(node) {
-            document.key_span(node).unwrap_or(document.span(node))
-        } else {
-            document.span(node)
-        };
-        // The whole document is a long thing to point at: its first line will do.
-        let span = if node == document.root() { Span { end: span.start, ..span } } else { span };
-        Place { source: document.source, span }
-    }
-
     /// The path of what is missing, and what is wrong with it.
     pub(super) fn missing_words(&mut self, missing: &Missing<'x>) -> (String, String) {
         let at = self.path(missing.at);
@@ -542,35 +461,6 @@ impl<'x> Evaluator<'x> {
         let (path, text) = self.missing_words(missing);
         let at = self.around_home(missing.at);
         Some((path, self.place(at), text))
-    }
-}
-
-/// Calls `see` with the paths among the operands of a comparison, from left to right.
-fn visit<'x>(expr: &'x Expr, see: &mut dyn FnMut(&'x Expr)) {
-    see(expr);
-    match &expr.kind {
-        ExprKind::Field { base, .. } | ExprKind::Link { base, .. } => visit(base, see),
-        ExprKind::Compare(_, left, right)
-        | ExprKind::Arithmetic(_, left, right)
-        | ExprKind::Within(left, right) => {
-            visit(left, see);
-            visit(right, see);
-        }
-        ExprKind::Call { arguments, .. } => arguments.iter().for_each(|argument| visit(argument, see)),
-        ExprKind::OneOf { value, options, .. } => {
-            visit(value, see);
-            options.iter().for_each(|option| visit(option, see));
-        }
-        ExprKind::Minus(inner) | ExprKind::Recorded(inner) | ExprKind::Decided(_, inner) => visit(inner, see),
-        ExprKind::Lookup { keys, .. } => keys.iter().for_each(|key| visit(key, see)),
-        ExprKind::Quantified { slot, body, .. } => visit(body, &mut |part| {
-            // What is said of its elements is different for each.
-            if part.variable() != Some(*slot) {
-                see(part);
-            }
-        }),
-        ExprKind::Range(form) => form.operands().for_each(|operand| visit(operand, see)),
-        _ => {}
     }
 }
 

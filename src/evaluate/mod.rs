@@ -8,9 +8,12 @@ mod around;
 mod compute;
 mod guarded;
 mod order;
+mod places;
 mod explain;
 mod verdict;
 mod words;
+
+use std::collections::HashMap;
 
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -100,6 +103,11 @@ pub struct Evaluator<'x> {
     slots: Slots,
     /// How readings with an uncertainty are decided in the demand at hand.
     guarding: Option<Guarding<'x>>,
+    /// Where the links of the document lead, as far as they were followed: by the node that a link begins
+    /// at and its number there. Many rules follow the same ones.
+    followed: HashMap<(Spot, u16), Result<Spot, (Spot, Lost)>>,
+    /// The rule at hand.
+    rule: Option<&'x Rule>,
     /// How many elements of lists the rule at hand has looked at.
     looks: u64,
     /// Whether subjects of the rule at hand were left out because it had looked at too many.
@@ -132,6 +140,8 @@ impl<'x> Evaluator<'x> {
             given: None,
             slots: [Spot::own(document.root()); VARIABLES],
             guarding: None,
+            followed: HashMap::new(),
+            rule: None,
             looks: 0,
             given_up: false,
             in_work: is_in_work(document),
@@ -174,7 +184,7 @@ impl<'x> Evaluator<'x> {
     /// Nested lists are walked in full, so a rule with several `each` or quantifiers could take longer
     /// than anyone would wait. A rule that has looked at [`MOST_LOOKS`] elements is left undecided.
     pub fn rule(&mut self, rule: &'x Rule, sink: &mut dyn FnMut(&mut Self, Judgement<'x>)) {
-        (self.looks, self.given_up) = (0, false);
+        (self.looks, self.given_up, self.rule) = (0, false, Some(rule));
         match &rule.concerns {
             Concerns::Document(None) => self.demands(rule, self.root(), sink),
             Concerns::Document(Some(condition)) => {

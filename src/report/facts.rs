@@ -274,7 +274,9 @@ pub fn verdict(run: &Run, summary: &Summary) -> (Verdict, String) {
             } else {
                 format!("; not everything could be judged: {gaps}")
             };
-            (Verdict::Hold, format!("{}: do not release{also}", count(holds, "hold")))
+            let jobs = summary.forms.is_empty() || summary.forms.contains("job");
+            let then = if jobs { "do not release" } else { "not fit to work by" };
+            (Verdict::Hold, format!("{}: {then}{also}", count(holds, "hold")))
         }
         () if !gaps.is_empty() => (Verdict::Incomplete, format!("no verdict: {gaps}")),
         () if failing > 0 => {
@@ -304,7 +306,9 @@ fn gaps(summary: &Summary) -> Vec<String> {
     if summary.unreadable > 0 {
         gaps.push(format!("{} could not be read", count(summary.unreadable, "document")));
     }
-    for (number, of) in [(summary.document_errors, "the documents"), (summary.rule_errors, "the rules")] {
+    for (number, of) in
+        [(summary.document_errors, "the documents"), (summary.rule_errors, "rules and settings")]
+    {
         if number > 0 {
             gaps.push(format!("{} in {of}", count(number, "error")));
         }

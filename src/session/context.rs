@@ -50,7 +50,8 @@ impl Context {
         for source in around {
             let text = sources.get(*source).map_or("", |source| source.text());
             let (documents, found) = document::read(*source, text, forms);
-            diagnostics.extend(faulty(sources, *source, &found));
+            let usable = documents.iter().any(|document| document.form().is_some());
+            diagnostics.extend(faulty(sources, *source, &found, usable));
             for document in documents {
                 match document.form() {
                     Some(PROCEDURE) => procedures.push(document.into_owned()),
@@ -182,20 +183,23 @@ impl Session {
         };
         Around::nothing(document)
             .with_procedure(self.context.procedure(document))
+            .with_any_procedure(self.context.procedures.first())
             .with_registers(&self.context.registers)
             .with_history(earlier(&past.job), earlier(&past.service))
     }
 }
 
 /// Says that a document around the others has mistakes, which are listed where it is inspected itself.
-fn faulty(sources: &Sources, source: SourceId, found: &[Diagnostic]) -> Option<Diagnostic> {
+/// One of which nothing can be used is a mistake of the run.
+fn faulty(sources: &Sources, source: SourceId, found: &[Diagnostic], usable: bool) -> Option<Diagnostic> {
     let mut errors = found.iter().filter(|found| found.level == Level::Error);
     let first = errors.next()?;
     let place = first.place().unwrap_or(Place { source, span: crate::source::Span::default() });
     let message =
         format!("`{}` has mistakes ({} in all): {}", sources.name(source), errors.count() + 1, first.message);
+    let level = if usable { Level::Advice } else { Level::Error };
     Some(
-        Diagnostic::advice(NEIGHBOUR_FAULTY, place, message)
+        Diagnostic { level, ..Diagnostic::advice(NEIGHBOUR_FAULTY, place, message) }
             .help("inspect it by itself; until then, what jobs take from these places cannot be told"),
     )
 }

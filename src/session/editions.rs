@@ -44,8 +44,10 @@ impl Session {
         let form = document.form().unwrap_or_default();
         let bound = bound(document);
         let mut diagnostics = Vec::new();
-        for bound in &bound {
-            diagnostics.extend(self.missing(document, bound));
+        for (number, one) in bound.iter().enumerate() {
+            diagnostics.extend(self.missing(document, one));
+            let first = bound.iter().take(number).find(|first| first.name == one.name);
+            diagnostics.extend(first.map(|first| twice(document, first, one)));
         }
         diagnostics.extend(self.changed_procedure(document));
         let judges = |standard: &&Standard| {
@@ -65,7 +67,7 @@ impl Session {
         if editions.is_empty() {
             let message =
                 format!("the job is bound to `{name}`, which is not among the standards of this run");
-            let diagnostic = Diagnostic::advice(STANDARD_NOT_HERE, place("name"), message);
+            let diagnostic = Diagnostic::error(STANDARD_NOT_HERE, place("name"), message);
             let near = nearest(name, standards.iter().map(|standard| standard.name.as_str()));
             return Some(match near {
                 Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
@@ -128,6 +130,15 @@ impl Session {
     pub fn digest(&self, source: SourceId) -> Digest {
         self.digests.of(source, self.sources())
     }
+}
+
+/// Says that a job is bound to one standard twice.
+fn twice(document: &Document<'_>, first: &Bound<'_>, second: &Bound<'_>) -> Diagnostic {
+    let message = format!("the job is bound to `{}` twice, and is judged by the first", second.name);
+    Diagnostic::error(EDITION_MISSING, document.place(second.entry), message)
+        .labelled("again here")
+        .and_at(document.place(first.entry), "first here")
+        .help("keep the edition that the job was done by")
 }
 
 /// The standards that a job is bound to.

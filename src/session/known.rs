@@ -302,6 +302,9 @@ fn entry(document: &Document<'_>, item: NodeId) -> Option<Entry> {
     let weight = WEIGHTS.into_iter().find(|known| *known == weight)?;
     // A number past what can be counted is as good as the greatest.
     let Value::Quantity(count) = value("count")? else { return None };
+    if count.magnitude().is_negative() {
+        return None;
+    }
     let count = count.magnitude().to_u64().unwrap_or(u64::MAX);
     let Value::Day(since) = value("since")? else { return None };
     let key = Key { document: tidy(&text("document")?), finding: text("finding")?, weight };

@@ -190,7 +190,7 @@ fn the_verdict_never_calls_unjudged_work_clear() {
         sample.summary.rule_errors = 2;
     });
     assert_eq!(held.0, Verdict::Hold);
-    has_all(&held.1, &["1 hold: do not release", "2 errors in the rules"]);
+    has_all(&held.1, &["1 hold: do not release", "2 errors in rules and settings"]);
 }
 
 #[test]
