@@ -386,3 +386,44 @@ documents: {procedures: [procedures], tools: [register.yaml], jobs: [jobs, jobs/
     let ran = folder.run("inspect jobs --format plain --width 300");
     ran.quietly(0).says(&["documents: 1 judged"]);
 }
+
+#[test]
+fn what_the_settings_promise_and_is_not_there_is_a_mistake_of_the_run() {
+    let folder = folder();
+    folder.write(
+        "workshop.yaml",
+        "form: workshop/1
+workshop: {name: Test}
+standards: [rules.standard]
+documents: {procedures: [procedures], tools: [register.yaml]}
+",
+    );
+    folder.write("jobs/1.yaml", job("1", "2026-03-02T08:00:00Z", REST));
+    for (first, says) in [
+        ("tools:", "there is no tool register here: no document begins with the line `form: tools/1`"),
+        ("", "there is no tool register here"),
+        ("form: procedure/1", "there is no tool register here"),
+        ("form: tool/1", "there is no tool register here"),
+        ("from: tools/1", "`register.yaml` has mistakes"),
+        ("form: tools/2", "`register.yaml` has mistakes"),
+    ] {
+        folder.write("register.yaml", REGISTER.replace("form: tools/1", first));
+        let ran = folder.run("inspect jobs --format plain --width 300");
+        assert_eq!(ran.code, 2, "{first}: {ran:#?}");
+        ran.says(&[says]);
+    }
+}
+
+#[test]
+fn a_document_whose_form_is_misspelt_is_not_passed_over() {
+    let folder = folder();
+    for first in ["Form: job/1", "from: job/1"] {
+        folder.write("job.yaml", job("1", "2026-03-02T08:00:00Z", REST).replace("form: job/1", first));
+        let ran = inspect(&folder);
+        assert_ne!(ran.code, 0, "{first}: {ran:#?}");
+    }
+    folder.write("job.yaml", job("1", "2026-03-02T08:00:00Z", REST).replace('\n', "\r"));
+    inspect(&folder).says(&["job.yaml: nothing to hold"]);
+    std::fs::rename(folder.path().join("job.yaml"), folder.path().join("job.YAML")).unwrap();
+    inspect(&folder).says(&["job.YAML: nothing to hold"]);
+}

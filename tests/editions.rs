@@ -82,12 +82,18 @@ fn an_edition_that_is_not_there_is_a_finding_and_no_other_takes_its_place() {
         "run/edition-missing",
         "rules: 0 applied, 1 never applied",
     ]);
-    let ran = job(&folder(), "45 Nm", "standards: [{name: plogs, edition: 2}]").quietly(0);
+    let ran = job(&folder(), "45 Nm", "standards: [{name: plogs, edition: 2}]").quietly(1);
     ran.says(&[
         "error: the job is bound to `plogs`, which is not among the standards",
         "run/standard-not-here",
         "did you mean `plugs`?",
     ]);
+}
+
+#[test]
+fn a_standard_that_a_job_names_twice_is_said() {
+    let ran = job(&folder(), "45 Nm", "standards: [{name: plugs, edition: 3}, {name: plugs, edition: 1}]");
+    ran.quietly(1).says(&["error: the job is bound to `plugs` twice, and is judged by the first"]);
 }
 
 #[test]
