@@ -117,7 +117,11 @@ pub fn in_force<'p>(
 ) -> impl Iterator<Item = &'p Standard> {
     program.standards().iter().filter(move |standard| {
         // Nothing is recorded yet but the facts.
-        let known = Known { text: &|path| facts.get(path).cloned(), present: &|_| false };
+        let within = |known: &str, path: &str| {
+            known.strip_prefix(path).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+        };
+        let present = |path: &str| facts.keys().any(|known| within(known, path));
+        let known = Known { text: &|path| facts.get(path).cloned(), present: &present };
         standard.form == form
             && standard.condition.as_ref().is_none_or(|condition| {
                 let guard = Guard::Holds { condition, scope: Scope::new() };

@@ -83,5 +83,8 @@ pub fn print(session: &Session, procedure: &Procedure, holds: usize) -> String {
 
 /// The standards in force, with their editions.
 fn standards(program: &Program, facts: &Facts) -> Vec<String> {
-    crate::language::analysis::in_force(program, "job", facts).map(|standard| standard.full_name()).collect()
+    // The sheet names its procedure, so what holds a job against that judges it too.
+    let named = facts.iter().map(|(path, text)| (path.clone(), text.clone()));
+    let facts: Facts = named.chain([("job.procedure.name".to_owned(), String::new())]).collect();
+    crate::language::analysis::in_force(program, "job", &facts).map(|standard| standard.full_name()).collect()
 }
