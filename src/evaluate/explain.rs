@@ -77,11 +77,8 @@ impl<'x> Evaluator<'x> {
             Truth::Unknown => Outcome::Undecided,
         };
         let Some(leaf) = &verdict.leaf else { return };
-        // What is computed for the words is no comparison of the rule.
-        let (steps, working) = (self.steps.take(), self.working.take());
+        let working = self.working.take();
         let facts = self.explain(leaf);
-        self.steps = steps;
-        self.working.take();
         if let Some(steps) = &mut self.steps {
             steps.push(Step { demand: expr.place, outcome, facts, working });
         }
@@ -230,18 +227,24 @@ impl<'x> Evaluator<'x> {
 
     /// The words of the comparison that decided.
     pub fn explain(&mut self, leaf: &Leaf<'x>) -> Explained {
+        // What is computed for the words is no comparison of the rule.
+        let steps = self.steps.take();
         let outer = std::mem::replace(&mut self.slots, leaf.slots);
         let facts = self.explain_here(leaf);
         self.slots = outer;
+        self.steps = steps;
+        self.working.take();
         facts
     }
 
     fn explain_here(&mut self, leaf: &Leaf<'x>) -> Explained {
         let (sketch, sketched_at) = self.sketch(leaf.expr).unzip();
         let drawing = sketch.as_ref().map(|sketch| sketch.lines.clone()).unwrap_or_default();
+        let not = if leaf.negated { "not " } else { "" };
+        let wanted = sketch.as_ref().map(|sketch| format!("{not}{}", sketch.wanted));
         if let Some(missing) = leaf.missing.as_ref().filter(|missing| !missing.is_of_a_reading()) {
             let (path, text) = self.missing_words(missing);
-            let required = self.required(leaf);
+            let required = wanted.or_else(|| self.required(leaf));
             let home = self.home(leaf.expr, missing.at);
             let related = self.related_at(missing.at, text.clone());
             let path = if home == missing.at { path } else { self.path(home) };
@@ -279,7 +282,7 @@ impl<'x> Evaluator<'x> {
             path: self.path(at),
             at: self.place(at),
             found,
-            required: self.required(leaf),
+            required: wanted.or_else(|| self.required(leaf)),
             off_by: leaf.margin.as_ref().and_then(|margin| off_by(leaf, margin)),
             missing: leaf.missing.as_ref().map(|missing| self.missing_words(missing).1),
             conformity: self.conformity_words(leaf.expr),

@@ -77,7 +77,7 @@ impl<'x> Evaluator<'x> {
     ) -> Option<Result<Decision, Fault>> {
         let rule = self.guarding?.of_comparison();
         let uncertainty = self.uncertainty(comparison.looks_at())?;
-        Some(decide(value, &uncertainty, range, &rule))
+        Some(decide(value, &uncertainty, range, &rule, &mut self.working))
     }
 
     /// The decision on an uncertain reading by simple acceptance, for its probability, and the uncertainty.
@@ -97,7 +97,8 @@ impl<'x> Evaluator<'x> {
             _ => return None,
         };
         let Value::Quantity(value) = value.get() else { return None };
-        let decision = decide(value, &uncertainty, &range, &DecisionRule::Simple).ok()?;
+        let decision =
+            decide(value, &uncertainty, &range, &DecisionRule::Simple, &mut Working::none()).ok()?;
         Some((decision, uncertainty))
     }
 
@@ -170,7 +171,7 @@ fn decide(
     uncertainty: &Uncertainty,
     range: &Range,
     rule: &DecisionRule,
+    working: &mut Working,
 ) -> Result<Decision, Fault> {
-    let mut working = Working::none();
-    conformity::judge(value, Some(&uncertainty.expanded), &uncertainty.coverage, range, rule, &mut working)
+    conformity::judge(value, Some(&uncertainty.expanded), &uncertainty.coverage, range, rule, working)
 }

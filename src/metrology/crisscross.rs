@@ -141,6 +141,7 @@ impl Sequence {
                 None => format!("{}: goes round", self.in_words("–")),
                 Some(step) => format!("{}: does not go round from place {step} on", self.in_words("–")),
             },
+            wanted: "once round the rim",
             lines: self.drawing(leaves),
             element: leaves.and_then(|step| self.bolts.get(step.checked_sub(1)?)).copied(),
         });
@@ -184,6 +185,7 @@ impl Sequence {
             .line(SOURCE, "how far the bolts tightened pull to one side", FORMULA, || self.steps(&balance));
         working.sketch(|| Sketch {
             words: self.words(&balance),
+            wanted: "criss-cross, those tightened never more than 1.25 radii to one side",
             lines: self.drawing(balance.wrong_from),
             element: wrong_bolt,
         });

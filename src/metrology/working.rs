@@ -18,6 +18,8 @@ pub struct Line {
 pub struct Sketch {
     /// What it shows, in a line.
     pub words: String,
+    /// What was wanted, in a few words.
+    pub wanted: &'static str,
     /// Its lines.
     pub lines: Vec<String>,
     /// The element of the list that it points out, from 0.

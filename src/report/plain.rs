@@ -106,7 +106,8 @@ impl Page<'_> {
         }
         self.facts(&facts::of_finding(finding));
         for line in &finding.drawing {
-            self.out.extend_from_slice(format!("    {}\n", drawn(line, self.style.unicode)).as_bytes());
+            self.out.extend_from_slice(drawn("    ", line, self.style.unicode).as_bytes());
+            self.gap();
         }
         for related in &finding.related {
             let place = place_in_words(&judged.sources, related.at, false);

@@ -192,8 +192,7 @@ impl Canvas<'_> {
             self.gap();
         }
         for line in &finding.drawing {
-            let line = format!("      {}", drawn(line, self.style.unicode));
-            self.put(&line);
+            self.put(&drawn("      ", line, self.style.unicode));
             self.gap();
         }
     }

@@ -49,9 +49,9 @@ fn must_be_written_out(c: char) -> bool {
             | '\u{e0000}'..='\u{e007f}')
 }
 
-/// A line of a drawing, safe to show, with signs of ASCII alone where the screen knows no others.
+/// A line of a drawing behind a blank margin, safe to show, with signs of ASCII alone where the screen knows no others.
 #[must_use]
-pub fn drawn(line: &str, unicode: bool) -> String {
+pub fn drawn(margin: &str, line: &str, unicode: bool) -> String {
     let ascii = |c| match c {
         _ if unicode => c,
         '·' => '.',
@@ -60,7 +60,8 @@ pub fn drawn(line: &str, unicode: bool) -> String {
         '–' => '-',
         _ => c,
     };
-    shown(line).chars().map(ascii).collect()
+    let line: String = shown(line).chars().map(ascii).collect();
+    format!("{margin}{line}").trim_end().to_owned()
 }
 
 /// `1 hold`, `3 holds`.

@@ -149,10 +149,13 @@ impl Page<'_> {
             if let Some(off_by) = &facts.off_by {
                 text.push_str(&format!("; off by {off_by}"));
             }
+            if let Some(conformity) = &facts.conformity {
+                text.push_str(&format!("; conformity {}", conformity.words()));
+            }
             self.indented("    ", "", &text);
             for line in &facts.drawing {
-                let line = format!("      {}\n", drawn(line, self.style.unicode));
-                self.out.extend_from_slice(line.as_bytes());
+                self.out.extend_from_slice(drawn("      ", line, self.style.unicode).as_bytes());
+                self.out.push(b'\n');
             }
             for line in &step.working {
                 let text = format!("{}; {} ({})", line.formula, line.figures, line.source);
