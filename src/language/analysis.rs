@@ -257,20 +257,29 @@ impl<'p, 'r> Walk<'p, 'r> {
     fn bind(&mut self, slot: usize, list: &'p Expr, condition: Option<&'p Expr>) {
         self.expr(list);
         self.variables.remove(&slot);
-        let Some(Reached { path, mut scope, mut guards }) = self.reach(list) else {
+        let Some(Reached { path, mut scope, guards }) = self.reach(list) else {
             // A list of another document: what is said of its elements can still read this one.
             condition.into_iter().for_each(|condition| self.expr(condition));
             return;
         };
         let path = format!("{path}[]");
         scope.insert(slot, path.clone());
-        self.variables.insert(slot, Bound { path, scope: scope.clone(), guards: guards.clone() });
+        self.variables.insert(slot, Bound { path, scope: scope.clone(), guards });
         if let Some(condition) = condition {
-            self.expr(condition);
-            guards.push(Guard::Holds { condition, scope: scope.clone() });
+            self.narrowed(slot, condition, &scope);
         }
+    }
+
+    /// Goes through a condition on an element: what stands behind an `and` is read only where the part
+    /// before it may hold.
+    fn narrowed(&mut self, slot: usize, condition: &'p Expr, scope: &Scope) {
+        if let ExprKind::Logic(Logic::And, left, right) = &condition.kind {
+            self.narrowed(slot, left, scope);
+            return self.narrowed(slot, right, scope);
+        }
+        self.expr(condition);
         if let Some(bound) = self.variables.get_mut(&slot) {
-            bound.guards = guards;
+            bound.guards.push(Guard::Holds { condition, scope: scope.clone() });
         }
     }
 
@@ -379,6 +388,10 @@ impl<'p, 'r> Walk<'p, 'r> {
             ExprKind::Logic(Logic::And, left, right) => {
                 self.wants(rule, left);
                 self.wants(rule, right);
+            }
+            // What may be otherwise where a further field is recorded is asked of whatever has none.
+            ExprKind::Logic(Logic::Or, usual, other) if matches!(other.kind, ExprKind::Recorded(_)) => {
+                self.wants(rule, usual);
             }
             ExprKind::Not(inner) => self.wish(rule, inner, Some(Limit::Truth(false))),
             ExprKind::Field { .. } | ExprKind::Variable(_) => {

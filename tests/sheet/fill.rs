@@ -52,7 +52,7 @@ pub fn filled(sheet: &str) -> String {
         let name = key.trim_start_matches([' ', '-']);
         let comment = comment.trim();
         if bare.starts_with("- {") {
-            filled.push(row(line, &legend));
+            filled.push(row(line, &legend, sheet));
         } else if !comment.starts_with('#')
             || comment.starts_with("# together")
             || comment.starts_with("# take out")
@@ -86,8 +86,8 @@ pub fn filled(sheet: &str) -> String {
 }
 
 /// A row in braces, filled in by the legend above it.
-fn row(line: &str, legend: &BTreeMap<String, String>) -> String {
-    let mut line = line.to_owned();
+fn row(line: &str, legend: &BTreeMap<String, String>, sheet: &str) -> String {
+    let mut line = with_its_wheel(line);
     for (name, value) in legend {
         match name.split_once(", ") {
             // The stages in their order: the first that is still blank.
@@ -102,9 +102,29 @@ fn row(line: &str, legend: &BTreeMap<String, String>) -> String {
         }
     }
     let place = line.split_once("place: ").and_then(|(_, rest)| rest.split(',').next());
-    let turn = place.and_then(|place| place.rsplit(' ').next()).unwrap_or("1").to_owned();
+    let (group, number) = place.and_then(|place| place.rsplit_once(' ')).unwrap_or(("", "1"));
+    let turn = crosswise(number.parse().unwrap_or(1), sheet.matches(&format!("place: {group} ")).count());
     let line = if is_small_torque(&line) { line.replace("tool: T-07", "tool: T-03") } else { line };
     line.replace(" order: a whole number", &format!(" order: {turn}"))
+}
+
+/// The wheel that the place of a nut names.
+fn with_its_wheel(line: &str) -> String {
+    let wheel = line.split_once("place: ").and_then(|(_, rest)| rest.split(',').next()?.rsplit_once(' '));
+    line.replace("wheel: ,", &format!("wheel: {},", wheel.map_or("", |(wheel, _)| wheel)))
+}
+
+/// The place in the order of the screw with this number, of so many round a rim: opposite pairs, or a star
+/// where their number is odd.
+fn crosswise(number: usize, count: usize) -> usize {
+    match count {
+        0..=3 => number,
+        _ if count % 2 == 1 => {
+            (0..count).position(|turn| turn * (count / 2) % count + 1 == number).unwrap() + 1
+        }
+        _ if number <= count / 2 => 2 * number - 1,
+        _ => 2 * (number - count / 2),
+    }
 }
 
 /// Whether a line has a torque that wants the small wrench of the register.
