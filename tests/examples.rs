@@ -69,7 +69,7 @@ fn found(path: &str) -> BTreeSet<(usize, String)> {
 #[test]
 fn each_record_has_the_findings_that_its_comments_announce_and_no_others() {
     let announced = agree_with_comments(JOBS, &documents_in(JOBS));
-    assert!(announced >= 21, "only {announced} expectations were read");
+    assert!(announced >= 25, "only {announced} expectations were read");
 }
 
 #[test]
@@ -96,6 +96,65 @@ fn a_job_that_stands_alone_is_judged_by_none_of_the_standards_on_what_stands_aro
     assert!(applied.contains("stepped_automatic"), "{applied}");
     for standard in ["by_procedure", "calibrated_tools", "vehicle_history", "tool_register"] {
         assert!(!applied.contains(standard), "{standard}: {applied}");
+    }
+}
+
+/// The lines of an output that belong to the drawing of K-2072.
+fn drawing(arguments: &[&str]) -> Vec<String> {
+    let record = format!("{JOBS}/K-2072-round-the-rim.yaml");
+    let output = witnessmark(&[arguments, &[record.as_str()]].concat());
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert!(text.lines().all(|line| line == line.trim_end() || line.contains('│')), "{text}");
+    let lines: Vec<&str> = text.lines().collect();
+    let last = lines.iter().rposition(|line| matches!(line.trim(), "1–2–5–4–3" | "1-2-5-4-3"));
+    let last = last.unwrap_or_else(|| panic!("no drawing in\n{text}"));
+    lines[last - 6..=last].iter().map(|line| (*line).to_owned()).collect()
+}
+
+#[test]
+fn a_wrong_order_is_drawn_under_the_finding_and_by_why() {
+    let bare = |lines: &[String]| lines.iter().map(|line| line.trim().to_owned()).collect::<Vec<_>>();
+    let plain = drawing(&["inspect", "--format", "plain"]);
+    assert_eq!(bare(&plain), ["· 1 ·", "·       ·", "3    +   ‹2›", "·       ·", "4 · · 5", "", "1–2–5–4–3"]);
+    assert_eq!(bare(&drawing(&["inspect", "--format", "terminal"])), bare(&plain));
+    let ascii = drawing(&["inspect", "--format", "terminal", "--ascii"]);
+    assert_eq!(bare(&ascii), [". 1 .", ".       .", "3    +   <2>", ".       .", "4 . . 5", "", "1-2-5-4-3"]);
+    assert_eq!(ascii.iter().filter(|line| line.is_ascii()).count(), ascii.len());
+    let why = witnessmark(&["why", "nuts_criss_cross", &format!("{JOBS}/K-2072-round-the-rim.yaml")]);
+    let why = String::from_utf8_lossy(&why.stdout).into_owned();
+    assert!(why.contains("3    +   ‹2›"), "{why}");
+}
+
+/// Each method shows its formula, its figures and its source where it was used, and nowhere else.
+#[test]
+fn why_shows_the_steps_of_each_method() {
+    for (rule, job, steps) in [
+        (
+            "nuts_criss_cross",
+            "K-2072-round-the-rim",
+            "k = 1: 1.00, 2: 1.62, 3: 1.62, 4: 1.00, 5: 0.00; M = 1.62, at most 1.25",
+        ),
+        (
+            "final_drive.plug_at_fastener",
+            "K-2071-crowfoot-straight-ahead",
+            "45 Nm × (400 mm + 50 mm·cos 0°)/400 mm = 50.625 Nm (US Army TM 9-254)",
+        ),
+        ("frost_protection", "K-2070-frost-not-proven", "guard band: w = r·U; 1 × 2 = 2 (JCGM 106:2012)"),
+        ("frost_protection", "K-2070-frost-not-proven", "conformity 84.13 % probable"),
+        ("mixture_agrees", "K-2070-frost-not-proven", "freezing point"),
+        (
+            "stepped_automatic.refill_volume_cold",
+            "K-2074-drained-hot-too-much-filled",
+            "5.7 L × 0.93999560126 = 5.35797 L (API MPMS 11.1 (1980) / ASTM D1250)",
+        ),
+    ] {
+        let output = witnessmark(&["why", rule, &format!("{JOBS}/{job}.yaml")]);
+        let text = String::from_utf8_lossy(&output.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(text.contains(steps), "{rule}: `{steps}` is not in {text}");
+        assert!(
+            text.matches("US Army TM 9-254)").count() <= 2,
+            "a step stands where it does not belong: {text}"
+        );
     }
 }
 

@@ -38,7 +38,7 @@ fn the_nearest_settings_above_the_first_path_are_taken() {
     // Without any, the standards shipped.
     folder
         .run("inspect shop/jobs/2026/a.yaml --without-settings")
-        .says(&["job_basics edition", "wheel_refit edition"]);
+        .says(&["job_basics edition", "final_drive edition"]);
     let clash = folder.run("inspect shop/jobs --without-settings --settings shop/workshop.yaml");
     clash.refused("cannot be used with");
 }

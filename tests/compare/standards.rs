@@ -37,7 +37,7 @@ fn each_clause_is_named() {
     assert_eq!(found_lines[..7], wanted);
     assert!(found_lines[7].starts_with("changed rule filter_condition: message: "), "{found_lines:#?}");
     assert_eq!(found_lines.len(), 8);
-    assert_eq!(found.changes[0].used_by, ["sump_screw_torque"]);
+    assert_eq!(found.changes[0].used_by, ["sump_screw_at_fastener", "sump_screw_torque"]);
     assert!(found.changes[1..].iter().all(|change| change.used_by.is_empty()));
     assert!(found.edition_was_not_raised());
 }
@@ -48,10 +48,10 @@ fn rules_come_go_and_change_their_names() {
     let at = old.find("rule pan_cleaned").unwrap();
     let end = at + old[at + 5..].find("\nrule ").unwrap() + 6;
     let without = format!("{}{}", &old[..at], &old[end..]);
-    let new = edited(&without, &[("rule sump_gasket", "rule gasket_of_sump"), ("edition 1", "edition 2")]);
+    let new = edited(&without, &[("rule sump_gasket", "rule gasket_of_sump"), ("edition 2", "edition 3")]);
     let found = standards(&old, &new);
     let wanted = [
-        "changed standard: edition: 1 -> 2",
+        "changed standard: edition: 2 -> 3",
         "taken out rule pan_cleaned: The pan is cleaned or renewed",
         "renamed rules: sump_gasket -> gasket_of_sump",
     ];
@@ -74,7 +74,10 @@ fn another_way_of_writing_is_no_other_meaning() {
                 "  concerns each s in  # the screws\n    fastenings where (s.role",
             ),
             ("is \"sump screw\", at least 1", "is \"sump screw\"), at least 1"),
-            ("screw.torque within sump_screw", "s.torque within 9 Nm .. 11 Nm"),
+            (
+                "screw.torque within sump_screw or recorded screw.adapter",
+                "s.torque within 9 Nm .. 11 Nm or recorded s.adapter",
+            ),
             (
                 "\"Sump screw {screw.place}: {screw.torque} recorded, {sump_screw} required.\"",
                 "\"Sump screw {s.place}: {s.torque} recorded, {sump_screw} required.\"",
@@ -85,7 +88,7 @@ fn another_way_of_writing_is_no_other_meaning() {
     );
     // The demand now names its figure instead of the parameter, which is another meaning.
     let found = standards(&old, &new);
-    let wanted = "changed rule sump_screw_torque: demand: screw.torque within sump_screw -> s.torque within 9 Nm .. 11 Nm";
+    let wanted = "changed rule sump_screw_torque: demand: screw.torque within sump_screw or recorded screw.adapter -> s.torque within 9 Nm .. 11 Nm or recorded s.adapter";
     assert_eq!(lines(&found.changes), [wanted]);
     let same = edited(&new, &[("s.torque within 9 Nm .. 11 Nm", "s.torque within sump_screw")]);
     let found = standards(&old, &same);

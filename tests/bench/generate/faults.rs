@@ -212,7 +212,7 @@ pub const FAULTS: &[Fault] = &[
     // Fluid.
     work("fluid burnt", STEPPED, &[Set("fluid/appearance", "burnt")], &["*.fluid_appearance"]),
     work("specification missing", GEARBOX, &[Remove("fluid/specification")], &["*.fluid_named"]),
-    work("overfilled", GEARBOX, &[Set("fluid/fills/first/volume", "6.9 L")], &["*.refill_volume"]),
+    work("overfilled", GEARBOX, &[Set("fluid/fills/first/volume", "6.9 L")], &["*.refill_volume_cold"]),
     work(
         "first stage short",
         TWIN,

@@ -351,9 +351,9 @@ fn stepped_automatic(rng: &mut Rng) -> Vec<(&'static str, Node)> {
             ("order", plain(order.to_string())),
         ])
     };
-    let places = ["A1", "A2", "A3", "B1", "B2", "B3"];
-    let mut fastenings: Vec<Node> =
-        places.iter().enumerate().map(|(number, place)| screw(place, number + 1, rng)).collect();
+    // Round the pan, each with its turn.
+    let places = [("A1", 1), ("A2", 3), ("A3", 5), ("B3", 2), ("B2", 4), ("B1", 6)];
+    let mut fastenings: Vec<Node> = places.map(|(place, order)| screw(place, order, rng)).into();
     fastenings.extend([plug("drain plug", rng), plug("level plug", rng)]);
     let filter = map([
         ("place", text("pan")),
@@ -475,17 +475,18 @@ fn wheels(rng: &mut Rng) -> Vec<(&'static str, Node)> {
     let wheel = |position: &str| {
         map([("position", text(position)), ("fasteners", plain("5")), ("seat_clean", plain("yes"))])
     };
-    let nut = |position: &str, number: u32, rng: &mut Rng| {
+    let nut = |position: &str, number: u32, order: u32, rng: &mut Rng| {
         map([
             ("role", text("wheel nut")),
+            ("wheel", text(position)),
             ("place", text(format!("{position} {number}"))),
             ("torque", text(format!("{} Nm", rng.u32(114..127)))),
-            ("order", plain(number.to_string())),
+            ("order", plain(order.to_string())),
         ])
     };
     let mut nuts = Vec::new();
     for position in positions {
-        nuts.extend((1..=5).map(|number| nut(position, number, rng)));
+        nuts.extend((1..).zip([1, 4, 2, 5, 3]).map(|(number, order)| nut(position, number, order, rng)));
     }
     let retightening =
         map([("required_after", text("50 km")), ("advised", plain("yes")), ("done", plain("no"))]);
