@@ -239,7 +239,12 @@ pub const FAULTS: &[Fault] = &[
     work("oil above the mark", ENGINE, &[Set("fluid/level_after", "above maximum")], &["*.oil_level"]),
     work("nut too loose", WHEELS, &[Set("fastenings/rear right 3/torque", "95 Nm")], &["*.nut_torque"]),
     work("seat dirty", WHEELS, &[Plain("wheels/rear right/seat_clean", "no")], &["*.seats_clean"]),
-    work("nut forgotten", WHEELS, &[Remove("fastenings/rear right 5")], &["*.nuts_complete"]),
+    work(
+        "nut forgotten",
+        WHEELS,
+        &[Remove("fastenings/rear right 5")],
+        &["*.nuts_complete", "wheel_refit.nuts_criss_cross"],
+    ),
     // Slips of the pen.
     writing(
         "field misspelt",
