@@ -41,10 +41,12 @@ impl Difference {
     }
 
     fn alone(&mut self, kind: Kind, piece: &Piece) {
-        // What is a part by itself is said by itself.
-        if let Body::List(List { noun: Some(noun), items, .. }) = &piece.body {
+        // What is a part by itself, or a group of fields, is said by itself.
+        if let Body::List(List { noun, items, .. }) = &piece.body
+            && (noun.is_some() || items.iter().any(|item| matches!(item.piece.body, Body::Group(_))))
+        {
             for item in items {
-                self.item_alone(kind, item, Some(noun));
+                self.item_alone(kind, item, *noun);
             }
             return;
         }

@@ -130,3 +130,20 @@ fn what_the_form_does_not_know_is_compared_too() {
     let wanted = ["taken out bay: 1", "changed fluid: drained, volume: 5 -> 5 L", "added note: x"];
     assert_eq!(lines(&documents(old, new).changes), wanted);
 }
+
+/// A list that was not there before is said entry by entry, each with its own fields.
+#[test]
+fn each_entry_of_a_new_list_is_said_by_itself() {
+    let old = text(JOB);
+    let new = format!(
+        "{old}concessions:\n  - {{rule: a.b, reason: s, granted_by: x, name: M}}\n  - {{rule: a.c, reason: t, granted_by: y, name: N}}\n"
+    );
+    for (from, to, kind) in [(&old, &new, "added"), (&new, &old, "taken out")] {
+        let found = lines(&documents(from, to).changes);
+        assert_eq!(found.len(), 2, "{found:?}");
+        for (line, (own, other)) in found.iter().zip([("a.b", "a.c"), ("a.c", "a.b")]) {
+            assert!(line.starts_with(&format!("{kind} concessions: ")), "{line}");
+            assert!(line.contains(own) && !line.contains(other), "{line}");
+        }
+    }
+}
