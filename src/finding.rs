@@ -230,6 +230,9 @@ pub struct Judged {
     pub readable: bool,
     /// What the rules found, ordered by place in the record, then by rule.
     pub findings: Vec<Finding>,
+    /// Findings that count and are not listed, because there are too many of their rule: by severity, and
+    /// whether they are undecided.
+    pub unlisted: BTreeMap<(Severity, bool), u64>,
     /// The tally of every rule of the standards that applied, by the rule's number in the program.
     pub tallies: Vec<(u32, Tally)>,
     /// The nearest margins of met demands, at most [`NEAREST`].
@@ -296,6 +299,10 @@ impl Summary {
                 Standing::Known => self.known += 1,
                 Standing::Conceded => self.conceded += 1,
             }
+        }
+        for ((severity, undecided), number) in &judged.unlisted {
+            *self.findings.entry(*severity).or_default() += number;
+            self.undecided += if *undecided { *number } else { 0 };
         }
         for (rule, tally) in &judged.tallies {
             let name = name_of(*rule);

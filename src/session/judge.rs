@@ -9,7 +9,7 @@ use crate::code::{
 use crate::diagnostic::{At, Diagnostic, Fault};
 use crate::document::{self, Document};
 use crate::evaluate::{About, Evaluator, Judgement, Leaf, Truth};
-use crate::finding::{Finding, Judged, NEAREST, Near, Outcome, Tally};
+use crate::finding::{Finding, Judged, NEAREST, Near, Outcome, Standing, Tally};
 use crate::language::ast::Severity;
 use crate::language::typed::Standard;
 use crate::quantity::{Margin, Number};
@@ -73,6 +73,7 @@ impl Session {
         let mut run = Judging {
             listed: BTreeMap::new(),
             unlisted: 0,
+            beyond: BTreeMap::new(),
             findings: Vec::new(),
             tallies: Vec::new(),
             nearest: Vec::new(),
@@ -103,6 +104,7 @@ impl Session {
             diagnostics,
             readable: true,
             findings: run.findings.into_iter().map(|(_, finding)| finding).collect(),
+            unlisted: run.beyond,
             tallies: run.tallies,
             nearest,
             name,
@@ -180,6 +182,7 @@ fn unreadable(name: &str, source: SourceId, sources: Sources, diagnostics: Vec<D
         diagnostics,
         readable: false,
         findings: Vec::new(),
+        unlisted: BTreeMap::new(),
         tallies: Vec::new(),
         nearest: Vec::new(),
     }
@@ -243,6 +246,8 @@ struct Judging<'x> {
     /// How many findings of the rule at hand are listed, by severity, and how many are only counted.
     listed: BTreeMap<Severity, usize>,
     unlisted: usize,
+    /// Those that count and are not listed, of all rules.
+    beyond: BTreeMap<(Severity, bool), u64>,
     findings: Vec<(u32, Finding)>,
     tallies: Vec<(u32, Tally)>,
     nearest: Vec<Candidate<'x>>,
@@ -263,10 +268,14 @@ impl<'x> Judging<'x> {
         }
         match judgement.outcome {
             Outcome::Broken | Outcome::Undecided => {
-                let (severity, _) = evaluator.weight(&judgement);
+                let (severity, standing) = evaluator.weight(&judgement);
                 let listed = self.listed.get(&severity).copied().unwrap_or_default();
                 if listed >= MOST_FINDINGS {
                     self.unlisted += 1;
+                    if standing == Standing::Counts {
+                        let undecided = judgement.outcome == Outcome::Undecided;
+                        *self.beyond.entry((severity, undecided)).or_default() += 1;
+                    }
                     return;
                 }
                 // Several demands can fail for one and the same reason: said once, counted each time.

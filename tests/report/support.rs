@@ -205,6 +205,7 @@ pub fn judged(rules: &Arc<Sources>, name: &str, text: &str) -> Judged {
         diagnostics: Vec::new(),
         readable: true,
         findings: Vec::new(),
+        unlisted: std::collections::BTreeMap::new(),
         tallies: vec![
             (0, Tally { met: 2, ..Tally::default() }),
             (1, Tally { not_concerned: 1, ..Tally::default() }),
