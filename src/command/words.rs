@@ -6,7 +6,7 @@ use super::output::Sink;
 use super::{Exit, Failure};
 use crate::code::CODES;
 use crate::edition::Digest;
-use crate::language::builtins::BUILTINS;
+use crate::language::builtins;
 use crate::library::{SHIPPED, Shipped};
 use crate::quantity::{KINDS, UNITS};
 
@@ -41,7 +41,7 @@ impl Words {
                 .collect(),
             Of::Kinds => KINDS.iter().map(|row| format!("{}\t{}", row.words, row.meaning)).collect(),
             Of::Builtins => {
-                BUILTINS.iter().map(|builtin| format!("{}\t{}", builtin.call(), builtin.doc)).collect()
+                builtins::all().map(|builtin| format!("{}\t{}", builtin.call(), builtin.doc)).collect()
             }
             Of::Codes => CODES.iter().map(|row| format!("{}\t{}", row.code.as_str(), row.title)).collect(),
             Of::Standards => {

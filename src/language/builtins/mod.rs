@@ -1,4 +1,5 @@
-//! The builtin functions of the rule language. A new one is one row of [`BUILTINS`].
+//! The builtin functions of the rule language. A new one is one row of its table,
+//! which [`all`] lists.
 //!
 //! A builtin gets decided values of the types its row names, and answers with a value or a
 //! [`Fault`]; the caller knows the place.
@@ -12,9 +13,7 @@ use crate::metrology::Working;
 use crate::quantity::{Kind, KindName};
 use crate::value::Value;
 
-pub use table::BUILTINS;
-
-/// A row of [`BUILTINS`].
+/// A row of the table.
 #[derive(Debug)]
 pub struct Builtin {
     /// Its name.
@@ -111,8 +110,13 @@ impl Gives {
     }
 }
 
+/// Every builtin, subject by subject.
+pub fn all() -> impl Iterator<Item = &'static Builtin> {
+    table::BUILTINS.iter().copied().flatten()
+}
+
 /// The builtin with this name.
 #[must_use]
 pub fn find(name: &str) -> Option<&'static Builtin> {
-    BUILTINS.iter().find(|builtin| builtin.name == name)
+    all().find(|builtin| builtin.name == name)
 }

@@ -9,7 +9,7 @@ use super::{Checker, Scope, constant};
 use crate::code::{TYPE_MISMATCH, UNKNOWN_NAME};
 use crate::diagnostic::{At, Diagnostic, nearest};
 use crate::language::ast::{self, Aggregate, Arithmetic, Comparison, Name, RangeForm};
-use crate::language::builtins::{self, BUILTINS, Gives};
+use crate::language::builtins::{self, Gives};
 use crate::language::typed::{Expr, ExprKind, VARIABLES};
 use crate::language::types::Type;
 use crate::metrology::Working;
@@ -120,11 +120,11 @@ impl Checker<'_> {
         let Some(builtin) = builtins::find(&function.node) else {
             let message = format!("there is no builtin `{}`", function.node);
             let diagnostic = Diagnostic::error(UNKNOWN_NAME, name_place, message);
-            return Err(match nearest(&function.node, BUILTINS.iter().map(|builtin| builtin.name)) {
+            return Err(match nearest(&function.node, builtins::all().map(|builtin| builtin.name)) {
                 Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
                 None => diagnostic.help(format!(
                     "the builtins are {}",
-                    BUILTINS.iter().map(|builtin| builtin.name).collect::<Vec<_>>().join(", ")
+                    builtins::all().map(|builtin| builtin.name).collect::<Vec<_>>().join(", ")
                 )),
             });
         };
