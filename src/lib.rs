@@ -9,6 +9,7 @@ pub mod edition;
 pub mod quantity;
 pub mod value;
 pub mod metrology;
+pub mod signal;
 pub mod document;
 pub mod language;
 pub mod library;
