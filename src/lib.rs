@@ -8,6 +8,7 @@ pub mod diagnostic;
 pub mod edition;
 pub mod quantity;
 pub mod value;
+pub mod time;
 pub mod metrology;
 pub mod signal;
 pub mod document;

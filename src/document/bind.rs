@@ -5,12 +5,12 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
-use super::time;
 use super::tree::{Bound, Document, NodeId, NodeKind};
 use super::{Forms, Record, Shape};
 use crate::code;
 use crate::diagnostic::Fault;
 use crate::quantity::{Number, Quantity, Range, Reading};
+use crate::time;
 use crate::value::Value;
 
 /// Binds a document to the shape of its form. What is not of the declared shape becomes

@@ -11,7 +11,6 @@ mod made;
 mod schema;
 mod shape;
 mod syntax;
-pub mod time;
 pub mod tree;
 mod wording;
 pub mod yaml;

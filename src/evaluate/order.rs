@@ -4,13 +4,13 @@ use std::cmp::Ordering;
 
 use super::Evaluator;
 use super::verdict::negated;
-use jiff::tz::AmbiguousOffset;
 use jiff::{SignedDuration, Timestamp};
 
-use crate::code::{CLOCK_CHANGE, FUNCTION_RANGE};
+use crate::code::FUNCTION_RANGE;
 use crate::diagnostic::Fault;
 use crate::language::ast::{Arithmetic, Comparison};
 use crate::quantity::{KindName, Margin, Number, Quantity, Range, Unit};
+use crate::time;
 use crate::value::{Moment, Value};
 
 impl Evaluator<'_> {
@@ -39,28 +39,7 @@ impl Evaluator<'_> {
 
     /// The instant of a time.
     fn instant(&self, moment: &Moment) -> Result<Timestamp, Fault> {
-        let civil = match moment {
-            Moment::Exact(timestamp) => return Ok(*timestamp),
-            Moment::Civil(civil) => civil,
-        };
-        let zone = &self.setting.zone;
-        let ambiguous = zone.to_ambiguous_timestamp(*civil);
-        let name = zone.iana_name().unwrap_or("this zone");
-        let fault = |message: String| {
-            Fault::new(CLOCK_CHANGE, message)
-                .help("write the time with its offset, such as 2026-10-25T02:30:00+01:00")
-        };
-        match ambiguous.offset() {
-            AmbiguousOffset::Gap { .. } => {
-                Err(fault(format!("there is no time {civil} in {name}: the clocks are put forward over it")))
-            }
-            AmbiguousOffset::Fold { .. } => Err(fault(format!(
-                "the time {civil} is there twice in {name}: the clocks are put back over it"
-            ))),
-            AmbiguousOffset::Unambiguous { .. } => ambiguous
-                .compatible()
-                .map_err(|_| Fault::new(FUNCTION_RANGE, format!("the time {civil} is out of all range"))),
-        }
+        time::instant(moment, &self.setting.zone)
     }
 
     /// Whether two values are the same; two times are when they are one instant, however written.

@@ -6,8 +6,9 @@ use std::sync::Arc;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use crate::document::{Document, time, yaml};
+use crate::document::{Document, yaml};
 use crate::source::SourceId;
+use crate::time;
 use crate::value::Moment;
 
 /// Which jobs there are, by vehicle; of each only what is needed to find it again.

@@ -2,7 +2,7 @@
 //! by hand.
 
 use jiff::civil::date;
-use witnessmark::document::time::{day, moment};
+use witnessmark::time::{day, moment};
 use witnessmark::value::Moment;
 
 #[test]

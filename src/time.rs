@@ -1,7 +1,8 @@
 //! Days and times as records write them: RFC 3339, or without the offset in the workshop's zone.
 
+use jiff::Timestamp;
 use jiff::civil::{Date, DateTime, Time};
-use jiff::tz::Offset;
+use jiff::tz::{AmbiguousOffset, Offset, TimeZone};
 
 use crate::code;
 use crate::diagnostic::Fault;
@@ -41,6 +42,34 @@ pub fn moment(text: &str) -> Result<Moment, Fault> {
     let offset = offset(zone).ok_or_else(|| no_moment(text))?;
     let instant = offset.to_timestamp(civil).map_err(|_| no_moment(text))?;
     Ok(Moment::Exact(instant))
+}
+
+/// The instant of a time, in the workshop's zone where it has no offset of its own.
+///
+/// # Errors
+/// A time without an offset at which the clocks of the zone change.
+pub fn instant(moment: &Moment, zone: &TimeZone) -> Result<Timestamp, Fault> {
+    let civil = match moment {
+        Moment::Exact(timestamp) => return Ok(*timestamp),
+        Moment::Civil(civil) => civil,
+    };
+    let ambiguous = zone.to_ambiguous_timestamp(*civil);
+    let name = zone.iana_name().unwrap_or("this zone");
+    let fault = |message: String| {
+        Fault::new(code::CLOCK_CHANGE, message)
+            .help("write the time with its offset, such as 2026-10-25T02:30:00+01:00")
+    };
+    match ambiguous.offset() {
+        AmbiguousOffset::Gap { .. } => {
+            Err(fault(format!("there is no time {civil} in {name}: the clocks are put forward over it")))
+        }
+        AmbiguousOffset::Fold { .. } => {
+            Err(fault(format!("the time {civil} is there twice in {name}: the clocks are put back over it")))
+        }
+        AmbiguousOffset::Unambiguous { .. } => ambiguous
+            .compatible()
+            .map_err(|_| Fault::new(code::FUNCTION_RANGE, format!("the time {civil} is out of all range"))),
+    }
 }
 
 /// The parts of `2026-03-02`, whether or not the calendar has the day.
