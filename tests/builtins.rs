@@ -101,3 +101,32 @@ fn months_are_counted_by_the_calendar() {
     let text = Value::Text("soon".into());
     assert_eq!(later(&text, 1).unwrap_err().code.as_str(), "rules/no-answer");
 }
+
+/// A month is full on its day, or on the last of a month that has none; 12 months are a year, leap or not.
+#[test]
+fn ages_are_full_calendar_months() {
+    let age = |since: &str, at: &str| {
+        let day = |text: &str| match text.contains('T') {
+            true => Value::Moment(Moment::Exact(text.parse().unwrap())),
+            false => Value::Day(text.parse().unwrap()),
+        };
+        (builtins::find("age_in_months").unwrap().function)(&[day(since), day(at)], &mut Working::none())
+    };
+    for (since, at, months) in [
+        ("2024-03-01", "2025-02-28", 11),
+        ("2024-03-01", "2025-03-01", 12),
+        ("2023-03-01", "2024-02-29", 11),
+        ("2024-01-31", "2024-02-28", 0),
+        ("2024-01-31", "2024-02-29", 1),
+        ("2024-01-31", "2024-03-30", 1),
+        ("2026-03-02", "2026-03-02", 0),
+        ("2024-02-29", "2028-02-29", 48),
+        ("2026-03-02T00:30:00+01:00", "2026-04-01T23:00:00Z", 1),
+    ] {
+        let months = Value::Quantity(Quantity::from(Number::from(i64::from(months))));
+        assert_eq!(age(since, at).unwrap(), months, "{since} to {at}");
+    }
+    let refused = age("2026-03-02", "2026-03-01").unwrap_err();
+    assert_eq!(refused.message, "2026-03-01 lies before 2026-03-02, so there is no age to tell");
+    assert_eq!(refused.argument, Some(1));
+}

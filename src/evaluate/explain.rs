@@ -4,7 +4,7 @@ use super::places::visit;
 use super::words::{alternatives, describe, join, last_names, off_by, range_words};
 use super::{About, Evaluator, Judgement, Leaf, Lost, MOST_LOOKS, Missing, Reason, Spot, Truth, Verdict};
 use crate::finding::{Conformity, Finding, Outcome, Related, Standing};
-use crate::language::ast::{Comparison, Severity, Unrecorded};
+use crate::language::ast::{Arithmetic, Comparison, Severity, Unrecorded};
 use crate::language::typed::{Expr, ExprKind, Part};
 use crate::language::types::Type;
 use crate::metrology::{Line, Sketch, Working};
@@ -325,7 +325,13 @@ impl<'x> Evaluator<'x> {
         if is_path(expr) || matches!(expr.kind, ExprKind::Constant(_)) {
             return shown;
         }
-        let from = self.source_of(expr);
+        let from = match &expr.kind {
+            // `within 10 min after` has no words of its own for what lies between.
+            ExprKind::Arithmetic(Arithmetic::Subtract, later, earlier) if later.ty.is_time() => {
+                format!("{} − {}", self.source_of(later), self.source_of(earlier))
+            }
+            _ => self.source_of(expr),
+        };
         let from = from.strip_prefix('(').and_then(|inner| inner.strip_suffix(')')).unwrap_or(&from);
         if from.is_empty() || *from == shown { shown } else { format!("{shown} ({from})") }
     }

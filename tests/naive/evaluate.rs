@@ -8,7 +8,7 @@ use witnessmark::language::ast::{
 };
 
 use super::fields::Field;
-use super::figures::{Amount, Ratio, decimal, exact, unit_called};
+use super::figures::{Amount, Measure, Ratio, decimal, exact, unit_called};
 use super::mutation::Mutation;
 use super::order::{criss_cross, goes_round};
 use super::value::{Margin, Range, Truth, Value, Verdict};
@@ -306,6 +306,16 @@ impl<'n> Naive<'n> {
                 Some(Value::Amount(Amount { base, ..inner }))
             }
             ExprKind::Arithmetic(sign, a, b) => {
+                if let (Some(Value::Moment(a)), Some(Value::Moment(b))) =
+                    (self.value(a, scope), self.value(b, scope))
+                {
+                    return Some(Value::Amount(seconds(a - b)));
+                }
+                let amount = |side| match self.value(side, scope) {
+                    // Of two times one is missing.
+                    Some(Value::Moment(_)) => None,
+                    _ => amount(side),
+                };
                 let (a, b) = (amount(a), amount(b));
                 self.calculated(*sign, a?, b?).map(Value::Amount)
             }
@@ -329,6 +339,10 @@ impl<'n> Naive<'n> {
     /// A number as it stands in the text; one without a unit may borrow that of the next.
     fn literal(&self, expr: &Expr) -> Amount {
         let written = expr.span.of(self.text);
+        if written.is_empty() {
+            // `within 10 min after …` begins at no time at all, and nobody writes that out.
+            return seconds(0);
+        }
         let head = written.find(|c: char| c.is_ascii_digit()).expect("a literal has digits");
         let minuses = written[..head].chars().filter(|c| matches!(c, '-' | '−' | '–')).count();
         let (mut figure, rest) = decimal(&written[head..]).expect("a literal is a number");
@@ -578,6 +592,11 @@ fn joined(truth: Truth, a: Verdict, b: Verdict, pick: fn(Margin, Margin) -> Marg
         (false, _) => b.margin,
     };
     Verdict { truth, margin, exact }
+}
+
+fn seconds(between: i64) -> Amount {
+    let base = Ratio::from_integer(between.into());
+    Amount { base, dimension: Measure::Duration.dimension(), point: false, share: false }
 }
 
 fn zero() -> Ratio {

@@ -211,6 +211,11 @@ impl Writer<'_> {
                 Some(self.product(of, &["/", "÷"], of, depth))
             }
             (Torque, 0) => Some(self.product(Force, &["*", "×"], Length, depth)),
+            (Duration, _) => {
+                let is_time = |field| field == Field::Moment;
+                let (a, b) = (self.reach(is_time)?, self.reach(is_time)?);
+                Some((self.joined(a, &["-", "−"], b), SUM))
+            }
             (Flow, _) => Some(self.product(Volume, &["/", "÷"], Duration, depth)),
             (Force, _) => Some(self.product(Torque, &["/", "÷"], Length, depth)),
             (Area, _) => Some(self.product(Length, &["*", "×"], Length, depth)),
@@ -494,6 +499,14 @@ impl Writer<'_> {
             17 => {
                 let is_time = |field| field == Field::Moment;
                 let (a, b) = (self.reach(is_time)?, self.reach(is_time)?);
+                if self.chance(50) {
+                    let (lag, most) =
+                        (self.amount(Measure::Duration, depth.min(1)), self.literal(Measure::Duration));
+                    let lag = self.at(lag, SUM);
+                    let lag = if self.chance(70) { lag } else { self.joined(lag, &[".."], most) };
+                    let soon = self.joined(a, &["within"], lag);
+                    return Some((self.joined(soon, &["after", "before"], b), COMPARE));
+                }
                 Some((self.joined(a, &["before", "after", "is", "is not"], b), COMPARE))
             }
             18 => self.called(Type::Truth).map(|name| (name, ATOM)),

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use jiff::ToSpan;
 use jiff::civil::{Date, DateTime};
 use jiff::tz::TimeZone;
 
@@ -88,6 +89,24 @@ pub(super) fn day(arguments: &[Value<'_>], at: usize) -> Result<Date, Fault> {
         Some(Value::Day(day)) => Ok(*day),
         _ => Err(Fault::new(FUNCTION_RANGE, "a day is wanted here")),
     }
+}
+
+/// How many calendar months are full from one day or time to another.
+pub(super) fn age_in_months(arguments: &[Value<'_>]) -> Result<Number, Fault> {
+    let day_of = |at: usize| match arguments.get(at) {
+        Some(Value::Moment(Moment::Civil(time))) => Ok(time.date()),
+        Some(Value::Moment(Moment::Exact(instant))) => Ok(TimeZone::UTC.to_datetime(*instant).date()),
+        _ => day(arguments, at),
+    };
+    let (since, at) = (day_of(0)?, day_of(1)?);
+    let begun = |day: Date| i64::from(day.year()) * 12 + i64::from(day.month());
+    let months = u64::try_from(begun(at) - begun(since)).ok().filter(|_| since <= at).ok_or_else(|| {
+        let message = format!("{at} lies before {since}, so there is no age to tell");
+        Fault::new(FUNCTION_RANGE, message).argument(1)
+    })?;
+    // The last month is full on the same day of it, or on its last where it has no such day.
+    let full = since.checked_add((begun(at) - begun(since)).months()).is_ok_and(|day| day <= at);
+    Ok(Number::from(if full { months } else { months.saturating_sub(1) }))
 }
 
 /// A day or a time so many calendar months later.

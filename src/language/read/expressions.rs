@@ -2,7 +2,7 @@
 
 use crate::code;
 use crate::diagnostic::{At, Diagnostic};
-use crate::language::ast::{Aggregate, Expr, ExprKind, Name, Quantifier};
+use crate::language::ast::{Aggregate, Arithmetic, Expr, ExprKind, Name, Quantifier};
 use crate::language::read::foreign;
 use crate::language::read::grammar::{Node, Rule};
 use crate::language::read::operators::{Piece, tree};
@@ -105,6 +105,7 @@ impl Builder {
             | Rule::count_of
             | Rule::total
             | Rule::recorded
+            | Rule::duration_of
             | Rule::reference => Ok(Piece::Operand(self.operand(node)?, false)),
             operator => Ok(Piece::Operator(operator, node.span)),
         }
@@ -127,11 +128,23 @@ impl Builder {
             Rule::truth => ExprKind::Truth(node.text == "yes"),
             Rule::path => ExprKind::Path(names(node)),
             Rule::recorded => ExprKind::Recorded(Box::new(self.path(self.needed(node, Rule::path)?))),
+            Rule::duration_of => self.duration(node)?,
             Rule::quantified => self.quantified(node)?,
             Rule::count_of | Rule::total => self.aggregate(node)?,
             _ => self.reference(node)?,
         };
         Ok(Expr { kind, span: node.span })
+    }
+
+    /// `duration of s` is `s.ended − s.started`.
+    fn duration(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
+        let path = self.needed(node, Rule::path)?;
+        let field = |name: &str| {
+            let mut names = names(path);
+            names.push(Spanned::new(name.to_owned(), path.span));
+            Box::new(Expr { kind: ExprKind::Path(names), span: path.span })
+        };
+        Ok(ExprKind::Arithmetic(Arithmetic::Subtract, field("ended"), field("started")))
     }
 
     pub(crate) fn number(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {

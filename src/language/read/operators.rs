@@ -5,7 +5,7 @@ use crate::diagnostic::Diagnostic;
 use crate::language::ast::{Arithmetic, Comparison, Expr, ExprKind, Logic, RangeExpr};
 use crate::language::read::foreign::double_sign;
 use crate::language::read::grammar::Rule;
-use crate::quantity::{KindName, Quantity};
+use crate::quantity::{KindName, Number, Quantity, Unit};
 use crate::source::{Place, SourceId, Span};
 
 /// How tight an operator binds; a later one binds tighter.
@@ -195,12 +195,44 @@ impl Builder {
                 if binding == Binding::Range && is_range(&right) {
                     return Err(self.chained_range(whole));
                 }
-                Ok(Expr { kind: joined(join, left, right.expr), span: whole })
+                match self.time_word(join) {
+                    Some(word) => self.in_time(left, right.expr, word),
+                    None => Ok(Expr { kind: joined(join, left, right.expr), span: whole }),
+                }
             }
             Piece::Operand(expr, _) => {
                 Err(self.mistake(code::CLAUSE_FORM, expr.span, "this value is joined to nothing"))
             }
         }
+    }
+
+    /// The `after` or `before` that may stand behind `within` and a duration.
+    fn time_word(&mut self, join: Join) -> Option<Rule> {
+        let word = |piece: &Piece| match piece {
+            Piece::Operator(rule @ (Rule::after | Rule::before), _) => Some(*rule),
+            _ => None,
+        };
+        let found = self.run.peek().and_then(word).filter(|_| matches!(join, Join::Within))?;
+        self.run.next();
+        Some(found)
+    }
+
+    /// `a within 10 min after b` is `a − b within 0 min .. 10 min`; a range may stand there as it is.
+    fn in_time(&mut self, time: Expr, lag: Expr, word: Rule) -> Result<Expr, Diagnostic> {
+        let other = self.expression(Binding::Compare)?.expr;
+        let span = time.span.to(other.span);
+        let range = match lag.kind {
+            ExprKind::Range(_) => lag,
+            _ => {
+                let (span, unwritten) = (lag.span, Span { end: lag.span.start, ..lag.span });
+                let none = Expr { kind: ExprKind::Quantity(nothing_of(&lag)), span: unwritten };
+                Expr { kind: ExprKind::Range(Box::new(RangeExpr::Between(none, lag))), span }
+            }
+        };
+        let (later, earlier) = if word == Rule::after { (time, other) } else { (other, time) };
+        let between = ExprKind::Arithmetic(Arithmetic::Subtract, Box::new(later), Box::new(earlier));
+        let kind = ExprKind::Within(Box::new(Expr { kind: between, span }), Box::new(range));
+        Ok(Expr { kind, span })
     }
 
     /// `10 Nm +- 1 Nm` was meant for a tolerance and would be a sum.
@@ -241,6 +273,15 @@ impl Builder {
 
 fn is_range(operand: &Operand) -> bool {
     matches!(operand.expr.kind, ExprKind::Range(_))
+}
+
+/// No time at all, in the unit of a duration where it is written out.
+fn nothing_of(lag: &Expr) -> Quantity {
+    let written = match &lag.kind {
+        ExprKind::Quantity(quantity) => quantity.unit(),
+        _ => Unit::find("s").ok(),
+    };
+    written.map_or(Quantity::from(Number::ZERO), |unit| Quantity::new(Number::ZERO, unit))
 }
 
 fn negative(quantity: Quantity) -> ExprKind {

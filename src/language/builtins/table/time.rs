@@ -1,6 +1,6 @@
-//! Calendar months.
+//! Months and ages by the calendar.
 
-use crate::language::builtins::arguments::{count, day, months_later};
+use crate::language::builtins::arguments::{age_in_months, count, day, gives_number, months_later};
 use crate::language::builtins::{Builtin, Gives, Wants};
 use crate::metrology::torque_tool;
 use crate::value::Value;
@@ -15,6 +15,16 @@ pub(super) const ROWS: &[Builtin] = &[
               Source: the calendar of ISO 8601.",
         example: "months_later(as_of, 1) after as_of and months_later(as_of, 0) is as_of",
         function: |arguments, _| months_later(arguments),
+    },
+    Builtin {
+        name: "age_in_months",
+        parameters: &[("since", Wants::DayOrTime), ("at", Wants::DayOrTime)],
+        result: Gives::Number,
+        doc: "The age at a day or time of what was made, tested or opened on another: how many calendar \
+              months are full, as `months_later` counts them, a leap year or not. A time counts by its \
+              day, one with an offset from UTC by that in UTC.",
+        example: "age_in_months(as_of, months_later(as_of, 13)) is 13 and age_in_months(as_of, as_of) is 0",
+        function: |arguments, _| gives_number(age_in_months(arguments)),
     },
     Builtin {
         name: "calibration_due",
