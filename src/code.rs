@@ -274,6 +274,16 @@ codes! {
     BOLT_NUMBERS = "metrology/bolt-numbers", "numbers that do not count every bolt once",
         "Whether a tightening order is criss-cross can only be told when every bolt round the rim has its \
          place in the order exactly once.";
+
+    // Logs: what was measured over a stretch of time.
+    LOG_WINDOW = "log/window", "a stretch of time that ends before it begins",
+        "A question about a log is asked of a stretch of time, such as that of a step. Its end lies before its \
+         beginning, so there is nothing to look at.";
+    LOG_TIME_ORDER = "log/time-order", "samples whose times do not rise",
+        "The samples of a log stand in the order in which they were taken, each time once. A time that is \
+         repeated or goes back would leave open what was measured when.";
+
+    // The run as a whole.
     CANNOT_TELL = "run/cannot-tell-which-standards", "a document of which it cannot be told what applies",
         "Each standard says by its `where` which documents it applies to. A field that this needs is not \
          recorded, so the standard was neither applied nor set aside.";

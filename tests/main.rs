@@ -32,5 +32,6 @@ mod quantity;
 mod readme;
 mod report;
 mod sheet;
+mod signal;
 mod support;
 mod tidy;

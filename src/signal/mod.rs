@@ -17,6 +17,19 @@
 //! Instants are nanoseconds since 1970-01-01T00:00:00Z, durations are nanoseconds, and values are in
 //! coherent SI units ([`crate::quantity::Quantity::base`]), so that margins are too.
 
+mod ask;
+mod bound;
+mod course;
+mod formula;
+mod held;
+mod part;
+mod seek;
+mod sliding;
+mod timeline;
+
+pub use ask::ask;
+pub use sliding::SlidingLeast;
+
 use crate::quantity::Number;
 
 /// One sample.
@@ -141,7 +154,8 @@ pub struct Answer {
     /// The instant of that margin: the worst one for `Throughout`, the best for the others, the beginning
     /// of the best stretch for `HeldFor`; the first one where there are several.
     pub at: Option<Number>,
-    /// The values of the signals there, by their numbers; nothing for one that is not known there.
+    /// The values of the signals there, by their numbers; nothing for one that is not known there. Empty
+    /// for `HeldFor`, whose margin belongs to a stretch.
     pub values: Vec<Option<Number>>,
     /// The comparison whose margin it is: its number among the atoms of the formula (of both formulas for
     /// `Until`), from 0, in the order in which they stand.
@@ -151,7 +165,7 @@ pub struct Answer {
     /// The longest stretch outside for `Throughout`, the longest one inside for `HeldFor`, the first one
     /// inside for `AtSomeMoment` and `Until`, all within the window.
     pub stretch: Option<(Number, Number)>,
-    /// How long the formula was surely not so within the window, in nanoseconds; zero for `Until`.
+    /// How long `Throughout` was surely not so within the window, in nanoseconds; zero for the others.
     pub outside: Number,
     /// The first stretch that keeps the question undecided; only where it is.
     pub hole: Option<Hole>,

@@ -1,0 +1,131 @@
+//! For how long: the best of all windows of one duration, by the least margin within each.
+
+use std::collections::VecDeque;
+
+use super::bound::{Bound, lower};
+use super::course::Line;
+use super::part::Part;
+use super::sliding::SlidingLeast;
+use crate::quantity::Number;
+
+/// The parts of a margin that lie within the duration, and the best window so far.
+///
+/// While neither end of the window passes from one part into the next, the least margin within it is the
+/// least of two lines (one at each end) and a constant (the instants between). That is concave, so its
+/// greatest value lies where one of the ends passes, or where the two lines cross: nothing is sampled.
+#[derive(Clone, Debug)]
+pub(super) struct Held {
+    duration: Number,
+    /// The open parts that the window touches or will touch.
+    parts: VecDeque<Part>,
+    /// The least margin at and beside each instant between two parts.
+    between: SlidingLeast<Number, Bound>,
+    /// The margin at the instant before the next open part.
+    instant: Bound,
+    /// Where the window begins.
+    begin: Number,
+    /// Whether a window has been looked at.
+    fits: bool,
+    /// The greatest of the least margins, and where that window begins.
+    pub best: Option<(Number, Bound)>,
+}
+
+impl Held {
+    /// Windows of `duration`, above zero, from `begin` on.
+    pub fn new(duration: Number, begin: Number) -> Held {
+        Held {
+            duration,
+            parts: VecDeque::new(),
+            between: SlidingLeast::default(),
+            instant: Bound::Always,
+            begin,
+            fits: false,
+            best: None,
+        }
+    }
+
+    /// Goes on with the next part: instants and open parts in turn.
+    pub fn take(&mut self, part: &Part) {
+        if part.is_instant() {
+            self.instant = part.line.start.clone();
+            return;
+        }
+        let mut least = std::mem::replace(&mut self.instant, Bound::Always);
+        if let Some(before) = self.parts.back() {
+            lower(&mut least, before.line.end.clone());
+        }
+        lower(&mut least, part.line.start.clone());
+        self.between.push(part.from.clone(), least);
+        self.parts.push_back(part.clone());
+        let last = &part.to - &self.duration;
+        if last < self.begin {
+            return;
+        }
+        if !self.fits {
+            self.fits = true;
+            self.drop_left();
+            self.look(part);
+        }
+        self.slide(part, &last);
+    }
+
+    /// Moves the window until its end reaches that of `newest`, and its beginning `last`.
+    fn slide(&mut self, newest: &Part, last: &Number) {
+        while self.begin < *last {
+            let Some(oldest) = self.parts.front() else { return };
+            let next = (&oldest.to).min(last).clone();
+            self.cross(newest, &next);
+            self.begin = next;
+            self.drop_left();
+            self.look(newest);
+        }
+    }
+
+    /// Forgets what the window has left behind.
+    fn drop_left(&mut self) {
+        while self.parts.front().is_some_and(|part| part.to <= self.begin) {
+            self.parts.pop_front();
+        }
+        self.between.drop_through(&self.begin);
+    }
+
+    /// The window as it stands, its end within `newest`.
+    fn look(&mut self, newest: &Part) {
+        let Some(oldest) = self.parts.front().filter(|oldest| self.may_better(oldest, newest)) else {
+            return;
+        };
+        let mut least = oldest.at(&self.begin);
+        lower(&mut least, newest.at(&(&self.begin + &self.duration)));
+        self.note(self.begin.clone(), least);
+    }
+
+    /// The window between where it stands and where it begins next, its end within `newest`.
+    fn cross(&mut self, newest: &Part, next: &Number) {
+        let Some(oldest) = self.parts.front().filter(|oldest| self.may_better(oldest, newest)) else {
+            return;
+        };
+        let end = |begin: &Number| newest.at(&(begin + &self.duration));
+        let left = Line { start: oldest.at(&self.begin), end: oldest.at(next) };
+        let right = Line { start: end(&self.begin), end: end(next) };
+        if let Some((at, least)) = left.meets(&right, &(next - &self.begin)) {
+            self.note((&self.begin + &at).reduced(), least);
+        }
+    }
+
+    /// Whether the window may be better than the best one, by what is cheap to tell.
+    fn may_better(&self, oldest: &Part, newest: &Part) -> bool {
+        let Some((_, best)) = &self.best else { return true };
+        let highest = |part: &Part| &part.line.start > best || &part.line.end > best;
+        self.between.least().is_none_or(|least| least > best) && highest(oldest) && highest(newest)
+    }
+
+    /// The window that begins at `begin`, where its ends leave `least`.
+    fn note(&mut self, begin: Number, mut least: Bound) {
+        if let Some(between) = self.between.least() {
+            lower(&mut least, between.clone());
+        }
+        if self.best.as_ref().is_none_or(|(_, best)| least > *best) {
+            self.best = Some((begin, least));
+        }
+    }
+}

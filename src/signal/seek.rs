@@ -1,0 +1,232 @@
+//! Looks through the parts of a margin for where it is true, and for the greatest it becomes.
+
+use super::bound::{Bound, Side, lower};
+use super::course::Which;
+use super::formula::Node;
+use super::held::Held;
+use super::part::{Part, parts};
+use super::timeline::Stretch;
+use crate::quantity::Number;
+
+/// What is looked for.
+#[derive(Clone, Debug)]
+pub(super) enum Sought {
+    /// An instant at which it holds.
+    Holds(Node),
+    /// An instant at which the second holds and up to which the first does.
+    Until(Node, Node),
+}
+
+impl Sought {
+    /// Whether a part of it is undecided whatever the signals are, of which there are so many.
+    pub fn has_unknown(&self, signals: usize) -> bool {
+        match self {
+            Sought::Holds(node) => node.has_unknown(signals),
+            Sought::Until(before, then) => before.has_unknown(signals) || then.has_unknown(signals),
+        }
+    }
+
+    /// Whether it asks for the rate of a signal.
+    pub fn has_rate_of(&self, signal: usize) -> bool {
+        match self {
+            Sought::Holds(node) => node.has_rate_of(signal),
+            Sought::Until(before, then) => before.has_rate_of(signal) || then.has_rate_of(signal),
+        }
+    }
+}
+
+/// Where a stretch lies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum When {
+    Before,
+    Within,
+    After,
+}
+
+/// The greatest margin and where it is.
+#[derive(Clone, Debug)]
+pub(super) struct Best {
+    /// The margin.
+    pub bound: Bound,
+    /// The first instant of it.
+    pub at: Number,
+    /// What the signals are there.
+    pub values: Vec<Option<Number>>,
+}
+
+/// What was found so far, where what is not known counts as false or as true.
+#[derive(Clone, Debug)]
+pub(super) struct Seek<'q> {
+    sought: &'q Sought,
+    side: Side,
+    /// For `Until`: the least margin of the first formula since the window began.
+    so_far: Bound,
+    /// The greatest margin of the window.
+    pub best: Option<Best>,
+    /// The stretches of the window where it is true.
+    pub runs: Runs,
+    /// The windows of one duration, where it is asked for how long.
+    pub held: Option<Held>,
+    /// The last instant before the window where it is true.
+    pub last_before: Option<Number>,
+    /// The first one after it.
+    pub first_after: Option<Number>,
+}
+
+/// Whether a stretch had parts that are true, and parts that are false.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Seen {
+    pub some_true: bool,
+    pub some_false: bool,
+}
+
+impl<'q> Seek<'q> {
+    pub fn new(sought: &'q Sought, held: Option<Held>) -> Self {
+        Seek {
+            sought,
+            side: Side::Least,
+            so_far: Bound::Always,
+            best: None,
+            runs: Runs::default(),
+            held,
+            last_before: None,
+            first_after: None,
+        }
+    }
+
+    /// The same with what is not known counting as true from now on.
+    pub fn hopeful(&self) -> Self {
+        Seek { side: Side::Greatest, ..self.clone() }
+    }
+
+    /// Looks at the next stretch.
+    pub fn see(&mut self, stretch: &Stretch, when: When) -> Seen {
+        let mut seen = Seen::default();
+        let (sought, side, length) = (self.sought, self.side, stretch.length());
+        match sought {
+            Sought::Holds(node) if stretch.is_instant() => {
+                let bound = node.at(&Number::ZERO, stretch, side);
+                self.take(Part::instant(Number::from(stretch.from), bound), stretch, when, &mut seen);
+            }
+            Sought::Holds(node) => {
+                let point = |at: &Number| node.at(at, stretch, side);
+                let course = node.course(stretch, side);
+                parts(&course, stretch, point, |part| self.take(part, stretch, when, &mut seen));
+            }
+            // It begins with the window.
+            Sought::Until(..) if when == When::Before => {}
+            Sought::Until(before, then) if stretch.is_instant() => {
+                lower(&mut self.so_far, before.at(&Number::ZERO, stretch, side));
+                let bound = self.so_far.clone().min(then.at(&Number::ZERO, stretch, side));
+                self.take(Part::instant(Number::from(stretch.from), bound), stretch, when, &mut seen);
+            }
+            Sought::Until(before, then) => {
+                let first = |at: &Number| before.at(at, stretch, side);
+                let least = before.course(stretch, side).least_so_far(&mut self.so_far, first, length);
+                let point = |at: &Number| {
+                    let so_far = least.towards(at, length).min(first(at));
+                    so_far.min(then.at(at, stretch, side))
+                };
+                let course = then.course(stretch, side).merged(least.clone(), Which::Least, length);
+                parts(&course, stretch, point, |part| self.take(part, stretch, when, &mut seen));
+            }
+        }
+        seen
+    }
+
+    /// Whether nothing that comes after the window matters any more.
+    pub fn is_settled(&self) -> bool {
+        self.held.is_some() || self.first_after.is_some() || self.is_lost()
+    }
+
+    /// Whether the first formula of `Until` has been false within the window, so that nothing that follows can
+    /// fulfil it.
+    pub fn is_lost(&self) -> bool {
+        !self.so_far.truth()
+    }
+
+    fn take(&mut self, part: Part, stretch: &Stretch, when: When, seen: &mut Seen) {
+        let truth = part.truth();
+        seen.some_true |= truth;
+        seen.some_false |= !truth;
+        match when {
+            When::Before if truth => self.last_before = Some(part.to),
+            When::After if truth && self.first_after.is_none() => self.first_after = Some(part.from),
+            When::Before | When::After => {}
+            When::Within => {
+                self.runs.take(&part, truth);
+                match &mut self.held {
+                    Some(held) => held.take(&part),
+                    None => self.better(&part, stretch),
+                }
+            }
+        }
+    }
+
+    /// Keeps the margin of a part that is greater than all before.
+    fn better(&mut self, part: &Part, stretch: &Stretch) {
+        let (bound, at_beginning) = part.greatest();
+        if self.best.as_ref().is_some_and(|best| bound <= best.bound) {
+            return;
+        }
+        let at = if at_beginning { &part.from } else { &part.to };
+        let values = stretch.values(&(at - &Number::from(stretch.from)));
+        self.best = Some(Best { bound, at: at.clone(), values });
+    }
+}
+
+/// Stretches that are true, each with both its ends.
+#[derive(Clone, Debug)]
+pub(super) struct Runs {
+    current: Option<(Number, Number)>,
+    first: Option<(Number, Number)>,
+    longest: Option<(Number, Number)>,
+    total: Number,
+}
+
+impl Default for Runs {
+    fn default() -> Self {
+        Runs { current: None, first: None, longest: None, total: Number::ZERO }
+    }
+}
+
+impl Runs {
+    fn take(&mut self, part: &Part, truth: bool) {
+        match &mut self.current {
+            Some((_, to)) if truth => to.clone_from(&part.to),
+            None if truth => self.current = Some((part.from.clone(), part.to.clone())),
+            _ => self.end(),
+        }
+    }
+
+    /// The window has ended, or a part that is not true has begun.
+    pub fn end(&mut self) {
+        let Some(run) = self.current.take() else { return };
+        let length = duration(&run);
+        self.first.get_or_insert_with(|| run.clone());
+        self.total = (&self.total + &length).reduced();
+        if self.longest.as_ref().is_none_or(|longest| length > duration(longest)) {
+            self.longest = Some(run);
+        }
+    }
+
+    /// The first stretch.
+    pub fn first(&self) -> Option<&(Number, Number)> {
+        self.first.as_ref()
+    }
+
+    /// The longest stretch; the first one where there are several.
+    pub fn longest(&self) -> Option<&(Number, Number)> {
+        self.longest.as_ref()
+    }
+
+    /// How long it is true altogether.
+    pub fn total(&self) -> &Number {
+        &self.total
+    }
+}
+
+/// The length of a stretch.
+pub(super) fn duration((from, to): &(Number, Number)) -> Number {
+    (to - from).reduced()
+}

@@ -1,0 +1,280 @@
+//! Against dense resampling, exactly.
+//!
+//! The generated signals have whole values at whole seconds and whole slopes of at most two a second, and
+//! all limits and durations are whole. So any two lines cross at a multiple of a twelfth of a second, and what
+//! is so at all multiples of a twenty-fourth is all that is so anywhere: the even ones are the instants at which
+//! something can change, an odd one stands for the open stretch around it.
+
+use fastrand::Rng;
+use witnessmark::quantity::Number;
+use witnessmark::signal::{Atom, Formula, Of, Question, Relation, Sample, Sampling, Signal, Window, ask};
+
+const TICKS: i64 = 24;
+/// No margin comes near it.
+const FAR: i64 = 1_000_000;
+
+/// A signal of whole seconds and values.
+#[derive(Clone, Debug)]
+struct Trace {
+    samples: Vec<(i64, i64)>,
+    sampling: Sampling,
+    largest_gap: Option<i64>,
+}
+
+impl Trace {
+    fn random(rng: &mut Rng, sampling: Sampling, last: i64) -> Trace {
+        let mut samples = vec![(rng.i64(0..3), rng.i64(-4..=4))];
+        while samples.last().unwrap().0 < last {
+            let (time, value) = *samples.last().unwrap();
+            let step = rng.i64(1..=4);
+            let change = if sampling == Sampling::Linear { step * rng.i64(-2..=2) } else { rng.i64(-4..=4) };
+            samples.push((time + step, (value + change).clamp(-9, 9)));
+            // A clamp may leave no whole slope.
+            let (to, end) = *samples.last().unwrap();
+            if sampling == Sampling::Linear && (end - value) % (to - time) != 0 {
+                samples.last_mut().unwrap().1 = value;
+            }
+        }
+        let largest_gap = (rng.u8(..3) == 0).then(|| rng.i64(2..=3));
+        Trace { samples, sampling, largest_gap }
+    }
+
+    fn signal(&self) -> Signal<impl Iterator<Item = Result<Sample, witnessmark::diagnostic::Fault>>> {
+        let samples: Vec<_> = self
+            .samples
+            .iter()
+            .map(|(time, value)| Ok(Sample { at: time * 1_000_000_000, value: Number::from(*value) }))
+            .collect();
+        let largest_gap = self.largest_gap.map(|gap| gap * 1_000_000_000);
+        Signal { samples: samples.into_iter(), sampling: self.sampling, largest_gap }
+    }
+
+    /// The samples around a tick that is none of a sample, unless they lie too far apart.
+    fn around(&self, tick: i64) -> Option<((i64, i64), (i64, i64))> {
+        let next = self.samples.iter().position(|(time, _)| time * TICKS > tick)?;
+        let (last, next) = (self.samples[next.checked_sub(1)?], self.samples[next]);
+        self.largest_gap.is_none_or(|gap| next.0 - last.0 <= gap).then_some((last, next))
+    }
+
+    /// Its value, times [`TICKS`].
+    fn value(&self, tick: i64) -> Option<i64> {
+        if let Some((_, value)) = self.samples.iter().find(|(time, _)| time * TICKS == tick) {
+            return Some(value * TICKS);
+        }
+        let (last, _) = self.around(tick)?;
+        Some(last.1 * TICKS + self.slope(tick)? * (tick - last.0 * TICKS))
+    }
+
+    fn slope(&self, tick: i64) -> Option<i64> {
+        let ((from, start), (to, end)) = self.around(tick)?;
+        Some(if self.sampling == Sampling::Held { 0 } else { (end - start) / (to - from) })
+    }
+
+    fn rate(&self, tick: i64, begin: i64) -> Option<i64> {
+        if !self.samples.iter().any(|(time, _)| time * TICKS == tick) {
+            return self.slope(tick).map(|slope| slope * TICKS);
+        }
+        let (before, behind) = (self.slope(tick - 1), self.slope(tick + 1));
+        let rate = if tick == begin { behind.or(before) } else { before.or(behind) };
+        rate.map(|slope| slope * TICKS)
+    }
+}
+
+/// Whether it is so, and between which margins.
+type Worth = (Option<bool>, i64, i64);
+
+fn worth(formula: &Formula, traces: &[Trace], tick: i64, begin: i64) -> Worth {
+    let all = |parts: &[Formula]| -> Vec<Worth> {
+        parts.iter().map(|part| worth(part, traces, tick, begin)).collect()
+    };
+    match formula {
+        Formula::Known(true) => (Some(true), FAR, FAR),
+        Formula::Known(false) => (Some(false), -FAR, -FAR),
+        Formula::Unknown => (None, -FAR, FAR),
+        Formula::Not(inner) => {
+            let (truth, low, high) = worth(inner, traces, tick, begin);
+            (truth.map(|truth| !truth), -high, -low)
+        }
+        Formula::And(parts) => all(parts).into_iter().fold((Some(true), FAR, FAR), |a, b| {
+            let truth = if a.0 == Some(false) || b.0 == Some(false) { Some(false) } else { a.0.and(b.0) };
+            (truth, a.1.min(b.1), a.2.min(b.2))
+        }),
+        Formula::Or(parts) => all(parts).into_iter().fold((Some(false), -FAR, -FAR), |a, b| {
+            let truth = if a.0 == Some(true) || b.0 == Some(true) { Some(true) } else { a.0.and(b.0) };
+            (truth, a.1.max(b.1), a.2.max(b.2))
+        }),
+        Formula::Atom(atom) => {
+            let trace = &traces[atom.signal];
+            let value = if atom.of == Of::Level { trace.value(tick) } else { trace.rate(tick, begin) };
+            let Some(value) = value else { return (None, -FAR, FAR) };
+            let over = value - atom.limit.to_f64() as i64 * TICKS;
+            let (truth, margin) = match atom.relation {
+                Relation::AtLeast => (over >= 0, over),
+                Relation::Above => (over > 0, over),
+                Relation::AtMost => (over <= 0, -over),
+                Relation::Below => (over < 0, -over),
+            };
+            (Some(truth), margin, margin)
+        }
+    }
+}
+
+fn formula(rng: &mut Rng, depth: u8, rates: bool) -> Formula {
+    let relations = [Relation::AtLeast, Relation::Above, Relation::AtMost, Relation::Below];
+    let mut parts = |rng: &mut Rng| (0..rng.usize(1..=3)).map(|_| formula(rng, depth - 1, rates)).collect();
+    match rng.u8(..if depth == 0 { 6 } else { 12 }) {
+        0 if rng.u8(..4) == 0 => Formula::Unknown,
+        0 => Formula::Known(rng.bool()),
+        1..6 => {
+            let of = if rates && rng.u8(..4) == 0 { Of::Rate } else { Of::Level };
+            let most = if of == Of::Rate { 2 } else { 4 };
+            Formula::Atom(Atom {
+                signal: rng.usize(..2),
+                of,
+                relation: relations[rng.usize(..4)],
+                limit: Number::from(rng.i64(-most..=most)),
+            })
+        }
+        6 => Formula::Not(Box::new(formula(rng, depth - 1, rates))),
+        7..9 => Formula::Or(parts(rng)),
+        _ => Formula::And(parts(rng)),
+    }
+}
+
+/// Of worths that all must be so: the least. Where some are not known, what may be is the greatest.
+fn least(worths: impl Iterator<Item = Worth>) -> Worth {
+    worths.fold((Some(true), FAR, FAR), |a, b| {
+        let truth = if a.0 == Some(false) || b.0 == Some(false) { Some(false) } else { a.0.and(b.0) };
+        (truth, a.1.min(b.1), a.2.min(b.2))
+    })
+}
+
+fn greatest(worths: impl Iterator<Item = Worth>) -> Worth {
+    let opposite = |(truth, low, high): Worth| (truth.map(|truth: bool| !truth), -high, -low);
+    opposite(least(worths.map(opposite)))
+}
+
+/// The lengths, in ticks, of the longest stretches that are surely and possibly so; nothing where there is none.
+fn longest(worths: &[Worth], counts: impl Fn(Option<bool>) -> bool) -> Option<i64> {
+    let mut longest = None;
+    let mut from = None;
+    for (tick, worth) in (0..).zip(worths) {
+        if !counts(worth.0) {
+            from = None;
+            continue;
+        }
+        let (begin, end) = (tick - tick % 2, tick + tick % 2);
+        let from = *from.get_or_insert(begin);
+        longest = longest.max(Some(end - from));
+    }
+    longest
+}
+
+/// What resampling answers: `continuous` says that margins have no jumps, so that those at the instants where
+/// something changes are all there are.
+fn resampled(question: &Question, traces: &[Trace], from: i64, to: i64, continuous: bool) -> Worth {
+    let begin = from * TICKS;
+    let ticks = begin..=to * TICKS;
+    let all = |formula: &Formula| -> Vec<Worth> {
+        ticks.clone().map(|tick| worth(formula, traces, tick, begin)).collect()
+    };
+    match question {
+        Question::Throughout(formula) => least(all(formula).into_iter()),
+        Question::AtSomeMoment(formula) => greatest(all(formula).into_iter()),
+        Question::Until(before, then) => {
+            let (before, then) = (all(before), all(then));
+            greatest((0..then.len()).map(|end| least(before[..=end].iter().copied().chain([then[end]]))))
+        }
+        Question::HeldFor(duration, formula) => {
+            let worths = all(formula);
+            let ticks = *duration / 1_000_000_000 * TICKS;
+            let enough = |length: Option<i64>| length.is_some_and(|length| length >= ticks);
+            let surely = enough(longest(&worths, |truth| truth == Some(true)));
+            let possibly = enough(longest(&worths, |truth| truth != Some(false)));
+            let truth = if surely == possibly { Some(surely) } else { None };
+            let size = ticks as usize + 1;
+            let margins = worths.windows(size).step_by(2).map(|window| {
+                let inner = if continuous { window } else { &window[1..size - 1] };
+                least(inner.iter().copied())
+            });
+            let (_, low, high) =
+                margins.fold((None, -FAR, -FAR), |a: Worth, b| (None, a.1.max(b.1), a.2.max(b.2)));
+            (truth, low, high)
+        }
+    }
+}
+
+fn question(rng: &mut Rng, rates: bool) -> Question {
+    let depth = rng.u8(..3);
+    let mut one = || formula(rng, depth, rates);
+    let (first, second) = (one(), one());
+    match rng.u8(..4) {
+        0 => Question::Throughout(first),
+        1 => Question::AtSomeMoment(first),
+        2 => Question::Until(first, second),
+        _ => Question::HeldFor(rng.i64(1..=5) * 1_000_000_000, first),
+    }
+}
+
+/// Compares `rounds` questions, and counts how many came out each way.
+fn compare(seed: u64, rounds: usize, samplings: &[[Sampling; 2]]) -> [usize; 3] {
+    let mut rng = Rng::with_seed(seed);
+    let mut outcomes = [0; 3];
+    for round in 0..rounds {
+        let pair = samplings[round % samplings.len()];
+        let mut traces = pair.map(|sampling| Trace::random(&mut rng, sampling, 14));
+        let jumps = pair.contains(&Sampling::Held);
+        if rng.bool() {
+            traces.iter_mut().for_each(|trace| trace.largest_gap = None);
+        }
+        let rates = !jumps && rng.bool();
+        let question = question(&mut rng, rates);
+        let from = rng.i64(0..10);
+        let to = from + rng.i64(0..8);
+        let nanoseconds = |time: i64| time * 1_000_000_000;
+        let known = |trace: &Trace| (from * TICKS..=to * TICKS).all(|tick| trace.value(tick).is_some());
+        let holes = !traces.iter().all(known);
+        let window = Window { from: nanoseconds(from), to: nanoseconds(to) };
+        let signals = traces.iter().map(Trace::signal).collect();
+        let answer = ask(signals, &question, window).unwrap();
+        let told = || format!("round {round}: {question:?} from {from} to {to}\n{traces:?}\n{answer:?}");
+        let even = pair[0] == pair[1];
+        let (truth, low, high) = resampled(&question, &traces, from, to, pair[0] == Sampling::Linear);
+        assert_eq!(answer.truth, truth, "{}", told());
+        outcomes[match truth {
+            Some(false) => 0,
+            None => 1,
+            Some(true) => 2,
+        }] += 1;
+        // Where margins have jumps and lines too, some are only approached and no tick has them.
+        if even && !holes && !rates {
+            let wanted = match (truth, &question) {
+                (Some(false), _) | (None, Question::Throughout(_)) => high,
+                _ => low,
+            };
+            let margin = answer.margin.as_ref().map_or(FAR, |margin| {
+                let ticks = (margin * &Number::from(TICKS)).reduced();
+                assert!(ticks.is_integer(), "{}", told());
+                ticks.to_f64() as i64
+            });
+            let decided = wanted.abs() < FAR;
+            assert_eq!(decided.then_some(wanted), (margin != FAR).then_some(margin), "{}", told());
+            assert_eq!(answer.exact, low == high, "{}", told());
+        }
+        assert_eq!(answer.hole.is_some(), truth.is_none(), "{}", told());
+    }
+    outcomes
+}
+
+#[test]
+fn lines_agree_with_dense_resampling() {
+    let outcomes = compare(1, 12_000, &[[Sampling::Linear; 2]]);
+    assert!(outcomes.iter().all(|count| *count > 1_000), "{outcomes:?}");
+}
+
+#[test]
+fn held_values_and_mixtures_agree_with_dense_resampling() {
+    let mixed = [Sampling::Linear, Sampling::Held];
+    let outcomes = compare(2, 12_000, &[[Sampling::Held; 2], mixed]);
+    assert!(outcomes.iter().all(|count| *count > 1_000), "{outcomes:?}");
+}
