@@ -100,9 +100,16 @@ impl<'x> Evaluator<'x> {
     }
 
     /// The place of an element of the first argument that is a list.
-    pub(super) fn element(&mut self, arguments: &'x [Expr], element: Option<usize>) -> Option<Spot> {
+    pub(super) fn element(
+        &mut self,
+        arguments: &'x [Expr],
+        of: Option<usize>,
+        element: Option<usize>,
+    ) -> Option<Spot> {
         let element = element?;
-        let listed = arguments.iter().find(|argument| matches!(argument.ty, Type::Several(_)))?;
+        let is_list = |argument: &&Expr| matches!(argument.ty, Type::Several(_));
+        let named = of.and_then(|of| arguments.get(of)).filter(is_list);
+        let listed = named.or_else(|| arguments.iter().find(is_list))?;
         self.places_in(listed)?.get(element).copied()
     }
 

@@ -181,11 +181,10 @@ impl<'x> Evaluator<'x> {
                 match (builtin.function)(&values, &mut self.working) {
                     Ok(value) => Ok(Operand { value: Held::Own(value), at: first }),
                     Err(fault) => {
-                        let culprit = fault
-                            .argument
-                            .and_then(|at| places.get(usize::try_from(at).ok()?).copied().flatten());
+                        let named = fault.argument.and_then(|at| usize::try_from(at).ok());
+                        let culprit = named.and_then(|at| places.get(at).copied().flatten());
                         let element = fault.element.and_then(|at| usize::try_from(at).ok());
-                        let culprit = self.element(arguments, element).or(culprit);
+                        let culprit = self.element(arguments, named, element).or(culprit);
                         Err(self.fault_at(fault, culprit.or(first)))
                     }
                 }

@@ -305,7 +305,7 @@ impl<'x> Evaluator<'x> {
         // What it answers is known; here its picture is wanted.
         drop((builtin.function)(&values, &mut working));
         let sketch = working.take_sketch()?;
-        let at = self.element(arguments, sketch.element);
+        let at = self.element(arguments, None, sketch.element);
         Some((sketch, at))
     }
 

@@ -29,6 +29,8 @@ const BALANCED: f64 = 1.25;
 const DOUBTFUL: f64 = 2.0;
 /// What is computed, for whoever wants to see it.
 const FORMULA: &str = "M = greatest |p_o(1) + … + p_o(k)|, each p one radius long";
+const FORMULA_AT: &str =
+    "M = greatest |p_o(1) + … + p_o(k)|, p from the middle, the farthest one radius long";
 const SOURCE: &str = "the patterns of ASME PCC-1 have M = 1; the bound is our own";
 /// More bolts than any rim has.
 const MOST_BOLTS: usize = 1_000;
@@ -133,7 +135,21 @@ impl Sequence {
         self.leaves_the_round().is_none()
     }
 
-    /// The same, with a picture of it.
+    /// The same with the bolts at these positions: round means by their angles, seen from the middle.
+    ///
+    /// # Errors
+    /// As [`Sequence::at_positions`].
+    pub fn goes_round_at(&self, positions: &[(f64, f64)]) -> Result<bool, Fault> {
+        let points = self.points_at(positions)?;
+        let angle = |bolt: &usize| points.get(*bolt).map_or(0.0, |(x, y)| y.atan2(*x));
+        let mut round: Vec<usize> = (0..points.len()).collect();
+        round.sort_by(|a, b| angle(a).total_cmp(&angle(b)));
+        let turn = |bolt: &usize| round.iter().position(|other| other == bolt);
+        let renumbered = Sequence { bolts: self.bolts.iter().filter_map(turn).collect() };
+        Ok(renumbered.goes_round())
+    }
+
+    /// Whether it goes round, with a picture of it.
     pub fn is_round(&self, working: &mut Working) -> bool {
         let leaves = self.leaves_the_round();
         working.sketch(|| Sketch {
@@ -167,11 +183,7 @@ impl Sequence {
 
     fn circle_points(&self) -> Vec<(f64, f64)> {
         let count = self.bolts.len();
-        let point = |bolt| {
-            let angle = TAU * bolt as f64 / count as f64;
-            (angle.cos(), angle.sin())
-        };
-        (0..count).map(point).collect()
+        (0..count).map(|bolt| on_the_rim(bolt as f64 / count as f64)).collect()
     }
 
     /// Whether it is criss-cross, with the bolts evenly on a circle.
@@ -179,14 +191,34 @@ impl Sequence {
     /// # Errors
     /// An order that is doubtful: it points out the bolt from which on it is.
     pub fn is_criss_cross(&self, working: &mut Working) -> Result<bool, Fault> {
-        let balance = self.on_a_circle();
+        self.judged(FORMULA, &self.circle_points(), Self::drawing, working)
+    }
+
+    /// Whether it is criss-cross, with the bolts at these positions.
+    ///
+    /// # Errors
+    /// As [`Sequence::at_positions`]; an order that is doubtful.
+    pub fn is_criss_cross_at(&self, positions: &[(f64, f64)], working: &mut Working) -> Result<bool, Fault> {
+        let points = self.points_at(positions)?;
+        let drawn = |order: &Sequence, wrong_from| order.drawing_at(&points, wrong_from);
+        self.judged(FORMULA_AT, &points, drawn, working)
+    }
+
+    fn judged(
+        &self,
+        formula: &'static str,
+        points: &[(f64, f64)],
+        drawn: impl Fn(&Sequence, Option<usize>) -> Vec<String>,
+        working: &mut Working,
+    ) -> Result<bool, Fault> {
+        let balance = self.balance(points);
         let wrong_bolt = balance.wrong_from.and_then(|step| self.bolts.get(step.checked_sub(1)?)).copied();
-        working
-            .line(SOURCE, "how far the bolts tightened pull to one side", FORMULA, || self.steps(&balance));
+        let steps = || self.steps(&balance, points);
+        working.line(SOURCE, "how far the bolts tightened pull to one side", formula, steps);
         working.sketch(|| Sketch {
             words: self.words(&balance),
             wanted: "criss-cross, those tightened never more than 1.25 radii to one side",
-            lines: self.drawing(balance.wrong_from),
+            lines: drawn(self, balance.wrong_from),
             element: wrong_bolt,
         });
         match (balance.pattern, balance.wrong_from) {
@@ -219,9 +251,9 @@ impl Sequence {
     }
 
     /// The resultants step by step, and the greatest.
-    fn steps(&self, balance: &Balance) -> String {
+    fn steps(&self, balance: &Balance, points: &[(f64, f64)]) -> String {
         const MOST_SHOWN: usize = 32;
-        let resultants = self.resultants(&self.circle_points());
+        let resultants = self.resultants(points);
         let steps = resultants.iter().take(MOST_SHOWN).enumerate();
         let steps: Vec<String> = steps.map(|(step, length)| format!("{}: {length:.2}", step + 1)).collect();
         let more = if resultants.len() > MOST_SHOWN { ", …" } else { "" };
@@ -235,8 +267,12 @@ impl Sequence {
     /// How balanced it is with the bolts at these positions, in any unit of length, bolt after bolt.
     ///
     /// # Errors
-    /// Not one position for each bolt; all in one place; what is no number.
+    /// Not one position for each bolt; two bolts in one place; what is no number.
     pub fn at_positions(&self, positions: &[(f64, f64)]) -> Result<Balance, Fault> {
+        self.points_at(positions).map(|points| self.balance(&points))
+    }
+
+    fn points_at(&self, positions: &[(f64, f64)]) -> Result<Vec<(f64, f64)>, Fault> {
         if positions.len() != self.bolts.len() {
             return Err(Fault::new(
                 code::BOLT_NUMBERS,
@@ -244,10 +280,15 @@ impl Sequence {
             )
             .help("give one position for each bolt"));
         }
-        let points = scaled(positions).ok_or_else(|| {
+        let twice =
+            positions.iter().enumerate().find(|(at, own)| positions.iter().take(*at).any(|p| p == *own));
+        if let Some((bolt, (x, y))) = twice {
+            let message = format!("two bolts have the position x = {x}, y = {y}");
+            return Err(impossible(message, "give each its own x and y").argument(1).element(bolt));
+        }
+        scaled(positions).ok_or_else(|| {
             impossible("the positions of the bolts are no places round a rim", "give each its own x and y")
-        })?;
-        Ok(self.balance(&points))
+        })
     }
 
     /// The length of p_o(1) + … + p_o(k) for each k.
@@ -280,39 +321,51 @@ impl Sequence {
     /// clockwise, the place where the order goes wrong between brackets; below it the bolts in order.
     #[must_use]
     pub fn drawing(&self, wrong_from: Option<usize>) -> Vec<String> {
-        /// With more, the numbers would run into one another.
-        const MOST_DRAWN: usize = 40;
         let count = self.bolts.len();
-        let mut lines = Vec::new();
-        if (1..=MOST_DRAWN).contains(&count) {
-            lines = self.circle(wrong_from);
-        }
-        lines.push(self.in_words("–"));
-        lines
+        // The rim shows between the bolts only, so that no dot touches a number.
+        let parts = if count < 12 { 3 } else { 2 };
+        let dots = (0..count * parts).filter(|dot| dot % parts != 0);
+        let rim: Vec<_> = dots.map(|dot| on_the_rim(dot as f64 / (count * parts) as f64)).collect();
+        self.picture(&self.circle_points(), &rim, wrong_from)
     }
 
-    fn circle(&self, wrong_from: Option<usize>) -> Vec<String> {
+    /// The same with the bolts at points from the middle, x to the right and y upwards, stretched to the
+    /// picture.
+    fn drawing_at(&self, points: &[(f64, f64)], wrong_from: Option<usize>) -> Vec<String> {
+        let farthest = |figures: &mut dyn Iterator<Item = f64>| {
+            let most = figures.map(f64::abs).fold(0.0, f64::max);
+            if most > 0.0 { most } else { 1.0 }
+        };
+        let wide = farthest(&mut points.iter().map(|(x, _)| *x));
+        let high = farthest(&mut points.iter().map(|(_, y)| *y));
+        let stretched: Vec<_> = points.iter().map(|(x, y)| (x / wide, y / high)).collect();
+        self.picture(&stretched, &[], wrong_from)
+    }
+
+    fn picture(&self, points: &[(f64, f64)], dots: &[(f64, f64)], wrong_from: Option<usize>) -> Vec<String> {
         // A character of a terminal is about twice as high as wide.
         const WIDER: f64 = 2.2;
         const ROOM: usize = 4;
+        /// With more, the numbers would run into one another.
+        const MOST_DRAWN: usize = 40;
+        let in_order = self.in_words("–");
         let count = self.bolts.len();
+        if !(1..=MOST_DRAWN).contains(&count) {
+            return vec![in_order];
+        }
         let radius = (count as f64 / 4.0 + 1.0).max(2.0);
         let (height, width) = (cell(2.0 * radius) + 1, cell(2.0 * radius * WIDER) + 1 + 2 * ROOM);
         let mut grid = vec![vec![' '; width]; height];
-        let place = |turn: f64| {
-            let (x, y) = ((TAU * turn).sin(), -(TAU * turn).cos());
-            (cell(radius * (1.0 + y)), cell(radius * WIDER * (1.0 + x)) + ROOM)
-        };
-        // The rim shows between the bolts only, so that no dot touches a number.
-        let parts = if count < 12 { 3 } else { 2 };
-        for dot in (0..count * parts).filter(|dot| dot % parts != 0) {
-            let (row, column) = place(dot as f64 / (count * parts) as f64);
+        let place = |(x, y): (f64, f64)| (cell(radius * (1.0 - y)), cell(radius * WIDER * (1.0 + x)) + ROOM);
+        for dot in dots {
+            let (row, column) = place(*dot);
             write_at(&mut grid, row, column, "·");
         }
-        let (row, column) = (cell(radius), cell(radius * WIDER) + ROOM);
+        let (row, column) = place((0.0, 0.0));
         write_at(&mut grid, row, column, "+");
         for (step, bolt) in self.bolts.iter().enumerate() {
-            let (row, column) = place(*bolt as f64 / count as f64);
+            let Some(point) = points.get(*bolt) else { continue };
+            let (row, column) = place(*point);
             let number = (step + 1).to_string();
             let label = match wrong_from == Some(step + 1) {
                 true => format!("‹{number}›"),
@@ -321,8 +374,14 @@ impl Sequence {
             let back = label.chars().count() / 2;
             write_at(&mut grid, row, column.saturating_sub(back), &label);
         }
-        grid.into_iter().map(|row| row.into_iter().collect::<String>().trim_end().to_owned()).collect()
+        let lines = grid.into_iter().map(|row| row.into_iter().collect::<String>().trim_end().to_owned());
+        lines.chain([in_order]).collect()
     }
+}
+
+/// A point of the rim after a share of a turn, clockwise from the top.
+fn on_the_rim(turn: f64) -> (f64, f64) {
+    ((TAU * turn).sin(), (TAU * turn).cos())
 }
 
 /// The nearest cell of a drawing.

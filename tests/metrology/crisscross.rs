@@ -1,6 +1,7 @@
 //! Criss-cross order of tightening.
 
 use fastrand::Rng;
+use witnessmark::metrology::Working;
 use witnessmark::metrology::crisscross::{Pattern, Sequence};
 
 use super::near;
@@ -168,6 +169,48 @@ fn the_last_pass_round_the_rim_is_told_apart() {
     assert!(!order(&[1, 3, 2, 4]).goes_round());
     assert!(!order(CROSS[1]).goes_round());
     assert!(!order(&[1, 2, 3, 5, 4]).goes_round());
+}
+
+/// Told by where they sit, entries may stand in any order: the numbers of the bolts say nothing.
+#[test]
+fn bolts_at_positions_may_stand_in_any_order() {
+    let mut random = Rng::with_seed(41);
+    for count in [10_usize, 14, 16] {
+        let rim = pan(count, 2.0);
+        let half = count / 2;
+        let pairs: Vec<usize> = (0..half).flat_map(|bolt| [bolt, bolt + half]).collect();
+        let round: Vec<usize> = (3..count).chain(0..3).rev().collect();
+        for (turns, criss_cross, goes_round) in [(pairs, true, false), (round, false, true)] {
+            let mut listed: Vec<usize> = (0..count).collect();
+            random.shuffle(&mut listed);
+            let places: Vec<u64> = listed
+                .iter()
+                .map(|bolt| turns.iter().position(|turn| turn == bolt).unwrap() as u64 + 1)
+                .collect();
+            let positions: Vec<_> = listed.iter().map(|bolt| rim[*bolt]).collect();
+            let sequence = Sequence::of_places(&places).unwrap();
+            let mut working = Working::kept();
+            assert_eq!(sequence.is_criss_cross_at(&positions, &mut working).unwrap(), criss_cross);
+            assert_eq!(sequence.goes_round_at(&positions).unwrap(), goes_round);
+            assert_eq!(working.take_sketch().unwrap().element.is_some(), !criss_cross);
+        }
+    }
+}
+
+#[test]
+fn the_drawing_of_a_pan_has_each_screw_where_it_sits() {
+    let corners = [(0.0, 0.0), (0.0, 200.0), (300.0, 200.0), (300.0, 0.0)];
+    let mut working = Working::kept();
+    let wrong = Sequence::of_places(&[1, 2, 3, 4]).unwrap();
+    assert!(!wrong.is_criss_cross_at(&corners, &mut working).unwrap());
+    let sketch = working.take_sketch().unwrap();
+    assert_eq!(sketch.lines, ["   ‹2›       3", "", "        +", "", "    1        4", "1–2–3–4"]);
+    assert_eq!(sketch.element, Some(1));
+    let mut twice = corners;
+    twice[2] = twice[0];
+    let fault = wrong.is_criss_cross_at(&twice, &mut working).unwrap_err();
+    assert_eq!(fault.message, "two bolts have the position x = 0, y = 0");
+    assert_eq!((fault.argument, fault.element), (Some(1), Some(2)));
 }
 
 #[test]

@@ -67,6 +67,16 @@ pub(super) fn counts(arguments: &[Value<'_>], at: usize) -> Result<Vec<u64>, Fau
     quantities.iter().enumerate().map(whole).collect()
 }
 
+/// Positions, whose x and y are the second and third argument, for a method that computes in floating point.
+pub(super) fn positions(arguments: &[Value<'_>]) -> Vec<(f64, f64)> {
+    let coordinates = |at: usize| match arguments.get(at) {
+        Some(Value::Several(quantities)) => &**quantities,
+        _ => &[],
+    };
+    let pairs = coordinates(1).iter().zip(coordinates(2));
+    pairs.map(|(x, y)| (x.base().to_f64(), y.base().to_f64())).collect()
+}
+
 /// Several quantities of the arguments, from the first on.
 pub(super) fn quantities<'v, const N: usize>(arguments: &'v [Value<'_>]) -> Result<[&'v Quantity; N], Fault> {
     let mut found = Vec::with_capacity(N);

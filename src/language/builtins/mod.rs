@@ -60,6 +60,8 @@ pub enum Wants {
     Number,
     /// Several plain numbers, in their order.
     Numbers,
+    /// Several lengths or plain numbers, in their order.
+    Coordinates,
     /// A day.
     Day,
     /// A day or a time.

@@ -8,7 +8,7 @@ use crate::language::ast::Comparison;
 use crate::language::builtins::Wants;
 use crate::language::typed::{Expr, ExprKind};
 use crate::language::types::Type;
-use crate::quantity::{Kind, Unit};
+use crate::quantity::{Kind, KindName, Unit};
 use crate::value::Value;
 
 /// Whether values of the two types can stand for the same thing.
@@ -162,6 +162,9 @@ pub(super) fn argument_fits(
         (Wants::Kind(wanted), Type::Quantity(kind)) => {
             return Kind::from(wanted).comparable(*kind).at(argument.place).map(drop);
         }
+        (Wants::Coordinates, Type::Several(kind)) => {
+            *kind == Kind::NUMBER || *kind == Kind::from(KindName::Length)
+        }
         (Wants::Number, Type::Quantity(kind)) => *kind == Kind::NUMBER,
         (Wants::Numbers, Type::Several(kind)) => *kind == Kind::NUMBER,
         (Wants::Day, Type::Day) => true,
@@ -178,6 +181,7 @@ pub(super) fn argument_fits(
         Wants::Kind(kind) => Kind::from(kind).with_article(),
         Wants::Number => "a plain number".to_owned(),
         Wants::Numbers => "several plain numbers, such as `all of … over … in …`".to_owned(),
+        Wants::Coordinates => "several lengths, such as `all of … over … in …`".to_owned(),
         Wants::Day => "a day".to_owned(),
         Wants::DayOrTime => "a day or a time".to_owned(),
     };

@@ -1,6 +1,6 @@
 //! What bolts stand, and the order in which they are tightened.
 
-use crate::language::builtins::arguments::{class, counts, gives, number, quantity, text, thread};
+use crate::language::builtins::arguments::{class, counts, gives, number, positions, quantity, text, thread};
 use crate::language::builtins::{Builtin, Gives, Wants};
 use crate::metrology::bolt;
 use crate::metrology::crisscross::Sequence;
@@ -113,6 +113,19 @@ pub(super) const ROWS: &[Builtin] = &[
         },
     },
     Builtin {
+        name: "is_criss_cross_at",
+        parameters: &[("places", Wants::Numbers), ("x", Wants::Coordinates), ("y", Wants::Coordinates)],
+        result: Gives::Truth,
+        doc: "Whether bolts were tightened criss-cross, by the place that each has in the order and by where \
+              it sits: x and y from any corner or middle, bolt after bolt in any order. Each coordinate is \
+              divided by the half extent of the pan; judged as `is_criss_cross`.",
+        example: r#"is_criss_cross_at(places_in("1-2-3-4"), places_in("1-4-2-3"), places_in("1-3-4-2")) and not is_criss_cross(places_in("1-2-3-4"))"#,
+        function: |arguments, working| {
+            let places = Sequence::of_places(&counts(arguments, 0)?)?;
+            places.is_criss_cross_at(&positions(arguments), working).map(Value::Truth)
+        },
+    },
+    Builtin {
         name: "goes_round",
         parameters: &[("places", Wants::Numbers)],
         result: Gives::Truth,
@@ -121,6 +134,18 @@ pub(super) const ROWS: &[Builtin] = &[
         example: r#"goes_round(places_in("3-2-1-4")) and not goes_round(places_in("1-3-2-4"))"#,
         function: |arguments, working| {
             Ok(Value::Truth(Sequence::of_places(&counts(arguments, 0)?)?.is_round(working)))
+        },
+    },
+    Builtin {
+        name: "goes_round_at",
+        parameters: &[("places", Wants::Numbers), ("x", Wants::Coordinates), ("y", Wants::Coordinates)],
+        result: Gives::Truth,
+        doc: "Whether bolts were tightened once round, as `goes_round`, by where they sit: round means by their \
+              angles as seen from the middle.",
+        example: r#"goes_round_at(places_in("1-4-2-3"), places_in("1-4-2-3"), places_in("1-3-4-2")) and not goes_round_at(places_in("1-2-3-4"), places_in("1-4-2-3"), places_in("1-3-4-2"))"#,
+        function: |arguments, _| {
+            let places = Sequence::of_places(&counts(arguments, 0)?)?;
+            places.goes_round_at(&positions(arguments)).map(Value::Truth)
         },
     },
     Builtin {
