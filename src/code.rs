@@ -282,6 +282,32 @@ codes! {
     LOG_TIME_ORDER = "log/time-order", "samples whose times do not rise",
         "The samples of a log stand in the order in which they were taken, each time once. A time that is \
          repeated or goes back would leave open what was measured when.";
+    LOG_HEADING = "log/heading", "a log without proper headings",
+        "The first line of a log names its columns, each by a name of its own with the unit behind it, such as \
+         `time [s], temperature [°C]`.";
+    LOG_COLUMN = "log/column", "a column that the log does not have",
+        "A log has a column `time` and one for each signal that is taken from it. The record names a column, or \
+         means the one that is called like the signal.";
+    LOG_UNIT = "log/unit", "a column whose unit is missing or wrong",
+        "The unit of a column stands in square or round brackets behind its name. Without it nobody can tell what \
+         was measured, and a unit of another kind belongs to another signal.";
+    LOG_RAGGED = "log/ragged", "a line with too many or too few fields",
+        "Each line of a log has as many fields as there are headings. One field too many often comes from a decimal \
+         comma in a log whose fields are separated by commas.";
+    LOG_TIME = "log/time", "a time of a log that cannot be read",
+        "Times are written as in a record, such as 2026-03-02T08:15:00+01:00; or, with a unit in the heading, as what \
+         has passed since the log was started.";
+    LOG_VALUE = "log/value", "a value of a log that cannot be read",
+        "A value is a plain number with a decimal point; its unit stands in the heading. Nothing, `NaN` or a decimal \
+         comma is no value, and a guess would turn a gap into a measurement.";
+    LOG_ENCODING = "log/encoding", "a log that is not UTF-8 text",
+        "Logs are read as UTF-8. In another encoding the sign of a degree is another byte, so the unit would be \
+         taken for another one; save the log again as UTF-8.";
+    LOG_TOO_LARGE = "log/too-large", "a log past the size limit",
+        "A log is read up to 512 MiB and 16,777,216 samples, a line up to 64 KiB and 1,024 columns. Past that it is \
+         refused, so that a damaged file cannot stall the run.";
+    LOG_UNREADABLE = "log/unreadable", "a log that cannot be read to its end",
+        "Reading the file failed half-way. Nothing is judged by the part that could be read.";
 
     // The run as a whole.
     CANNOT_TELL = "run/cannot-tell-which-standards", "a document of which it cannot be told what applies",

@@ -48,7 +48,7 @@ impl Line {
     }
 
     /// Where it crosses another, strictly within `length`.
-    fn crosses(&self, other: &Line, length: &Number) -> Option<Number> {
+    pub fn crosses(&self, other: &Line, length: &Number) -> Option<Number> {
         let [Bound::At(a), Bound::At(b), Bound::At(c), Bound::At(d)] =
             [&self.start, &other.start, &self.end, &other.end]
         else {
@@ -69,13 +69,6 @@ impl Line {
             return None;
         }
         share(&start.value, &end.value, length)
-    }
-
-    /// The greatest that the lesser of two lines is where they cross; nothing where they do not.
-    pub fn meets(&self, other: &Line, length: &Number) -> Option<(Number, Bound)> {
-        let at = self.crosses(other, length)?;
-        let bound = self.at(&at, length);
-        Some((at, bound))
     }
 
     /// How it compares with another from beginning to end, where the two do not cross.

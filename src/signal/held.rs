@@ -12,7 +12,7 @@ use crate::quantity::Number;
 ///
 /// While neither end of the window passes from one part into the next, the least margin within it is the
 /// least of two lines (one at each end) and a constant (the instants between). That is concave, so its
-/// greatest value lies where one of the ends passes, or where the two lines cross: nothing is sampled.
+/// greatest value lies where one of the ends passes, or where two of the three cross: nothing is sampled.
 #[derive(Clone, Debug)]
 pub(super) struct Held {
     duration: Number,
@@ -107,7 +107,14 @@ impl Held {
         let end = |begin: &Number| newest.at(&(begin + &self.duration));
         let left = Line { start: oldest.at(&self.begin), end: oldest.at(next) };
         let right = Line { start: end(&self.begin), end: end(next) };
-        if let Some((at, least)) = left.meets(&right, &(next - &self.begin)) {
+        let between = Line::constant(self.between.least().cloned().unwrap_or(Bound::Always));
+        let length = next - &self.begin;
+        // Where the constant is the least of the three, the first instant of it is the crossing with it.
+        let pairs = [(&left, &right), (&left, &between), (&right, &between)];
+        let mut crossings: Vec<_> = pairs.iter().filter_map(|(a, b)| a.crosses(b, &length)).collect();
+        crossings.sort();
+        for at in crossings {
+            let least = left.at(&at, &length).min(right.at(&at, &length));
             self.note((&self.begin + &at).reduced(), least);
         }
     }

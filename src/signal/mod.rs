@@ -20,14 +20,18 @@
 mod ask;
 mod bound;
 mod course;
+pub mod csv;
 mod formula;
 mod held;
+mod outline;
 mod part;
+mod records;
 mod seek;
 mod sliding;
 mod timeline;
 
 pub use ask::ask;
+pub use outline::{Column, outline};
 pub use sliding::SlidingLeast;
 
 use crate::quantity::Number;

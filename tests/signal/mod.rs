@@ -1,7 +1,10 @@
 //! Signals: questions about them, against published meaning, laws, dense resampling and another program.
 
+mod csv;
 mod dense;
 mod faults;
+mod laws;
+mod outline;
 mod published;
 
 use witnessmark::diagnostic::Fault;
