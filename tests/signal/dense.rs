@@ -121,7 +121,7 @@ fn worth(formula: &Formula, traces: &[Trace], tick: i64, begin: i64) -> Worth {
 
 fn formula(rng: &mut Rng, depth: u8, rates: bool) -> Formula {
     let relations = [Relation::AtLeast, Relation::Above, Relation::AtMost, Relation::Below];
-    let mut parts = |rng: &mut Rng| (0..rng.usize(1..=3)).map(|_| formula(rng, depth - 1, rates)).collect();
+    let parts = |rng: &mut Rng| (0..rng.usize(1..=3)).map(|_| formula(rng, depth - 1, rates)).collect();
     match rng.u8(..if depth == 0 { 6 } else { 12 }) {
         0 if rng.u8(..4) == 0 => Formula::Unknown,
         0 => Formula::Known(rng.bool()),
