@@ -27,6 +27,7 @@ mod guarded;
 mod limits;
 mod metrology;
 mod naive;
+mod oracle;
 mod parse;
 mod quantity;
 mod readme;
