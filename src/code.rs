@@ -316,6 +316,12 @@ codes! {
     NO_STANDARD = "run/no-standard-applies", "a document that no standard applies to",
         "None of the standards of this run is meant for this document, so nothing was judged. That is said \
          because a document without findings would look the same.";
+    JOB_NUMBER_TWICE = "run/job-number-twice", "two records of one job number",
+        "A job is told from others by its number. Two records of one number are a copy that was left behind, \
+         or a number that was given twice; nobody can tell then which of them is meant.";
+    DAY_TO_COME = "run/day-to-come", "work on a day that is still to come",
+        "The record says that the job was opened or closed after the day as of which the run judges. Either \
+         the date was mistyped, or the record was written before the work was done.";
     MANY_FINDINGS = "run/many-findings", "more findings of one rule than are listed",
         "A rule that a document breaks very often is listed a hundred times and then only counted.";
     NEIGHBOUR_FAULTY = "run/neighbour-faulty", "a document around the jobs has mistakes",

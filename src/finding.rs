@@ -239,6 +239,14 @@ pub struct Judged {
     pub nearest: Vec<Near>,
 }
 
+impl Judged {
+    /// How much of this level is said of the document itself.
+    #[must_use]
+    pub fn at_level(&self, level: Level) -> u64 {
+        self.diagnostics.iter().filter(|diagnostic| diagnostic.level == level).count() as u64
+    }
+}
+
 /// How many nearest margins are kept.
 pub const NEAREST: usize = 3;
 
@@ -253,6 +261,8 @@ pub struct Summary {
     pub forms: BTreeSet<String>,
     /// Errors in the documents themselves.
     pub document_errors: u64,
+    /// Advices on the documents themselves.
+    pub document_advices: u64,
     /// Errors in the rules and settings of the run.
     pub rule_errors: u64,
     /// Files passed over because they carry no form, with their names.
@@ -284,10 +294,9 @@ impl Summary {
         if judged.readable && !self.forms.contains(&judged.form) {
             self.forms.insert(judged.form.clone());
         }
-        self.document_errors +=
-            judged.diagnostics.iter().filter(|diagnostic| diagnostic.level == Level::Error).count() as u64;
-        self.known +=
-            judged.diagnostics.iter().filter(|diagnostic| diagnostic.level == Level::Known).count() as u64;
+        self.document_errors += judged.at_level(Level::Error);
+        self.document_advices += judged.at_level(Level::Advice);
+        self.known += judged.at_level(Level::Known);
         for finding in &judged.findings {
             match finding.standing {
                 Standing::Counts => {
@@ -321,6 +330,7 @@ impl Summary {
         self.unreadable += other.unreadable;
         self.forms.extend(other.forms);
         self.document_errors += other.document_errors;
+        self.document_advices += other.document_advices;
         self.rule_errors += other.rule_errors;
         self.passed_over.extend(other.passed_over);
         for (severity, count) in other.findings {
@@ -336,6 +346,14 @@ impl Summary {
         }
         self.nearest.extend(other.nearest);
         keep_nearest(&mut self.nearest);
+    }
+
+    /// What fails a run that fails from this severity on, apart from errors: findings, and what is advised
+    /// of the documents themselves.
+    #[must_use]
+    pub fn failing(&self, fails_at: Severity) -> u64 {
+        let findings: u64 = self.findings.range(fails_at..).map(|(_, number)| number).sum();
+        findings + if fails_at <= Severity::Advise { self.document_advices } else { 0 }
     }
 
     /// Findings that count with this severity.

@@ -8,6 +8,7 @@ use witnessmark::document::Forms;
 use witnessmark::evaluate::Setting;
 use witnessmark::language::check::Given;
 use witnessmark::library::{Library, NoLibrary};
+use witnessmark::quantity::{Number, Quantity, Range};
 use witnessmark::session::{Request, Session};
 use witnessmark::source::Sources;
 
@@ -65,6 +66,21 @@ pub fn session_with(
     let request =
         Request { sources, standards, earlier: Vec::new(), forms: Forms::builtin(), givens, setting };
     Session::open(request, library)
+}
+
+/// A number.
+pub fn number(text: &str) -> Number {
+    Number::parse(text).unwrap_or_else(|fault| panic!("{text}: {}", fault.message))
+}
+
+/// A quantity with its unit.
+pub fn quantity(text: &str) -> Quantity {
+    Quantity::parse(text, None).unwrap_or_else(|fault| panic!("{text}: {}", fault.message))
+}
+
+/// A range.
+pub fn range(text: &str) -> Range {
+    Range::parse(text, None).unwrap_or_else(|fault| panic!("{text}: {}", fault.message))
 }
 
 /// A folder that is gone when the test ends.

@@ -35,11 +35,10 @@ impl Ready {
     /// as the rules ask for them.
     pub(super) fn surround(&mut self, files: &[Found]) {
         let program = self.session.program();
-        // The content hash of a procedure and the uncertainty of a tool count whether a rule asks or not.
+        // The content hash of a procedure and the uncertainty of a tool count whether a rule asks or not;
+        // and that two records have one number is said whatever the rules ask.
         let named = !self.documents.procedures.is_empty() || !self.documents.tools.is_empty();
-        if !program.asks_around() && !named {
-            return;
-        }
+        let neighbours = named || program.asks_around();
         let history = program.asks_history();
         let mut seen: HashSet<PathBuf> = HashSet::new();
         let mut wanted: Vec<(PathBuf, Option<Place>)> = Vec::new();
@@ -82,9 +81,9 @@ impl Ready {
                 };
                 let name = path.display().to_string();
                 match form_of(&text) {
-                    Some("procedure") => Glance::Neighbour(PROCEDURE, name, text),
-                    Some("tools") => Glance::Neighbour(REGISTER, name, text),
-                    Some("job") if history => Glance::Jobs(Episode::read(&name, &text, zone)),
+                    Some("procedure") if neighbours => Glance::Neighbour(PROCEDURE, name, text),
+                    Some("tools") if neighbours => Glance::Neighbour(REGISTER, name, text),
+                    Some("job") => Glance::Jobs(Episode::read(&name, &text, zone)),
                     _ => Glance::Other,
                 }
             })

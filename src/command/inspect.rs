@@ -87,13 +87,7 @@ fn exit(run: &Run, summary: &Summary, fails_at: Severity) -> Exit {
     if rules_failed || summary.unreadable > 0 || summary.documents == 0 || !applied {
         return Exit::Failed;
     }
-    let severities = [Severity::Note, Severity::Advise, Severity::Hold];
-    let counted: u64 = severities
-        .into_iter()
-        .filter(|severity| *severity >= fails_at)
-        .map(|severity| summary.count(severity))
-        .sum();
-    if counted > 0 || summary.document_errors > 0 { Exit::Findings } else { Exit::Clean }
+    if summary.failing(fails_at) > 0 || summary.document_errors > 0 { Exit::Findings } else { Exit::Clean }
 }
 
 impl Ready {

@@ -129,7 +129,14 @@ fn truth(raw: &str) -> Result<Value<'static>, Fault> {
     }
 }
 
+/// The greatest whole number that is read: no part, turn, edition or use of a tool has a higher one.
+pub const GREATEST_COUNT: i64 = 1_000_000_000;
+
 fn count(raw: &str, number: Number) -> Result<Value<'static>, Fault> {
+    if number.is_integer() && number.abs() > Number::from(GREATEST_COUNT) {
+        let message = format!("`{raw}` is more than anything here can count, {GREATEST_COUNT}");
+        return Err(Fault::new(code::COUNT_FORM, message).help("look for a digit too many"));
+    }
     if number.is_integer() {
         return Ok(plain(number));
     }

@@ -33,7 +33,9 @@ pub fn decode(bytes: &[u8]) -> Result<&str, (usize, Fault)> {
     if bytes.len() > MAX_BYTES {
         return Err((MAX_BYTES, too_large()));
     }
-    if matches!(bytes, [0xff, 0xfe, ..] | [0xfe, 0xff, ..] | [0, _, ..] | [_, 0, ..]) {
+    // A letter beside a zero byte is UTF-16 without its mark.
+    let marked = matches!(bytes, [0xff, 0xfe, ..] | [0xfe, 0xff, ..]);
+    if marked || matches!(bytes, [0, b'\t'..=b'~', ..] | [b'\t'..=b'~', 0, ..]) {
         let fault = Fault::new(code::ENCODING, "this file is UTF-16 text, and only UTF-8 is read");
         return Err((0, fault.help("save it again with the encoding UTF-8")));
     }

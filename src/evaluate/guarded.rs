@@ -158,12 +158,8 @@ impl<'x> Evaluator<'x> {
         let coverage = Reading::usual_coverage();
         let expanded = standard.mul(&Quantity::from(coverage.clone())).ok()?;
         let from = "from the permissible deviation of the tool's type and class (ISO 6789-1)";
-        Some(Uncertainty { expanded: in_unit_of(&expanded, value), coverage, from })
+        Some(Uncertainty { expanded: expanded.in_unit_of(value), coverage, from })
     }
-}
-
-fn in_unit_of(quantity: &Quantity, model: &Quantity) -> Quantity {
-    model.unit().map_or_else(|| quantity.clone(), |unit| quantity.in_unit(unit))
 }
 
 fn decide(

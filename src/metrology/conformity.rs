@@ -24,7 +24,7 @@ use std::fmt;
 use crate::diagnostic::Fault;
 use crate::quantity::{KindName, Limit, Margin, Number, Quantity, Range};
 
-use super::figure::{impossible, in_unit_of, outside, rounded, rounded_in};
+use super::figure::{impossible, outside, rounded, rounded_in};
 use super::normal;
 use super::working::Working;
 
@@ -128,7 +128,7 @@ pub fn judge(
     let margin = range.margin(value);
     let probability = spread.map(|spread| spread.conformance(value, range, working));
     let guard = Quantity::from_base(guard, margin.distance.kind());
-    let guard = in_unit_of(&guard, &margin.distance);
+    let guard = guard.in_unit_of(&margin.distance);
     Ok(Decision { outcome, margin, guard, probability })
 }
 

@@ -52,14 +52,6 @@ pub(super) fn rounded_in(value: f64, unit: &str) -> Result<Quantity, Fault> {
     Ok(Quantity::new(rounded(value)?, Unit::find(unit)?))
 }
 
-/// The same quantity in the unit of `model`, where that is of the same kind.
-pub(super) fn in_unit_of(quantity: &Quantity, model: &Quantity) -> Quantity {
-    match model.unit().filter(|unit| unit.kind() == quantity.kind()) {
-        Some(unit) => quantity.in_unit(unit),
-        None => quantity.clone(),
-    }
-}
-
 /// A fault for a value that a method does not cover.
 pub(super) fn outside(message: impl Into<String>, help: impl Into<String>) -> Fault {
     Fault::new(code::OUTSIDE_METHOD, message).help(help)

@@ -19,7 +19,7 @@ use jiff::civil::Date;
 use crate::diagnostic::{Fault, nearest};
 use crate::quantity::{Number, Quantity, Unit};
 
-use super::figure::{impossible, in_unit_of, outside, rounded, unknown};
+use super::figure::{impossible, outside, rounded, unknown};
 use super::working::Working;
 
 const SOURCE: &str = "ISO 6789-1:2017";
@@ -124,7 +124,7 @@ pub fn standard_uncertainty(
         Some(unit) => Quantity::new(figure, unit),
         None => Quantity::from_base(figure, reach.kind()),
     };
-    let uncertainty = in_unit_of(&uncertainty, torque);
+    let uncertainty = uncertainty.in_unit_of(torque);
     working.line("JCGM 100:2008, 4.3.7", "standard uncertainty", "u = e·T/√3", || {
         format!("{permissible} × {torque}/√3 = {uncertainty}")
     });

@@ -17,7 +17,7 @@ use std::f64::consts::{FRAC_2_PI, FRAC_PI_2};
 use crate::diagnostic::Fault;
 use crate::quantity::Quantity;
 
-use super::figure::{impossible, in_unit_of, outside, rounded};
+use super::figure::{impossible, outside, rounded};
 use super::normal;
 
 /// A component of an uncertainty.
@@ -55,7 +55,7 @@ pub fn combined(components: &[Component<'_>]) -> Result<(Quantity, f64), Fault> 
     }
     let result = Quantity::from_base(rounded(squares.sqrt())?, first.standard.kind());
     let freedom = if fourths > 0.0 { squares.powi(2) / fourths } else { f64::INFINITY };
-    Ok((in_unit_of(&result, first.standard), freedom))
+    Ok((result.in_unit_of(first.standard), freedom))
 }
 
 /// The standard uncertainty of the product of two independent quantities, in the unit of the product.
@@ -68,7 +68,7 @@ pub fn of_product(a: &Quantity, u_a: &Quantity, b: &Quantity, u_b: &Quantity) ->
     let product = a.mul(b)?;
     let square =
         (u_a.base().to_f64() * b.base().to_f64()).powi(2) + (a.base().to_f64() * u_b.base().to_f64()).powi(2);
-    Ok(in_unit_of(&Quantity::from_base(rounded(square.sqrt())?, product.kind()), &product))
+    Ok(Quantity::from_base(rounded(square.sqrt())?, product.kind()).in_unit_of(&product))
 }
 
 /// The factor by which a standard uncertainty with these degrees of freedom is multiplied, so that the true value

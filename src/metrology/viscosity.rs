@@ -15,7 +15,7 @@
 use crate::diagnostic::Fault;
 use crate::quantity::{Number, Quantity, Unit};
 
-use super::figure::{figure_in, impossible, in_unit_of, outside, rounded_in};
+use super::figure::{figure_in, impossible, outside, rounded_in};
 use super::working::Working;
 
 const SOURCE: &str = "ASTM D341";
@@ -102,7 +102,7 @@ pub fn viscosity_at(
         )
         .argument(4));
     }
-    let result = in_unit_of(&rounded_in(figure, "mm²/s")?, first.0);
+    let result = rounded_in(figure, "mm²/s")?.in_unit_of(first.0);
     working.line(SOURCE, "constants of the oil", "log log Z = A − B·log T", || {
         format!(
             "{} at {} and {} at {}: A = {:.5}, B = {:.5}",

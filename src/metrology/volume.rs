@@ -20,7 +20,7 @@
 use crate::diagnostic::Fault;
 use crate::quantity::{Number, Quantity, Unit};
 
-use super::figure::{exactly_in, figure_in, impossible, in_unit_of, outside, rounded};
+use super::figure::{exactly_in, figure_in, impossible, outside, rounded};
 use super::working::Working;
 
 const SOURCE: &str = "API MPMS 11.1 (1980) / ASTM D1250";
@@ -132,7 +132,7 @@ pub fn volume_at_linear(
     }
     let change = to.sub(from)?;
     let factor = &Number::ONE + &(&beta * &change.base());
-    let result = in_unit_of(&volume.mul(&factor.clone().into())?, volume);
+    let result = volume.mul(&factor.clone().into())?.in_unit_of(volume);
     working.line("linear expansion", "volume at the other temperature", "V = V_0·(1 + β·Δt)", || {
         format!("{volume} × (1 + {expansion} × {change}) = {result}")
     });

@@ -106,6 +106,15 @@ impl Quantity {
         self.in_measure(Measure::Unit(unit))
     }
 
+    /// The same value in the unit of another one, where that is of the same kind.
+    #[must_use]
+    pub fn in_unit_of(&self, model: &Quantity) -> Quantity {
+        match model.unit().filter(|unit| unit.kind() == self.kind()) {
+            Some(unit) => self.in_unit(unit),
+            None => self.clone(),
+        }
+    }
+
     fn in_measure(&self, measure: Measure) -> Quantity {
         if self.measure == measure { self.clone() } else { Quantity::at(self.base(), measure) }
     }

@@ -144,15 +144,15 @@ pub fn of_document(judged: &Judged) -> (Verdict, String) {
     let standing =
         |standing| judged.findings.iter().filter(|found| found.standing == standing).count() as u64;
     let (holds, still) = (counts(Severity::Hold), standing(Standing::StillToDo));
-    let errors = at_level(judged, Level::Error);
+    let errors = judged.at_level(Level::Error);
     let met: u64 = judged.tallies.iter().map(|(_, tally)| tally.met).sum();
     let applied = judged.tallies.iter().any(|(_, tally)| tally.applied());
     let mut said = Vec::new();
     push_count(&mut said, holds, "hold");
     push_count(&mut said, errors, "error");
-    push_count(&mut said, counts(Severity::Advise), "advice");
+    push_count(&mut said, counts(Severity::Advise) + judged.at_level(Level::Advice), "advice");
     push_count(&mut said, counts(Severity::Note), "note");
-    let known = standing(Standing::Known) + at_level(judged, Level::Known);
+    let known = standing(Standing::Known) + judged.at_level(Level::Known);
     let conceded = standing(Standing::Conceded);
     for (number, words) in [(still, "still to do"), (known, "known"), (conceded, "under concession")] {
         if number > 0 {
@@ -176,10 +176,6 @@ pub fn of_document(judged: &Judged) -> (Verdict, String) {
         said.push(format!("{} met", count(met, "demand")));
     }
     (verdict, said.join(", "))
-}
-
-fn at_level(judged: &Judged, level: Level) -> u64 {
-    judged.diagnostics.iter().filter(|fault| fault.level == level).count() as u64
 }
 
 fn push_count(said: &mut Vec<String>, number: u64, one: &str) {
@@ -217,6 +213,7 @@ pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
     );
     facts.push(Fact::new("findings", &findings));
     let told = [
+        ("advices on documents", summary.document_advices),
         ("still to do", summary.still_to_do),
         ("let pass", summary.passed),
         ("known and accepted", summary.known),
@@ -266,7 +263,7 @@ fn share_in_percent(margin: &Margin) -> Option<String> {
 pub fn verdict(run: &Run, summary: &Summary) -> (Verdict, String) {
     let holds = summary.count(Severity::Hold);
     let gaps = gaps(summary).join(", ");
-    let failing: u64 = summary.findings.range(run.fails_at..).map(|(_, number)| number).sum();
+    let failing = summary.failing(run.fails_at);
     match () {
         () if holds > 0 => {
             let also = if gaps.is_empty() {

@@ -11,6 +11,7 @@ use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
 
 use crate::diagnostic::{Diagnostic, Level};
 use crate::finding::{Finding, Judged, Outcome, Standing, Summary, Tally};
+use crate::language::ast::Severity;
 use crate::report::facts::{self, Fact};
 use crate::report::locate::locate;
 use crate::report::text::{count, shown};
@@ -38,7 +39,7 @@ impl Format for Junit {
     }
 
     fn document(&self, run: &Run, judged: &Judged, _style: &Style, out: &mut Vec<u8>) {
-        let mut cases = vec![own_case(judged)];
+        let mut cases = vec![own_case(run, judged)];
         for (number, tally) in &judged.tallies {
             let Some(rule) = run.rules.get(*number as usize) else { continue };
             let findings: Vec<_> =
@@ -132,9 +133,17 @@ fn with_others(message: &str, all: usize, one: &str) -> String {
 }
 
 /// The case that says whether a document could be read and is in order by itself.
-fn own_case(judged: &Judged) -> Case {
+fn own_case(run: &Run, judged: &Judged) -> Case {
     let list: Vec<_> = judged.diagnostics.iter().collect();
     let mut case = diagnostics_case("document", &list, &judged.sources);
+    let advice = list.iter().find(|one| one.level == Level::Advice);
+    if let Some(first) =
+        advice.filter(|_| run.fails_at <= Severity::Advise && matches!(case.end, End::Passed))
+    {
+        let advices = usize::try_from(judged.at_level(Level::Advice)).unwrap_or(usize::MAX);
+        let message = with_others(&first.message, advices, "advice");
+        case.end = End::Failed(first.code.as_str(), message, std::mem::take(&mut case.output));
+    }
     if !judged.readable && matches!(case.end, End::Passed) {
         let message = "could not be read".to_owned();
         case.end = End::Wrong("document", message, std::mem::take(&mut case.output));

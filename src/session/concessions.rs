@@ -12,7 +12,7 @@ use crate::document::{Document, NodeId};
 use crate::finding::{Finding, Granted, Standing};
 use crate::language::typed::Rule;
 use crate::source::{Place, Span};
-use crate::value::{Moment, Value};
+use crate::value::Value;
 
 impl Session {
     /// Lets the concessions of a record stand for the findings that they are granted for, as far as the
@@ -90,14 +90,7 @@ impl Session {
 
     /// The day for which a record is judged: that on which the job was closed, else that of the run.
     fn day_of(&self, document: &Document<'_>) -> Date {
-        let closed = document.find("job.closed").and_then(|node| document.value(node));
-        match closed {
-            Some(Value::Moment(Moment::Civil(civil))) => civil.date(),
-            Some(Value::Moment(Moment::Exact(instant))) => {
-                instant.to_zoned_datetime(self.setting().zone.clone()).date()
-            }
-            _ => self.setting().as_of,
-        }
+        self.day_in(document, "job.closed").unwrap_or(self.setting().as_of)
     }
 }
 

@@ -3,12 +3,10 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use jiff::tz::TimeZone;
-
 use super::history::{Identity, Past};
 use super::{History, Session};
 use crate::code::{NEIGHBOUR_FAULTY, PROCEDURE_TWICE};
-use crate::diagnostic::{Diagnostic, Level, nearest};
+use crate::diagnostic::{Diagnostic, Fault, Level, nearest};
 use crate::document::link::{JOB, PROCEDURE, REGISTER};
 use crate::document::{self, Document, Forms, Link, Record, Shape, Target};
 use crate::evaluate::{Around, Lost, Registers};
@@ -118,9 +116,9 @@ impl Context {
         }
     }
 
-    /// The jobs before this one on the vehicle and on its unit.
-    fn before(&self, job: &Document<'_>, zone: &TimeZone) -> (Option<&Past>, Option<&Past>) {
-        self.history.before(&Identity::of(job), zone)
+    /// The jobs around those that are judged.
+    pub(super) fn history(&self) -> &History {
+        &self.history
     }
 }
 
@@ -146,7 +144,7 @@ impl Session {
         if !self.program().asks_history() || job.form() != Some(JOB) {
             return past;
         }
-        let (last, service) = self.context.before(job, &self.setting().zone);
+        let (last, service) = self.history().before(&Identity::of(job), &self.setting().zone);
         let same = last == service;
         if let Some(last) = last {
             past.job = self.read_past(last, &mut past);
@@ -161,15 +159,19 @@ impl Session {
 
     /// Opens and reads an earlier job; its number among the documents.
     fn read_past(&self, job: &Past, past: &mut PastJobs) -> Result<usize, Lost> {
-        let text =
-            self.context.archive.open(&job.name).map_err(|fault| Lost::Absent(fault.message.into()))?;
-        let source = past.sources.add(&*job.name, text);
+        let source = self.reopen(&job.name, past).map_err(|fault| Lost::Absent(fault.message.into()))?;
         let text = past.sources.get(source).map_or("", |source| source.text());
         let (documents, _) = document::read(source, text, self.forms());
         let changed = || Lost::Absent(format!("`{}` has changed while this run went on", job.name).into());
         let document = documents.into_iter().nth(job.place).ok_or_else(changed)?;
         past.documents.push(document.into_owned());
         Ok(past.documents.len() - 1)
+    }
+
+    /// Opens the text of another job again.
+    pub(super) fn reopen(&self, name: &str, past: &mut PastJobs) -> Result<SourceId, Fault> {
+        let text = self.context.archive.open(name)?;
+        Ok(past.sources.add(name, text))
     }
 
     /// What stands around a document.

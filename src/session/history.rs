@@ -16,6 +16,18 @@ use crate::value::Moment;
 pub struct History {
     by_vin: HashMap<Box<str>, Vec<Past>>,
     by_plate: HashMap<Box<str>, Vec<Past>>,
+    by_number: HashMap<Box<str>, Numbered>,
+}
+
+/// Where a record stands: the name of its text, and its number among the documents of that text.
+pub(super) type Home = (Arc<str>, usize);
+
+/// The records that have one job number: the first two, and how many there are.
+#[derive(Debug)]
+struct Numbered {
+    first: Home,
+    second: Option<Home>,
+    count: usize,
 }
 
 /// A job of the past.
@@ -36,7 +48,7 @@ pub(super) struct Identity<'t> {
     pub(super) vin: &'t str,
     pub(super) plate: &'t str,
     opened: &'t str,
-    number: &'t str,
+    pub(super) number: &'t str,
     kind: &'t str,
 }
 
@@ -64,14 +76,17 @@ impl<'t> Identity<'t> {
 
 /// The jobs in one text.
 #[derive(Debug, Default)]
-pub struct Episode(Vec<Dated>);
+pub struct Episode(Vec<Job>);
 
-/// A job with the names of its vehicle.
+/// A job with the names of its vehicle, and when it was opened as far as that can be read.
 #[derive(Debug)]
-struct Dated {
+struct Job {
     vin: Box<str>,
     plate: Box<str>,
-    past: Past,
+    number: Box<str>,
+    kind: Box<str>,
+    home: Home,
+    opened: Option<Timestamp>,
 }
 
 impl Episode {
@@ -80,33 +95,42 @@ impl Episode {
     pub fn read(name: &str, text: &str, zone: &TimeZone) -> Episode {
         let name: Arc<str> = name.into();
         if let Some(identity) = glance(text) {
-            return Episode(Dated::new(&identity, &name, 0, zone).into_iter().collect());
+            return Episode(vec![Job::new(&identity, (name, 0), zone)]);
         }
         let (documents, _) = yaml::read(SourceId::FIRST, text, 0);
         let jobs = documents.iter().enumerate().filter(|(_, document)| {
             let form = document.find("form").and_then(|node| document.raw(node)).unwrap_or_default();
             form.trim_start().starts_with("job/")
         });
-        Episode(
-            jobs.filter_map(|(place, document)| Dated::new(&Identity::of(document), &name, place, zone))
-                .collect(),
-        )
+        let read = |(place, document)| Job::new(&Identity::of(document), (Arc::clone(&name), place), zone);
+        Episode(jobs.map(read).collect())
     }
 }
 
-impl Dated {
-    fn new(identity: &Identity<'_>, name: &Arc<str>, place: usize, zone: &TimeZone) -> Option<Dated> {
-        let opened = identity.instant(zone)?;
-        let (number, kind, name) = (identity.number.into(), identity.kind.into(), Arc::clone(name));
-        let past = Past { opened, number, kind, name, place };
-        Some(Dated { vin: identity.vin.into(), plate: identity.plate.into(), past })
+impl Job {
+    fn new(identity: &Identity<'_>, home: Home, zone: &TimeZone) -> Job {
+        Job {
+            vin: identity.vin.into(),
+            plate: identity.plate.into(),
+            number: identity.number.into(),
+            kind: identity.kind.into(),
+            home,
+            opened: identity.instant(zone),
+        }
     }
 }
 
 impl FromIterator<Episode> for History {
     fn from_iter<T: IntoIterator<Item = Episode>>(episodes: T) -> History {
         let mut history = History::default();
-        for Dated { vin, plate, past } in episodes.into_iter().flat_map(|episode| episode.0) {
+        for job in episodes.into_iter().flat_map(|episode| episode.0) {
+            let Job { vin, plate, number, kind, home, opened } = job;
+            if !number.is_empty() {
+                history.count(&number, &home);
+            }
+            let Some(opened) = opened else { continue };
+            let (name, place) = home;
+            let past = Past { opened, number, kind, name, place };
             if !vin.is_empty() {
                 history.by_vin.entry(vin).or_default().push(past.clone());
             }
@@ -122,6 +146,33 @@ impl FromIterator<Episode> for History {
 }
 
 impl History {
+    fn count(&mut self, number: &str, home: &Home) {
+        match self.by_number.get_mut(number) {
+            Some(known) => {
+                known.second.get_or_insert_with(|| home.clone());
+                known.count += 1;
+            }
+            None => {
+                let alone = Numbered { first: home.clone(), second: None, count: 1 };
+                self.by_number.insert(number.into(), alone);
+            }
+        }
+    }
+
+    /// Another record with the job number of the one that stands in this text at this place, and how many
+    /// have the number in all.
+    pub(super) fn same_number(&self, number: &str, name: &str, place: usize) -> Option<(&Home, usize)> {
+        let Numbered { first, second, count } = self.by_number.get(number)?;
+        let second = second.as_ref()?;
+        let is_this = |home: &Home| *home.0 == *name && home.1 == place;
+        match (is_this(first), is_this(second)) {
+            (true, _) => Some((second, *count)),
+            (_, true) => Some((first, *count)),
+            // A text of another name, such as standard input, can be one of two that are known.
+            _ => (*count > 2).then_some((first, *count)),
+        }
+    }
+
     /// The last job on the vehicle before this one, and the last one on the same kind of unit.
     pub(super) fn before(&self, identity: &Identity<'_>, zone: &TimeZone) -> (Option<&Past>, Option<&Past>) {
         let Some(opened) = identity.instant(zone) else { return (None, None) };

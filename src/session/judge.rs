@@ -7,6 +7,7 @@ use crate::code::{
     CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, TOO_DEEP, TOO_LARGE,
 };
 use crate::diagnostic::{At, Diagnostic, Fault};
+use crate::document::link::JOB;
 use crate::document::{self, Document};
 use crate::evaluate::{About, Evaluator, Judgement, Leaf, Truth};
 use crate::finding::{Finding, Judged, NEAREST, Near, Outcome, Standing, Tally};
@@ -42,7 +43,7 @@ impl Session {
         for (number, document) in documents.iter().enumerate() {
             let name = if several { format!("{name} (document {})", number + 1) } else { name.to_owned() };
             judged.push(match document.form() {
-                Some(_) => self.document(name, document, &sources),
+                Some(_) => self.document(name, document, number, &sources),
                 // Without a form nobody can say what its fields mean; why is among the diagnostics.
                 None => unreadable(&name, source, sources.clone(), Vec::new()),
             });
@@ -65,8 +66,10 @@ impl Session {
         unreadable(name, source, sources, diagnostics)
     }
 
-    fn document(&self, name: String, document: &Document<'_>, sources: &Sources) -> Judged {
-        let past = self.past(document, sources);
+    /// Judges the document of this number in its text.
+    fn document(&self, name: String, document: &Document<'_>, number: usize, sources: &Sources) -> Judged {
+        let mut past = self.past(document, sources);
+        let twice = (document.form() == Some(JOB)).then(|| self.same_number(document, number, &mut past));
         let around = self.around(document, &past);
         let sources = &past.sources;
         let mut evaluator = Evaluator::new(&self.program, &around, &self.setting, sources);
@@ -91,6 +94,8 @@ impl Session {
                 diagnostics.extend(run.end_of_rule(&rule.name, start_of(document)));
             }
         }
+        diagnostics.extend(twice.flatten());
+        diagnostics.extend(self.to_come(document));
         diagnostics.extend(self.against(document, sources));
         diagnostics.extend(self.concede(document, &mut run.findings));
         run.findings.sort_by_key(|(number, finding)| (finding.at.span, *number));

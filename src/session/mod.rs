@@ -6,6 +6,7 @@ mod concessions;
 mod context;
 mod editions;
 mod history;
+mod identity;
 mod judge;
 pub mod known;
 mod load;
@@ -111,6 +112,11 @@ impl Session {
     #[must_use]
     pub fn forms(&self) -> &Forms {
         &self.forms
+    }
+
+    /// The jobs around those that are judged.
+    fn history(&self) -> &History {
+        self.context.history()
     }
 
     /// The day and zone of the run.

@@ -46,6 +46,28 @@ fn the_failing_severity_of_the_settings_yields_to_the_command_line() {
     folder.run("inspect note.yaml --without-settings --standard plugs.standard").quietly(0);
 }
 
+/// What is advised of a document itself weighs as much as an advice of a rule; verdict, exit code and
+/// JUnit agree on it.
+#[test]
+fn advices_on_documents_fail_a_run_that_fails_on_advices() {
+    let folder = folder();
+    folder.write("a.yaml", good().replace("2026-03-02T08:15", "2026-03-05T08:15"));
+    let inspect = |more: &str| folder.run(&format!("{INSPECT} a.yaml {more}"));
+    inspect("")
+        .quietly(0)
+        .says(&["Verdict: nothing to hold\n", "a.yaml: nothing to hold, 1 advice, 2 demands met"]);
+    inspect("--fail-on hold").quietly(0);
+    for severity in ["advise", "note"] {
+        let fails = "Verdict: nothing to hold, but 1 finding fails this run";
+        inspect(&format!("--fail-on {severity}")).quietly(1).says(&[fails, "advices on documents: 1"]);
+        let junit = inspect(&format!("--fail-on {severity} --format junit")).quietly(1);
+        junit.says(&["failures=\"1\"", "<failure type=\"run/day-to-come\""]);
+        let json = inspect(&format!("--fail-on {severity} --format json")).quietly(1);
+        json.says(&["\"outcome\":\"fails\"", "\"document_advices\":1"]);
+    }
+    assert!(inspect("--format junit").quietly(0).out.matches("failures=\"0\"").count() >= 2);
+}
+
 #[test]
 fn nothing_to_inspect_is_no_success() {
     let folder = folder();

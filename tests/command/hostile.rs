@@ -144,9 +144,10 @@ fn a_file_that_grows_while_it_is_read_is_not_judged() {
         });
         let seen = (0..20).any(|_| {
             let ran = folder.run("inspect job.yaml --standard job_basics --format plain");
-            assert_eq!(ran.code, 2, "{ran:#?}");
-            ran.out.contains("`job.yaml` was changed while it was read")
-                && ran.out.contains("run/file-changed")
+            let seen = ran.out.contains("`job.yaml` was changed while it was read");
+            // On a busy machine it may have been read between two writes, as a record with mistakes.
+            assert_eq!(ran.code, if seen { 2 } else { 1 }, "{ran:#?}");
+            seen && ran.out.contains("run/file-changed")
         });
         done.store(true, Ordering::Relaxed);
         seen

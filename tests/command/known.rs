@@ -23,7 +23,7 @@ fn accept(folder: &Folder) -> Ran {
 fn noted(records: &[(&str, &str)]) -> Folder {
     let folder = folder();
     for (name, text) in records {
-        folder.write(&format!("jobs/{name}.yaml"), text);
+        folder.write(&format!("jobs/{name}.yaml"), text.replace("K-1", &format!("K-{name}")));
     }
     inspect(&folder, "2026-03-02", "--note-known known.yaml");
     folder

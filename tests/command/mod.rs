@@ -8,6 +8,7 @@ mod files;
 mod hostile;
 mod known;
 mod output;
+mod records;
 
 use crate::support::Folder;
 

@@ -122,6 +122,11 @@ fn bytes_that_are_no_utf_8_are_refused_at_their_place() {
         assert_eq!((at, fault.code), (0, ENCODING));
         assert!(fault.message.contains("UTF-16"), "{}", fault.message);
     }
+    // One byte of a mark is none, and a zero byte alone is a letter of no encoding.
+    for bytes in [&b"\xff"[..], b"\xffa: 1", b"\x00\xff", b"\xfe\x00"] {
+        assert!(refused(bytes).1.message.ends_with("is not UTF-8 text"), "{bytes:?}");
+    }
+    assert_eq!(decode(b"\x00\x00"), Ok("\0\0"));
     assert_eq!(decode(b"\xef\xbb\xbfa: 1\n"), Ok("\u{feff}a: 1\n"));
 }
 

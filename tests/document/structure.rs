@@ -6,7 +6,7 @@ use super::{GOOD, read, said_of, shown, with};
 
 /// A passage of the right record, what is put in its place, and what must be said: the text at
 /// the place, the message, the help.
-const ERRORS: [(&str, &str, &str); 37] = [
+const ERRORS: [(&str, &str, &str); 38] = [
     (
         "  number: L-2031          # as in the order book\n",
         "",
@@ -86,6 +86,11 @@ const ERRORS: [(&str, &str, &str); 37] = [
         "vehicle_level | `vehicle_level` must be `yes` or `no`, and a list stands here | write `yes` or `no` behind the colon",
     ),
     ("    order: 1\n", "    order: 1.5\n", "1.5 | `1.5` is no whole number | write a whole number"),
+    (
+        "    order: 1\n",
+        "    order: 1000000001\n",
+        "1000000001 | `1000000001` is more than anything here can count, 1000000000 | look for a digit too many",
+    ),
     ("    order: 1\n", "    order: 0\n", "0 | 0 is given for `order`, and it must be at least 1"),
     ("    order: 1\n", "    order: -2\n", "-2 | -2 is given for `order`, and it must be at least 1"),
     (

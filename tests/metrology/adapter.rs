@@ -4,7 +4,8 @@ use fastrand::Rng;
 use witnessmark::metrology::Working;
 use witnessmark::metrology::adapter::{torque_at_fastener, wrench_setting};
 
-use super::{figure, near, quantity};
+use super::{figure, near};
+use crate::support::quantity;
 
 fn setting(wanted: &str, lever: &str, offset: &str, angle: &str) -> witnessmark::quantity::Quantity {
     let [wanted, lever, offset, angle] = [wanted, lever, offset, angle].map(quantity);

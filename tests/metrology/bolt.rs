@@ -6,7 +6,8 @@ use witnessmark::metrology::bolt::{
     tightening_torque, torque_share,
 };
 
-use super::{figure, near, near_share, number, quantity};
+use super::{figure, near, near_share};
+use crate::support::{number, quantity};
 
 fn thread(text: &str) -> Thread {
     Thread::parse(text).unwrap_or_else(|fault| panic!("{text}: {}", fault.message))

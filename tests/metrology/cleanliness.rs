@@ -5,7 +5,8 @@ use witnessmark::metrology::cleanliness::{Scale, code, read, within};
 use witnessmark::metrology::filtration::{efficiency, ratio};
 use witnessmark::quantity::{Number, Quantity};
 
-use super::{figure, near, number, quantity};
+use super::{figure, near};
+use crate::support::{number, quantity};
 
 /// The table of ISO 4406 (read): the upper limits of the numbers 0 to 28, particles per millilitre.
 const TABLE: [&str; 29] = [

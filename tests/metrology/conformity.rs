@@ -5,7 +5,8 @@ use witnessmark::metrology::conformity::{Decision, DecisionRule, Guard, Outcome,
 use witnessmark::metrology::{Working, normal};
 use witnessmark::quantity::{Number, Quantity, Range};
 
-use super::{figure, near, number, quantity, range};
+use super::{figure, near};
+use crate::support::{number, quantity, range};
 
 fn multiple(text: &str) -> Guard {
     Guard::Multiple(number(text))

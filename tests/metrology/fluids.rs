@@ -4,7 +4,8 @@ use witnessmark::metrology::Working;
 use witnessmark::metrology::brake_fluid::{Water, boiling_point};
 use witnessmark::metrology::coolant::{freezing_point, share_for};
 
-use super::{figure, near, quantity};
+use super::{figure, near};
+use crate::support::quantity;
 
 /// FMVSS 116, 49 CFR 571.116 (from memory): class, dry and wet boiling point.
 #[test]

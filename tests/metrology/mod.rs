@@ -15,19 +15,7 @@ mod oil;
 mod torque_tool;
 mod uncertainty;
 
-use witnessmark::quantity::{Number, Quantity, Range};
-
-fn number(text: &str) -> Number {
-    Number::parse(text).unwrap()
-}
-
-fn quantity(text: &str) -> Quantity {
-    Quantity::parse(text, None).unwrap_or_else(|fault| panic!("{text}: {}", fault.message))
-}
-
-fn range(text: &str) -> Range {
-    Range::parse(text, None).unwrap_or_else(|fault| panic!("{text}: {}", fault.message))
-}
+use witnessmark::quantity::Quantity;
 
 /// Fails unless two figures differ by at most `tolerance`.
 #[track_caller]

@@ -8,7 +8,8 @@ use witnessmark::metrology::viscosity_index::{index, references};
 use witnessmark::metrology::volume::{Base, correction_factor, density_at, volume_at, volume_at_linear};
 use witnessmark::quantity::Quantity;
 
-use super::{figure, near, near_share, number, quantity};
+use super::{figure, near, near_share};
+use crate::support::{number, quantity};
 
 /// API MPMS 11.1 / ASTM D1250, lubricating oils with a base of 15 °C, all recomputed: density, temperature, factor
 /// in the form of 1980 and of 2004, density there, and what a litre at 15 °C becomes.

@@ -7,7 +7,8 @@ use witnessmark::metrology::torque_tool::{
     standard_uncertainty,
 };
 
-use super::{figure, near, quantity};
+use super::{figure, near};
+use crate::support::quantity;
 
 /// From memory with high confidence; type II class A read in a summary of the 2003 edition. Each with the
 /// deviation for tools of up to 10 N·m and above.
@@ -65,7 +66,8 @@ fn deviations_are_those_computed_by_hand() {
     ] {
         let found = deviation(&quantity(set), &quantity(measured), &mut Working::none()).unwrap();
         near(figure(&found), percent, 5e-5);
-        let within = |limit: &str| super::range(&format!("-{limit} % .. {limit} %")).contains(&found);
+        let within =
+            |limit: &str| crate::support::range(&format!("-{limit} % .. {limit} %")).contains(&found);
         assert_eq!((within("4"), within("6")), (four, six), "{set} against {measured}");
     }
     // The boundary is exact.

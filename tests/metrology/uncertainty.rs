@@ -2,7 +2,8 @@
 
 use witnessmark::metrology::uncertainty::{Component, combined, coverage_factor, of_product};
 
-use super::{figure, near, quantity};
+use super::{figure, near};
+use crate::support::quantity;
 
 /// GUM G.3 (from memory, recomputed): coverage factors for 95.45 %, and the shares of a normal distribution.
 #[test]

@@ -6,7 +6,8 @@ use std::cmp::Ordering;
 
 use witnessmark::quantity::{Number, Quantity};
 
-use super::{kind, number, quantity, rounds_to, unit};
+use super::{kind, rounds_to, unit};
+use crate::support::{number, quantity};
 
 /// From, to, numerator, denominator, inverse to twelve digits (empty where none is published).
 const FACTORS: &[(&str, &str, i128, i128, &str)] = &[
@@ -153,9 +154,9 @@ fn torques_and_volumes_convert_as_published() {
 #[test]
 fn a_limit_in_the_other_scale_is_hit_exactly() {
     assert_eq!(quantity("30 °C").compare(&quantity("86 °F")), Ordering::Equal);
-    assert!(super::range("30 °C .. 50 °C").contains(&quantity("86 °F")));
-    assert!(super::range("30 °C .. 50 °C").contains(&quantity("122 °F")));
-    assert!(!super::range("30 °C .. 50 °C").contains(&quantity("122.0000000001 °F")));
+    assert!(crate::support::range("30 °C .. 50 °C").contains(&quantity("86 °F")));
+    assert!(crate::support::range("30 °C .. 50 °C").contains(&quantity("122 °F")));
+    assert!(!crate::support::range("30 °C .. 50 °C").contains(&quantity("122.0000000001 °F")));
 }
 
 /// The trap of the quart: the imperial one is 20.1 % larger, so a bare one is refused.
@@ -182,7 +183,7 @@ fn capital_letters_matter() {
 /// JCGM 106:2012, the class of case on a limit: 49.5 N·m meets 45 N·m ± 10 %.
 #[test]
 fn a_reading_on_the_limit_is_met() {
-    let demand = super::range("45 Nm ± 10 %");
+    let demand = crate::support::range("45 Nm ± 10 %");
     assert!(demand.contains(&quantity("49.5 Nm")));
     assert!(demand.contains(&quantity("40.5 Nm")));
     assert!(!demand.contains(&quantity("49.5000000000000000001 Nm")));
@@ -192,7 +193,8 @@ fn a_reading_on_the_limit_is_met() {
 /// Limits that coincide: an open end lies within a closed one, a closed end in no open one.
 #[test]
 fn a_range_lies_within_another_if_neither_end_goes_further() {
-    let within = |inner: &str, outer: &str| super::range(inner).lies_within(&super::range(outer));
+    let within =
+        |inner: &str, outer: &str| crate::support::range(inner).lies_within(&crate::support::range(outer));
     for (inner, outer) in [
         ("40 Nm .. 50 Nm", "40 Nm .. 50 Nm"),
         ("45 Nm ± 10 %", "40.5 Nm .. 49.5 Nm"),

@@ -6,7 +6,7 @@ use num_rational::BigRational;
 use witnessmark::quantity::Which;
 
 use super::numbers::from_oracle;
-use super::{quantity, range};
+use crate::support::{quantity, range};
 
 type Exact = BigRational;
 

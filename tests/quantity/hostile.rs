@@ -4,7 +4,7 @@ use std::time::{Duration, Instant};
 
 use witnessmark::quantity::{Kind, Number, Quantity, Range, Unit};
 
-use super::{number, quantity, range};
+use crate::support::{number, quantity, range};
 
 #[test]
 fn no_damaged_text_is_read_as_a_number() {

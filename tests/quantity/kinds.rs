@@ -2,7 +2,8 @@
 
 use witnessmark::quantity::{Dimension, KINDS, Kind, KindName, Number, Quantity, UNITS};
 
-use super::{kind, number, quantity};
+use super::kind;
+use crate::support::{number, quantity};
 
 #[test]
 fn each_kind_is_found_by_its_words() {

@@ -8,19 +8,9 @@ mod numbers;
 mod ranges;
 mod units;
 
-use witnessmark::quantity::{Kind, Number, Quantity, Range, Unit};
+use witnessmark::quantity::{Kind, Number, Unit};
 
-fn number(text: &str) -> Number {
-    Number::parse(text).unwrap()
-}
-
-fn quantity(text: &str) -> Quantity {
-    Quantity::parse(text, None).unwrap_or_else(|fault| panic!("{text}: {}", fault.message))
-}
-
-fn range(text: &str) -> Range {
-    Range::parse(text, None).unwrap_or_else(|fault| panic!("{text}: {}", fault.message))
-}
+use crate::support::number;
 
 fn unit(text: &str) -> &'static Unit {
     Unit::find(text).unwrap()

@@ -6,7 +6,7 @@ use num_bigint::BigInt;
 use num_rational::BigRational;
 use witnessmark::quantity::{CEILING, Number};
 
-use super::number;
+use crate::support::number;
 
 /// A number of any size from the oracle's, through decimal pieces of eighteen digits.
 pub fn from_oracle(value: &BigRational) -> Number {

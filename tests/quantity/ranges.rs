@@ -2,7 +2,8 @@
 
 use witnessmark::quantity::{Number, Quantity, Range, Which};
 
-use super::{kind, number, quantity, range, unit};
+use super::{kind, unit};
+use crate::support::{number, quantity, range};
 
 #[test]
 fn every_form_is_read_and_shown() {

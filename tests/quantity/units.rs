@@ -5,7 +5,8 @@ use std::collections::HashMap;
 
 use witnessmark::quantity::{Kind, KindName, Number, Quantity, UNITS, Unit};
 
-use super::{kind, number, quantity, unit};
+use super::{kind, unit};
+use crate::support::{number, quantity};
 
 #[test]
 fn every_spelling_finds_its_unit_and_no_other() {

@@ -12,7 +12,7 @@ use witnessmark::quantity::{Kind, KindName, Number};
 use witnessmark::signal::Sample;
 use witnessmark::signal::csv::CsvLog;
 
-use super::number;
+use crate::support::number;
 
 const STARTED: i64 = 1_000_000_000;
 

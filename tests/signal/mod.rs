@@ -13,6 +13,8 @@ use witnessmark::signal::{
     Answer, Atom, Exactness, Formula, Of, Question, Relation, Sample, Sampling, Signal, Window, ask,
 };
 
+use crate::support::number;
+
 pub type Samples = std::vec::IntoIter<Result<Sample, Fault>>;
 
 /// Nanoseconds since the epoch of the tests.
@@ -23,10 +25,6 @@ pub fn at(seconds: f64) -> i64 {
 /// An instant or a duration in seconds, written as a decimal.
 pub fn seconds(text: &str) -> Number {
     &number(text) * &Number::from(1_000_000_000_i64)
-}
-
-pub fn number(text: &str) -> Number {
-    Number::parse(text).unwrap_or_else(|fault| panic!("{text}: {}", fault.message))
 }
 
 /// A signal of whole values at seconds.

@@ -9,7 +9,8 @@
 use witnessmark::quantity::Number;
 use witnessmark::signal::{Answer, Formula, Hole, Missing, Question, Relation, Sampling};
 
-use super::{answer, at, at_least, band, exact_time, level, number, seconds, signal, window};
+use super::{answer, at, at_least, band, exact_time, level, seconds, signal, window};
+use crate::support::number;
 
 /// Degrees over seconds.
 const WARMING: [(f64, i64); 8] =

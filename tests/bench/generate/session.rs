@@ -47,7 +47,7 @@ pub fn session(standards: &[&str]) -> Session {
         |(name, _): &&(&str, &str)| name.split_once('.').is_some_and(|(standard, _)| opened(standard));
     let givens = PARAMETERS.iter().filter(of_these).copied().map(given).collect();
     let setting = Setting {
-        as_of: date(2026, 11, 25),
+        as_of: date(2026, 12, 31),
         zone: TimeZone::UTC,
         decision: witnessmark::metrology::conformity::DecisionRule::Simple,
     };
