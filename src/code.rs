@@ -316,6 +316,12 @@ codes! {
     NO_STANDARD = "run/no-standard-applies", "a document that no standard applies to",
         "None of the standards of this run is meant for this document, so nothing was judged. That is said \
          because a document without findings would look the same.";
+    OUTSIDE_WORKSHOP = "run/outside-workshop", "a path that leads out of the workshop's folder",
+        "The settings, or a rule file below them, name a file outside the folder of the settings. It is read, \
+         and said because whoever moves, reviews or guards that folder does not see it.";
+    NAMES_NOTHING = "run/names-nothing", "settings that name nothing",
+        "A list of the settings is empty, or a folder that it names holds nothing of the kind. The run goes on \
+         as if the line were not there.";
     JOB_NUMBER_TWICE = "run/job-number-twice", "two records of one job number",
         "A job is told from others by its number. Two records of one number are a copy that was left behind, \
          or a number that was given twice; nobody can tell then which of them is meant.";
@@ -347,6 +353,10 @@ codes! {
          nobody may. Granted by anyone else, it counts for nothing and the finding stands.";
     CONCESSION_OTHER_JOB = "concession/other-job", "a concession for another job",
         "A concession can be granted for one job only. In the record of another it counts for nothing.";
+    CONCESSION_PLACE = "concession/no-such-place", "a concession for a place that the record does not have",
+        "A concession can be limited to one entry or value of the record, by the path that the finding shows, \
+         such as `fastenings[1].torque`. At a path that leads nowhere nothing can stand, and the finding that \
+         was meant holds the vehicle.";
     CONCESSION_EXPIRED = "concession/expired", "a concession that holds no longer",
         "The last day of the concession lies before the day on which the job was closed, or before the \
          day of the run while the job is in work. The finding stands.";

@@ -4,7 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::diagnostic::{Diagnostic, Level};
 use crate::language::ast::Severity;
-use crate::quantity::Margin;
+use crate::metrology::uncertainty::quoted;
+use crate::quantity::{Margin, Quantity};
 use crate::source::{Place, SourceId, Sources};
 
 /// The four outcomes of a demand on a subject.
@@ -69,7 +70,7 @@ pub struct Conformity {
     /// The probability, from 0 to 1.
     pub probability: f64,
     /// The expanded uncertainty of the reading.
-    pub expanded: String,
+    pub expanded: Quantity,
     /// Its coverage factor.
     pub coverage: String,
     /// Where the uncertainty was taken from.
@@ -77,7 +78,7 @@ pub struct Conformity {
 }
 
 impl Conformity {
-    /// It in a line: `84.1 %, as the reading may be off by 1.8 Nm (k = 2), stated in the tool register`.
+    /// It in a line: `84.13 % probable, with an uncertainty of 1.8 Nm (k = 2), stated in the tool register`.
     #[must_use]
     pub fn words(&self) -> String {
         let percent = match self.probability * 100.0 {
@@ -85,7 +86,8 @@ impl Conformity {
             low if low < 0.01 => "less than 0.01".to_owned(),
             percent => format!("{percent:.2}"),
         };
-        let Conformity { expanded, coverage, from, .. } = self;
+        let Conformity { coverage, from, .. } = self;
+        let expanded = quoted(&self.expanded);
         format!("{percent} % probable, with an uncertainty of {expanded} (k = {coverage}), {from}")
     }
 }

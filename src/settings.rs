@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 use jiff::tz::TimeZone;
 use serde::Deserialize;
 
-use crate::code::SETTINGS;
+use crate::code::{NAMES_NOTHING, SETTINGS};
 use crate::diagnostic::{Diagnostic, Level};
-use crate::document::{self, Document, Forms};
+use crate::document::{self, Document, Forms, NodeKind};
 use crate::language::ast::Severity;
 use crate::language::check::Given;
 use crate::metrology::conformity::{DecisionRule, Guard};
@@ -33,6 +33,16 @@ pub struct Settings {
     pub decision: DecisionRule,
     /// The least severe finding that fails a run.
     pub fails_at: Option<Severity>,
+}
+
+impl Settings {
+    /// Every path that they name, with its place; among the standards are names of shipped ones, too.
+    pub fn paths(&self) -> impl Iterator<Item = (&str, Place)> {
+        let Documents { procedures, tools, jobs, standards } = &self.documents;
+        let lists = [&self.standards, procedures, tools, jobs, standards];
+        let listed = lists.into_iter().flatten().map(|(path, place)| (path.as_str(), *place));
+        listed.chain(self.schemas.iter().map(|(_, path, place)| (path.as_str(), *place)))
+    }
 }
 
 /// Files and folders of documents, each with the place where it is named.
@@ -161,6 +171,18 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
         let at = |number| place(&format!("{list}[{number}]"));
         paths.into_iter().enumerate().map(|(number, path)| (path, at(number))).collect()
     };
+    let lists =
+        ["standards", "documents.procedures", "documents.tools", "documents.jobs", "documents.standards"];
+    for (name, node) in lists.iter().filter_map(|name| Some((name, document.find(name)?))) {
+        if matches!(document.node(node).kind, NodeKind::List(_)) && document.items(node).is_empty() {
+            let message = format!("`{name}` names nothing");
+            let help = match *name {
+                "standards" => "every shipped standard judges, as without this line",
+                _ => "take the line out, or name files and folders in it",
+            };
+            diagnostics.push(Diagnostic::advice(NAMES_NOTHING, document.place(node), message).help(help));
+        }
+    }
     let documents = Documents {
         procedures: named(written.documents.procedures, "documents.procedures"),
         tools: named(written.documents.tools, "documents.tools"),

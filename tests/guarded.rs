@@ -191,7 +191,12 @@ fastenings: [{{torque: {torque}, tool: {tool}}}]
     ]);
     // ISO 6789-1: 4 % of 47.5 Nm, rectangular: u = 1.097 Nm, U = 2.194 Nm.
     folder.write("job.yaml", job("W-2", "47.5 Nm"));
-    inspect().quietly(1).says(&["2.19393", "(ISO 6789-1)"]);
+    inspect().quietly(1).says(&[
+        "within the guard band of 2.2 Nm",
+        "with an uncertainty of 2.2 Nm (k = 2), from the permissible deviation",
+        "(ISO 6789-1)",
+    ]);
+    folder.run("inspect job.yaml --format json").says(&["\"expanded_uncertainty\":\"2.19393"]);
     folder.write("job.yaml", job("W-2", "47.2 Nm"));
     inspect().quietly(0);
     folder.write("job.yaml", job("W-3", "49.5 Nm"));

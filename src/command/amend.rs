@@ -1,7 +1,8 @@
 //! `amend`: the spelling of records mended, never a value.
 
+use std::collections::BTreeSet;
 use std::io::{self, BufRead, IsTerminal, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
@@ -9,7 +10,7 @@ use super::around::{ENDINGS, form_of};
 use super::files::{self, Found};
 use super::known::KnownFiles;
 use super::output::{Sink, complain};
-use super::replace::replace;
+use super::replace::{left_behind, replace};
 use super::{Choice, Exit, Failure, Screen};
 use crate::document::amend::{Amended, amend};
 use crate::report::difference::{shown_lines, unified};
@@ -71,10 +72,22 @@ impl Amend {
         }
         let files = files::find(&self.paths, &ENDINGS);
         choice.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
+        let here = |folder: &Path| {
+            if folder.as_os_str().is_empty() { PathBuf::from(".") } else { folder.to_owned() }
+        };
+        let folders: BTreeSet<PathBuf> =
+            files.iter().filter_map(|file| file.path.parent()).map(here).collect();
         let mut sink = Sink::screen();
         let mut became = Vec::new();
         for file in &files {
             became.extend(self.file(file, &ready.session, &mut sink)?);
+        }
+        // Those of this run have taken their places by now.
+        for left in folders.iter().flat_map(|folder| left_behind(folder)) {
+            complain(&format!(
+                "`{}` was left behind by a run that was cut off; take it away if none is at work",
+                files::tidy(&left).display()
+            ));
         }
         let number = |of: &[Became]| became.iter().filter(|became| of.contains(became)).count();
         let mended = number(&[Became::Mended, Became::Partly]);

@@ -8,9 +8,9 @@ use rayon::prelude::*;
 
 use super::files::{self, Found};
 use super::standards::Ready;
-use crate::code::SETTINGS;
+use crate::code::{NAMES_NOTHING, SETTINGS};
 use crate::diagnostic::{Diagnostic, Fault};
-use crate::document::link::{PROCEDURE, REGISTER};
+use crate::document::link::{JOB, PROCEDURE, REGISTER};
 use crate::library::Archive;
 use crate::session::{Episode, History};
 use crate::source::Place;
@@ -52,10 +52,10 @@ impl Ready {
         }
         let mut missing = Vec::new();
         let documents = &self.documents;
-        let jobs = history.then_some((None, &documents.jobs));
-        let named = [(Some(PROCEDURE), &documents.procedures), (Some(REGISTER), &documents.tools)];
+        let jobs = history.then_some((JOB, &documents.jobs));
+        let named = [(PROCEDURE, &documents.procedures), (REGISTER, &documents.tools)];
         let named = named.into_iter().chain(jobs);
-        let mut promised: Vec<(&'static str, Place, Vec<PathBuf>)> = Vec::new();
+        let mut promised: Vec<(&'static str, Place, HashSet<PathBuf>)> = Vec::new();
         for (form, (path, place)) in
             named.flat_map(|(form, list)| list.iter().map(move |named| (form, named)))
         {
@@ -69,7 +69,7 @@ impl Ready {
                 add(&file.path, Some(*place));
             }
             let held = held.into_iter().map(|file| true_path(&file.path)).collect();
-            promised.extend(form.map(|form| (form, *place, held)));
+            promised.push((form, *place, held));
         }
         let zone = &self.session.setting().zone;
         let glances: Vec<Glance> = wanted
@@ -90,11 +90,17 @@ impl Ready {
             .collect();
         let (mut texts, mut episodes) = (Vec::new(), Vec::new());
         for (glance, (path, named)) in glances.into_iter().zip(&wanted) {
+            let form = match &glance {
+                Glance::Neighbour(form, ..) => Some(*form),
+                Glance::Jobs(_) => Some(JOB),
+                Glance::Other | Glance::Unread(_) => None,
+            };
+            if promised.iter().any(|(wanted, ..)| Some(*wanted) == form) {
+                let path = true_path(path);
+                promised.retain(|(wanted, _, held)| Some(*wanted) != form || !held.contains(&path));
+            }
             match glance {
-                Glance::Neighbour(form, name, text) => {
-                    promised.retain(|(wanted, _, held)| *wanted != form || !held.contains(&true_path(path)));
-                    texts.push((name, text));
-                }
+                Glance::Neighbour(_, name, text) => texts.push((name, text)),
                 Glance::Jobs(episode) => episodes.push(episode),
                 Glance::Unread(fault) => {
                     missing.extend(named.map(|place| unreadable(path, place, fault)));
@@ -114,7 +120,16 @@ fn true_path(path: &Path) -> PathBuf {
 }
 
 fn none_of_the_form(form: &str, place: Place) -> Diagnostic {
-    let what = if form == REGISTER { "tool register" } else { "procedure" };
+    let what = match form {
+        REGISTER => "tool register",
+        // A workshop that begins has no earlier jobs yet.
+        JOB => {
+            let message = format!("there is no job here: no document begins with the line `form: {form}/1`");
+            return Diagnostic::advice(NAMES_NOTHING, place, message)
+                .help("no earlier job is known by this; correct the path if there are some");
+        }
+        _ => "procedure",
+    };
     let message = format!("there is no {what} here: no document begins with the line `form: {form}/1`");
     Diagnostic::error(SETTINGS, place, message)
         .help("correct the document, or take its name out of the settings")
@@ -127,8 +142,11 @@ fn unreadable(path: &Path, place: Place, fault: Fault) -> Diagnostic {
 }
 
 fn nothing_there(path: &str, place: Place) -> Diagnostic {
-    Diagnostic::error(SETTINGS, place, format!("there is no file or folder `{path}`"))
-        .help("write the path from the folder of the settings")
+    let help = match path.contains(['*', '?']) {
+        true => "patterns are not read here; name the folder, and all that is below it is taken",
+        false => "write the path from the folder of the settings",
+    };
+    Diagnostic::error(SETTINGS, place, format!("there is no file or folder `{path}`")).help(help)
 }
 
 /// The name of the form in the first line that names one. A line such as `from: tools/1` names one too:

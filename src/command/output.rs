@@ -4,6 +4,7 @@ use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
 use super::files::plainly;
+use super::replace::TEMPORARY;
 use super::{Colour, Failure, Screen, Shape};
 use crate::report::{self, Format, Style};
 
@@ -100,7 +101,7 @@ impl Sink {
             };
         }
         let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let file = tempfile::NamedTempFile::new_in(folder).map_err(|error| {
+        let file = tempfile::Builder::new().prefix(TEMPORARY).tempfile_in(folder).map_err(|error| {
             Failure(format!("cannot write into `{}`: {}", folder.display(), plainly(&error)))
         })?;
         Ok(Sink::File(io::BufWriter::new(file), path.to_owned()))

@@ -2,9 +2,22 @@
 //! new one, whole.
 
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::files::{self, plainly};
+
+/// What the names of files that are being written begin with.
+pub(super) const TEMPORARY: &str = ".witnessmark-";
+
+/// The files in a folder that a run left behind when it was cut off while it wrote, in a fixed order. One
+/// that is being written by another run at this moment looks the same, so nothing is taken away here.
+pub(super) fn left_behind(folder: &Path) -> Vec<PathBuf> {
+    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
+    let named = |entry: &std::fs::DirEntry| entry.file_name().to_string_lossy().starts_with(TEMPORARY);
+    let mut left: Vec<PathBuf> = entries.filter(named).map(|entry| entry.path()).collect();
+    left.sort();
+    left
+}
 
 /// Puts `after` in the place of `before`, the text that was read from this path. A link is followed to
 /// its file, which keeps its permissions.
@@ -21,7 +34,7 @@ pub(super) fn replace(path: &Path, before: &str, after: &str) -> Result<(), Stri
     }
     let folder = target.parent().unwrap_or(Path::new("/"));
     let mut file = tempfile::Builder::new()
-        .prefix(".witnessmark-")
+        .prefix(TEMPORARY)
         .tempfile_in(folder)
         .map_err(|error| format!("no file can be written beside it: {}", plainly(&error)))?;
     file.write_all(after.as_bytes()).map_err(cannot)?;

@@ -1,4 +1,4 @@
-//! `schema`: the JSON Schema of a form, for editors.
+//! `schema`: the JSON Schema of a form, for editors, or of a report, for programs.
 
 use clap::Args;
 
@@ -6,20 +6,27 @@ use super::output::Sink;
 use super::{Exit, Failure};
 use crate::diagnostic::nearest;
 use crate::document::Forms;
+use crate::report::{compare, json};
 
-/// Prints the JSON Schema of a form, with which an editor completes and checks documents.
+/// Prints the JSON Schema of a form, with which an editor completes and checks documents, or of what
+/// `--format json` writes: `report`, and `comparison` for `compare`.
 #[derive(Debug, Args)]
 pub(super) struct Schema {
-    /// The form: job, procedure, workshop, known
+    /// The form: job, procedure, tools, workshop, known; or report, comparison
     #[arg(value_name = "FORM")]
     form: String,
 }
 
+/// What programs read.
+const REPORTS: [(&str, &str); 2] = [("report", json::SCHEMA), ("comparison", compare::SCHEMA)];
+
 impl Schema {
     pub(super) fn run(self) -> Result<Exit, Failure> {
         let forms = Forms::builtin();
-        let Some(form) = forms.get(&self.form) else {
-            let names: Vec<&str> = forms.names().collect();
+        let report =
+            REPORTS.into_iter().find(|(name, _)| *name == self.form).map(|(_, text)| text.to_owned());
+        let Some(text) = forms.get(&self.form).map(|form| form.schema_text()).or(report) else {
+            let names: Vec<&str> = forms.names().chain(REPORTS.map(|(name, _)| name)).collect();
             let hint = match nearest(&self.form, names.iter().copied()) {
                 Some(near) => format!("did you mean `{near}`?"),
                 None => format!("the forms are {}", names.join(", ")),
@@ -27,7 +34,7 @@ impl Schema {
             return Err(Failure(format!("there is no form `{}`; {hint}", self.form)));
         };
         let mut sink = Sink::screen();
-        sink.write(form.schema_text().as_bytes())?;
+        sink.write(text.as_bytes())?;
         sink.finish()?;
         Ok(Exit::Clean)
     }

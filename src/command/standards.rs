@@ -10,7 +10,7 @@ use jiff::tz::TimeZone;
 use super::files::{self, Disk};
 use super::known::{KnownFiles, KnownFindings};
 use super::{Choice, Failure};
-use crate::code::{NO_SUCH_STANDARD, SETTINGS};
+use crate::code::{NO_SUCH_STANDARD, OUTSIDE_WORKSHOP, SETTINGS};
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
 use crate::document::Forms;
 use crate::evaluate::Setting;
@@ -180,7 +180,21 @@ impl Choice {
         }
         let known = known.read(&mut gathering.sources, &gathering.forms, &mut gathering.diagnostics);
         let decision = workshop.map_or(DecisionRule::Simple, |settings| settings.decision.clone());
-        let ready = gathering.ready(Setting { as_of, zone, decision }, fails_at);
+        let named =
+            workshop.map(|settings| settings.paths().map(|(path, at)| (folder.join(path), at)).collect());
+        let named: Vec<(PathBuf, Place)> = named.unwrap_or_default();
+        let mut ready = gathering.ready(Setting { as_of, zone, decision }, fails_at);
+        if workshop.is_some() {
+            // What a rule file outside uses is told by the line that names that file.
+            let name = |place: &Place| Path::new(ready.session.sources().name(place.source));
+            let used =
+                ready.session.used().iter().filter(|(_, place)| leads(folder, name(place)) == Some(true));
+            let used = used.map(|(file, place)| (PathBuf::from(file), *place));
+            let outside =
+                named.into_iter().chain(used).filter_map(|(path, place)| outside(folder, &path, place));
+            let outside: Vec<Diagnostic> = outside.collect();
+            ready.diagnostics.extend(outside);
+        }
         let folder = folder.to_owned();
         let documents = settings.map(|settings| settings.documents).unwrap_or_default();
         Ok(Ready { settings: settings_path, unsettled, documents, folder, known, ..ready })
@@ -241,6 +255,20 @@ impl Choice {
             None => Ok(jiff::Timestamp::now().to_zoned_datetime(zone.clone()).date()),
         }
     }
+}
+
+/// Whether a path leads into a folder, by whatever links and names; nothing where it leads nowhere.
+fn leads(folder: &Path, path: &Path) -> Option<bool> {
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    Some(std::fs::canonicalize(path).ok()?.starts_with(std::fs::canonicalize(folder).ok()?))
+}
+
+/// Says that a path leads out of the folder of the settings. That nothing is there is said elsewhere.
+fn outside(folder: &Path, path: &Path, place: Place) -> Option<Diagnostic> {
+    let leaves = leads(folder, path) == Some(false);
+    let message = format!("`{}` lies outside the folder of the settings", files::tidy(path).display());
+    let help = "it is read all the same; keep what belongs to the workshop in its folder";
+    leaves.then(|| Diagnostic::advice(OUTSIDE_WORKSHOP, place, message).help(help))
 }
 
 /// The settings that hold for a path: the nearest file of settings in its folder or above it.

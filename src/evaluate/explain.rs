@@ -7,6 +7,7 @@ use crate::finding::{Conformity, Finding, Outcome, Related, Standing};
 use crate::language::ast::{Arithmetic, Comparison, Severity, Unrecorded};
 use crate::language::typed::{Expr, ExprKind, Part};
 use crate::language::types::Type;
+use crate::metrology::uncertainty::quoted;
 use crate::metrology::{Line, Sketch, Working};
 use crate::quantity::{Number, Which};
 use crate::source::Place;
@@ -313,7 +314,7 @@ impl<'x> Evaluator<'x> {
         let (decision, uncertainty) = self.conformity(expr)?;
         Some(Conformity {
             probability: decision.probability?,
-            expanded: uncertainty.expanded.to_string(),
+            expanded: uncertainty.expanded,
             coverage: uncertainty.coverage.to_string(),
             from: uncertainty.from,
         })
@@ -452,7 +453,7 @@ impl<'x> Evaluator<'x> {
                 };
                 let text = format!(
                     "`{at}` lies {distance} {inside} its {near} limit, within the guard band of {}: inside the uncertainty of the tool",
-                    decision.guard
+                    quoted(&decision.guard)
                 );
                 (at, text)
             }

@@ -15,7 +15,7 @@
 use std::f64::consts::{FRAC_2_PI, FRAC_PI_2};
 
 use crate::diagnostic::Fault;
-use crate::quantity::Quantity;
+use crate::quantity::{Number, Quantity};
 
 use super::figure::{impossible, outside, rounded};
 use super::normal;
@@ -56,6 +56,27 @@ pub fn combined(components: &[Component<'_>]) -> Result<(Quantity, f64), Fault> 
     let result = Quantity::from_base(rounded(squares.sqrt())?, first.standard.kind());
     let freedom = if fourths > 0.0 { squares.powi(2) / fourths } else { f64::INFINITY };
     Ok((result.in_unit_of(first.standard), freedom))
+}
+
+/// An uncertainty as it is quoted: one of up to three significant digits as it is, a longer one rounded up to
+/// two (JCGM 100:2008, 7.2.6, from memory). For people; nothing is decided by it.
+#[must_use]
+pub fn quoted(uncertainty: &Quantity) -> Quantity {
+    const KEPT: usize = 3;
+    let written = uncertainty.magnitude().to_string();
+    let mantissa = written.split('e').next().unwrap_or_default();
+    let digits = mantissa.trim_start_matches(['-', '0', '.']).bytes().filter(u8::is_ascii_digit).count();
+    let figure = uncertainty.magnitude().to_f64();
+    let rounded_up = || {
+        let place = figure.abs().log10().floor() - 1.0;
+        // What is a whole number of steps but for the noise of the logarithm is not raised by one.
+        let steps = (figure / 10_f64.powf(place) - 1e-9).ceil();
+        Number::parse(&format!("{steps}e{place}")).ok()
+    };
+    match (digits > KEPT).then(rounded_up).flatten().zip(uncertainty.unit()) {
+        Some((figure, unit)) => Quantity::new(figure.reduced(), unit),
+        None => uncertainty.clone(),
+    }
 }
 
 /// The standard uncertainty of the product of two independent quantities, in the unit of the product.

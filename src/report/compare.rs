@@ -12,6 +12,9 @@ use crate::source::{Position, Sources};
 /// The form and version of the report for programs.
 pub const FORM: &str = "comparison/1";
 
+/// The JSON Schema of the report for programs.
+pub const SCHEMA: &str = include_str!("../../grammar/comparison.schema.json");
+
 /// One of the two texts.
 #[derive(Clone, Copy, Debug)]
 pub struct Text<'c> {

@@ -18,6 +18,9 @@ use crate::source::{Place, Position, Sources};
 /// The form and version of the report.
 pub const FORM: &str = "report/1";
 
+/// The JSON Schema of the report.
+pub const SCHEMA: &str = include_str!("../../grammar/report.schema.json");
+
 /// The JSON form.
 pub struct Json;
 
@@ -208,7 +211,7 @@ impl MarginOut {
 #[derive(Serialize)]
 struct ConformityOut<'r> {
     probability: f64,
-    expanded_uncertainty: &'r str,
+    expanded_uncertainty: String,
     coverage_factor: &'r str,
     from: &'r str,
 }
@@ -217,7 +220,7 @@ impl<'r> ConformityOut<'r> {
     fn new(conformity: &'r Conformity) -> Self {
         ConformityOut {
             probability: conformity.probability,
-            expanded_uncertainty: &conformity.expanded,
+            expanded_uncertainty: conformity.expanded.to_string(),
             coverage_factor: &conformity.coverage,
             from: conformity.from,
         }

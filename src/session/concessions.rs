@@ -1,14 +1,16 @@
 //! Concessions: permissions, stated in a record, to release what does not conform to a rule.
 
+use std::sync::Arc;
+
 use jiff::civil::Date;
 
 use super::Session;
 use crate::code::{
-    CONCESSION_EXPIRED, CONCESSION_NOT_ALLOWED, CONCESSION_OTHER_JOB, CONCESSION_UNKNOWN, CONCESSION_UNUSED,
-    Code,
+    CONCESSION_EXPIRED, CONCESSION_NOT_ALLOWED, CONCESSION_OTHER_JOB, CONCESSION_PLACE, CONCESSION_UNKNOWN,
+    CONCESSION_UNUSED, Code,
 };
 use crate::diagnostic::{Diagnostic, Level, nearest};
-use crate::document::{Document, NodeId};
+use crate::document::{Document, NodeId, Record, Shape};
 use crate::finding::{Finding, Granted, Standing};
 use crate::language::typed::Rule;
 use crate::source::{Place, Span};
@@ -46,6 +48,7 @@ impl Session {
             given.allowed_by(rule)?;
         }
         given.is_for_this_job()?;
+        self.place_is_there(&given, &name, findings)?;
         given.holds_on(self.day_of(document))?;
         let place = given.text("place").unwrap_or_default();
         let mut used = false;
@@ -88,10 +91,60 @@ impl Session {
         Err(given.error(CONCESSION_UNKNOWN, "rule", message).help(help))
     }
 
+    /// Refuses a place that the record does not have. A field that is not recorded is a place all the same.
+    fn place_is_there(
+        &self,
+        given: &Given<'_>,
+        rule: &str,
+        findings: &[(u32, Finding)],
+    ) -> Result<(), Diagnostic> {
+        let Some(place) = given.text("place") else { return Ok(()) };
+        let record = given.document.form().and_then(|form| self.forms().get(form)).map(|form| form.record());
+        if !ends_nowhere(given.document, place) && record.is_none_or(|record| is_field(record, place)) {
+            return Ok(());
+        }
+        let message = format!("this record has no place `{place}`");
+        let paths: Vec<&str> = findings
+            .iter()
+            .filter(|(number, _)| self.program().rule_name(*number) == rule)
+            .map(|(_, finding)| finding.path.as_str())
+            .collect();
+        let help = match (nearest(place, paths.iter().copied()), paths.first()) {
+            (Some(near), _) => format!("did you mean `{near}`?"),
+            (None, Some(first)) => format!("write it as the finding shows it, such as `{first}`"),
+            (None, None) => format!("nothing is found by `{rule}` here; take the concession out"),
+        };
+        Err(given.error(CONCESSION_PLACE, "place", message).help(help))
+    }
+
     /// The day for which a record is judged: that on which the job was closed, else that of the run.
     fn day_of(&self, document: &Document<'_>) -> Date {
         self.day_in(document, "job.closed").unwrap_or(self.setting().as_of)
     }
+}
+
+/// Whether a path goes through an element of a list that is not there.
+fn ends_nowhere(document: &Document<'_>, path: &str) -> bool {
+    let mut elements = path.match_indices(']').filter_map(|(end, _)| path.get(..=end));
+    elements.any(|element| document.find(element).is_none())
+}
+
+/// Whether a path names fields that the form has; with names in quotes, nobody looks closer.
+fn is_field(record: &Arc<Record>, path: &str) -> bool {
+    if path.contains('"') {
+        return true;
+    }
+    let mut at = Some(Arc::clone(record));
+    path.split('.').all(|step| {
+        let name = step.split('[').next().unwrap_or_default();
+        let field = at.take().and_then(|record| Some(record.field(name)?.1.shape.clone()));
+        let Some(mut shape) = field else { return false };
+        while let Shape::List(element) = shape {
+            shape = Shape::clone(&element);
+        }
+        at = if let Shape::Record(record) = shape { Some(record) } else { None };
+        true
+    })
 }
 
 /// Whether a path is another one or lies in it.

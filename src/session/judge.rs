@@ -16,9 +16,6 @@ use crate::language::typed::Standard;
 use crate::quantity::{Margin, Number};
 use crate::source::{Place, SourceId, Sources, Span};
 
-/// The form of the workshop's settings, which lie among the documents and are judged by no standard.
-const SETTINGS_FORM: &str = "workshop";
-
 /// The codes of mistakes for which a document is left out altogether.
 const LEFT_OUT: [Code; 5] = [ENCODING, TOO_LARGE, TOO_DEEP, LAYOUT, DOCUMENT_EMPTY];
 
@@ -160,19 +157,30 @@ impl Session {
             })
             .collect();
         diagnostics.extend(said);
-        if applying.is_empty() && diagnostics.is_empty() && form != SETTINGS_FORM {
-            diagnostics.push(
-                Diagnostic::advice(
-                    NO_STANDARD,
-                    start_of(document),
-                    "no standard of this run is meant for this document",
-                )
-                .help(
-                    "nothing was judged; name the standard with `--standard` or in the workshop's settings",
-                ),
-            );
+        if applying.is_empty() && diagnostics.is_empty() {
+            let (message, help) = nothing_applies(form);
+            diagnostics.push(Diagnostic::advice(NO_STANDARD, start_of(document), message).help(help));
         }
         (applying, diagnostics)
+    }
+}
+
+/// What to say of a document of a form that no standard of the run judges, and what to do.
+fn nothing_applies(form: &str) -> (&'static str, &'static str) {
+    match form {
+        "workshop" => (
+            "these are the settings of a workshop, which are judged by no standard",
+            "a run over documents in this folder reads them by itself if the file is called `workshop.yaml`; \
+             any other is named with `--settings`",
+        ),
+        "known" => (
+            "these are known findings, which are judged by no standard",
+            "name the file with `--accept-known` in a run over the documents that it lists",
+        ),
+        _ => (
+            "no standard of this run is meant for this document",
+            "nothing was judged; name the standard with `--standard` or in the workshop's settings",
+        ),
     }
 }
 
@@ -317,10 +325,18 @@ impl<'x> Judging<'x> {
         self.findings.iter().rev().take_while(|(rule, _)| *rule == number).any(same)
     }
 
-    /// Keeps a met demand if it is among the nearest to its limit.
+    /// Keeps a met demand if it is among the nearest to its limit. A reading that several rules look at is
+    /// kept once, with the limit that is nearest to it.
     fn consider(&mut self, rule: &'x str, leaf: Leaf<'x>) {
         let Some(margin) = &leaf.margin else { return };
         let Some(share) = &margin.share else { return };
+        let same = |known: &Candidate<'_>| leaf.at.is_some() && known.leaf.at == leaf.at;
+        if let Some(same) = self.nearest.iter().position(same) {
+            if self.nearest.get(same).is_some_and(|known| known.share <= *share) {
+                return;
+            }
+            self.nearest.remove(same);
+        }
         let place = self.nearest.partition_point(|known| known.share <= *share);
         if place >= NEAREST {
             return;

@@ -10,7 +10,7 @@ use crate::language::ast::Item;
 use crate::language::check::Unit;
 use crate::language::parse;
 use crate::library::Library;
-use crate::source::{Place, SourceId, Sources};
+use crate::source::{Place, SourceId, Sources, Spanned};
 
 /// How many rule files a session may have.
 const FILES: usize = 1024;
@@ -49,15 +49,8 @@ pub(super) fn units(
     let mut next = 0;
     while let Some(unit_at_hand) = units.get(next) {
         let source = unit_at_hand.file.source;
-        let wanted: Vec<(String, Place)> = unit_at_hand
-            .file
-            .items
-            .iter()
-            .filter_map(|item| match item {
-                Item::Use(used) => Some((used.path.node.clone(), Place { source, span: used.path.span })),
-                _ => None,
-            })
-            .collect();
+        let wanted: Vec<(String, Place)> =
+            paths(unit_at_hand).map(|used| (used.node.clone(), Place { source, span: used.span })).collect();
         let mut uses = Vec::new();
         for (path, place) in wanted {
             let from = sources.name(source).to_owned();
@@ -93,6 +86,28 @@ pub(super) fn units(
     units
 }
 
+/// The paths that a rule file uses.
+fn paths(unit: &Unit) -> impl Iterator<Item = &Spanned<String>> {
+    unit.file.items.iter().filter_map(|item| match item {
+        Item::Use(used) => Some(&used.path),
+        _ => None,
+    })
+}
+
+/// The names of the files that were opened for a `use`, each with its place.
+pub(super) fn used(units: &[Unit], sources: &Sources) -> Vec<(String, Place)> {
+    let of = |unit: &Unit| {
+        let source = unit.file.source;
+        let opened = paths(unit).zip(unit.uses.clone());
+        let named = opened.filter_map(|(path, used)| {
+            let name = sources.name(units.get(used?)?.file.source).to_owned();
+            Some((name, Place { source, span: path.span }))
+        });
+        named.collect::<Vec<_>>()
+    };
+    units.iter().flat_map(of).collect()
+}
+
 /// A folder of rules holds standards and the files that they use: a file with names to lend, without
 /// a standard and without rules, judges nothing.
 fn lend_only(units: &mut [Unit]) {
@@ -120,11 +135,7 @@ fn report_circles(units: &mut [Unit], diagnostics: &mut Vec<Diagnostic>) {
                 continue;
             }
             let Some(unit) = units.get_mut(number) else { continue };
-            let span = unit.file.items.iter().filter_map(|item| match item {
-                Item::Use(used) => Some(used.path.span),
-                _ => None,
-            });
-            if let Some(span) = span.clone().nth(position) {
+            if let Some(span) = paths(unit).nth(position).map(|used| used.span) {
                 let place = Place { source: unit.file.source, span };
                 diagnostics.push(
                     Diagnostic::error(CIRCLE, place, "these files use each other in a circle")

@@ -28,7 +28,7 @@ use crate::evaluate::Setting;
 use crate::language::check::{Given, Unit, check};
 use crate::language::typed::{Program, Rule};
 use crate::library::{Archive, Library};
-use crate::source::{SourceId, Sources};
+use crate::source::{Place, SourceId, Sources};
 
 /// What a session is opened with.
 pub struct Request {
@@ -54,6 +54,7 @@ pub struct Session {
     forms: Forms,
     sources: Arc<Sources>,
     setting: Setting,
+    used: Vec<(String, Place)>,
     diagnostics: Vec<Diagnostic>,
 }
 
@@ -70,6 +71,7 @@ impl Session {
             library,
             &mut diagnostics,
         );
+        let used = load::used(&units, &request.sources);
         let (program, found) = check(&units, &request.forms, &request.givens);
         diagnostics.extend(found);
         diagnostics.sort_by_key(Diagnostic::place);
@@ -80,6 +82,7 @@ impl Session {
             forms: request.forms,
             sources: Arc::new(request.sources),
             setting: request.setting,
+            used,
             diagnostics,
         }
     }
@@ -106,6 +109,12 @@ impl Session {
     #[must_use]
     pub fn sources(&self) -> &Arc<Sources> {
         &self.sources
+    }
+
+    /// The names of the files that rule files use, each with the place of the `use`.
+    #[must_use]
+    pub fn used(&self) -> &[(String, Place)] {
+        &self.used
     }
 
     /// The forms of documents.

@@ -54,6 +54,23 @@ fn what_is_agreed_to_is_written_and_nothing_else() {
     assert_eq!(folder.read("a.yaml"), format!("\u{feff}{}", right().replace('\n', "\r\n")));
 }
 
+/// What a run that was cut off left behind is no document, and is named by the next one.
+#[test]
+fn what_a_killed_run_left_behind_is_named_and_never_judged() {
+    let folder = folder();
+    folder.write("jobs/a.yaml", good());
+    folder.write("jobs/.witnessmark-Xy3.yaml", wrong());
+    folder.write("jobs/.other", "");
+    let ran = folder.run("amend jobs --yes");
+    assert_eq!(ran.code, 0, "{ran:#?}");
+    let left = "witnessmark: `jobs/.witnessmark-Xy3.yaml` was left behind by a run that was cut off; take it away if none is at work\n";
+    assert_eq!(ran.err, left);
+    assert_eq!(folder.read("jobs/.witnessmark-Xy3.yaml"), wrong());
+    folder.run("inspect jobs --as-of 2026-03-02").says(&["1 judged"]);
+    // What it writes itself is gone when it ends.
+    folder.run("amend a.yaml --yes").quietly(0);
+}
+
 #[test]
 fn what_is_not_certain_is_left_and_said() {
     let folder = folder();

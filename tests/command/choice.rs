@@ -215,3 +215,74 @@ fn a_schema_of_the_workshop_adds_fields_that_rules_and_records_can_use() {
     );
     folder.run("inspect a.yaml").quietly(2).says(&["run/settings", "workshop.yaml line 4"]);
 }
+
+/// A list that names nothing, or a folder without what it is named for, is no mistake and is said.
+#[test]
+fn settings_that_name_nothing_are_told() {
+    let folder = workshop("documents:\n  standards: []\n  jobs: [jobs/2026]\n");
+    let inspect = |says: &[&str]| folder.run("inspect shop/jobs --width 200").says(says);
+    inspect(&[
+        "workshop.yaml line 6 column 14: advice: `documents.standards` names nothing",
+        "run/names-nothing",
+    ]);
+    let with = |more: &str| {
+        let history = "\nrule odometer \"Never falls\"\n  concerns where recorded last_job\n  demands vehicle.odometer at least last_job.vehicle.odometer\n  otherwise hold \"Fell.\"\n";
+        folder.write("shop/rules/plugs.standard", format!("{PLUGS}{history}"));
+        folder.write("shop/empty/list.txt", "");
+        folder.write("shop/workshop.yaml", format!("{SETTINGS}{more}"));
+    };
+    with("documents:\n  jobs: [empty]\n");
+    inspect(&["workshop.yaml line 6 column 10: advice: there is no job here", "nothing to hold"]);
+    with("documents:\n  jobs: [jobs]\n");
+    assert!(!inspect(&[]).out.contains("advice:"));
+    with("documents:\n  procedures: [\"procedures/*.yaml\"]\n");
+    inspect(&[
+        "there is no file or folder `procedures/*.yaml`",
+        "patterns are not read here; name the folder",
+    ]);
+    folder.write("shop/workshop.yaml", "form: workshop/1\nworkshop: {name: W}\nstandards: []\n");
+    inspect(&["`standards` names nothing", "every shipped standard judges"]);
+}
+
+/// What lies outside the folder of the settings is read, and said.
+#[test]
+fn paths_that_lead_out_of_the_workshop_are_told() {
+    let folder = workshop("");
+    let outside = |says: bool| {
+        let ran = folder.run("inspect shop/jobs --width 200").quietly(0);
+        assert_eq!(ran.out.contains("run/outside-workshop"), says, "{ran:#?}");
+        ran
+    };
+    outside(false);
+    folder.write("common/lent.standard", "let lent = 45 Nm ± 10 %\n");
+    let used = PLUGS.replace("= 45 Nm ± 10 %", "").replace("within plug", "within lent");
+    let uses = |path: &str| {
+        let used = used.replace("judges job\n", &format!("judges job\nuse \"{path}\"\n"));
+        folder.write("shop/rules/plugs.standard", used.replace("{plug}", "{lent}"));
+    };
+    uses("../../common/lent.standard");
+    outside(true).says(&[
+        "shop/rules/plugs.standard line 3 column 5: advice: `common/lent.standard` lies outside the folder of the settings",
+    ]);
+    folder.write("shop/lent.standard", "let lent = 45 Nm ± 10 %\n");
+    uses("../lent.standard");
+    outside(false);
+    #[cfg(unix)]
+    {
+        // A link inside leads as far as its file.
+        std::fs::remove_file(folder.path().join("shop/lent.standard")).unwrap();
+        std::os::unix::fs::symlink(
+            folder.path().join("common/lent.standard"),
+            folder.path().join("shop/lent.standard"),
+        )
+        .unwrap();
+        outside(true);
+    }
+    folder.write("shop/rules/plugs.standard", PLUGS);
+    folder.write("elsewhere/tools.yaml", "form: tools/1\n");
+    folder.write("shop/workshop.yaml", format!("{SETTINGS}documents:\n  tools: [../elsewhere]\n"));
+    outside(true).says(&["shop/workshop.yaml line 6 column 11: advice: `elsewhere` lies outside"]);
+    // Rules that the command line names are not the workshop's.
+    let ran = folder.run("inspect shop/jobs --standard common/../shop/rules --width 200").quietly(0);
+    ran.says(&["`elsewhere` lies outside"]);
+}

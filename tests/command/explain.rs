@@ -105,6 +105,11 @@ fn the_schema_of_a_form_is_printed() {
         let schema: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
         assert_eq!(schema["$id"], format!("witnessmark:{form}/1"));
     }
+    for report in ["report", "comparison"] {
+        let ran = folder.run(&format!("schema {report}")).quietly(0);
+        assert_eq!(ran.out, crate::support::text(format!("grammar/{report}.schema.json")));
+    }
+    folder.run("schema comparision").refused("did you mean `comparison`?");
     folder.run("schema jb").refused("did you mean `job`?");
     folder.run("schema invoice").refused("the forms are job, procedure, tools, workshop");
 }

@@ -51,6 +51,38 @@ fn other_yaml_files_in_a_folder_are_passed_over_by_name() {
     named.says(&["does not say which form it follows"]);
 }
 
+/// Files of ours that nobody judges say what they are for, whether they are named or found.
+#[test]
+fn settings_and_known_findings_are_no_documents_to_judge() {
+    let folder = folder();
+    folder.write("jobs/a.yaml", good());
+    folder.write("jobs/old-settings.yaml", "form: workshop/1\nworkshop: {name: W}\n");
+    folder.write("jobs/known.yaml", "form: known/1\nfindings: []\n");
+    folder.write("jobs/tools.yaml", "form: tools/1\ntools: []\n");
+    let says = [
+        "these are the settings of a workshop, which are judged by no standard",
+        "these are known findings, which are judged by no standard",
+        "no standard of this run is meant for this document",
+    ];
+    folder.run(&format!("{INSPECT} jobs")).quietly(0).says(&says);
+    folder.run(&format!("{INSPECT} jobs/known.yaml")).quietly(2).says(&says[1..2]);
+    folder.run(&format!("{INSPECT} jobs/old-settings.yaml")).quietly(2).says(&says[..1]);
+}
+
+/// A reading that two rules look at is listed once among those near a limit, with the nearer one.
+#[test]
+fn a_reading_near_a_limit_is_listed_once() {
+    let folder = folder();
+    let more = "\nrule tight \"Tight\"\n  concerns each f in fastenings\n  demands f.torque within plug, f.torque at most 70 Nm\n  otherwise hold \"x\"\n";
+    let narrow = "\nrule narrow \"Narrow\"\n  concerns each f in fastenings\n  demands f.torque within 44 Nm .. 47 Nm\n  otherwise hold \"x\"\n";
+    folder.write("plugs.standard", format!("{}{more}{narrow}", super::PLUGS));
+    folder.write("a.yaml", good());
+    let ran = folder.run(&format!("{INSPECT} a.yaml --width 300"));
+    let near: Vec<&str> = ran.out.lines().filter(|line| line.starts_with("near a limit")).collect();
+    assert_eq!(near.len(), 1, "{ran:#?}");
+    assert!(near[0].ends_with("in a.yaml line 6, plugs.narrow"), "{near:?}");
+}
+
 #[test]
 fn standard_input_is_a_document() {
     let folder = folder();

@@ -37,6 +37,50 @@ fn the_exit_code_says_whether_something_changed() {
     folder.run("compare engine_oil engine_oil").quietly(0).says(&["witnessmark:engine_oil"]);
 }
 
+/// What programs read follows the schema that `schema comparison` prints.
+#[test]
+fn the_form_for_programs_follows_its_schema() {
+    let folder = folder();
+    let other = edited(PLUGS, &[("45 Nm ± 10 %", "60 Nm ± 10 %"), ("rule torque", "rule tight")]);
+    folder.write("b.standard", other);
+    let more = "  - {role: fill plug, place: B, torque: 30 Nm}\nseals: []\n";
+    folder.write("b.yaml", format!("{}{more}", JOB.replace("45 Nm}", "45.0 N·m}").replace("K-1", "K-2")));
+    folder.write("jobs/a.yaml", JOB);
+    folder.write("jobs/b.yaml", [b'f', b'o', 0xff]);
+    let schema: serde_json::Value =
+        serde_json::from_str(&folder.run("schema comparison").quietly(0).out).unwrap();
+    jsonschema::draft202012::meta::validate(&schema).unwrap();
+    let validator = jsonschema::draft202012::new(&schema).unwrap();
+    let told = |arguments: &str| -> serde_json::Value {
+        let ran = folder.run(&format!("compare {arguments} --format json"));
+        serde_json::from_str(&ran.out).unwrap_or_else(|fault| panic!("{fault}: {ran:#?}"))
+    };
+    let all = [
+        told("a.yaml a.yaml"),
+        told("a.yaml b.yaml --lines"),
+        told("b.yaml a.yaml"),
+        told("a.standard b.standard"),
+        told("a.standard b.standard --jobs jobs --standard a.standard --as-of 2026-03-02"),
+    ];
+    for told in &all {
+        let faults: Vec<String> = validator.iter_errors(told).map(|fault| fault.to_string()).collect();
+        assert!(faults.is_empty(), "{faults:#?}\n{told:#}");
+    }
+    assert!(all[1]["lines"].is_string() && all[1]["spellings"][0]["kind"] == "changed");
+    assert_eq!(
+        (&all[4]["outcomes"]["documents"], &all[4]["outcomes"]["unread"][0]["document"]),
+        (&1.into(), &"jobs/b.yaml".into())
+    );
+    // What the schema forbids is refused.
+    for (pointer, value) in
+        [("/form", "comparison/2"), ("/changes/0/kind", "better"), ("/old/content", "abc")]
+    {
+        let mut told = all[1].clone();
+        *told.pointer_mut(pointer).unwrap() = value.into();
+        assert!(!validator.is_valid(&told), "{pointer}");
+    }
+}
+
 #[test]
 fn what_cannot_be_compared_is_refused_in_plain_words() {
     let folder = folder();

@@ -1,6 +1,6 @@
 //! Combined uncertainties and coverage factors, JCGM 100:2008.
 
-use witnessmark::metrology::uncertainty::{Component, combined, coverage_factor, of_product};
+use witnessmark::metrology::uncertainty::{Component, combined, coverage_factor, of_product, quoted};
 
 use super::{figure, near};
 use crate::support::quantity;
@@ -73,5 +73,30 @@ fn what_is_no_uncertainty_is_a_fault() {
             coverage_factor(freedom, probability).unwrap_err().code.as_str(),
             "metrology/outside-method"
         );
+    }
+}
+
+/// JCGM 100:2008, 7.2.6 (from memory): 10.47 mΩ becomes 11 mΩ; what has few digits stays as it is stated.
+#[test]
+fn long_uncertainties_are_quoted_with_two_digits_rounded_up() {
+    for (uncertainty, wanted) in [
+        ("10.47 Nm", "11 Nm"),
+        ("1.03923048454 Nm", "1.1 Nm"),
+        ("0.0996111 °", "0.1 °"),
+        ("1000.1 mm", "1100 mm"),
+        ("1200.0 mm", "1200 mm"),
+        ("0.00012345 mm", "0.00013 mm"),
+        ("1.125 Nm", "1.2 Nm"),
+        ("1.12 Nm", "1.12 Nm"),
+        ("325 mm", "325 mm"),
+        ("0 Nm", "0 Nm"),
+    ] {
+        assert_eq!(quoted(&quantity(uncertainty)), quantity(wanted), "{uncertainty}");
+    }
+    for figure in 1..2_000 {
+        let exact = quantity(&format!("{}.123456 Nm", figure));
+        let quoted = quoted(&exact);
+        assert!(quoted.magnitude() > exact.magnitude(), "{exact} is quoted as {quoted}");
+        near(self::figure(&quoted), self::figure(&exact), self::figure(&exact) * 0.1);
     }
 }
