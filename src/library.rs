@@ -52,6 +52,7 @@ pub const SHIPPED: &[Shipped] = shipped![
     "brake_fluid",
     "cooling_system",
     "wheel_refit",
+    "order_of_work",
     "procedure_basics",
     "by_procedure",
     "tool_register",

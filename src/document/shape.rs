@@ -49,6 +49,8 @@ pub struct Record {
     pub fields: Vec<Field>,
     /// Its links to other documents and neighbours.
     pub links: Vec<Link>,
+    /// The field that says when it was, by its number, where it has one: the schema's keyword `when`.
+    pub when: Option<u16>,
     /// Whether other fields may stand in it.
     pub open: bool,
 }
@@ -165,12 +167,16 @@ impl<'a> Reader<'a> {
                 measured,
             }
         });
-        let fields = fields.collect();
+        let fields: Vec<Field> = fields.collect();
+        let when = word(schema, "when").and_then(|name| {
+            let at = fields.iter().position(|field| &*field.name == name && field.shape == Shape::Moment);
+            at.and_then(|at| u16::try_from(at).ok())
+        });
         let links = link::from_schema(schema).unwrap_or_else(|| {
             self.fault(&join(&path, "links"), "a link leads nowhere".to_owned(), String::new());
             Vec::new()
         });
-        Record { title, fields, links, open }
+        Record { title, fields, links, when, open }
     }
 
     /// The description of a property, or of what it refers to.

@@ -208,6 +208,7 @@ impl<'x> Evaluator<'x> {
             ExprKind::Not(_)
             | ExprKind::Logic(..)
             | ExprKind::Compare(..)
+            | ExprKind::InOrder(..)
             | ExprKind::Within(..)
             | ExprKind::OneOf { .. }
             | ExprKind::Recorded(_)
@@ -350,13 +351,19 @@ impl<'x> Evaluator<'x> {
                 Quantifier::Every | Quantifier::Some => self.truth(body),
             };
             let one = match (quantifier, condition) {
-                (Quantifier::Every, None) => body,
-                (Quantifier::Every, Some(condition)) => self.condition(condition).negate().or(body),
-                (Quantifier::Some, None) => body,
-                (Quantifier::Some, Some(condition)) => self.condition(condition).and(body),
-                (Quantifier::No, None) => body.negate(),
-                (Quantifier::No, Some(condition)) => self.condition(condition).and(body).negate(),
+                (_, None) => body,
+                (Quantifier::Every, Some(condition)) => {
+                    let passed_over = self.condition(condition).negate();
+                    let truth = body.truth.max(passed_over.truth);
+                    body.unless(passed_over, truth)
+                }
+                (Quantifier::Some | Quantifier::No, Some(condition)) => {
+                    let counts = self.condition(condition);
+                    let truth = body.truth.min(counts.truth);
+                    body.unless(counts, truth)
+                }
             };
+            let one = if quantifier == Quantifier::No { one.negate() } else { one };
             result = Some(match (result, quantifier) {
                 (None, _) => one,
                 (Some(so_far), Quantifier::Some) => so_far.or(one),
@@ -378,6 +385,7 @@ impl<'x> Evaluator<'x> {
     fn comparison(&mut self, expr: &'x Expr) -> Verdict<'x> {
         let decided = match &expr.kind {
             ExprKind::Compare(comparison, left, right) => self.compare(expr, *comparison, left, right),
+            ExprKind::InOrder(comparison, left, right) => self.in_order(expr, *comparison, left, right),
             ExprKind::Within(value, range) => self.within(expr, value, range),
             ExprKind::OneOf { value, negated, options } => self.one_of(expr, value, *negated, options),
             ExprKind::Recorded(path) => Ok(self.recorded(expr, path)),
@@ -389,7 +397,13 @@ impl<'x> Evaluator<'x> {
         decided.unwrap_or_else(|missing| self.undecided(expr, missing))
     }
 
-    fn leaf(&self, expr: &'x Expr, truth: Truth, at: Option<Spot>, margin: Option<Margin>) -> Verdict<'x> {
+    pub(super) fn leaf(
+        &self,
+        expr: &'x Expr,
+        truth: Truth,
+        at: Option<Spot>,
+        margin: Option<Margin>,
+    ) -> Verdict<'x> {
         let leaf = Leaf { expr, negated: false, at, slots: self.slots, margin, missing: None };
         Verdict { truth, leaf: Some(leaf) }
     }

@@ -262,6 +262,7 @@ impl<'x> Evaluator<'x> {
         let at = self.home(leaf.expr, at);
         let found = match &leaf.expr.kind {
             ExprKind::Compare(_, left, _) => Some(self.shown_as_found(left)),
+            ExprKind::InOrder(_, left, right) => Some(self.placed_in_order(left, right)),
             ExprKind::Within(value, _) | ExprKind::OneOf { value, .. } => Some(self.shown_as_found(value)),
             ExprKind::Recorded(path) => Some(match self.node(path) {
                 Ok(_) => "it is recorded".to_owned(),
@@ -337,6 +338,28 @@ impl<'x> Evaluator<'x> {
         if from.is_empty() || *from == shown { shown } else { format!("{shown} ({from})") }
     }
 
+    /// When an entry was, by the field that says so, or else the entry itself.
+    fn placed(&mut self, time: &'x Expr) -> String {
+        let entry = self.entry(time).map(|entry| self.path(entry)).unwrap_or_default();
+        match self.value(time) {
+            Ok(_) => format!("{} (`{entry}`)", self.shown(time)),
+            Err(_) => format!("`{entry}`"),
+        }
+    }
+
+    /// The same, and what the order of two entries was taken from where that is not their times.
+    fn placed_in_order(&mut self, left: &'x Expr, right: &'x Expr) -> String {
+        let placed = self.placed(left);
+        match (self.value(left), self.value(right)) {
+            (Ok(a), Ok(b)) if matches!(self.order_in_time(a.get(), b.get()), Ok(Some(order)) if order.is_eq()) =>
+            {
+                format!("{placed}, as listed: both are of the same time")
+            }
+            (Err(_), Err(_)) => format!("{placed}, as listed: no times are recorded"),
+            _ => placed,
+        }
+    }
+
     /// What a comparison requires, in words.
     fn required(&mut self, leaf: &Leaf<'x>) -> Option<String> {
         let not = if leaf.negated { "not " } else { "" };
@@ -356,6 +379,9 @@ impl<'x> Evaluator<'x> {
                     Comparison::IsNot => format!("anything but {right}"),
                     other => format!("{} {right}", other.words()),
                 }
+            }
+            ExprKind::InOrder(comparison, _, right) => {
+                format!("{not}{} {}", comparison.words(), self.placed(right))
             }
             ExprKind::Within(_, range) => {
                 let limits = match self.value(range) {

@@ -2,18 +2,20 @@
 
 use std::cmp::Ordering;
 
-use super::Evaluator;
+use super::compute::Computed;
 use super::verdict::negated;
+use super::{Evaluator, Missing, Reason, Spot, Truth, Verdict};
 use jiff::{SignedDuration, Timestamp};
 
 use crate::code::FUNCTION_RANGE;
 use crate::diagnostic::Fault;
 use crate::language::ast::{Arithmetic, Comparison};
+use crate::language::typed::{Expr, ExprKind};
 use crate::quantity::{KindName, Margin, Number, Quantity, Range, Unit};
 use crate::time;
 use crate::value::{Moment, Value};
 
-impl Evaluator<'_> {
+impl<'x> Evaluator<'x> {
     /// The order of two times; nothing for values that are none. A day against a time is decided by the day
     /// on which the time falls in the workshop's zone.
     ///
@@ -55,6 +57,53 @@ impl Evaluator<'_> {
         })
     }
 
+    /// Whether one entry comes before or after another: by when they were or, where no times are recorded
+    /// or they are the same, by their places in the list. With a time for one of them only, nobody can
+    /// tell.
+    pub(super) fn in_order(
+        &mut self,
+        whole: &'x Expr,
+        comparison: Comparison,
+        left: &'x Expr,
+        right: &'x Expr,
+    ) -> Computed<'x, Verdict<'x>> {
+        let listed = self.listed(left, right);
+        let (at, order) = match (self.value(left), self.value(right)) {
+            (Ok(a), Ok(b)) => {
+                let order = self.order_in_time(a.get(), b.get());
+                let order = order.map_err(|fault| self.fault_at(fault, a.at))?.unwrap_or(Ordering::Equal);
+                (a.at, order.then(listed.map_or(Ordering::Equal, |(_, order)| order)))
+            }
+            (Err(a), Err(b)) => match listed.filter(|_| is_left_out(&a) && is_left_out(&b)) {
+                Some((spot, order)) => (Some(spot), order),
+                None => return Err(a),
+            },
+            (Err(missing), _) | (_, Err(missing)) => return Err(missing),
+        };
+        let holds = match comparison {
+            Comparison::After => order.is_gt(),
+            _ => order.is_lt(),
+        };
+        Ok(self.leaf(whole, Truth::from_bool(holds), at, None))
+    }
+
+    /// The first of two entries and their order in the list that holds both, by the fields that say when
+    /// they were; nothing for entries of different lists.
+    pub(super) fn listed(&mut self, left: &'x Expr, right: &'x Expr) -> Option<(Spot, Ordering)> {
+        let (a, b) = (self.entry(left)?, self.entry(right)?);
+        let list = |spot: Spot| self.doc(spot).parent(spot.node).map(|list| spot.beside(list));
+        // The nodes of a list are numbered in its order.
+        (list(a)? == list(b)?).then(|| (a, a.node.cmp(&b.node)))
+    }
+
+    /// The entry whose time a field is.
+    pub(super) fn entry(&mut self, time: &'x Expr) -> Option<Spot> {
+        match &time.kind {
+            ExprKind::Field { base, .. } => self.node(base).ok(),
+            _ => None,
+        }
+    }
+
     /// What lies between two times, and times a while before or after others; nothing for values that are
     /// none.
     ///
@@ -91,6 +140,10 @@ impl Evaluator<'_> {
             _ => None,
         })
     }
+}
+
+fn is_left_out(missing: &Missing<'_>) -> bool {
+    matches!(missing.reason, Reason::NotRecorded(..))
 }
 
 const NANOSECONDS: i64 = 1_000_000_000;

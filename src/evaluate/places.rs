@@ -117,6 +117,7 @@ pub(super) fn visit<'x>(expr: &'x Expr, see: &mut dyn FnMut(&'x Expr)) {
     match &expr.kind {
         ExprKind::Field { base, .. } | ExprKind::Link { base, .. } => visit(base, see),
         ExprKind::Compare(_, left, right)
+        | ExprKind::InOrder(_, left, right)
         | ExprKind::Arithmetic(_, left, right)
         | ExprKind::Within(left, right) => {
             visit(left, see);

@@ -164,6 +164,12 @@ impl<'p> Verdict<'p> {
         self.join(other, Ordering::Greater)
     }
 
+    /// What is said of an element and the condition by which it counts come to `truth` together. Where
+    /// both have it the element speaks: the condition only chooses.
+    pub(super) fn unless(self, condition: Self, truth: Truth) -> Self {
+        if self.truth == truth { self } else { condition }
+    }
+
     /// Keeps the side that is first in the direction `wanted`, by truth and then by margin.
     fn join(self, other: Self, wanted: Ordering) -> Self {
         let by_truth = other.truth.cmp(&self.truth);

@@ -310,6 +310,7 @@ impl<'p, 'r> Walk<'p, 'r> {
             ExprKind::Logic(_, left, right)
             | ExprKind::Arithmetic(_, left, right)
             | ExprKind::Compare(_, left, right)
+            | ExprKind::InOrder(_, left, right)
             | ExprKind::Within(left, right) => {
                 self.expr(left);
                 self.expr(right);

@@ -338,6 +338,9 @@ pub enum ExprKind {
     Arithmetic(Arithmetic, Box<Expr>, Box<Expr>),
     /// A comparison.
     Compare(Comparison, Box<Expr>, Box<Expr>),
+    /// `before` or `after` between two entries, by the fields that say when each was or, where neither
+    /// is recorded, by their places in their list.
+    InOrder(Comparison, Box<Expr>, Box<Expr>),
     /// `x within RANGE`.
     Within(Box<Expr>, Box<Expr>),
     /// `x is one of (…)`.
@@ -396,9 +399,10 @@ impl Expr {
     #[must_use]
     pub fn looks_at(&self) -> &Expr {
         match &self.kind {
-            ExprKind::Compare(_, value, _) | ExprKind::Within(value, _) | ExprKind::OneOf { value, .. } => {
-                value
-            }
+            ExprKind::Compare(_, value, _)
+            | ExprKind::InOrder(_, value, _)
+            | ExprKind::Within(value, _)
+            | ExprKind::OneOf { value, .. } => value,
             _ => self,
         }
     }

@@ -55,6 +55,11 @@ impl<'n> Naive<'n> {
                 Verdict { exact: false, ..self.or(self.negated(a), b) }
             }
             ExprKind::Compare(comparison, a, b) => {
+                if matches!(comparison, Comparison::Before | Comparison::After)
+                    && let Some(truth) = self.in_order(*comparison, a, b, scope)
+                {
+                    return Verdict::plain(truth);
+                }
                 let (a, b) = (self.value(a, scope), self.value(b, scope));
                 self.compared(*comparison, a, b)
             }

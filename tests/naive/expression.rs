@@ -496,6 +496,7 @@ impl Writer<'_> {
                     _ => Some((format!("{path} is not {}", self.pick(&["yes", "no"])), COMPARE)),
                 }
             }
+            17 if self.chance(50) && self.bound.len() < 5 => Some(self.entries()),
             17 => {
                 let is_time = |field| field == Field::Moment;
                 let (a, b) = (self.reach(is_time)?, self.reach(is_time)?);
@@ -513,6 +514,18 @@ impl Writer<'_> {
             19 if self.chance(60) => Some(self.order()),
             _ => Some((self.pick(&["yes", "no"]).to_owned(), ATOM)),
         }
+    }
+
+    /// What is told of which entries of a list come before which.
+    fn entries(&mut self) -> Piece {
+        // A time more takes the order away from the list.
+        self.monotone = false;
+        let list = self.pick(&["steps", "readings", "fluid.fills"]);
+        let (x, y) = (self.name("x"), self.name("y"));
+        let words = ["every", "some", "no"];
+        let (one, other) = (self.pick(&words), self.pick(&words));
+        let order = self.joined(x.clone(), &["before", "after"], y.clone());
+        (format!("{one} {x} in {list}: {other} {y} in {list}: {order}"), LOOSEST)
     }
 
     /// What is told of the order in which all, or some, were tightened.

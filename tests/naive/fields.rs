@@ -93,6 +93,7 @@ const RECORDS: &[(&str, Fields)] = &[
             ("volume", Field::Amount(Measure::Volume)),
             ("temperature", Field::Amount(Measure::Temperature)),
             ("engine", ENGINE),
+            ("at", Field::Moment),
         ],
     ),
     (
@@ -213,6 +214,15 @@ pub fn fields(record: &str) -> Fields {
 
 pub fn field(record: &str, name: &str) -> Option<Field> {
     fields(record).iter().find(|(field, _)| *field == name).map(|(_, field)| *field)
+}
+
+/// The field that says when an entry was.
+pub fn when(record: &str) -> Option<&'static str> {
+    match record {
+        "step" => Some("started"),
+        "fill" | "reading" => Some("at"),
+        _ => None,
+    }
 }
 
 pub fn is_required(record: &str, field: &str) -> bool {

@@ -2,13 +2,13 @@
 
 use serde_yaml::Value as Yaml;
 
-use witnessmark::language::ast::{Expr, ExprKind, Item, Name, Parameter, RangeForm, Table};
+use witnessmark::language::ast::{Comparison, Expr, ExprKind, Item, Name, Parameter, RangeForm, Table};
 
 use super::evaluate::{Naive, Scope, Variable};
-use super::fields::{Field, field};
+use super::fields::{Field, field, when};
 use super::figures::{Amount, decimal, reading, unit_called};
 use super::mutation::Mutation;
-use super::value::Value;
+use super::value::{Truth, Value};
 
 /// A place in the record, whether or not there is anything.
 #[derive(Clone, Debug)]
@@ -61,6 +61,46 @@ impl<'n> Naive<'n> {
             };
         }
         place
+    }
+
+    /// Whether one entry comes before or after another; nothing where the two are no entries.
+    pub fn in_order(
+        &self,
+        comparison: Comparison,
+        a: &'n Expr,
+        b: &'n Expr,
+        scope: &Scope<'n>,
+    ) -> Option<Truth> {
+        let (ExprKind::Path(_), ExprKind::Path(_)) = (&a.kind, &b.kind) else { return None };
+        let (a, b) = (self.place(a, scope), self.place(b, scope));
+        let time = |entry: &Place<'n>| match entry.field {
+            Field::Record(record) => {
+                let node = entry.node.and_then(|node| node.get(when(record)?)).filter(|node| !node.is_null());
+                Some(node.map(|node| self.scalar(node, Field::Moment)))
+            }
+            _ => None,
+        };
+        let (time_a, time_b) = (time(&a)?, time(&b)?);
+        let number = |entry: &Place<'n>| {
+            let (list, number) = entry.path.strip_suffix(']')?.rsplit_once('[')?;
+            Some((list.to_owned(), number.parse::<usize>().ok()?))
+        };
+        let listed = match (number(&a), number(&b)) {
+            (Some((one, x)), Some((other, y))) if one == other => Some(x.cmp(&y)),
+            _ => None,
+        };
+        let order = match (time_a, time_b) {
+            (Some(Some(Value::Moment(x))), Some(Some(Value::Moment(y)))) if x != y => Some(x.cmp(&y)),
+            (Some(Some(_)), Some(Some(_))) => Some(listed.unwrap_or(std::cmp::Ordering::Equal)),
+            (None, None) if !self.is(Mutation::ListOrderIsForgotten) => listed,
+            (None, Some(_)) | (Some(_), None) if self.is(Mutation::OneTimeIsEnough) => listed,
+            _ => None,
+        };
+        Some(match order {
+            None => Truth::Unknown,
+            Some(order) if comparison == Comparison::Before => Truth::of(order.is_lt()),
+            Some(order) => Truth::of(order.is_gt()),
+        })
     }
 
     /// The let, parameter or table of this name, unless it is a variable.

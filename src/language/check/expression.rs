@@ -4,7 +4,9 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
-use super::sorts::{argument_fits, comparable, equal_sort, order_sort, quantity_kind, time_sort};
+use super::sorts::{
+    argument_fits, comparable, equal_sort, order_sort, quantity_kind, time_of_entry, time_sort,
+};
 use super::{Checker, Scope, constant};
 use crate::code::{TYPE_MISMATCH, UNKNOWN_NAME};
 use crate::diagnostic::{At, Diagnostic, nearest};
@@ -253,6 +255,12 @@ impl Checker<'_> {
         let (left, right) = (self.expr(scope, left), self.expr(scope, right));
         if left.ty.is_mistaken() || right.ty.is_mistaken() {
             return Ok(mistaken(place));
+        }
+        if matches!(comparison, Comparison::Before | Comparison::After)
+            && matches!((&left.ty, &right.ty), (Type::Record(_), Type::Record(_)))
+        {
+            let (left, right) = (Box::new(time_of_entry(left)?), Box::new(time_of_entry(right)?));
+            return Ok(truth(ExprKind::InOrder(comparison, left, right), place));
         }
         match comparison {
             Comparison::Is | Comparison::IsNot => equal_sort(&left, &right)?,

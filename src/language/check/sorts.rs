@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use crate::code::{NO_SUCH_WORD, ORDER_OF_TEXT, TYPE_MISMATCH};
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
+use crate::document::Shape;
 use crate::language::ast::Comparison;
 use crate::language::builtins::Wants;
 use crate::language::typed::{Expr, ExprKind};
@@ -116,6 +117,25 @@ pub(super) fn order_sort(comparison: Comparison, left: &Expr, right: &Expr) -> R
         (Some(a), Some(b)) => comparable(a, b, left, right).map(drop),
         _ => Ok(()),
     }
+}
+
+/// The time of an entry of which a rule says that it comes before or after another; the operand itself
+/// where it is no entry.
+pub(super) fn time_of_entry(operand: Expr) -> Result<Expr, Diagnostic> {
+    let Type::Record(record) = &operand.ty else { return Ok(operand) };
+    let when = record.when.and_then(|index| Some((index, record.fields.get(usize::from(index))?)));
+    let Some((index, field)) = when else {
+        let message = format!("nothing says when a {} was", record.title);
+        let times = record.fields.iter().filter(|field| field.shape == Shape::Moment);
+        let times: Vec<String> = times.map(|field| format!("`{}`", field.name)).collect();
+        let diagnostic = Diagnostic::error(TYPE_MISMATCH, operand.place, message);
+        return Err(match times.is_empty() {
+            true => diagnostic,
+            false => diagnostic.help(format!("name one of its times: {}", times.join(", "))),
+        });
+    };
+    let (name, place) = (Arc::clone(&field.name), operand.place);
+    Ok(Expr { kind: ExprKind::Field { base: Box::new(operand), index, name }, place, ty: Type::Moment })
 }
 
 pub(super) fn time_sort(comparison: Comparison, left: &Expr, right: &Expr) -> Result<(), Diagnostic> {
