@@ -276,6 +276,15 @@ codes! {
          place in the order exactly once.";
 
     // Logs: what was measured over a stretch of time.
+    LOG_FORM = "log/form", "a log that is not written as one",
+        "A log is the name of a file, a group with its `file` and `column`, or the values at their times, \
+         such as `{0 s: 34 °C, 10 s: 35 °C}`.";
+    LOG_FILE = "log/file", "the file of a log that cannot be opened",
+        "The file of a log lies in the folder of the record or below it, as a plain file of at most 512 MB. A \
+         name that leads elsewhere is refused, so that a record cannot read what is not its own.";
+    LOG_MIXED_UNITS = "log/mixed-units", "values of a log in several units",
+        "All values of a log are written in one unit. A unit that changes on the way is more often a slip \
+         than meant.";
     LOG_WINDOW = "log/window", "a stretch of time that ends before it begins",
         "A question about a log is asked of a stretch of time, such as that of a step. Its end lies before its \
          beginning, so there is nothing to look at.";

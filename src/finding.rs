@@ -5,7 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::language::ast::Severity;
 use crate::metrology::uncertainty::quoted;
-use crate::quantity::{Margin, Quantity};
+use crate::quantity::{Margin, Number, Quantity};
+use crate::signal::Exactness;
 use crate::source::{Place, SourceId, Sources};
 
 /// The four outcomes of a demand on a subject.
@@ -92,6 +93,28 @@ impl Conformity {
     }
 }
 
+/// How far a demand about logs is from the other outcome in time.
+#[derive(Clone, Debug, PartialEq)]
+pub struct InTime {
+    /// In seconds, below zero where the demand is broken.
+    pub seconds: Number,
+    /// Whether that is the true figure, or what is known of it.
+    pub exactness: Exactness,
+}
+
+impl InTime {
+    /// It in a line: `-11 s`, `at least 4 s`.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let bound = match self.exactness {
+            Exactness::Exact => "",
+            Exactness::AtLeast => "at least ",
+            Exactness::AtMost => "at most ",
+        };
+        format!("{bound}{} s", self.seconds)
+    }
+}
+
 /// A place in another document that has a part in a finding: the line of the procedure, the entry of
 /// the tool, the value of an earlier job.
 #[derive(Clone, Debug, PartialEq)]
@@ -135,6 +158,8 @@ pub struct Finding {
     pub required: Option<String>,
     /// By how much it is off, in words: `2.1 Nm above the upper limit`.
     pub off_by: Option<String>,
+    /// How far it is from the other outcome in time, where it is about logs.
+    pub in_time: Option<InTime>,
     /// How probable it is that the true value conforms, where the reading has an uncertainty.
     pub conformity: Option<Conformity>,
     /// The lines of a picture of what was found, where a method draws one.

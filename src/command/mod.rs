@@ -7,6 +7,7 @@ mod compare;
 mod files;
 mod inspect;
 mod known;
+mod logs;
 mod output;
 mod prove;
 mod replace;

@@ -9,6 +9,7 @@ use jiff::tz::TimeZone;
 
 use super::files::{self, Disk};
 use super::known::{KnownFiles, KnownFindings};
+use super::logs::Beside;
 use super::{Choice, Failure};
 use crate::code::{NO_SUCH_STANDARD, OUTSIDE_WORKSHOP, SETTINGS};
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
@@ -417,7 +418,7 @@ impl Gathering {
             givens: self.givens,
             setting,
         };
-        let session = Session::open(request, &Disk);
+        let session = Session::open(request, &Disk).with_logs(Arc::new(Beside));
         Ready {
             session,
             diagnostics: self.diagnostics,

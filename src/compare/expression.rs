@@ -4,7 +4,9 @@
 use std::collections::{BTreeSet, HashMap};
 
 use super::tree::{Worth, one_line};
-use crate::language::ast::{Concerns, Each, Expr, ExprKind, Message, Name, Part, RangeForm};
+use crate::language::ast::{
+    Concerns, Each, Expr, ExprKind, Message, Name, Part, RangeForm, Timed, When,
+};
 use crate::quantity::Quantity;
 
 /// Reads the expressions of one file.
@@ -93,6 +95,8 @@ impl Expressions {
                 Worth::Of(if *negated { "is not one of" } else { "is one of" }, parts)
             }
             ExprKind::Recorded(of) => self.of("recorded", &[of]),
+            ExprKind::Rate(of) => self.of("rate of", &[of]),
+            ExprKind::Timed(timed) => self.timed(timed),
             ExprKind::Decided(rule, of) => {
                 Worth::Of("decided", vec![Worth::Words(rule.to_string()), self.worth(of)])
             }
@@ -103,6 +107,25 @@ impl Expressions {
                 self.over(aggregate.words(), variable.as_ref(), list, condition.as_deref(), value.as_deref())
             }
         }
+    }
+
+    fn timed(&mut self, timed: &Timed<Expr>) -> Worth {
+        let mut parts = vec![self.worth(&timed.from), self.worth(&timed.to)];
+        parts.extend(timed.gaps.as_ref().map(|gaps| self.of("with gaps at most", &[gaps])));
+        let what = match &timed.when {
+            When::Throughout => "throughout",
+            When::AtSomeMoment => "at some moment in",
+            When::HeldFor(duration) => {
+                parts.push(self.worth(duration));
+                "held for at least"
+            }
+            When::Until(then) => {
+                parts.push(self.worth(then));
+                "until"
+            }
+        };
+        parts.push(self.worth(&timed.body));
+        Worth::Of(what, parts)
     }
 
     fn of(&mut self, what: &'static str, parts: &[&Expr]) -> Worth {

@@ -6,10 +6,10 @@ use std::borrow::Cow;
 use std::sync::Arc;
 
 use super::tree::{Bound, Document, NodeId, NodeKind};
-use super::{Forms, Record, Shape};
+use super::{Forms, Record, Shape, log};
 use crate::code;
 use crate::diagnostic::Fault;
-use crate::quantity::{Number, Quantity, Range, Reading};
+use crate::quantity::{Kind, Number, Quantity, Range, Reading};
 use crate::time;
 use crate::value::Value;
 
@@ -22,6 +22,11 @@ pub fn bind(document: &mut Document<'_>, shape: &Shape, forms: Option<&Forms>) {
 
 /// Depth is bounded by the reader's limit.
 fn bind_node(document: &mut Document<'_>, id: NodeId, shape: &Shape, forms: Option<&Forms>) {
+    if let Shape::Log(kind, _) = shape
+        && !document.is_empty(id)
+    {
+        document.logs.push((id, *kind));
+    }
     let Some(node) = document.nodes.get_mut(id.index()) else { return };
     match (&mut node.kind, shape) {
         // What the reader has refused stays wrong.
@@ -30,6 +35,10 @@ fn bind_node(document: &mut Document<'_>, id: NodeId, shape: &Shape, forms: Opti
         (NodeKind::Map(range), Shape::Record(record)) => {
             let range = range.clone();
             bind_fields(document, range, record, forms);
+        }
+        (NodeKind::Map(range), Shape::Log(kind, _)) => {
+            let range = range.clone();
+            bind_log(document, range, *kind);
         }
         (NodeKind::List(range), Shape::List(item)) => {
             for index in range.clone() {
@@ -68,10 +77,24 @@ fn bind_fields(
     }
 }
 
+/// Binds the values of a log that is written out, or the file and the column that are named.
+fn bind_log(document: &mut Document<'_>, range: std::ops::Range<u32>, kind: Kind) {
+    let entries = document.entries.get(range.start as usize..range.end as usize).unwrap_or_default();
+    let shape = match entries.iter().any(|entry| log::names_a_file(&entry.key)) {
+        true => Shape::Text,
+        false => Shape::Quantity(kind),
+    };
+    for index in range {
+        if let Some(value) = document.entries.get(index as usize).map(|entry| entry.value) {
+            bind_node(document, value, &shape, None);
+        }
+    }
+}
+
 fn bound<'s>(raw: &Cow<'s, str>, shape: &Shape) -> Bound<'s> {
     match shape {
         Shape::Any => Bound::Unbound,
-        Shape::Text => Bound::Value(Value::Text(raw.clone())),
+        Shape::Text | Shape::Log(..) => Bound::Value(Value::Text(raw.clone())),
         Shape::Word(words) if words.iter().any(|word| **word == **raw) => {
             Bound::Value(Value::Text(raw.clone()))
         }

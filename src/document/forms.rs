@@ -8,7 +8,7 @@ use super::extend;
 use super::schema::{Complaint, Validator, without_required};
 use super::shape::{self, Record, SchemaFault, Shape};
 use super::tree::{Document, NodeId, NodeKind};
-use super::{bind, link, wording, yaml};
+use super::{bind, link, log, wording, yaml};
 use crate::code;
 use crate::diagnostic::{Diagnostic, Fault, nearest, surely};
 use crate::source::{Place, SourceId, Span};
@@ -110,9 +110,10 @@ impl Form {
             let message = format!("the schema of the form `{}` cannot be used", self.name);
             return vec![Diagnostic::error(code::SCHEMA, document.place(document.root), message)];
         };
+        let of_logs = log::check(document);
         let mut complaints = validator.complaints(document);
         if complaints.is_empty() {
-            return Vec::new();
+            return of_logs;
         }
         complaints.retain(|(node, complaint)| !is_reported(document, *node, complaint));
         let total: usize = complaints.iter().map(|(_, complaint)| complaint.count()).sum();
@@ -120,6 +121,7 @@ impl Form {
             .iter()
             .flat_map(|(node, complaint)| wording::word(document, &self.shape, forms, *node, complaint));
         let mut diagnostics: Vec<Diagnostic> = words.take(MAX_ERRORS).collect();
+        diagnostics.extend(of_logs);
         diagnostics.sort_by_key(|diagnostic| diagnostic.place().map(|place| place.span.start));
         if total > MAX_ERRORS {
             let message = format!("{} further errors in this document are left out", total - MAX_ERRORS);

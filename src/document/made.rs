@@ -46,6 +46,7 @@ pub fn make(
         items: maker.items,
         root,
         refused: Vec::new(),
+        logs: Vec::new(),
         form: Some(form.name().into()),
     };
     (document, maker.from)

@@ -10,6 +10,7 @@ use super::link::{self, Link};
 use crate::code;
 use crate::diagnostic::{Fault, nearest};
 use crate::quantity::Kind;
+use crate::signal::Sampling;
 
 /// What is declared of a value.
 #[derive(Clone, Debug, PartialEq)]
@@ -32,6 +33,8 @@ pub enum Shape {
     Quantity(Kind),
     /// A range of such.
     Range(Kind),
+    /// A quantity over time: a file of a log, or the values at their times.
+    Log(Kind, Sampling),
     /// A calendar day.
     Day,
     /// A day and a time of day.
@@ -222,10 +225,16 @@ impl<'a> Reader<'a> {
             };
             return self.fault(path, format!("`{name}` is no kind of quantity"), help);
         };
-        if schema.get("range") == Some(&Value::Bool(true)) {
-            Shape::Range(kind)
-        } else {
-            Shape::Quantity(kind)
+        match (schema.get("range"), word(schema, "log")) {
+            (Some(Value::Bool(true)), _) => Shape::Range(kind),
+            (_, Some("linear")) => Shape::Log(kind, Sampling::Linear),
+            (_, Some("held")) => Shape::Log(kind, Sampling::Held),
+            (_, Some(other)) => {
+                let message = format!("`{other}` does not say what a log is between two of its entries");
+                let help = "write `linear` for a straight line, `held` for what keeps its value".to_owned();
+                self.fault(&path.replace("quantity", "log"), message, help)
+            }
+            (_, None) => Shape::Quantity(kind),
         }
     }
 

@@ -5,6 +5,7 @@ use std::borrow::Cow;
 use std::ops::Range;
 use std::sync::Arc;
 
+use crate::quantity::Kind;
 use crate::source::{Place, SourceId, Span};
 use crate::value::Value;
 
@@ -90,6 +91,8 @@ pub struct Document<'s> {
     pub(super) root: NodeId,
     /// Values that the reader has refused and reported; they stand as wrong scalars.
     pub(super) refused: Vec<NodeId>,
+    /// The logs that are recorded, and of what kind their values are.
+    pub(super) logs: Vec<(NodeId, Kind)>,
     pub(super) form: Option<Arc<str>>,
 }
 
@@ -105,6 +108,7 @@ static NOTHING: Document<'static> = Document {
     items: Vec::new(),
     root: NodeId(0),
     refused: Vec::new(),
+    logs: Vec::new(),
     form: None,
 };
 
@@ -148,8 +152,15 @@ impl<'s> Document<'s> {
             items: self.items,
             root: self.root,
             refused: self.refused,
+            logs: self.logs,
             form: self.form,
         }
+    }
+
+    /// The logs that are recorded, and of what kind their values are.
+    #[must_use]
+    pub fn logs(&self) -> &[(NodeId, Kind)] {
+        &self.logs
     }
 
     /// The outermost value.

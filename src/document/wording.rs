@@ -178,7 +178,7 @@ impl Words<'_> {
         let scalar = matches!(self.document.node(self.node).kind, NodeKind::Scalar { .. });
         match &self.shape {
             Shape::Word(words) if scalar => self.no_word(name, found, words),
-            Shape::Record(_) | Shape::List(_) | Shape::Text | Shape::Any => self.other_shape(name, stands),
+            Shape::Record(_) | Shape::List(_) | Shape::Text | Shape::Log(..) | Shape::Any => self.other_shape(name, stands),
             shape if scalar => match interpret(found, shape) {
                 Err(fault) => {
                     let diagnostic = Diagnostic::error(fault.code, self.place, fault.message);
@@ -257,6 +257,7 @@ fn wanted(shape: &Shape) -> String {
         Shape::Number => "a number".to_owned(),
         Shape::Quantity(kind) => format!("{} in {}", kind.with_article(), Unit::examples(*kind)),
         Shape::Range(kind) => format!("a range: {} in {}", kind.with_article(), Unit::examples(*kind)),
+        Shape::Log(kind, _) => format!("a log of {kind}: the name of its file, or the values at their times"),
         Shape::Day => "a day, such as `2026-03-02`".to_owned(),
         Shape::Moment => "a day and a time, such as `2026-03-02T08:15`".to_owned(),
         Shape::Any => "a value".to_owned(),

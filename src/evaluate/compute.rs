@@ -205,8 +205,14 @@ impl<'x> Evaluator<'x> {
                 let (value, condition) = (value.as_deref(), condition.as_deref());
                 self.aggregate(expr, *aggregate, Over { value, slot: *slot, list, condition })
             }
+            // Only ever looked at over a stretch of time.
+            ExprKind::Rate(log) => {
+                let at = self.node(log)?;
+                Err(self.unreadable(Some(at)))
+            }
             ExprKind::Not(_)
             | ExprKind::Logic(..)
+            | ExprKind::Timed(_)
             | ExprKind::Compare(..)
             | ExprKind::InOrder(..)
             | ExprKind::Within(..)
@@ -389,6 +395,7 @@ impl<'x> Evaluator<'x> {
             ExprKind::Within(value, range) => self.within(expr, value, range),
             ExprKind::OneOf { value, negated, options } => self.one_of(expr, value, *negated, options),
             ExprKind::Recorded(path) => Ok(self.recorded(expr, path)),
+            ExprKind::Timed(timed) => self.timed(expr, timed),
             _ => self.value(expr).map(|operand| {
                 let holds = matches!(operand.get(), Value::Truth(true));
                 self.leaf(expr, Truth::from_bool(holds), operand.at, None)
@@ -404,11 +411,11 @@ impl<'x> Evaluator<'x> {
         at: Option<Spot>,
         margin: Option<Margin>,
     ) -> Verdict<'x> {
-        let leaf = Leaf { expr, negated: false, at, slots: self.slots, margin, missing: None };
+        let leaf = Leaf { expr, negated: false, at, slots: self.slots, margin, missing: None, course: None };
         Verdict { truth, leaf: Some(leaf) }
     }
 
-    fn undecided(&self, expr: &'x Expr, missing: Missing<'x>) -> Verdict<'x> {
+    pub(super) fn undecided(&self, expr: &'x Expr, missing: Missing<'x>) -> Verdict<'x> {
         let leaf = Leaf {
             expr,
             negated: false,
@@ -416,6 +423,7 @@ impl<'x> Evaluator<'x> {
             slots: self.slots,
             margin: None,
             missing: Some(Box::new(missing)),
+            course: None,
         };
         Verdict { truth: Truth::Unknown, leaf: Some(leaf) }
     }

@@ -3,7 +3,7 @@
 use super::places::visit;
 use super::words::{alternatives, describe, join, last_names, off_by, range_words};
 use super::{About, Evaluator, Judgement, Leaf, Lost, MOST_LOOKS, Missing, Reason, Spot, Truth, Verdict};
-use crate::finding::{Conformity, Finding, Outcome, Related, Standing};
+use crate::finding::{Conformity, Finding, InTime, Outcome, Related, Standing};
 use crate::language::ast::{Arithmetic, Comparison, Severity, Unrecorded};
 use crate::language::typed::{Expr, ExprKind, Part};
 use crate::language::types::Type;
@@ -39,6 +39,8 @@ pub struct Explained {
     pub required: Option<String>,
     /// By how much it is off.
     pub off_by: Option<String>,
+    /// How far it is from the other outcome in time, where it is about logs.
+    pub in_time: Option<InTime>,
     /// What is not recorded or cannot be decided.
     pub missing: Option<String>,
     /// How probable it is that the true value conforms, where the reading has an uncertainty.
@@ -58,6 +60,7 @@ impl Explained {
             found: None,
             required: None,
             off_by: None,
+            in_time: None,
             missing: None,
             conformity: None,
             related: Vec::new(),
@@ -111,6 +114,7 @@ impl<'x> Evaluator<'x> {
             at: facts.at,
             at_text,
             conformity: facts.conformity,
+            in_time: facts.in_time,
             drawing: facts.drawing,
             related: facts.related,
             demand: match judgement.about {
@@ -240,7 +244,11 @@ impl<'x> Evaluator<'x> {
 
     fn explain_here(&mut self, leaf: &Leaf<'x>) -> Explained {
         let (sketch, sketched_at) = self.sketch(leaf.expr).unzip();
-        let drawing = sketch.as_ref().map(|sketch| sketch.lines.clone()).unwrap_or_default();
+        let drawing = match (&sketch, &leaf.course) {
+            (Some(sketch), _) => sketch.lines.clone(),
+            (None, Some(course)) => self.plot(course),
+            (None, None) => Vec::new(),
+        };
         let not = if leaf.negated { "not " } else { "" };
         let wanted = sketch.as_ref().map(|sketch| format!("{not}{}", sketch.wanted));
         if let Some(missing) = leaf.missing.as_ref().filter(|missing| !missing.is_of_a_reading()) {
@@ -270,6 +278,7 @@ impl<'x> Evaluator<'x> {
                 Err(_) => format!("`{}` is not recorded", self.source_of(path)),
             }),
             ExprKind::Field { .. } | ExprKind::Variable(_) => Some(self.shown(leaf.expr)),
+            ExprKind::Timed(_) => leaf.course.as_ref().map(|course| self.course_words(course)),
             ExprKind::Call { .. } if sketch.is_some() => sketch.map(|sketch| sketch.words),
             ExprKind::Call { arguments, .. } => arguments.first().map(|first| self.shown_as_found(first)),
             ExprKind::Quantified { list, .. } => Some(match self.node(list) {
@@ -286,6 +295,7 @@ impl<'x> Evaluator<'x> {
             found,
             required: wanted.or_else(|| self.required(leaf)),
             off_by: leaf.margin.as_ref().and_then(|margin| off_by(leaf, margin)),
+            in_time: leaf.course.as_ref().and_then(|course| course.in_time(leaf.negated)),
             missing: leaf.missing.as_ref().map(|missing| self.missing_words(missing).1),
             conformity: self.conformity_words(leaf.expr),
             related,
@@ -484,6 +494,10 @@ impl<'x> Evaluator<'x> {
                 (at, text)
             }
             Reason::Fault(fault) => (at, fault.message.clone()),
+            Reason::Hole(hole, gaps) => {
+                let text = self.hole_words(&at, hole, *gaps);
+                (at, text)
+            }
             Reason::Empty => {
                 let text = format!("`{at}` has nothing of which this could be taken");
                 (at, text)

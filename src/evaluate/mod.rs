@@ -6,10 +6,13 @@
 mod aggregate;
 mod around;
 mod compute;
+mod course;
+mod explain;
 mod guarded;
 mod order;
 mod places;
-mod explain;
+mod plot;
+mod timed;
 mod verdict;
 mod words;
 
@@ -19,13 +22,14 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 pub use around::{Around, Linked, Lost, Registers, Spot};
+pub use course::Course;
 use guarded::Guarding;
 
 pub use explain::{Explained, Step};
 pub use verdict::{Leaf, Missing, Reason, Slots, Truth, Verdict};
 pub use words::describe;
 
-use crate::document::Document;
+use crate::document::{Document, Logs, NoLogs};
 use crate::finding::Outcome;
 use crate::language::ast::Count;
 use crate::language::typed::{Concerns, Each, Expr, Given, Program, Rule, VARIABLES};
@@ -48,6 +52,10 @@ pub struct Setting {
 /// How many elements of lists one rule may look at in one document: far more than any record has, and
 /// well under a second.
 pub const MOST_LOOKS: u64 = 1_000_000;
+
+/// How many entries of logs one rule may read on one document: four of the longest logs, and well under
+/// a minute.
+pub const MOST_SAMPLES: u64 = 64 << 20;
 
 /// What one demand came to on one subject, or why there is no subject.
 #[derive(Debug)]
@@ -97,6 +105,8 @@ pub struct Evaluator<'x> {
     document: &'x Document<'x>,
     setting: &'x Setting,
     sources: &'x Sources,
+    /// Opens the files of logs.
+    logs: &'x dyn Logs,
     /// In a trial, the parameters that it states; what the run states does not count there.
     given: Option<&'x [Given]>,
     /// The elements that the variables of the rule at hand stand for.
@@ -110,6 +120,8 @@ pub struct Evaluator<'x> {
     rule: Option<&'x Rule>,
     /// How many elements of lists the rule at hand has looked at.
     looks: u64,
+    /// How many entries of logs the rule at hand may still read.
+    samples_left: u64,
     /// Whether subjects of the rule at hand were left out because it had looked at too many.
     given_up: bool,
     /// Whether more work can still be recorded.
@@ -137,12 +149,14 @@ impl<'x> Evaluator<'x> {
             document,
             setting,
             sources,
+            logs: &NoLogs,
             given: None,
             slots: [Spot::own(document.root()); VARIABLES],
             guarding: None,
             followed: HashMap::new(),
             rule: None,
             looks: 0,
+            samples_left: MOST_SAMPLES,
             given_up: false,
             in_work: is_in_work(document),
             steps: None,
@@ -154,6 +168,12 @@ impl<'x> Evaluator<'x> {
     #[must_use]
     pub fn with_given(self, given: &'x [Given]) -> Self {
         Evaluator { given: Some(given), ..self }
+    }
+
+    /// The same, able to open the files of logs.
+    #[must_use]
+    pub fn with_logs(self, logs: &'x dyn Logs) -> Self {
+        Evaluator { logs, ..self }
     }
 
     /// The same, keeping every comparison for [`Evaluator::take_steps`].
@@ -185,6 +205,7 @@ impl<'x> Evaluator<'x> {
     /// than anyone would wait. A rule that has looked at [`MOST_LOOKS`] elements is left undecided.
     pub fn rule(&mut self, rule: &'x Rule, sink: &mut dyn FnMut(&mut Self, Judgement<'x>)) {
         (self.looks, self.given_up, self.rule) = (0, false, Some(rule));
+        self.samples_left = MOST_SAMPLES;
         match &rule.concerns {
             Concerns::Document(None) => self.demands(rule, self.root(), sink),
             Concerns::Document(Some(condition)) => {

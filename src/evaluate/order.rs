@@ -40,7 +40,7 @@ impl<'x> Evaluator<'x> {
     }
 
     /// The instant of a time.
-    fn instant(&self, moment: &Moment) -> Result<Timestamp, Fault> {
+    pub(super) fn instant(&self, moment: &Moment) -> Result<Timestamp, Fault> {
         time::instant(moment, &self.setting.zone)
     }
 

@@ -111,6 +111,18 @@ impl<'x> Evaluator<'x> {
     }
 }
 
+/// The same for every comparison of a condition.
+fn visit_parts<'x>(expr: &'x Expr, see: &mut dyn FnMut(&'x Expr)) {
+    match &expr.kind {
+        ExprKind::Not(inner) => visit_parts(inner, see),
+        ExprKind::Logic(_, left, right) => {
+            visit_parts(left, see);
+            visit_parts(right, see);
+        }
+        _ => visit(expr, see),
+    }
+}
+
 /// Calls `see` with the paths among the operands of a comparison, from left to right.
 pub(super) fn visit<'x>(expr: &'x Expr, see: &mut dyn FnMut(&'x Expr)) {
     see(expr);
@@ -128,7 +140,11 @@ pub(super) fn visit<'x>(expr: &'x Expr, see: &mut dyn FnMut(&'x Expr)) {
             visit(value, see);
             options.iter().for_each(|option| visit(option, see));
         }
-        ExprKind::Minus(inner) | ExprKind::Recorded(inner) | ExprKind::Decided(_, inner) => visit(inner, see),
+        ExprKind::Minus(inner)
+        | ExprKind::Recorded(inner)
+        | ExprKind::Rate(inner)
+        | ExprKind::Decided(_, inner) => visit(inner, see),
+        ExprKind::Timed(timed) => timed.operands().for_each(|operand| visit_parts(operand, see)),
         ExprKind::Lookup { keys, .. } => keys.iter().for_each(|key| visit(key, see)),
         ExprKind::Quantified { slot, list, body, .. } => {
             visit(list, see);

@@ -3,10 +3,12 @@
 use std::cmp::Ordering;
 
 use super::around::{Lost, Spot};
+use super::course::Course;
 use crate::diagnostic::Fault;
 use crate::language::typed::{Expr, VARIABLES};
 use crate::metrology::conformity::Decision;
 use crate::quantity::Margin;
+use crate::signal::Hole;
 
 /// A truth value of Kleene's strong logic. The order is the one in which `and` is the minimum.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -74,6 +76,9 @@ pub enum Reason<'p> {
     Fault(Box<Fault>),
     /// There is nothing of which the least or greatest could be taken.
     Empty,
+    /// A log says nothing of a part of the stretch of time, or has a gap there that is longer than allowed,
+    /// in nanoseconds.
+    Hole(Box<Hole>, Option<i64>),
 }
 
 /// The elements that the variables of a rule stand for.
@@ -94,6 +99,8 @@ pub struct Leaf<'p> {
     pub margin: Option<Margin>,
     /// Why it cannot be decided.
     pub missing: Option<Box<Missing<'p>>>,
+    /// How the logs ran that it looked at.
+    pub course: Option<Box<Course>>,
 }
 
 impl Leaf<'_> {
@@ -114,6 +121,9 @@ impl Leaf<'_> {
             Reason::NoRow(..) => "Correct the value in the record, or add a row to the table.",
             Reason::Guarded(_) => {
                 "Measure again with a tool of less uncertainty, or bring the value away from the limit."
+            }
+            Reason::Hole(..) => {
+                "Add the log of the whole stretch of time, with entries close enough, or measure again."
             }
             Reason::Fault(_) | Reason::Empty => return None,
         };

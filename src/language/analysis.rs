@@ -304,7 +304,11 @@ impl<'p, 'r> Walk<'p, 'r> {
             ExprKind::Lookup { keys, .. } => self.all(keys),
             ExprKind::Call { arguments, .. } => self.all(arguments),
             ExprKind::Range(form) => form.operands().for_each(|operand| self.expr(operand)),
-            ExprKind::Not(inner) | ExprKind::Minus(inner) | ExprKind::Decided(_, inner) => self.expr(inner),
+            ExprKind::Not(inner)
+            | ExprKind::Minus(inner)
+            | ExprKind::Rate(inner)
+            | ExprKind::Decided(_, inner) => self.expr(inner),
+            ExprKind::Timed(timed) => timed.operands().for_each(|operand| self.expr(operand)),
             // Whether a field is recorded can be told without it.
             ExprKind::Recorded(_) => {}
             ExprKind::Logic(_, left, right)

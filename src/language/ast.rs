@@ -325,6 +325,10 @@ pub enum ExprKind {
     },
     /// `recorded path`.
     Recorded(Box<Expr>),
+    /// `rate of path`: how fast what a log holds changes.
+    Rate(Box<Expr>),
+    /// `throughout STRETCH: …`, `at some moment in STRETCH: …`, `held for at least D in STRETCH: …`.
+    Timed(Box<Timed<Expr>>),
     /// `DEMAND by guarded acceptance`: how readings with an uncertainty are decided in it.
     Decided(DecisionRule, Box<Expr>),
     /// `every x in LIST [where …]: …`.
@@ -408,6 +412,46 @@ impl<T> RangeForm<T> {
         };
         std::iter::once(first).chain(second).chain(third)
     }
+}
+
+/// What is asked of logs over a stretch of time, with operands of any stage: written or typed.
+#[derive(Clone, Debug)]
+pub struct Timed<T> {
+    /// When it must be so.
+    pub when: When<T>,
+    /// The first instant of the stretch.
+    pub from: T,
+    /// Its last instant.
+    pub to: T,
+    /// How far apart two entries of a log may lie, so that it can be relied upon between them; any
+    /// distance when absent.
+    pub gaps: Option<T>,
+    /// What must be so.
+    pub body: T,
+}
+
+impl<T> Timed<T> {
+    /// Its operands, in the order in which they are computed; the body last.
+    pub fn operands(&self) -> impl Iterator<Item = &T> {
+        let own = match &self.when {
+            When::Throughout | When::AtSomeMoment => None,
+            When::HeldFor(operand) | When::Until(operand) => Some(operand),
+        };
+        [&self.from, &self.to].into_iter().chain(&self.gaps).chain(own).chain([&self.body])
+    }
+}
+
+/// When within a stretch of time something must be so.
+#[derive(Clone, Debug)]
+pub enum When<T> {
+    /// At every instant.
+    Throughout,
+    /// At one instant at least.
+    AtSomeMoment,
+    /// Without interruption for at least this long.
+    HeldFor(T),
+    /// At every instant up to one at which this comes true.
+    Until(T),
 }
 
 /// Connectives.

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use crate::diagnostic::Fault;
 use crate::document::Link;
 use crate::language::ast::{
-    Aggregate, Arithmetic, Comparison, Count, Logic, Quantifier, RangeForm, Severity, TrialOutcome,
+    Aggregate, Arithmetic, Comparison, Count, Logic, Quantifier, RangeForm, Severity, Timed, TrialOutcome,
 };
 use crate::language::ast::{Expr as WrittenExpr, Unrecorded};
 use crate::language::builtins::Builtin;
@@ -354,6 +354,10 @@ pub enum ExprKind {
     },
     /// `recorded path`.
     Recorded(Box<Expr>),
+    /// How fast what a log holds changes.
+    Rate(Box<Expr>),
+    /// What is asked of logs over a stretch of time.
+    Timed(Box<Timed<Expr>>),
     /// A demand with the rule by which readings with an uncertainty are decided in it.
     Decided(DecisionRule, Box<Expr>),
     /// A quantifier.

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use crate::document::{Record, Shape};
 use crate::quantity::Kind;
+use crate::signal::Sampling;
 
 /// What an expression is worth, before it runs.
 #[derive(Clone, Debug)]
@@ -17,6 +18,8 @@ pub enum Type {
     Several(Kind),
     /// A range of quantities of one kind.
     Range(Kind),
+    /// Quantities of one kind over time.
+    Log(Kind, Sampling),
     /// Free text.
     Text,
     /// A word of a closed list.
@@ -46,6 +49,7 @@ impl Type {
             Shape::Count | Shape::Number => Type::Quantity(Kind::NUMBER),
             Shape::Quantity(kind) => Type::Quantity(*kind),
             Shape::Range(kind) => Type::Range(*kind),
+            Shape::Log(kind, sampling) => Type::Log(*kind, *sampling),
             Shape::Day => Type::Day,
             Shape::Moment => Type::Moment,
         }
@@ -81,6 +85,8 @@ impl fmt::Display for Type {
             Type::Several(kind) => write!(f, "several values of {kind}"),
             Type::Range(kind) if *kind == Kind::NUMBER => f.write_str("a range of plain numbers"),
             Type::Range(kind) => write!(f, "a range of {kind}"),
+            Type::Log(kind, _) if *kind == Kind::NUMBER => f.write_str("a log of plain numbers"),
+            Type::Log(kind, _) => write!(f, "a log of {kind}"),
             Type::Text => f.write_str("a text"),
             Type::Word(_) => f.write_str("a word of a closed list"),
             Type::Day => f.write_str("a day"),

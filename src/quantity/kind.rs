@@ -161,6 +161,10 @@ kinds! {
     ElectricCurrent "electric current" [0 0 0 0 1 0] ElectricCurrent true "What an ammeter shows."
     ElectricResistance "electric resistance" [2 1 -3 0 -2 0] ElectricResistance false "What an ohmmeter shows."
     ParticleCount "particle count" [-3 0 0 0 0 0] ParticleCount false "Particles per volume of fluid."
+    TemperatureRate "temperature rate" [0 0 -1 1 0 0] TemperatureRate true
+        "How fast a temperature rises; below zero where it falls."
+    PressureRate "pressure rate" [-1 1 -3 0 0 0] PressureRate true
+        "How fast a pressure rises; below zero where it falls."
     ThermalExpansion "thermal expansion" [0 0 0 -1 0 0] ThermalExpansion true
         "Growth in proportion, per degree of temperature."
 }

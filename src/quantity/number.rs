@@ -225,6 +225,16 @@ impl Number {
         }
     }
 
+    /// The greatest whole number that is not above it; nothing past what an `i64` holds.
+    #[must_use]
+    pub fn floor(&self) -> Option<i64> {
+        match &self.0 {
+            // The denominator is above zero.
+            Repr::Small(numerator, denominator) => i64::try_from(numerator.div_euclid(denominator.get())).ok(),
+            Repr::Big(value) => i64::try_from(value.floor()).ok(),
+        }
+    }
+
     /// The number as a count; nothing when it is negative, broken or too large.
     #[must_use]
     pub fn to_u64(&self) -> Option<u64> {

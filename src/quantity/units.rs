@@ -227,6 +227,8 @@ pub static UNITS: &[Unit] = &[
         (5, 9),
         "NIST SP 811, B.8",
     ),
+    unit("K/min", &["K/min", "°C/min"], TemperatureRate, "K/min", (1, 60), SI),
+    unit("K/s", &["K/s", "°C/s"], TemperatureRate, "K/s", (1, 1), SI),
     // Volume.
     unit(
         "L",
@@ -551,6 +553,9 @@ pub static UNITS: &[Unit] = &[
         "poise = 0.1 Pa·s, SI Brochure 8th edition, table 9",
     ),
     unit("Pa·s", &["Pa·s", "Pa.s", "Pa s"], DynamicViscosity, "Pa.s", (1, 1), SI),
+    unit("bar/min", &["bar/min"], PressureRate, "bar/min", (100_000, 60), SI),
+    unit("kPa/min", &["kPa/min"], PressureRate, "kPa/min", (1_000, 60), SI),
+    unit("Pa/s", &["Pa/s"], PressureRate, "Pa/s", (1, 1), SI),
     // Shares and counts.
     unit("%", &["%", "percent", "per cent"], Ratio, "%", (1, 100), "SI Brochure 5.4.7"),
     unit("‰", &["‰"], Ratio, "[ppth]", (1, 1_000), "ISO 80000-1: one in a thousand"),

@@ -115,10 +115,12 @@ pub fn of_finding(finding: &Finding) -> Vec<Fact> {
     let unsaid = finding.missing.iter().filter(|text| !finding.message.contains(text.as_str()));
     let missing = unsaid.map(|text| Fact::new("missing", text));
     let conformity = finding.conformity.as_ref().map(crate::finding::Conformity::words);
+    let in_time = finding.in_time.as_ref().map(crate::finding::InTime::words);
     let optional = [
         ("found", &finding.found),
         ("required", &finding.required),
         ("off by", &finding.off_by),
+        ("in time", &in_time),
         ("conformity", &conformity),
         ("remedy", &finding.remedy),
         ("because", &finding.because),

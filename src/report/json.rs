@@ -8,11 +8,12 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use crate::diagnostic::{Diagnostic, Label};
-use crate::finding::{Conformity, Finding, Granted, Judged, Near, Outcome, Standing, Summary, Tally};
+use crate::finding::{Conformity, Finding, Granted, InTime, Judged, Near, Outcome, Standing, Summary, Tally};
 use crate::quantity::Margin;
 use crate::report::facts;
 use crate::report::locate::locate;
 use crate::report::{Format, RuleInfo, Run, StandardInfo, Style};
+use crate::signal::Exactness;
 use crate::source::{Place, Position, Sources};
 
 /// The form and version of the report.
@@ -228,6 +229,25 @@ impl<'r> ConformityOut<'r> {
 }
 
 #[derive(Serialize)]
+struct InTimeOut {
+    seconds: String,
+    exactness: &'static str,
+}
+
+impl InTimeOut {
+    fn new(in_time: &InTime) -> Self {
+        InTimeOut {
+            seconds: in_time.seconds.to_string(),
+            exactness: match in_time.exactness {
+                Exactness::Exact => "exact",
+                Exactness::AtLeast => "at_least",
+                Exactness::AtMost => "at_most",
+            },
+        }
+    }
+}
+
+#[derive(Serialize)]
 struct GrantedOut<'r> {
     by: &'r str,
     name: Option<&'r str>,
@@ -267,6 +287,7 @@ struct FindingOut<'r> {
     found: Option<&'r str>,
     required: Option<&'r str>,
     off_by: Option<&'r str>,
+    in_time: Option<InTimeOut>,
     conformity: Option<ConformityOut<'r>>,
     concession: Option<GrantedOut<'r>>,
     missing: &'r [String],
@@ -298,6 +319,7 @@ impl<'r> FindingOut<'r> {
             found: finding.found.as_deref(),
             required: finding.required.as_deref(),
             off_by: finding.off_by.as_deref(),
+            in_time: finding.in_time.as_ref().map(InTimeOut::new),
             conformity: finding.conformity.as_ref().map(ConformityOut::new),
             concession: finding.concession.as_ref().map(|granted| GrantedOut::new(granted, sources)),
             missing: &finding.missing,

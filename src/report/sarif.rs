@@ -266,6 +266,7 @@ fn properties(finding: &Finding, document: &str) -> PropertyBag {
         ("offBy", text(&finding.off_by)),
         ("margin", margin.map(|margin| Value::from(margin.distance.to_string()))),
         ("marginShare", margin.and_then(|margin| Some(Value::from(margin.share.as_ref()?.to_string())))),
+        ("timeMargin", finding.in_time.as_ref().map(|in_time| Value::from(in_time.words()))),
         ("conformity", finding.conformity.as_ref().map(|conformity| Value::from(conformity.words()))),
         ("remedy", text(&finding.remedy)),
         ("because", text(&finding.because)),

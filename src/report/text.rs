@@ -57,7 +57,12 @@ pub fn drawn(margin: &str, line: &str, unicode: bool) -> String {
         '·' => '.',
         '‹' => '<',
         '›' => '>',
-        '–' => '-',
+        '–' | '─' | '┄' => '-',
+        '│' | '┤' => '|',
+        '└' => '+',
+        '═' => '=',
+        '▲' => '^',
+        '\u{2801}'..='\u{28ff}' => '*',
         _ => c,
     };
     let line: String = shown(line).chars().map(ascii).collect();

@@ -149,6 +149,9 @@ impl Page<'_> {
             if let Some(off_by) = &facts.off_by {
                 text.push_str(&format!("; off by {off_by}"));
             }
+            if let Some(in_time) = &facts.in_time {
+                text.push_str(&format!("; in time {}", in_time.words()));
+            }
             if let Some(conformity) = &facts.conformity {
                 text.push_str(&format!("; conformity {}", conformity.words()));
             }

@@ -69,7 +69,8 @@ impl Session {
         let twice = (document.form() == Some(JOB)).then(|| self.same_number(document, number, &mut past));
         let around = self.around(document, &past);
         let sources = &past.sources;
-        let mut evaluator = Evaluator::new(&self.program, &around, &self.setting, sources);
+        let mut evaluator =
+            Evaluator::new(&self.program, &around, &self.setting, sources).with_logs(&*self.logs);
         let mut run = Judging {
             listed: BTreeMap::new(),
             unlisted: 0,
@@ -93,6 +94,7 @@ impl Session {
         }
         diagnostics.extend(twice.flatten());
         diagnostics.extend(self.to_come(document));
+        diagnostics.extend(self.logs_of(document, sources));
         diagnostics.extend(self.against(document, sources));
         diagnostics.extend(self.concede(document, &mut run.findings));
         run.findings.sort_by_key(|(number, finding)| (finding.at.span, *number));

@@ -10,6 +10,7 @@ mod identity;
 mod judge;
 pub mod known;
 mod load;
+mod logs;
 mod prescribed;
 mod prove;
 mod why;
@@ -23,7 +24,7 @@ pub use why::{Story, Subject, Trace};
 use self::context::Context;
 use self::editions::Digests;
 use crate::diagnostic::{Diagnostic, Level};
-use crate::document::Forms;
+use crate::document::{Forms, Logs, NoLogs};
 use crate::evaluate::Setting;
 use crate::language::check::{Given, Unit, check};
 use crate::language::typed::{Program, Rule};
@@ -55,6 +56,7 @@ pub struct Session {
     sources: Arc<Sources>,
     setting: Setting,
     used: Vec<(String, Place)>,
+    logs: Arc<dyn Logs>,
     diagnostics: Vec<Diagnostic>,
 }
 
@@ -83,8 +85,15 @@ impl Session {
             sources: Arc::new(request.sources),
             setting: request.setting,
             used,
+            logs: Arc::new(NoLogs),
             diagnostics,
         }
+    }
+
+    /// The same session, able to open the files of logs.
+    #[must_use]
+    pub fn with_logs(self, logs: Arc<dyn Logs>) -> Session {
+        Session { logs, ..self }
     }
 
     /// Puts documents around those that will be judged: the texts of procedures and tool registers, by

@@ -198,7 +198,9 @@ impl Session {
             let past = self.past(document, &sources);
             let around = self.around(document, &past);
             let sources = &past.sources;
-            let mut evaluator = Evaluator::new(self.program(), &around, self.setting(), sources).tracing();
+            let mut evaluator = Evaluator::new(self.program(), &around, self.setting(), sources)
+                .with_logs(&*self.logs)
+                .tracing();
             let applies = match standard {
                 Some(standard) if document.form() != Some(&standard.form) => {
                     Err(format!("the standard judges documents of the form `{}`", standard.form))

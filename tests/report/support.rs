@@ -78,6 +78,7 @@ pub fn finding(at: Place, demand: Place) -> Finding {
         found: Some("12 Nm".into()),
         required: Some("9 Nm ± 10 % (8.1 Nm .. 9.9 Nm)".into()),
         off_by: Some("2.1 Nm above the upper limit".into()),
+        in_time: None,
         conformity: None,
         drawing: Vec::new(),
         concession: None,

@@ -58,13 +58,22 @@ impl Checker<'_> {
             }
             ast::ExprKind::Arithmetic(sign, left, right) => self.arithmetic(scope, *sign, left, right, place),
             ast::ExprKind::Compare(comparison, left, right) => {
-                self.compare(scope, *comparison, left, right, place)
+                let (left, right) = (self.expr(scope, left), self.expr(scope, right));
+                self.compared(*comparison, left, right, place)
             }
-            ast::ExprKind::Within(value, range) => self.within(scope, value, range, place),
+            ast::ExprKind::Within(value, range) => {
+                let (value, limits) = (self.expr(scope, value), self.expr(scope, range));
+                match value.ty {
+                    Type::Log(..) => quantity_kind(&value, "`within`").map(|_| mistaken(place)),
+                    _ => self.inside(value, limits, range, place),
+                }
+            }
             ast::ExprKind::OneOf { value, negated, options } => {
                 self.one_of(scope, value, *negated, options, place)
             }
             ast::ExprKind::Recorded(path) => self.recorded(scope, path, place),
+            ast::ExprKind::Rate(path) => self.rate(scope, path, place),
+            ast::ExprKind::Timed(timed) => self.timed(scope, timed, place),
             ast::ExprKind::Decided(rule, inner) => {
                 let inner = self.truth(scope, inner, "`demands`");
                 Ok(truth(ExprKind::Decided(rule.clone(), Box::new(inner)), place))
@@ -77,7 +86,16 @@ impl Checker<'_> {
                 self.aggregate(scope, *aggregate, list, parts, place)
             }
         };
-        let typed = typed.unwrap_or_else(|diagnostic: Diagnostic| {
+        self.settled(place, |_| typed)
+    }
+
+    /// What came out of typing an expression, its mistake reported and counted.
+    pub(super) fn settled(
+        &mut self,
+        place: Place,
+        typed: impl FnOnce(&mut Self) -> Result<Expr, Diagnostic>,
+    ) -> Expr {
+        let typed = typed(self).unwrap_or_else(|diagnostic: Diagnostic| {
             self.report(diagnostic);
             mistaken(place)
         });
@@ -244,15 +262,14 @@ impl Checker<'_> {
         }
     }
 
-    fn compare(
+    /// Types a comparison of two typed values.
+    pub(super) fn compared(
         &mut self,
-        scope: &mut Scope,
         comparison: Comparison,
-        left: &ast::Expr,
-        right: &ast::Expr,
+        left: Expr,
+        right: Expr,
         place: Place,
     ) -> Result<Expr, Diagnostic> {
-        let (left, right) = (self.expr(scope, left), self.expr(scope, right));
         if left.ty.is_mistaken() || right.ty.is_mistaken() {
             return Ok(mistaken(place));
         }
@@ -270,16 +287,19 @@ impl Checker<'_> {
         Ok(truth(ExprKind::Compare(comparison, Box::new(left), Box::new(right)), place))
     }
 
-    fn within(
+    /// Types `within` of a typed value, or a log, and a typed range.
+    pub(super) fn inside(
         &mut self,
-        scope: &mut Scope,
-        value: &ast::Expr,
-        range: &ast::Expr,
+        value: Expr,
+        range: Expr,
+        range_written: &ast::Expr,
         place: Place,
     ) -> Result<Expr, Diagnostic> {
-        let range_written = range;
-        let (value, range) = (self.expr(scope, value), self.expr(scope, range));
-        let Some(kind) = quantity_kind(&value, "`within`")? else { return Ok(mistaken(place)) };
+        let kind = match value.ty {
+            Type::Log(kind, _) => Some(kind),
+            _ => quantity_kind(&value, "`within`")?,
+        };
+        let Some(kind) = kind else { return Ok(mistaken(place)) };
         match &range.ty {
             Type::Mistaken => return Ok(mistaken(place)),
             Type::Range(wanted) => drop(comparable(kind, *wanted, &value, &range)?),

@@ -6,6 +6,7 @@ mod items;
 mod names;
 mod parameters;
 mod sorts;
+mod timed;
 
 use std::collections::HashMap;
 use std::sync::Arc;

@@ -43,7 +43,13 @@ pub(super) fn quantity_kind(operand: &Expr, of: &str) -> Result<Option<Kind>, Di
         Type::Mistaken => Ok(None),
         other => {
             let message = format!("{of} wants a quantity, and this is {other}");
-            Err(Diagnostic::error(TYPE_MISMATCH, operand.place, message))
+            let diagnostic = Diagnostic::error(TYPE_MISMATCH, operand.place, message);
+            Err(match other {
+                Type::Log(..) => diagnostic.help(
+                    "say over which stretch of time: `throughout …: … at least …`, with the log written first",
+                ),
+                _ => diagnostic,
+            })
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::code;
 use crate::diagnostic::{At, Diagnostic};
-use crate::language::ast::{Aggregate, Arithmetic, Expr, ExprKind, Name, Quantifier};
+use crate::language::ast::{Aggregate, Arithmetic, Expr, ExprKind, Name, Quantifier, RangeForm, Timed, When};
 use crate::language::read::foreign;
 use crate::language::read::grammar::{Node, Rule};
 use crate::language::read::operators::{Piece, tree};
@@ -106,6 +106,8 @@ impl Builder {
             | Rule::total
             | Rule::recorded
             | Rule::duration_of
+            | Rule::rate_of
+            | Rule::timed
             | Rule::reference => Ok(Piece::Operand(self.operand(node)?, false)),
             operator => Ok(Piece::Operator(operator, node.span)),
         }
@@ -129,6 +131,8 @@ impl Builder {
             Rule::path => ExprKind::Path(names(node)),
             Rule::recorded => ExprKind::Recorded(Box::new(self.path(self.needed(node, Rule::path)?))),
             Rule::duration_of => self.duration(node)?,
+            Rule::rate_of => ExprKind::Rate(Box::new(self.path(self.needed(node, Rule::path)?))),
+            Rule::timed => ExprKind::Timed(Box::new(self.timed(node)?)),
             Rule::quantified => self.quantified(node)?,
             Rule::count_of | Rule::total => self.aggregate(node)?,
             _ => self.reference(node)?,
@@ -139,12 +143,49 @@ impl Builder {
     /// `duration of s` is `s.ended − s.started`.
     fn duration(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
         let path = self.needed(node, Rule::path)?;
-        let field = |name: &str| {
-            let mut names = names(path);
-            names.push(Spanned::new(name.to_owned(), path.span));
-            Box::new(Expr { kind: ExprKind::Path(names), span: path.span })
-        };
+        let field = |name| Box::new(field_of(&names(path), name, path.span));
         Ok(ExprKind::Arithmetic(Arithmetic::Subtract, field("ended"), field("started")))
+    }
+
+    fn timed(self, node: &Node<'_>) -> Result<Timed<Expr>, Diagnostic> {
+        let until = node.part(Rule::until);
+        let then = until.map(|until| self.expression_in(until)).transpose()?;
+        let when = match (node.part(Rule::held_for), node.part(Rule::throughout), then) {
+            (Some(held), _, None) => When::HeldFor(self.expression_in(held)?),
+            (None, None, None) => When::AtSomeMoment,
+            (None, Some(_), None) => When::Throughout,
+            (None, Some(_), Some(then)) => When::Until(then),
+            (.., Some(_)) => {
+                let span = until.map_or(node.span, |until| until.span);
+                let message = "`until` goes with `throughout` alone";
+                return Err(self.mistake(code::CLAUSE_FORM, span, message).help(
+                    "write `throughout …: this until that`: the first must hold up to the moment of the second",
+                ));
+            }
+        };
+        let (from, to) = self.stretch(self.needed(node, Rule::stretch)?)?;
+        let gaps = node.part(Rule::gaps).map(|gaps| self.expression_in(gaps)).transpose()?;
+        Ok(Timed { when, from, to, gaps, body: self.expression_in(node)? })
+    }
+
+    /// A stretch of time: from `started` to `ended` of what is named, or between two times.
+    fn stretch(self, node: &Node<'_>) -> Result<(Expr, Expr), Diagnostic> {
+        let written = self.expression_in(node)?;
+        match written.kind {
+            ExprKind::Path(names) => {
+                Ok((field_of(&names, "started", written.span), field_of(&names, "ended", written.span)))
+            }
+            ExprKind::Range(form) => match *form {
+                RangeForm::Between(from, to) => Ok((from, to)),
+                _ => Err(self.no_stretch(written.span)),
+            },
+            _ => Err(self.no_stretch(written.span)),
+        }
+    }
+
+    fn no_stretch(self, span: Span) -> Diagnostic {
+        self.mistake(code::CLAUSE_FORM, span, "this is no stretch of time")
+            .help("name what has `started` and `ended`, such as a step, or two times: `a.at .. b.at`")
     }
 
     pub(crate) fn number(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
@@ -274,6 +315,13 @@ impl Builder {
 /// A name with its span.
 pub(crate) fn name(node: &Node<'_>) -> Name {
     Spanned::new(node.text.to_owned(), node.span)
+}
+
+/// A field of a path, which is not written out itself.
+fn field_of(path: &[Name], name: &str, span: Span) -> Expr {
+    let mut names = path.to_vec();
+    names.push(Spanned::new(name.to_owned(), span));
+    Expr { kind: ExprKind::Path(names), span }
 }
 
 /// The names of a path; white space never stands within one.

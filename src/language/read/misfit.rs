@@ -34,7 +34,7 @@ const FOREIGN_SIGNS: &[(&str, &str)] = &[
 /// The words that can stand between values, for near names.
 const JOINING_WORDS: &[&str] = &[
     "and", "or", "implies", "within", "above", "below", "at least", "at most", "is", "before", "after",
-    "where", "over", "for",
+    "where", "over", "for", "until",
 ];
 
 const A_VALUE: &str = "a value";
@@ -59,6 +59,8 @@ const WANTED: &[(&[Rule], &str)] = &[
     (&[Rule::word_in], "`in`"),
     (&[Rule::word_by], "`by`"),
     (&[Rule::word_of], "`of`"),
+    (&[Rule::word_moment], "`moment`"),
+    (&[Rule::word_gaps], "`gaps`"),
     (&[Rule::word_is], "`is`"),
     (&[Rule::word_unrecorded], "`unrecorded`"),
     (&[Rule::place], "a path such as `fastenings[0].torque`"),
@@ -131,7 +133,7 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
     /// so what stands before decides as well.
     fn wanted(&self) -> Option<&'static str> {
         if self.is_behind_value() {
-            let rows = [(Rule::word_over, "`over`"), (Rule::colon, "`:`")];
+            let rows = [(Rule::word_over, "`over`"), (Rule::word_in, "`in`"), (Rule::colon, "`:`")];
             return rows.into_iter().find(|(form, _)| self.wants(&[*form])).map(|(_, words)| words);
         }
         match self.form {

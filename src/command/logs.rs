@@ -1,0 +1,58 @@
+//! The files of logs: beside the record that names them, or in a folder below it.
+
+use std::fs::File;
+use std::io::{BufRead, BufReader};
+use std::path::{Component, Path};
+
+use crate::code::LOG_FILE;
+use crate::diagnostic::Fault;
+use crate::document::Logs;
+
+/// The largest file of a log, in bytes.
+const LARGEST: u64 = 512 << 20;
+
+/// Opens the files of logs that lie in the folder of their record or below it.
+#[derive(Debug)]
+pub(super) struct Beside;
+
+impl Logs for Beside {
+    fn open(&self, document: &str, file: &str) -> Result<Box<dyn BufRead>, Fault> {
+        let fault = |what: String| Fault::new(LOG_FILE, what);
+        let inside = |component: Component<'_>| matches!(component, Component::Normal(_) | Component::CurDir);
+        let folder = Path::new(document).parent().unwrap_or(Path::new(""));
+        let path = folder.join(file);
+        if file.is_empty() || !Path::new(file).components().all(inside) {
+            return Err(fault(format!("`{file}` leads out of the folder of the record"))
+                .help("put the log beside the record and give its name alone"));
+        }
+        let missing = |error: std::io::Error| {
+            let words = super::files::plainly(&error);
+            fault(format!("the log `{}` cannot be read: {words}", path.display()))
+                .help("put the log beside the record, under this name")
+        };
+        let (home, real) = (real(folder).map_err(missing)?, real(&path).map_err(missing)?);
+        if !real.starts_with(&home) {
+            // A link can point anywhere.
+            return Err(fault(format!("`{file}` is a link that leads out of the folder of the record"))
+                .help("put the log itself beside the record"));
+        }
+        let kind = std::fs::metadata(&real).map_err(missing)?;
+        if !kind.is_file() {
+            return Err(fault(format!("`{}` is no ordinary file", path.display())));
+        }
+        if kind.len() > LARGEST {
+            let megabytes = kind.len() >> 20;
+            return Err(fault(format!("the log `{}` has {megabytes} MiB, and 512 are allowed", path.display()))
+                .help("keep the stretch of time that matters"));
+        }
+        #[expect(clippy::disallowed_methods, reason = "the commands are where files are read")]
+        let opened = File::open(&real).map_err(missing)?;
+        Ok(Box::new(BufReader::with_capacity(256 << 10, opened)))
+    }
+}
+
+/// A path without links.
+fn real(path: &Path) -> std::io::Result<std::path::PathBuf> {
+    let path = if path.as_os_str().is_empty() { Path::new(".") } else { path };
+    path.canonicalize()
+}

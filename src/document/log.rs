@@ -1,0 +1,292 @@
+//! Logs: quantities over time, in a file beside the document or written out in it.
+//!
+//! A log of the shape [`super::Shape::Log`] is the name of a file whose column has the name of the field, a
+//! group with the `file` and its `column`, or the values at their times. Times that count from the start of
+//! the log count from the field `started` of the group that holds it.
+
+use std::io::BufRead;
+
+use jiff::tz::TimeZone;
+
+use super::Document;
+use super::tree::{Bound, NodeId, NodeKind};
+use crate::code::{LOG_FILE, LOG_FORM, LOG_MIXED_UNITS, LOG_TIME, LOG_TIME_ORDER};
+use crate::diagnostic::{At, Diagnostic, Fault, nearest};
+use crate::quantity::{Kind, KindName, Number, Quantity};
+use crate::signal::Sample;
+use crate::signal::csv::CsvLog;
+use crate::source::{Place, Span};
+use crate::time;
+use crate::value::Value;
+
+/// The fields of a group that names a file.
+const FILE: &str = "file";
+const COLUMN: &str = "column";
+
+/// Opens the files of logs. The core does no input of its own.
+pub trait Logs: std::fmt::Debug + Send + Sync {
+    /// Opens a file for the document of the name `document`.
+    ///
+    /// # Errors
+    /// It is not there, leads out of the folder of the document, or cannot be read, in words for its user.
+    fn open(&self, document: &str, file: &str) -> Result<Box<dyn BufRead>, Fault>;
+}
+
+/// No files: for the records of trials, which stand in a rule file.
+#[derive(Clone, Copy, Debug)]
+pub struct NoLogs;
+
+impl Logs for NoLogs {
+    fn open(&self, _document: &str, file: &str) -> Result<Box<dyn BufRead>, Fault> {
+        Err(Fault::new(LOG_FILE, format!("there is no file `{file}` to read here"))
+            .help("write the values at their times: `{0 s: 34 °C, 10 s: 35 °C}`"))
+    }
+}
+
+/// How the logs of a document are opened.
+#[derive(Clone, Copy, Debug)]
+pub struct Opening<'o> {
+    /// The name of the document.
+    pub document: &'o str,
+    /// The zone of times without an offset.
+    pub zone: &'o TimeZone,
+    /// Opens files.
+    pub logs: &'o dyn Logs,
+}
+
+/// The samples of a log, read one by one.
+pub enum Samples {
+    /// Out of a file.
+    File(Box<CsvLog<Box<dyn BufRead>>>),
+    /// Written out.
+    Written(std::vec::IntoIter<Sample>),
+}
+
+impl Iterator for Samples {
+    type Item = Result<Sample, Fault>;
+
+    fn next(&mut self) -> Option<Self::Item> {
+        match self {
+            Samples::File(log) => log.next(),
+            Samples::Written(samples) => samples.next().map(Ok),
+        }
+    }
+}
+
+/// A fault of a log, and where in the document it lies.
+#[derive(Debug)]
+pub struct Misread {
+    /// The place.
+    pub span: Span,
+    /// What is wrong there.
+    pub fault: Fault,
+    /// Whether it is among what is wrong with the document itself.
+    pub is_reported: bool,
+}
+
+impl Misread {
+    fn new(span: Span, fault: Fault) -> Box<Misread> {
+        Box::new(Misread { span, fault, is_reported: false })
+    }
+
+    fn reported(span: Span, fault: Fault) -> Box<Misread> {
+        Box::new(Misread { span, fault, is_reported: true })
+    }
+}
+
+/// Whether a name is that of a group that names a file.
+pub(super) fn names_a_file(key: &str) -> bool {
+    matches!(key, FILE | COLUMN)
+}
+
+/// Begins to read a log.
+///
+/// # Errors
+/// A file that cannot be opened or has no such column; times that cannot be read or do not rise.
+pub fn samples(
+    document: &Document<'_>,
+    node: NodeId,
+    kind: Kind,
+    opening: Opening<'_>,
+) -> Result<Samples, Box<Misread>> {
+    let started = started(document, node, opening.zone);
+    let at = |span: Span| move |fault| Misread::new(span, fault);
+    let key = document.parent(node).and_then(|parent| {
+        document.entries(parent).iter().find(|entry| entry.value == node).map(|entry| &*entry.key)
+    });
+    let (file, column, span) = match &document.node(node).kind {
+        NodeKind::Scalar { raw, .. } => (&**raw, key.unwrap_or_default(), document.span(node)),
+        NodeKind::Map(_) if is_file(document, node) => {
+            let text = |name| document.get(node, name).and_then(|value| document.raw(value));
+            let span = document.get(node, FILE).map_or(document.span(node), |file| document.span(file));
+            (text(FILE).unwrap_or_default(), text(COLUMN).or(key).unwrap_or_default(), span)
+        }
+        _ => return written(document, node, opening.zone, started).map(|list| Samples::Written(list.into_iter())),
+    };
+    let reader = opening.logs.open(opening.document, file.trim()).map_err(at(span))?;
+    let log = CsvLog::open(reader, column.trim(), kind, opening.zone, started).map_err(at(span))?;
+    Ok(Samples::File(Box::new(log)))
+}
+
+/// When a log began: the field `started` beside it, in nanoseconds since 1970-01-01T00:00:00Z. One that
+/// cannot be read is reported with the document.
+fn started(document: &Document<'_>, node: NodeId, zone: &TimeZone) -> Option<i64> {
+    let field = document.get(document.parent(node)?, "started")?;
+    let moment = time::moment(document.raw(field)?.trim()).ok()?;
+    i64::try_from(time::instant(&moment, zone).ok()?.as_nanosecond()).ok()
+}
+
+/// The values that are written out, in the order of their times.
+fn written(
+    document: &Document<'_>,
+    node: NodeId,
+    zone: &TimeZone,
+    started: Option<i64>,
+) -> Result<Vec<Sample>, Box<Misread>> {
+    let mut samples: Vec<Sample> = Vec::new();
+    for entry in document.entries(node) {
+        let key = entry.key.trim();
+        let passed = if is_of_day(key) { Ok(None) } else { duration(key).map(Some) };
+        let passed = passed.map_err(|fault| Misread::reported(entry.key_span, fault))?;
+        let at = |fault| Misread::new(entry.key_span, fault);
+        let instant = match passed {
+            Some(passed) => since(key, &passed, started),
+            None => of_day(key, zone),
+        };
+        let instant = instant.map_err(at)?;
+        if let Some(last) = samples.last().filter(|last| last.at >= instant) {
+            let what = if last.at == instant { "repeats the time of" } else { "lies before" };
+            let fault = Fault::new(LOG_TIME_ORDER, format!("the time `{}` {what} the one above it", entry.key));
+            return Err(at(fault.help("write the values in the order of their times, each time once")));
+        }
+        let Some(Value::Quantity(value)) = document.value(entry.value) else {
+            let fault = Fault::new(LOG_FORM, format!("the value at `{key}` cannot be read"));
+            return Err(Misread::reported(document.span(entry.value), fault));
+        };
+        samples.push(Sample { at: instant, value: value.base() });
+    }
+    Ok(samples)
+}
+
+/// `90 s`, as a time that has passed.
+fn duration(text: &str) -> Result<Quantity, Fault> {
+    Quantity::parse(text, Some(KindName::Duration.into())).map_err(|fault| Fault { code: LOG_TIME, ..fault })
+}
+
+fn out_of_range(text: &str) -> Fault {
+    Fault::new(LOG_TIME, format!("the time `{text}` is out of all range"))
+}
+
+/// The instant of a time of day.
+fn of_day(text: &str, zone: &TimeZone) -> Result<i64, Fault> {
+    let moment = time::moment(text).map_err(|fault| Fault { code: LOG_TIME, ..fault })?;
+    let instant = time::instant(&moment, zone).map_err(|fault| Fault { code: LOG_TIME, ..fault })?;
+    i64::try_from(instant.as_nanosecond()).map_err(|_| out_of_range(text))
+}
+
+/// The instant at which so much has passed since the start of the log.
+fn since(text: &str, passed: &Quantity, started: Option<i64>) -> Result<i64, Fault> {
+    let started = started.ok_or_else(|| {
+        let what = format!("`{text}` counts from the start of the log, and when that was is not recorded");
+        Fault::new(LOG_TIME, what).help("record when the log was `started`")
+    })?;
+    let nanoseconds = &passed.base() * &Number::from(1_000_000_000_i64);
+    let whole = nanoseconds.floor().filter(|_| nanoseconds.is_integer());
+    whole.and_then(|passed| started.checked_add(passed)).ok_or_else(|| out_of_range(text))
+}
+
+/// Whether a text begins like a day.
+fn is_of_day(text: &str) -> bool {
+    text.get(..5).is_some_and(|start| start.ends_with('-') && start.bytes().take(4).all(|byte| byte.is_ascii_digit()))
+}
+
+fn is_file(document: &Document<'_>, node: NodeId) -> bool {
+    document.entries(node).iter().any(|entry| names_a_file(&entry.key))
+}
+
+/// What is wrong with how the logs of a document are written. Their files are not looked at.
+pub(super) fn check(document: &Document<'_>) -> Vec<Diagnostic> {
+    document.logs.iter().flat_map(|(node, kind)| check_one(document, *node, *kind)).collect()
+}
+
+fn check_one(document: &Document<'_>, node: NodeId, kind: Kind) -> Vec<Diagnostic> {
+    let place = |span: Span| Place { source: document.source, span };
+    let error = |span, message: String| Diagnostic::error(LOG_FORM, place(span), message);
+    let how = "write the name of a file, or the values at their times";
+    match &document.node(node).kind {
+        NodeKind::Empty | NodeKind::Scalar { .. } => Vec::new(),
+        NodeKind::List(_) => {
+            let span = document.key_span(node).unwrap_or(document.span(node));
+            vec![error(span, "a list stands where a log belongs".to_owned()).help(how)]
+        }
+        NodeKind::Map(_) if is_file(document, node) => {
+            let mut found = Vec::new();
+            for entry in document.entries(node) {
+                if !names_a_file(&entry.key) {
+                    let message = format!("a log in a file has no field `{}`", entry.key);
+                    let near = nearest(&entry.key, [FILE, COLUMN]);
+                    let help = near.map_or("its fields are `file` and `column`".to_owned(), |near| format!("write `{near}`"));
+                    found.push(error(entry.key_span, message).help(help));
+                } else if document.raw(entry.value).is_none() {
+                    let message = format!("`{}` must be a text", entry.key);
+                    found.push(error(entry.key_span, message));
+                }
+            }
+            if document.get(node, FILE).is_none() {
+                let span = document.key_span(node).unwrap_or(document.span(node));
+                found.push(error(span, "the log does not say in which `file` it is".to_owned()));
+            }
+            found
+        }
+        NodeKind::Map(_) => values(document, node, kind),
+    }
+}
+
+/// What is wrong with values that are written out.
+fn values(document: &Document<'_>, node: NodeId, kind: Kind) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    let mut first = None;
+    for entry in document.entries(node) {
+        let place = document.place(entry.value);
+        match &document.node(entry.value).kind {
+            NodeKind::Scalar { value: Bound::Value(Value::Quantity(value)), .. } => {
+                let unit = value.unit();
+                let earlier = *first.get_or_insert(unit);
+                if earlier != unit
+                    && let (Some(unit), Some(earlier)) = (unit, earlier)
+                {
+                    let message = format!("this value is in {}, and those above it are in {}", unit.symbol, earlier.symbol);
+                    found.push(
+                        Diagnostic::error(LOG_MIXED_UNITS, place, message)
+                            .help("write all values of a log in one unit"),
+                    );
+                }
+            }
+            NodeKind::Scalar { raw, .. } if document.refused.contains(&entry.value) || raw.is_empty() => {}
+            NodeKind::Scalar { raw, .. } => {
+                let read = Quantity::parse(raw, Some(kind)).and_then(Quantity::not_below_zero);
+                let fault = read.err().unwrap_or_else(|| {
+                    Fault::new(LOG_FORM, "a value of a log stands without an uncertainty")
+                        .help("the uncertainty is that of the tool")
+                });
+                found.extend(Err::<(), Fault>(fault).at(place).err());
+            }
+            _ => {
+                let place = Place { span: entry.key_span, ..place };
+                let message = format!("`{}` has no value", entry.key);
+                found.push(Diagnostic::error(LOG_FORM, place, message).help("write what was measured, or take the time out"));
+            }
+        }
+        if !is_of_day(entry.key.trim()) && duration(entry.key.trim()).is_err() {
+            let place = Place { span: entry.key_span, ..place };
+            let message = format!("`{}` is no time", entry.key);
+            let mut diagnostic = Diagnostic::error(LOG_TIME, place, message)
+                .help("write `90 s` after the start, or a time such as 2026-03-02T08:15:30");
+            if let Some(near) = nearest(&entry.key, [FILE, COLUMN]) {
+                diagnostic = diagnostic.help(format!("did you mean `{near}`? Otherwise write a time, such as `90 s`"));
+            }
+            found.push(diagnostic);
+        }
+    }
+    found
+}

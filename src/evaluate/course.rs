@@ -1,0 +1,184 @@
+//! How a log ran over a stretch of time, in the words of a report.
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use super::Evaluator;
+use super::timed::Log;
+use crate::finding::InTime;
+use crate::quantity::{Number, Quantity, Range};
+use crate::signal::{Answer, Hole, Missing, Of, Question, Window};
+
+/// What became of a question about logs.
+#[derive(Clone, Debug)]
+pub struct Course {
+    pub(super) answer: Answer,
+    pub(super) question: Question,
+    pub(super) window: Window,
+    /// The longest distance of two entries that was allowed, in nanoseconds.
+    pub(super) gaps: Option<i64>,
+    /// What is shown of it.
+    pub(super) shown: Watched,
+}
+
+/// The log whose comparison decided.
+#[derive(Clone, Debug)]
+pub(super) struct Watched {
+    pub(super) log: Log,
+    /// What of it.
+    pub(super) of: Of,
+    /// The range in which that must lie.
+    pub(super) range: Option<Range>,
+    /// Where it lay at the instant that decided.
+    pub(super) value: Option<Quantity>,
+}
+
+impl Watched {
+    /// A log of which no comparison decided.
+    pub(super) fn only(log: Log) -> Watched {
+        Watched { log, of: Of::Level, range: None, value: None }
+    }
+}
+
+impl Course {
+    /// How far the outcome is from the other one in time; below zero where the demand is broken.
+    #[must_use]
+    pub fn in_time(&self, negated: bool) -> Option<InTime> {
+        let time = self.answer.time.as_ref()?;
+        let nanoseconds = if negated { -&time.nanoseconds } else { time.nanoseconds.clone() };
+        Some(InTime { seconds: seconds(&nanoseconds), exactness: time.exactness })
+    }
+}
+
+impl Evaluator<'_> {
+    /// What was found in the logs.
+    pub(super) fn course_words(&self, course: &Course) -> String {
+        let Course { answer, question, window, shown, .. } = course;
+        let clock = Clock::new(&self.setting.zone, *window);
+        let value = shown.value.as_ref().zip(answer.at.as_ref());
+        let worst = value.map(|(value, at)| format!("{value} at {}", clock.at(at)));
+        let stretch = answer.stretch.as_ref();
+        let from_to = |(from, to): &(Number, Number)| match from == to {
+            true => format!("at {}", clock.at(from)),
+            false => format!("from {} to {}", clock.at(from), clock.at(to)),
+        };
+        let nearest = worst.as_ref().map(|worst| format!("{worst} comes nearest"));
+        match (question, answer.truth) {
+            (Question::Throughout(_), Some(false)) => {
+                let longest = stretch.map(|(from, to)| to - from).unwrap_or(Number::ZERO);
+                let outside = match stretch {
+                    Some(stretch) if answer.outside == longest && longest.is_zero() => {
+                        format!("outside {}", from_to(stretch))
+                    }
+                    Some(stretch) if answer.outside == longest => {
+                        format!("outside for {}, {}", lasting(&longest), from_to(stretch))
+                    }
+                    Some(stretch) => {
+                        let all = lasting(&answer.outside);
+                        format!("outside for {all} in all, the longest {}", from_to(stretch))
+                    }
+                    None => "outside".to_owned(),
+                };
+                joined([Some(outside), worst])
+            }
+            (Question::Throughout(_), _) => nearest.unwrap_or_else(|| "inside all the time".to_owned()),
+            (Question::HeldFor(..), _) => match stretch {
+                Some(stretch) => {
+                    format!("{}, {}", lasting(&(&stretch.1 - &stretch.0)), from_to(stretch))
+                }
+                None => joined([Some("never".to_owned()), nearest]),
+            },
+            (Question::AtSomeMoment(_) | Question::Until(..), Some(true)) => match stretch {
+                Some((first, _)) => format!("so from {} on", clock.at(first)),
+                None => "so".to_owned(),
+            },
+            (Question::AtSomeMoment(_) | Question::Until(..), _) => joined([Some("never".to_owned()), nearest]),
+        }
+    }
+
+    /// Why a log does not decide.
+    pub(super) fn hole_words(&self, path: &str, hole: &Hole, gaps: Option<i64>) -> String {
+        let clock = Clock::new(&self.setting.zone, Window { from: hole.from, to: hole.to });
+        let (from, to) = (Number::from(hole.from), Number::from(hole.to));
+        let (begin, end) = (clock.at(&from), clock.at(&to));
+        match hole.why {
+            Missing::BeforeData(_) => {
+                format!("the log `{path}` begins at {end}, and it is asked for from {begin} on")
+            }
+            Missing::AfterData(_) => {
+                format!("the log `{path}` ends at {begin}, and it is asked for up to {end}")
+            }
+            Missing::Gap(_) => {
+                let allowed = gaps.map(|gaps| format!(", and {} are allowed", lasting(&Number::from(gaps))));
+                let between = lasting(&(&to - &from));
+                format!(
+                    "the log `{path}` has no entry for {between} from {begin} to {end}{}",
+                    allowed.unwrap_or_default()
+                )
+            }
+            Missing::Formula => format!("what `{path}` is compared with is not known"),
+        }
+    }
+}
+
+fn joined<const N: usize>(parts: [Option<String>; N]) -> String {
+    parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
+}
+
+fn seconds(nanoseconds: &Number) -> Number {
+    nanoseconds.checked_div(&Number::from(NANOSECONDS)).unwrap_or(Number::ZERO).reduced()
+}
+
+const NANOSECONDS: i64 = 1_000_000_000;
+const MILLISECONDS: i64 = 1_000_000;
+
+/// A duration as people read it: `11 s`, `3 min 20 s`, rounded to milliseconds.
+#[must_use]
+pub(super) fn lasting(nanoseconds: &Number) -> String {
+    let negative = if nanoseconds.is_negative() { "-" } else { "" };
+    let milliseconds = rounded(&nanoseconds.abs()) / MILLISECONDS;
+    let (seconds, rest) = (milliseconds / 1_000, milliseconds % 1_000);
+    let fraction = match rest {
+        0 => String::new(),
+        rest => format!(".{rest:03}").trim_end_matches('0').to_owned(),
+    };
+    if milliseconds == 0 && !nanoseconds.is_zero() {
+        return "less than 1 ms".to_owned();
+    }
+    if seconds < 120 {
+        return format!("{negative}{seconds}{fraction} s");
+    }
+    let (hours, minutes, seconds) = (seconds / 3_600, seconds / 60 % 60, seconds % 60);
+    let hours = if hours > 0 { format!("{hours} h ") } else { String::new() };
+    let rest = if seconds > 0 || !fraction.is_empty() { format!(" {seconds}{fraction} s") } else { String::new() };
+    format!("{negative}{hours}{minutes} min{rest}")
+}
+
+/// The nearest whole millisecond, in nanoseconds.
+fn rounded(nanoseconds: &Number) -> i64 {
+    let half = Number::from(MILLISECONDS / 2);
+    let floor = (nanoseconds + &half).floor().unwrap_or(i64::MAX);
+    floor - floor.rem_euclid(MILLISECONDS)
+}
+
+/// Shows instants as clock times, with the day where a stretch has more than one.
+pub(super) struct Clock<'z> {
+    zone: &'z TimeZone,
+    with_day: bool,
+}
+
+impl<'z> Clock<'z> {
+    pub(super) fn new(zone: &'z TimeZone, window: Window) -> Clock<'z> {
+        let day = |at: i64| Timestamp::from_nanosecond(at.into()).map(|at| at.to_zoned_datetime(zone.clone()).date()).ok();
+        Clock { zone, with_day: day(window.from) != day(window.to) }
+    }
+
+    /// An instant to the millisecond: `10:24:41`.
+    pub(super) fn at(&self, nanoseconds: &Number) -> String {
+        let Ok(instant) = Timestamp::from_nanosecond(rounded(nanoseconds).into()) else {
+            return "a time out of all range".to_owned();
+        };
+        let civil = instant.to_zoned_datetime(self.zone.clone()).datetime();
+        if self.with_day { civil.to_string() } else { civil.time().to_string() }
+    }
+}

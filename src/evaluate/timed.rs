@@ -1,0 +1,284 @@
+//! What is asked of logs over a stretch of time.
+
+use std::cell::Cell;
+
+use super::compute::Computed;
+use super::course::{Course, Watched};
+use super::order::one_limit;
+use super::verdict::negated;
+use super::{Evaluator, MOST_SAMPLES, Missing, Reason, Spot, Truth, Verdict};
+use crate::code::{FUNCTION_RANGE, LOG_WINDOW, TOO_MUCH_WORK};
+use crate::diagnostic::Fault;
+use crate::document::log::{self, Misread, Opening, Samples};
+use crate::language::ast::{Logic, Timed, When};
+use crate::language::typed::{Expr, ExprKind};
+use crate::language::types::Type;
+use crate::quantity::{Kind, Margin, Number, Quantity, Range, Which};
+use crate::signal::{self, Atom, Formula, Missing as Gone, Of, Question, Relation, Sample, Sampling, Signal, Window};
+use crate::value::Value;
+
+/// A log that is asked about.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Log {
+    /// Where it is recorded.
+    pub at: Spot,
+    /// The kind of its values.
+    pub kind: Kind,
+    /// What it is between two entries.
+    pub sampling: Sampling,
+}
+
+/// A question while it is put together.
+struct Asking<'x> {
+    logs: Vec<Log>,
+    /// For each comparison of the question what it compares with.
+    atoms: Vec<Limits>,
+    /// Why a part of it cannot be decided.
+    open: Option<Missing<'x>>,
+}
+
+/// A comparison of a log with one limit.
+struct Limits {
+    log: usize,
+    of: Of,
+    /// The whole range, of which the limit is one end.
+    range: Range,
+    limit: Which,
+    negated: bool,
+}
+
+impl<'x> Evaluator<'x> {
+    pub(super) fn timed(&mut self, whole: &'x Expr, timed: &'x Timed<Expr>) -> Computed<'x, Verdict<'x>> {
+        let window = Window { from: self.nanoseconds_at(&timed.from)?, to: self.nanoseconds_at(&timed.to)? };
+        let gaps = timed.gaps.as_ref().map(|gaps| self.nanoseconds_of(gaps)).transpose()?;
+        let mut asking = Asking { logs: Vec::new(), atoms: Vec::new(), open: None };
+        let held = match &timed.when {
+            When::HeldFor(duration) => Some(self.nanoseconds_of(duration)?),
+            _ => None,
+        };
+        let body = self.formula(&timed.body, false, &mut asking)?;
+        let question = match (&timed.when, held) {
+            (When::Until(then), _) => Question::Until(body, self.formula(then, false, &mut asking)?),
+            (_, Some(duration)) => Question::HeldFor(duration, body),
+            (When::AtSomeMoment, _) => Question::AtSomeMoment(body),
+            _ => Question::Throughout(body),
+        };
+        let Asking { logs, atoms, open } = asking;
+        let Some(first) = logs.first().copied() else {
+            return Err(open.unwrap_or(self.fault_at(too_far(), None)));
+        };
+        let left = Cell::new(self.samples_left);
+        let mut signals = Vec::with_capacity(logs.len());
+        for log in &logs {
+            let samples = self.samples(log)?;
+            let samples = Counted { samples, left: &left };
+            signals.push(Signal { samples, sampling: log.sampling, largest_gap: gaps });
+        }
+        let answer = signal::ask(signals, &question, window);
+        self.samples_left = left.get();
+        let answer = answer.map_err(|fault| match fault.code {
+            LOG_WINDOW => {
+                let at = self.value(&timed.from).ok().and_then(|from| from.at);
+                self.fault_at(fault, at.or(Some(first.at)))
+            }
+            _ => self.misread(first.at, fault),
+        })?;
+        let watched = answer.decided_by.and_then(|number| atoms.get(number)).zip(answer.margin.clone());
+        let watched = watched.and_then(|(limits, margin)| watched_at(limits, *logs.get(limits.log)?, &margin));
+        let (at, margin) = match &watched {
+            Some((watched, margin)) => (watched.log.at, Some(margin.clone())),
+            None => (first.at, None),
+        };
+        let verdict = match (answer.truth, &answer.hole) {
+            (Some(holds), _) => self.leaf(whole, Truth::from_bool(holds), Some(at), margin),
+            (None, Some(hole)) => {
+                let spot = |number: usize| logs.get(number).map_or(first.at, |log| log.at);
+                let missing = match hole.why {
+                    Gone::Formula => open.unwrap_or(Missing { at: first.at, reason: Reason::Unreadable }),
+                    Gone::BeforeData(number) | Gone::AfterData(number) | Gone::Gap(number) => {
+                        Missing { at: spot(number), reason: Reason::Hole(Box::new(hole.clone()), gaps) }
+                    }
+                };
+                self.undecided(whole, missing)
+            }
+            (None, None) => self.undecided(whole, open.unwrap_or(Missing { at: first.at, reason: Reason::Unreadable })),
+        };
+        let shown = watched.map_or(Watched::only(first), |(watched, _)| watched);
+        let course = Course { answer, question, window, gaps, shown };
+        Ok(Verdict { leaf: verdict.leaf.map(|leaf| super::Leaf { course: Some(Box::new(course)), ..leaf }), ..verdict })
+    }
+
+    /// The samples of a log, from the first one on.
+    pub(super) fn samples(&mut self, log: &Log) -> Computed<'x, Samples> {
+        let document = self.doc(log.at);
+        let name = self.sources.name(document.source);
+        let opening = Opening { document: name, zone: &self.setting.zone, logs: self.logs };
+        log::samples(document, log.at.node, log.kind, opening).map_err(|misread| {
+            let Misread { fault, .. } = *misread;
+            self.misread(log.at, fault)
+        })
+    }
+
+    /// Why a log cannot be read. What is wrong with that of a document is reported with it; a trial has
+    /// nobody else to say it.
+    fn misread(&self, at: Spot, fault: Fault) -> Missing<'x> {
+        let said_here = self.given.is_some() || fault.code == TOO_MUCH_WORK;
+        match said_here {
+            true => self.fault_at(fault, Some(at)),
+            false => Missing { at, reason: Reason::Unreadable },
+        }
+    }
+
+    /// An instant, in nanoseconds since 1970-01-01T00:00:00Z.
+    fn nanoseconds_at(&mut self, expr: &'x Expr) -> Computed<'x, i64> {
+        let operand = self.value(expr)?;
+        let Value::Moment(moment) = operand.get() else {
+            return Err(Missing { at: operand.at.unwrap_or(self.root()), reason: Reason::Unreadable });
+        };
+        let instant = self.instant(moment).map_err(|fault| self.fault_at(fault, operand.at))?;
+        i64::try_from(instant.as_nanosecond()).map_err(|_| self.fault_at(too_far(), operand.at))
+    }
+
+    /// A duration in whole nanoseconds.
+    fn nanoseconds_of(&mut self, expr: &'x Expr) -> Computed<'x, i64> {
+        let operand = self.value(expr)?;
+        let nanoseconds = operand.quantity().map(|quantity| &quantity.base() * &Number::from(1_000_000_000_i64));
+        nanoseconds.and_then(|number| number.floor()).ok_or_else(|| self.fault_at(too_far(), operand.at))
+    }
+
+    /// What is asked of each instant. A value that is missing leaves its comparison open, not the whole.
+    fn formula(&mut self, expr: &'x Expr, negated: bool, asking: &mut Asking<'x>) -> Computed<'x, Formula> {
+        Ok(match &expr.kind {
+            ExprKind::Not(inner) => Formula::Not(Box::new(self.formula(inner, !negated, asking)?)),
+            ExprKind::Logic(logic, left, right) => {
+                let implies = *logic == Logic::Implies;
+                let left = self.formula(left, negated != implies, asking)?;
+                let right = self.formula(right, negated, asking)?;
+                match logic {
+                    Logic::And => Formula::And(vec![left, right]),
+                    Logic::Or => Formula::Or(vec![left, right]),
+                    Logic::Implies => Formula::Or(vec![Formula::Not(Box::new(left)), right]),
+                }
+            }
+            ExprKind::Compare(_, log, _) | ExprKind::Within(log, _) if matches!(log.ty, Type::Log(..)) => {
+                match self.limits(expr, log) {
+                    Ok((log, of, range)) => atoms(log, of, range, negated, asking),
+                    Err(missing) => {
+                        asking.open.get_or_insert(missing);
+                        Formula::Unknown
+                    }
+                }
+            }
+            _ => {
+                let verdict = self.truth(expr);
+                match verdict.truth {
+                    Truth::Yes => Formula::Known(true),
+                    Truth::No => Formula::Known(false),
+                    Truth::Unknown => {
+                        if let Some(missing) = verdict.leaf.and_then(|leaf| leaf.missing) {
+                            asking.open.get_or_insert(*missing);
+                        }
+                        Formula::Unknown
+                    }
+                }
+            }
+        })
+    }
+
+    /// The log that a comparison looks at, what of it, and the range in which that must lie.
+    fn limits(&mut self, comparison: &'x Expr, log: &'x Expr) -> Computed<'x, (Log, Of, Range)> {
+        let (path, of) = match &log.kind {
+            ExprKind::Rate(path) => (&**path, Of::Rate),
+            _ => (log, Of::Level),
+        };
+        let at = self.node(path)?;
+        let Type::Log(kind, sampling) = path.ty else {
+            return Err(Missing { at, reason: Reason::Unreadable });
+        };
+        let unreadable = |at| Missing { at, reason: Reason::Unreadable };
+        let range = match &comparison.kind {
+            ExprKind::Compare(comparison, _, limit) => {
+                let limit = self.value(limit)?;
+                let range = limit.quantity().and_then(|quantity| one_limit(*comparison, quantity));
+                range.ok_or(unreadable(at))?.map_err(|fault| self.fault_at(fault, limit.at))?
+            }
+            ExprKind::Within(_, range) => match self.value(range)?.get() {
+                Value::Range(range) => Range::clone(range),
+                _ => return Err(unreadable(at)),
+            },
+            _ => return Err(unreadable(at)),
+        };
+        Ok((Log { at, kind, sampling }, of, range))
+    }
+}
+
+/// A range as one comparison for each of its ends.
+fn atoms(log: Log, of: Of, range: Range, negated: bool, asking: &mut Asking<'_>) -> Formula {
+    let signal = asking.logs.iter().position(|known| known.at == log.at).unwrap_or_else(|| {
+        asking.logs.push(log);
+        asking.logs.len() - 1
+    });
+    let low = range.low().map(|low| {
+        let relation = if low.inclusive { Relation::AtLeast } else { Relation::Above };
+        (Which::Low, relation, low.value.base())
+    });
+    let high = range.high().map(|high| {
+        let relation = if high.inclusive { Relation::AtMost } else { Relation::Below };
+        (Which::High, relation, high.value.base())
+    });
+    let mut parts: Vec<Formula> = Vec::new();
+    for (limit, relation, value) in low.into_iter().chain(high) {
+        asking.atoms.push(Limits { log: signal, of, range: range.clone(), limit, negated });
+        parts.push(Formula::Atom(Atom { signal, of, relation, limit: value }));
+    }
+    match <[Formula; 1]>::try_from(parts) {
+        Ok([only]) => only,
+        Err(parts) => Formula::And(parts),
+    }
+}
+
+/// The value whose margin decided, in the unit of the limit, and that margin as one of the range.
+fn watched_at(limits: &Limits, log: Log, margin: &Number) -> Option<(Watched, Margin)> {
+    let Limits { of, range, limit, negated: is_negated, .. } = limits;
+    let own = if *is_negated { -margin } else { margin.clone() };
+    let (end, base) = match limit {
+        Which::Low => {
+            let end = &range.low()?.value;
+            (end, &end.base() + &own)
+        }
+        Which::High => {
+            let end = &range.high()?.value;
+            (end, &end.base() - &own)
+        }
+    };
+    let value = Quantity::from_base(base, range.kind());
+    let value = end.unit().map_or(value.clone(), |unit| value.in_unit(unit));
+    let margin = range.margin(&value);
+    let margin = if *is_negated { negated(margin) } else { margin };
+    Some((Watched { log, of: *of, range: Some(range.clone()), value: Some(value) }, margin))
+}
+
+fn too_far() -> Fault {
+    Fault::new(FUNCTION_RANGE, "the time is out of all range")
+}
+
+/// Counts the samples that a rule reads, and ends where it has read too many.
+struct Counted<'c> {
+    samples: Samples,
+    left: &'c Cell<u64>,
+}
+
+impl Iterator for Counted<'_> {
+    type Item = Result<Sample, Fault>;
+
+    fn next(&mut self) -> Option<Self::Item> {
+        match self.left.get().checked_sub(1) {
+            Some(left) => self.left.set(left),
+            None => {
+                let what = format!("the rule reads more than {MOST_SAMPLES} entries of logs");
+                return Some(Err(Fault::new(TOO_MUCH_WORK, what)));
+            }
+        }
+        self.samples.next()
+    }
+}
