@@ -118,8 +118,11 @@ pub fn samples(
         NodeKind::Scalar { raw, .. } => (&**raw, key.unwrap_or_default(), document.span(node)),
         NodeKind::Map(_) if is_file(document, node) => {
             let text = |name| document.get(node, name).and_then(|value| document.raw(value));
-            let span = document.get(node, FILE).map_or(document.span(node), |file| document.span(file));
-            (text(FILE).unwrap_or_default(), text(COLUMN).or(key).unwrap_or_default(), span)
+            let Some(file) = document.get(node, FILE).filter(|file| document.raw(*file).is_some()) else {
+                let fault = Fault::new(LOG_FORM, "the log does not say in which `file` it is");
+                return Err(Misread::reported(document.span(node), fault));
+            };
+            (text(FILE).unwrap_or_default(), text(COLUMN).or(key).unwrap_or_default(), document.span(file))
         }
         _ => return written(document, node, opening.zone, started).map(|list| Samples::Written(list.into_iter())),
     };

@@ -5,6 +5,7 @@ use jiff::tz::TimeZone;
 
 use super::Evaluator;
 use super::timed::Log;
+use super::words::range_words;
 use crate::finding::InTime;
 use crate::quantity::{Number, Quantity, Range};
 use crate::signal::{Answer, Hole, Missing, Of, Question, Window};
@@ -47,6 +48,13 @@ impl Course {
         let time = self.answer.time.as_ref()?;
         let nanoseconds = if negated { -&time.nanoseconds } else { time.nanoseconds.clone() };
         Some(InTime { seconds: seconds(&nanoseconds), exactness: time.exactness })
+    }
+}
+
+impl Course {
+    /// The range in which the log that decided must lie.
+    pub(super) fn range_words(&self) -> Option<String> {
+        self.shown.range.as_ref().map(range_words)
     }
 }
 

@@ -415,6 +415,14 @@ impl<'x> Evaluator<'x> {
             ExprKind::Field { .. } | ExprKind::Variable(_) => {
                 if leaf.negated { "no" } else { "yes" }.to_owned()
             }
+            ExprKind::Timed(_) => {
+                let words = format!("{not}{}", self.source_of(leaf.expr));
+                let range = leaf.course.as_ref().and_then(|course| course.range_words());
+                match range.filter(|range| !words.contains(range.as_str())) {
+                    Some(range) => format!("{words} ({range})"),
+                    None => words,
+                }
+            }
             ExprKind::Call { arguments, .. } => {
                 let mut words = format!("{not}{}", self.source_of(leaf.expr));
                 let computed = |argument: &&Expr| !matches!(argument.kind, ExprKind::Constant(_));

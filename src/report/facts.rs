@@ -120,7 +120,7 @@ pub fn of_finding(finding: &Finding) -> Vec<Fact> {
         ("found", &finding.found),
         ("required", &finding.required),
         ("off by", &finding.off_by),
-        ("in time", &in_time),
+        ("time margin", &in_time),
         ("conformity", &conformity),
         ("remedy", &finding.remedy),
         ("because", &finding.because),

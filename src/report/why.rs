@@ -150,7 +150,7 @@ impl Page<'_> {
                 text.push_str(&format!("; off by {off_by}"));
             }
             if let Some(in_time) = &facts.in_time {
-                text.push_str(&format!("; in time {}", in_time.words()));
+                text.push_str(&format!("; time margin {}", in_time.words()));
             }
             if let Some(conformity) = &facts.conformity {
                 text.push_str(&format!("; conformity {}", conformity.words()));

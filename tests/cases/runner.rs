@@ -2,9 +2,11 @@
 
 use std::collections::BTreeMap;
 use std::path::Path;
-use std::sync::Mutex;
+use std::io::{BufRead, Cursor};
+use std::sync::{Arc, Mutex};
 
 use witnessmark::diagnostic::{Diagnostic, Fault, Level};
+use witnessmark::document::Logs;
 use witnessmark::finding::{Finding, Judged, Outcome, Standing, Summary, Tally};
 use witnessmark::language::check::Given;
 use witnessmark::library::Library;
@@ -50,6 +52,20 @@ impl Library for Opened {
     }
 }
 
+/// The files of logs, which lie among the cases.
+#[derive(Debug)]
+struct OfCases;
+
+impl Logs for OfCases {
+    fn open(&self, _document: &str, file: &str) -> Result<Box<dyn BufRead>, Fault> {
+        let path = format!("tests/cases/{file}");
+        if !Path::new(env!("CARGO_MANIFEST_DIR")).join(&path).is_file() {
+            return Err(Fault::new(witnessmark::code::LOG_FILE, format!("there is no file `{file}`")));
+        }
+        Ok(Box::new(Cursor::new(text(&path))))
+    }
+}
+
 /// Runs the case of this path without ending; gives what is wrong with it.
 pub fn run(name: &str) -> Vec<String> {
     let file = format!("{name}.standard");
@@ -70,7 +86,8 @@ pub fn run(name: &str) -> Vec<String> {
     }
     let opened = Opened::default();
     let files: Vec<(&str, &str)> = texts.iter().map(|(name, text)| (&**name, &**text)).collect();
-    let session = session_with(&files, givens, setting(&day, &zone), &opened);
+    let session =
+        session_with(&files, givens, setting(&day, &zone), &opened).with_logs(Arc::new(OfCases));
     texts.extend(opened.0.into_inner().unwrap());
     texts.sort();
     texts.dedup();

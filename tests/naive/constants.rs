@@ -62,11 +62,13 @@ fn inner(expr: &Expr) -> Vec<&Expr> {
         | ExprKind::Text(_)
         | ExprKind::Truth(_)
         | ExprKind::Path(_)
+        | ExprKind::Rate(_)
         | ExprKind::Recorded(_) => Vec::new(),
         ExprKind::Lookup { keys, .. } => keys.iter().collect(),
         ExprKind::Call { arguments, .. } => arguments.iter().collect(),
         ExprKind::Range(range) => range.operands().collect(),
         ExprKind::Not(a) | ExprKind::Minus(a) | ExprKind::Decided(_, a) => vec![a],
+        ExprKind::Timed(timed) => timed.operands().collect(),
         ExprKind::Logic(_, a, b)
         | ExprKind::Arithmetic(_, a, b)
         | ExprKind::Compare(_, a, b)

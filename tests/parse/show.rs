@@ -1,6 +1,6 @@
 //! A compact form of the syntax tree for assertions.
 
-use witnessmark::language::ast::{Expr, ExprKind, RangeForm};
+use witnessmark::language::ast::{Expr, ExprKind, RangeForm, Timed, When};
 
 /// An expression with every operation in brackets.
 pub fn show(expr: &Expr) -> String {
@@ -28,6 +28,8 @@ pub fn show(expr: &Expr) -> String {
         }
         ExprKind::Decided(rule, inner) => format!("({} by {rule:?})", show(inner)),
         ExprKind::Recorded(path) => format!("(recorded {})", show(path)),
+        ExprKind::Rate(path) => format!("(rate {})", show(path)),
+        ExprKind::Timed(timed) => show_timed(timed),
         ExprKind::Quantified { quantifier, variable, list, condition, body } => {
             format!(
                 "({quantifier:?} {} in {}{}: {})",
@@ -43,6 +45,17 @@ pub fn show(expr: &Expr) -> String {
             format!("({aggregate:?}{value}{variable} {}{})", show(list), filter(condition))
         }
     }
+}
+
+fn show_timed(timed: &Timed<Expr>) -> String {
+    let when = match &timed.when {
+        When::Throughout => "throughout".to_owned(),
+        When::AtSomeMoment => "some moment".to_owned(),
+        When::HeldFor(duration) => format!("held {}", show(duration)),
+        When::Until(then) => format!("until {}", show(then)),
+    };
+    let gaps = timed.gaps.as_ref().map_or(String::new(), |gaps| format!(" gaps {}", show(gaps)));
+    format!("({when} [{} .. {}]{gaps}: {})", show(&timed.from), show(&timed.to), show(&timed.body))
 }
 
 fn show_range(range: &RangeForm<Expr>) -> String {

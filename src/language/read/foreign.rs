@@ -11,7 +11,6 @@ use crate::source::{Place, Span};
 const FOREIGN_WORDS: &[(&str, &str)] = &[
     ("between", "`x within a .. b`"),
     ("to", "`a .. b`, such as `40 Nm .. 50 Nm`"),
-    ("until", "`a .. b`, such as `40 Nm .. 50 Nm`"),
     ("greater", "`above`"),
     ("more", "`above`"),
     ("larger", "`above`"),
