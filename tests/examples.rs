@@ -125,6 +125,56 @@ fn a_wrong_order_is_drawn_under_the_finding_and_by_why() {
     assert!(why.contains("3    +   ‹2›"), "{why}");
 }
 
+/// The lines of the drawing of a log in an output.
+fn plotted(arguments: &[&str]) -> Vec<String> {
+    let record = format!("{JOBS}/K-2080-level-check-logged.yaml");
+    let output = witnessmark(&[arguments, &[record.as_str()]].concat());
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    let lines: Vec<&str> = text.lines().map(str::trim).collect();
+    let first = lines.iter().position(|line| line.starts_with("50 °C ┤") || line.starts_with("50 °C |"));
+    let first = first.unwrap_or_else(|| panic!("no drawing in\n{text}"));
+    lines[first..first + 10].iter().map(|line| (*line).to_owned()).collect()
+}
+
+/// The window of 150 s fills 48 cells of the 56 that are drawn, from the cell 4 on: the 11 s from 101 s on are
+/// the cells 36 to 39.
+#[test]
+fn a_log_is_drawn_against_its_window_with_the_moment_at_which_it_left() {
+    let plain = plotted(&["inspect", "--format", "plain"]);
+    assert_eq!(
+        plain[8],
+        format!("└{}{}{}{}", "─".repeat(4), "═".repeat(32), "▲".repeat(4), "═".repeat(13) + "───")
+    );
+    assert_eq!(plain[9].split_whitespace().collect::<Vec<_>>(), ["10:23:00", "10:25:30"]);
+    assert!(plain[7].starts_with("30 °C ┤┄┄┄"), "{plain:?}");
+    assert_eq!(plotted(&["inspect", "--format", "terminal"]), plain);
+    assert_eq!(plotted(&["why", "level_window_kept"]), plain);
+    let ascii = plotted(&["inspect", "--format", "terminal", "--ascii"]);
+    assert!(ascii.iter().all(|line| line.replace('°', "").is_ascii()), "{ascii:?}");
+    assert_eq!(ascii[8], format!("+----{}^^^^{}---", "=".repeat(32), "=".repeat(13)));
+}
+
+/// The log passes 50 °C at 101 s and at 112 s of the check, and has 51.8 °C in between.
+#[test]
+fn a_log_that_left_its_window_says_for_how_long_and_how_far_in_every_report() {
+    let record = format!("{JOBS}/K-2080-level-check-logged.yaml");
+    let run = |format: &str| {
+        let output = witnessmark(&["inspect", "--as-of", "2026-03-31", "--format", format, &record]);
+        String::from_utf8_lossy(&output.stdout).into_owned()
+    };
+    let report: Value = serde_json::from_str(&run("json")).unwrap();
+    let finding = &report["documents"][0]["findings"][0];
+    assert_eq!(finding["rule"], "stepped_automatic.level_window_kept");
+    assert_eq!(finding["found"], "outside for 11 s, from 10:24:41 to 10:24:52; 51.8 °C at 10:24:47.5");
+    assert_eq!(finding["off_by"], "1.8 °C above the upper limit (9 % of the tolerance)");
+    assert_eq!(finding["in_time"], serde_json::json!({"seconds": "-11", "exactness": "exact"}));
+    assert!(run("plain").contains("time margin: -11 s\n"));
+    assert!(
+        run("sarif").contains("\"timeMargin\": \"-11 s\"")
+            || run("sarif").contains("\"timeMargin\":\"-11 s\"")
+    );
+}
+
 /// Each method shows its formula, its figures and its source where it was used, and nowhere else.
 #[test]
 fn why_shows_the_steps_of_each_method() {

@@ -19,6 +19,10 @@ impl Logs for Beside {
     fn open(&self, document: &str, file: &str) -> Result<Box<dyn BufRead>, Fault> {
         let fault = |what: String| Fault::new(LOG_FILE, what);
         let inside = |component: Component<'_>| matches!(component, Component::Normal(_) | Component::CurDir);
+        if !Path::new(document).is_file() {
+            return Err(fault(format!("`{document}` lies in no folder in which the log `{file}` could be"))
+                .help("inspect the record as a file"));
+        }
         let folder = Path::new(document).parent().unwrap_or(Path::new(""));
         let path = folder.join(file);
         if file.is_empty() || !Path::new(file).components().all(inside) {
@@ -42,8 +46,11 @@ impl Logs for Beside {
         }
         if kind.len() > LARGEST {
             let megabytes = kind.len() >> 20;
-            return Err(fault(format!("the log `{}` has {megabytes} MiB, and 512 are allowed", path.display()))
-                .help("keep the stretch of time that matters"));
+            return Err(fault(format!(
+                "the log `{}` has {megabytes} MiB, and 512 are allowed",
+                path.display()
+            ))
+            .help("keep the stretch of time that matters"));
         }
         #[expect(clippy::disallowed_methods, reason = "the commands are where files are read")]
         let opened = File::open(&real).map_err(missing)?;

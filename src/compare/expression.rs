@@ -4,9 +4,7 @@
 use std::collections::{BTreeSet, HashMap};
 
 use super::tree::{Worth, one_line};
-use crate::language::ast::{
-    Concerns, Each, Expr, ExprKind, Message, Name, Part, RangeForm, Timed, When,
-};
+use crate::language::ast::{Concerns, Each, Expr, ExprKind, Message, Name, Part, RangeForm, Timed, When};
 use crate::quantity::Quantity;
 
 /// Reads the expressions of one file.

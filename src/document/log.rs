@@ -56,8 +56,8 @@ pub struct Opening<'o> {
 
 /// The samples of a log, read one by one.
 pub enum Samples {
-    /// Out of a file.
-    File(Box<CsvLog<Box<dyn BufRead>>>),
+    /// Out of a file of this name.
+    File(String, Box<CsvLog<Box<dyn BufRead>>>),
     /// Written out.
     Written(std::vec::IntoIter<Sample>),
 }
@@ -67,7 +67,7 @@ impl Iterator for Samples {
 
     fn next(&mut self) -> Option<Self::Item> {
         match self {
-            Samples::File(log) => log.next(),
+            Samples::File(name, log) => Some(log.next()?.map_err(|fault| within(name, fault))),
             Samples::Written(samples) => samples.next().map(Ok),
         }
     }
@@ -124,11 +124,20 @@ pub fn samples(
             };
             (text(FILE).unwrap_or_default(), text(COLUMN).or(key).unwrap_or_default(), document.span(file))
         }
-        _ => return written(document, node, opening.zone, started).map(|list| Samples::Written(list.into_iter())),
+        _ => {
+            return written(document, node, opening.zone, started)
+                .map(|list| Samples::Written(list.into_iter()));
+        }
     };
     let reader = opening.logs.open(opening.document, file.trim()).map_err(at(span))?;
-    let log = CsvLog::open(reader, column.trim(), kind, opening.zone, started).map_err(at(span))?;
-    Ok(Samples::File(Box::new(log)))
+    let log = CsvLog::open(reader, column.trim(), kind, opening.zone, started);
+    let log = log.map_err(|fault| at(span)(within(file, fault)))?;
+    Ok(Samples::File(file.to_owned(), Box::new(log)))
+}
+
+/// The fault with the name of the file in which it lies.
+fn within(file: &str, fault: Fault) -> Fault {
+    Fault { message: format!("in `{file}`, {}", fault.message), ..fault }
 }
 
 /// When a log began: the field `started` beside it, in nanoseconds since 1970-01-01T00:00:00Z. One that
@@ -159,7 +168,8 @@ fn written(
         let instant = instant.map_err(at)?;
         if let Some(last) = samples.last().filter(|last| last.at >= instant) {
             let what = if last.at == instant { "repeats the time of" } else { "lies before" };
-            let fault = Fault::new(LOG_TIME_ORDER, format!("the time `{}` {what} the one above it", entry.key));
+            let fault =
+                Fault::new(LOG_TIME_ORDER, format!("the time `{}` {what} the one above it", entry.key));
             return Err(at(fault.help("write the values in the order of their times, each time once")));
         }
         let Some(Value::Quantity(value)) = document.value(entry.value) else {
@@ -200,7 +210,8 @@ fn since(text: &str, passed: &Quantity, started: Option<i64>) -> Result<i64, Fau
 
 /// Whether a text begins like a day.
 fn is_of_day(text: &str) -> bool {
-    text.get(..5).is_some_and(|start| start.ends_with('-') && start.bytes().take(4).all(|byte| byte.is_ascii_digit()))
+    text.get(..5)
+        .is_some_and(|start| start.ends_with('-') && start.bytes().take(4).all(|byte| byte.is_ascii_digit()))
 }
 
 fn is_file(document: &Document<'_>, node: NodeId) -> bool {
@@ -228,7 +239,9 @@ fn check_one(document: &Document<'_>, node: NodeId, kind: Kind) -> Vec<Diagnosti
                 if !names_a_file(&entry.key) {
                     let message = format!("a log in a file has no field `{}`", entry.key);
                     let near = nearest(&entry.key, [FILE, COLUMN]);
-                    let help = near.map_or("its fields are `file` and `column`".to_owned(), |near| format!("write `{near}`"));
+                    let help = near.map_or("its fields are `file` and `column`".to_owned(), |near| {
+                        format!("write `{near}`")
+                    });
                     found.push(error(entry.key_span, message).help(help));
                 } else if document.raw(entry.value).is_none() {
                     let message = format!("`{}` must be a text", entry.key);
@@ -258,7 +271,10 @@ fn values(document: &Document<'_>, node: NodeId, kind: Kind) -> Vec<Diagnostic> 
                 if earlier != unit
                     && let (Some(unit), Some(earlier)) = (unit, earlier)
                 {
-                    let message = format!("this value is in {}, and those above it are in {}", unit.symbol, earlier.symbol);
+                    let message = format!(
+                        "this value is in {}, and those above it are in {}",
+                        unit.symbol, earlier.symbol
+                    );
                     found.push(
                         Diagnostic::error(LOG_MIXED_UNITS, place, message)
                             .help("write all values of a log in one unit"),
@@ -277,7 +293,10 @@ fn values(document: &Document<'_>, node: NodeId, kind: Kind) -> Vec<Diagnostic> 
             _ => {
                 let place = Place { span: entry.key_span, ..place };
                 let message = format!("`{}` has no value", entry.key);
-                found.push(Diagnostic::error(LOG_FORM, place, message).help("write what was measured, or take the time out"));
+                found.push(
+                    Diagnostic::error(LOG_FORM, place, message)
+                        .help("write what was measured, or take the time out"),
+                );
             }
         }
         if !is_of_day(entry.key.trim()) && duration(entry.key.trim()).is_err() {
@@ -286,7 +305,8 @@ fn values(document: &Document<'_>, node: NodeId, kind: Kind) -> Vec<Diagnostic> 
             let mut diagnostic = Diagnostic::error(LOG_TIME, place, message)
                 .help("write `90 s` after the start, or a time such as 2026-03-02T08:15:30");
             if let Some(near) = nearest(&entry.key, [FILE, COLUMN]) {
-                diagnostic = diagnostic.help(format!("did you mean `{near}`? Otherwise write a time, such as `90 s`"));
+                diagnostic =
+                    diagnostic.help(format!("did you mean `{near}`? Otherwise write a time, such as `90 s`"));
             }
             found.push(diagnostic);
         }

@@ -178,7 +178,9 @@ impl Words<'_> {
         let scalar = matches!(self.document.node(self.node).kind, NodeKind::Scalar { .. });
         match &self.shape {
             Shape::Word(words) if scalar => self.no_word(name, found, words),
-            Shape::Record(_) | Shape::List(_) | Shape::Text | Shape::Log(..) | Shape::Any => self.other_shape(name, stands),
+            Shape::Record(_) | Shape::List(_) | Shape::Text | Shape::Log(..) | Shape::Any => {
+                self.other_shape(name, stands)
+            }
             shape if scalar => match interpret(found, shape) {
                 Err(fault) => {
                     let diagnostic = Diagnostic::error(fault.code, self.place, fault.message);

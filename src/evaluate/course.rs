@@ -100,7 +100,9 @@ impl Evaluator<'_> {
                 Some((first, _)) => format!("so from {} on", clock.at(first)),
                 None => "so".to_owned(),
             },
-            (Question::AtSomeMoment(_) | Question::Until(..), _) => joined([Some("never".to_owned()), nearest]),
+            (Question::AtSomeMoment(_) | Question::Until(..), _) => {
+                joined([Some("never".to_owned()), nearest])
+            }
         }
     }
 
@@ -158,7 +160,8 @@ pub(super) fn lasting(nanoseconds: &Number) -> String {
     }
     let (hours, minutes, seconds) = (seconds / 3_600, seconds / 60 % 60, seconds % 60);
     let hours = if hours > 0 { format!("{hours} h ") } else { String::new() };
-    let rest = if seconds > 0 || !fraction.is_empty() { format!(" {seconds}{fraction} s") } else { String::new() };
+    let rest =
+        if seconds > 0 || !fraction.is_empty() { format!(" {seconds}{fraction} s") } else { String::new() };
     format!("{negative}{hours}{minutes} min{rest}")
 }
 
@@ -177,7 +180,9 @@ pub(super) struct Clock<'z> {
 
 impl<'z> Clock<'z> {
     pub(super) fn new(zone: &'z TimeZone, window: Window) -> Clock<'z> {
-        let day = |at: i64| Timestamp::from_nanosecond(at.into()).map(|at| at.to_zoned_datetime(zone.clone()).date()).ok();
+        let day = |at: i64| {
+            Timestamp::from_nanosecond(at.into()).map(|at| at.to_zoned_datetime(zone.clone()).date()).ok()
+        };
         Clock { zone, with_day: day(window.from) != day(window.to) }
     }
 

@@ -93,12 +93,15 @@ fn place(window: Window, at: i64) -> usize {
 /// The line of time: thick within the stretch, with marks below what is wrong.
 fn axis(course: &Course, window: Window) -> String {
     let (from, to) = (place(window, course.window.from), place(window, course.window.to));
-    let marked = course.answer.stretch.as_ref().filter(|_| {
-        matches!(course.question, Question::Throughout(_)) && course.answer.truth == Some(false)
-    });
-    let marked = marked.and_then(|(begin, end)| Some((place(window, begin.floor()?), place(window, end.floor()?))));
+    let marked =
+        course.answer.stretch.as_ref().filter(|_| {
+            matches!(course.question, Question::Throughout(_)) && course.answer.truth == Some(false)
+        });
+    let marked =
+        marked.and_then(|(begin, end)| Some((place(window, begin.floor()?), place(window, end.floor()?))));
     let hole = course.answer.hole.as_ref().map(|hole| (place(window, hole.from), place(window, hole.to)));
-    let within = |cell: usize, part: Option<(usize, usize)>| part.is_some_and(|(a, b)| a <= cell && cell <= b);
+    let within =
+        |cell: usize, part: Option<(usize, usize)>| part.is_some_and(|(a, b)| a <= cell && cell <= b);
     let sign = |cell: usize| match cell {
         cell if within(cell, marked) => '▲',
         cell if within(cell, hole) => '?',

@@ -14,7 +14,9 @@ use crate::language::ast::{Logic, Timed, When};
 use crate::language::typed::{Expr, ExprKind};
 use crate::language::types::Type;
 use crate::quantity::{Kind, Margin, Number, Quantity, Range, Which};
-use crate::signal::{self, Atom, Formula, Missing as Gone, Of, Question, Relation, Sample, Sampling, Signal, Window};
+use crate::signal::{
+    self, Atom, Formula, Missing as Gone, Of, Question, Relation, Sample, Sampling, Signal, Window,
+};
 use crate::value::Value;
 
 /// A log that is asked about.
@@ -84,7 +86,8 @@ impl<'x> Evaluator<'x> {
             _ => self.misread(first.at, fault),
         })?;
         let watched = answer.decided_by.and_then(|number| atoms.get(number)).zip(answer.margin.clone());
-        let watched = watched.and_then(|(limits, margin)| watched_at(limits, *logs.get(limits.log)?, &margin));
+        let watched =
+            watched.and_then(|(limits, margin)| watched_at(limits, *logs.get(limits.log)?, &margin));
         let (at, margin) = match &watched {
             Some((watched, margin)) => (watched.log.at, Some(margin.clone())),
             None => (first.at, None),
@@ -101,11 +104,16 @@ impl<'x> Evaluator<'x> {
                 };
                 self.undecided(whole, missing)
             }
-            (None, None) => self.undecided(whole, open.unwrap_or(Missing { at: first.at, reason: Reason::Unreadable })),
+            (None, None) => {
+                self.undecided(whole, open.unwrap_or(Missing { at: first.at, reason: Reason::Unreadable }))
+            }
         };
         let shown = watched.map_or(Watched::only(first), |(watched, _)| watched);
         let course = Course { answer, question, window, gaps, shown };
-        Ok(Verdict { leaf: verdict.leaf.map(|leaf| super::Leaf { course: Some(Box::new(course)), ..leaf }), ..verdict })
+        Ok(Verdict {
+            leaf: verdict.leaf.map(|leaf| super::Leaf { course: Some(Box::new(course)), ..leaf }),
+            ..verdict
+        })
     }
 
     /// The samples of a log, from the first one on.
@@ -142,7 +150,8 @@ impl<'x> Evaluator<'x> {
     /// A duration in whole nanoseconds.
     fn nanoseconds_of(&mut self, expr: &'x Expr) -> Computed<'x, i64> {
         let operand = self.value(expr)?;
-        let nanoseconds = operand.quantity().map(|quantity| &quantity.base() * &Number::from(1_000_000_000_i64));
+        let nanoseconds =
+            operand.quantity().map(|quantity| &quantity.base() * &Number::from(1_000_000_000_i64));
         nanoseconds.and_then(|number| number.floor()).ok_or_else(|| self.fault_at(too_far(), operand.at))
     }
 

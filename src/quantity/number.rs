@@ -230,7 +230,9 @@ impl Number {
     pub fn floor(&self) -> Option<i64> {
         match &self.0 {
             // The denominator is above zero.
-            Repr::Small(numerator, denominator) => i64::try_from(numerator.div_euclid(denominator.get())).ok(),
+            Repr::Small(numerator, denominator) => {
+                i64::try_from(numerator.div_euclid(denominator.get())).ok()
+            }
             Repr::Big(value) => i64::try_from(value.floor()).ok(),
         }
     }

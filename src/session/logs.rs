@@ -16,7 +16,8 @@ impl Session {
             zone: &self.setting().zone,
             logs: &*self.logs,
         };
-        let misread = document.logs().iter().filter_map(|(node, kind)| misread(document, *node, *kind, opening));
+        let misread =
+            document.logs().iter().filter_map(|(node, kind)| misread(document, *node, *kind, opening));
         misread
             .filter_map(|(span, fault)| {
                 Err::<(), Fault>(fault).at(Place { source: document.source, span }).err()

@@ -1,8 +1,8 @@
 //! Runs a case and compares what came with what its comments expect.
 
 use std::collections::BTreeMap;
-use std::path::Path;
 use std::io::{BufRead, Cursor};
+use std::path::Path;
 use std::sync::{Arc, Mutex};
 
 use witnessmark::diagnostic::{Diagnostic, Fault, Level};
@@ -86,8 +86,7 @@ pub fn run(name: &str) -> Vec<String> {
     }
     let opened = Opened::default();
     let files: Vec<(&str, &str)> = texts.iter().map(|(name, text)| (&**name, &**text)).collect();
-    let session =
-        session_with(&files, givens, setting(&day, &zone), &opened).with_logs(Arc::new(OfCases));
+    let session = session_with(&files, givens, setting(&day, &zone), &opened).with_logs(Arc::new(OfCases));
     texts.extend(opened.0.into_inner().unwrap());
     texts.sort();
     texts.dedup();

@@ -7,6 +7,7 @@ mod explain;
 mod files;
 mod hostile;
 mod known;
+mod logs;
 mod output;
 mod records;
 

@@ -108,7 +108,8 @@ impl Checker<'_> {
 
     fn duration(&mut self, scope: &mut Scope, written: &ast::Expr, of: &str) -> Expr {
         let typed = self.expr(scope, written);
-        let is_duration = |ty: &Type| matches!(ty, Type::Quantity(kind) if *kind == KindName::Duration.into());
+        let is_duration =
+            |ty: &Type| matches!(ty, Type::Quantity(kind) if *kind == KindName::Duration.into());
         self.wanted(typed, is_duration, &format!("{of} wants a duration"))
     }
 
@@ -133,10 +134,8 @@ fn log_compared(
 ) -> Result<Expr, Diagnostic> {
     let word = format!("`{}`", comparison.words());
     let Some(other) = quantity_kind(&right, &word)? else { return Ok(mistaken(place)) };
-    if !matches!(
-        comparison,
-        Comparison::Above | Comparison::Below | Comparison::AtLeast | Comparison::AtMost
-    ) {
+    if !matches!(comparison, Comparison::Above | Comparison::Below | Comparison::AtLeast | Comparison::AtMost)
+    {
         let message = format!("{word} cannot be asked of a log, whose value changes all the time");
         return Err(Diagnostic::error(TYPE_MISMATCH, place, message)
             .help("say between which limits it must lie: `within …`, `at least …`, `at most …`"));
