@@ -204,6 +204,38 @@ impl Number {
         Some(Number::from_big(self.big().as_ref() / other.big().as_ref()))
     }
 
+    /// Numerator and denominator, not always reduced, where both are short. Their products are never too large,
+    /// which keeps the usual path of every operation short, too.
+    fn short_parts(&self) -> Option<(i64, i64)> {
+        match &self.0 {
+            Repr::Small(n, d) => i64::try_from(*n).ok().zip(i64::try_from(d.get()).ok()),
+            Repr::Big(_) => None,
+        }
+    }
+
+    #[cold]
+    fn long_cmp(&self, other: &Number) -> Ordering {
+        if let (Repr::Small(a, b), Repr::Small(c, d)) = (&self.0, &other.0) {
+            if b == d {
+                return a.cmp(c);
+            }
+            if let (Some(left), Some(right)) = (a.checked_mul(d.get()), c.checked_mul(b.get())) {
+                return left.cmp(&right);
+            }
+        }
+        self.big().cmp(&other.big())
+    }
+
+    /// The sum or the difference, by the operation on numerators of the same denominator, where it is small.
+    fn small_joined(&self, other: &Number, join: impl Fn(i128, i128) -> Option<i128>) -> Option<Number> {
+        let (Repr::Small(a, b), Repr::Small(c, d)) = (&self.0, &other.0) else { return None };
+        if b == d {
+            return Number::small(join(*a, *c)?, b.get());
+        }
+        let numerator = join(product(*a, d.get())?, product(*c, b.get())?)?;
+        Number::small(numerator, product(b.get(), d.get())?)
+    }
+
     fn below_ceiling(self) -> Option<Number> {
         let fits = match &self.0 {
             Repr::Small(..) => true,
@@ -249,10 +281,15 @@ impl Number {
     }
 }
 
+/// The product of two short factors, which always fits.
+fn wide(a: i64, b: i64) -> i128 {
+    i128::from(a) * i128::from(b)
+}
+
 /// The product, without the slow 128-bit multiplication where both factors are short.
 fn product(a: i128, b: i128) -> Option<i128> {
     match (i64::try_from(a), i64::try_from(b)) {
-        (Ok(a), Ok(b)) => Some(i128::from(a) * i128::from(b)),
+        (Ok(a), Ok(b)) => Some(wide(a, b)),
         _ => a.checked_mul(b),
     }
 }
@@ -290,19 +327,8 @@ impl Add for &Number {
     type Output = Number;
 
     fn add(self, other: &Number) -> Number {
-        if let (Repr::Small(a, b), Repr::Small(c, d)) = (&self.0, &other.0) {
-            let sum = if b == d {
-                a.checked_add(*c).and_then(|n| Number::small(n, b.get()))
-            } else {
-                let numerator =
-                    product(*a, d.get()).zip(product(*c, b.get())).and_then(|(l, r)| l.checked_add(r));
-                numerator.zip(product(b.get(), d.get())).and_then(|(n, d)| Number::small(n, d))
-            };
-            if let Some(sum) = sum {
-                return sum;
-            }
-        }
-        Number::from_big(self.big().as_ref() + other.big().as_ref())
+        let small = self.small_joined(other, i128::checked_add);
+        small.unwrap_or_else(|| Number::from_big(self.big().as_ref() + other.big().as_ref()))
     }
 }
 
@@ -310,7 +336,8 @@ impl Sub for &Number {
     type Output = Number;
 
     fn sub(self, other: &Number) -> Number {
-        self + &-other
+        let small = self.small_joined(other, i128::checked_sub);
+        small.unwrap_or_else(|| Number::from_big(self.big().as_ref() - other.big().as_ref()))
     }
 }
 
@@ -355,15 +382,10 @@ impl PartialOrd for Number {
 
 impl Ord for Number {
     fn cmp(&self, other: &Self) -> Ordering {
-        if let (Repr::Small(a, b), Repr::Small(c, d)) = (&self.0, &other.0) {
-            if b == d {
-                return a.cmp(c);
-            }
-            if let (Some(left), Some(right)) = (product(*a, d.get()), product(*c, b.get())) {
-                return left.cmp(&right);
-            }
+        match (self.short_parts(), other.short_parts()) {
+            (Some((a, b)), Some((c, d))) => wide(a, d).cmp(&wide(c, b)),
+            _ => self.long_cmp(other),
         }
-        self.big().cmp(&other.big())
     }
 }
 

@@ -28,15 +28,25 @@ where
         return Err(Fault::new(code::LOG_WINDOW, "the stretch of time ends before it begins")
             .help("look whether its two times were mixed up"));
     }
-    let (sought, held) = sought(question, window);
+    let (sought, mut held) = sought(question, window);
     let has_unknown = sought.has_unknown(signals.len());
-    let mut timeline = Timeline::new(signals, window, |signal| sought.has_rate_of(signal))?;
+    let has_rates = (0..signals.len()).any(|signal| sought.has_rate_of(signal));
+    let leaps = !has_unknown && !has_rates;
+    if let Some(held) = held.as_mut().filter(|_| !leaps) {
+        held.wake();
+    }
+    let keeps = held.is_some() && leaps;
+    let mut timeline = Timeline::new(signals, window, |signal| sought.has_rate_of(signal), keeps)?;
     let begin = timeline.stretch().from;
     let looks_before = matches!(question, Question::Throughout(_));
     let mut search = Search { sure: Seek::new(&sought, held), possible: None, hole: None };
-    while timeline.advance()? {
+    loop {
+        while leaps && search.leap(&mut timeline, window, looks_before)? {}
+        if !timeline.advance()? {
+            break;
+        }
         let stretch = timeline.stretch();
-        match place(stretch, window) {
+        match When::of(stretch.from, stretch.to, window) {
             When::Before if !looks_before => {}
             When::After if search.is_settled() => break,
             when => search.see(stretch, when, has_unknown),
@@ -54,25 +64,13 @@ fn sought(question: &Question, window: Window) -> (Sought, Option<Held>) {
         Question::Throughout(formula) => (Sought::Holds(node(formula, true)), None),
         Question::AtSomeMoment(formula) => (Sought::Holds(node(formula, false)), None),
         Question::HeldFor(duration, formula) => {
-            let held = (*duration > 0).then(|| Held::new(Number::from(*duration), Number::from(window.from)));
+            let held = (*duration > 0).then(|| Held::new(*duration, window.from));
             (Sought::Holds(node(formula, false)), held)
         }
         Question::Until(before, then) => {
             let before = node(before, false);
             (Sought::Until(before, node(then, false)), None)
         }
-    }
-}
-
-/// Where a stretch lies, which never lies across an end of the window.
-fn place(stretch: &Stretch, window: Window) -> When {
-    let outside = !stretch.is_instant();
-    if stretch.to < window.from || outside && stretch.to == window.from {
-        When::Before
-    } else if stretch.from > window.to || outside && stretch.from == window.to {
-        When::After
-    } else {
-        When::Within
     }
 }
 
@@ -85,7 +83,50 @@ struct Search<'q> {
     hole: Option<Hole>,
 }
 
-impl Search<'_> {
+impl<'q> Search<'q> {
+    /// Goes on to the next instant, where what lies between cannot change the answer; `false` where it can.
+    fn leap<I>(
+        &mut self,
+        timeline: &mut Timeline<I>,
+        window: Window,
+        looks_before: bool,
+    ) -> Result<bool, Fault>
+    where
+        I: Iterator<Item = Result<Sample, Fault>>,
+    {
+        let Some(to) = timeline.ahead() else { return Ok(false) };
+        let now = timeline.stretch().to;
+        let when = When::of(now, to, window);
+        // What happens when the window begins is looked at.
+        if to == window.from || when == When::After && self.is_settled() {
+            return Ok(false);
+        }
+        if when == When::Before && !looks_before {
+            timeline.leap(to)?;
+            timeline.forget_before(window.from);
+            return Ok(true);
+        }
+        let known = timeline.is_known_ahead();
+        for seek in self.both() {
+            seek.look_ahead(timeline, Some(to).filter(|_| known))?;
+        }
+        let since = self.both().filter_map(|seek| seek.waits_since()).min();
+        timeline.forget_before(since.unwrap_or(now));
+        let sure = self.sure.sees_through(timeline, when).filter(|_| known);
+        let possible = self.possible.as_ref().map(|possible| possible.sees_through(timeline, when));
+        let (Some(sure), Some(possible)) = (sure, possible.unwrap_or(sure)) else { return Ok(false) };
+        self.sure.pass(to, when, sure);
+        if let Some(seek) = &mut self.possible {
+            seek.pass(to, when, possible);
+        }
+        timeline.leap(to)?;
+        Ok(true)
+    }
+
+    fn both(&mut self) -> impl Iterator<Item = &mut Seek<'q>> {
+        std::iter::once(&mut self.sure).chain(&mut self.possible)
+    }
+
     fn see(&mut self, stretch: &Stretch, when: When, has_unknown: bool) {
         let missing = stretch.missing().or(has_unknown.then_some(Missing::Formula));
         if missing.is_some() && self.possible.is_none() {

@@ -1,5 +1,7 @@
 //! What a formula is worth: at an instant, and over a stretch without samples.
 
+use std::cmp::Ordering;
+
 use super::bound::{Bound, Margin, Side};
 use super::course::{Course, Line, Which};
 use super::timeline::{State, Stretch};
@@ -77,6 +79,35 @@ impl Node {
         }
     }
 
+    /// The same with other limits: true where the margin of this one is greater than `bound`.
+    pub fn above(&self, bound: &Bound) -> Node {
+        match (self, bound) {
+            (Node::Compare(compare), Bound::At(margin)) => Node::Compare(compare.above(margin)),
+            (Node::Compare(_), _) => Node::Known(*bound == Bound::Never),
+            (Node::Known(truth), _) => Node::Known(Bound::known(*truth) > *bound),
+            (Node::Unknown, _) => Node::Unknown,
+            (Node::Many(which, parts), _) => {
+                Node::Many(*which, parts.iter().map(|part| part.above(bound)).collect())
+            }
+        }
+    }
+
+    /// Whether it may become true (`Side::Greatest`), or is true all along (`Side::Least`), while each signal
+    /// stays between its `ends`, the lower one first, where it has any. Where that is not certain the answer
+    /// is the careful one, yes or no. Rates are not asked for.
+    pub fn holds<'e>(&self, ends: &impl Fn(usize) -> Option<[&'e Number; 2]>, side: Side) -> bool {
+        match self {
+            Node::Compare(compare) => {
+                let Some([low, high]) = ends(compare.signal) else { return side == Side::Greatest };
+                compare.holds(if compare.above == (side == Side::Greatest) { high } else { low })
+            }
+            Node::Known(truth) => *truth,
+            Node::Unknown => side == Side::Greatest,
+            Node::Many(Which::Least, parts) => parts.iter().all(|part| part.holds(ends, side)),
+            Node::Many(Which::Greatest, parts) => parts.iter().any(|part| part.holds(ends, side)),
+        }
+    }
+
     /// Its margin at an instant of a stretch, counted from the beginning.
     pub fn at(&self, at: &Number, stretch: &Stretch, side: Side) -> Bound {
         match self {
@@ -136,6 +167,21 @@ impl Compare {
             }
             (Some(State::Known { rate: Ok(rate), .. }), Of::Rate) => Line::constant(self.margin(rate)),
             _ => Line::constant(Bound::known(side == Side::Greatest)),
+        }
+    }
+
+    /// The same with the limit moved by a margin: true where this one's is greater.
+    fn above(&self, margin: &Margin) -> Compare {
+        let limit = if self.above { &self.limit + &margin.value } else { &self.limit - &margin.value };
+        Compare { limit: limit.reduced(), holds: self.holds && !margin.holds, ..self.clone() }
+    }
+
+    /// Whether it is true of a value.
+    fn holds(&self, value: &Number) -> bool {
+        match value.cmp(&self.limit) {
+            Ordering::Equal => self.holds,
+            Ordering::Greater => self.above,
+            Ordering::Less => !self.above,
         }
     }
 

@@ -15,7 +15,7 @@ use crate::quantity::Number;
 /// greatest value lies where one of the ends passes, or where two of the three cross: nothing is sampled.
 #[derive(Clone, Debug)]
 pub(super) struct Held {
-    duration: Number,
+    duration: i64,
     /// The open parts that the window touches or will touch.
     parts: VecDeque<Part>,
     /// The least margin at and beside each instant between two parts.
@@ -24,6 +24,8 @@ pub(super) struct Held {
     instant: Bound,
     /// Where the window begins.
     begin: Number,
+    /// Since when no part has been looked at, because no window that ends so far can be better than the best.
+    waits_since: Option<i64>,
     /// Whether a window has been looked at.
     fits: bool,
     /// The greatest of the least margins, and where that window begins.
@@ -32,16 +34,37 @@ pub(super) struct Held {
 
 impl Held {
     /// Windows of `duration`, above zero, from `begin` on.
-    pub fn new(duration: Number, begin: Number) -> Held {
+    pub fn new(duration: i64, begin: i64) -> Held {
         Held {
             duration,
             parts: VecDeque::new(),
             between: SlidingLeast::default(),
             instant: Bound::Always,
-            begin,
+            begin: Number::from(begin),
+            waits_since: Some(begin),
             fits: false,
             best: None,
         }
+    }
+
+    /// No window that reaches across `now` can be better than the best: begins anew there, and waits.
+    pub fn wait(&mut self, now: i64) {
+        self.parts.clear();
+        self.between = SlidingLeast::default();
+        self.instant = Bound::Always;
+        self.begin = Number::from(now);
+        self.fits = false;
+        self.waits_since = Some(now);
+    }
+
+    /// Since when it has waited, and until when: then a window ends that may be better.
+    pub fn waits(&self) -> Option<(i64, i64)> {
+        self.waits_since.map(|since| (since, since.saturating_add(self.duration)))
+    }
+
+    /// Waits no longer: the parts since when it waited are to follow.
+    pub fn wake(&mut self) {
+        self.waits_since = None;
     }
 
     /// Goes on with the next part: instants and open parts in turn.
@@ -57,7 +80,7 @@ impl Held {
         lower(&mut least, part.line.start.clone());
         self.between.push(part.from.clone(), least);
         self.parts.push_back(part.clone());
-        let last = &part.to - &self.duration;
+        let last = &part.to - &Number::from(self.duration);
         if last < self.begin {
             return;
         }
@@ -81,6 +104,11 @@ impl Held {
         }
     }
 
+    /// Where a window ends that begins at `begin`.
+    fn end(&self, begin: &Number) -> Number {
+        begin + &Number::from(self.duration)
+    }
+
     /// Forgets what the window has left behind.
     fn drop_left(&mut self) {
         while self.parts.front().is_some_and(|part| part.to <= self.begin) {
@@ -95,7 +123,7 @@ impl Held {
             return;
         };
         let mut least = oldest.at(&self.begin);
-        lower(&mut least, newest.at(&(&self.begin + &self.duration)));
+        lower(&mut least, newest.at(&self.end(&self.begin)));
         self.note(self.begin.clone(), least);
     }
 
@@ -104,7 +132,7 @@ impl Held {
         let Some(oldest) = self.parts.front().filter(|oldest| self.may_better(oldest, newest)) else {
             return;
         };
-        let end = |begin: &Number| newest.at(&(begin + &self.duration));
+        let end = |begin: &Number| newest.at(&self.end(begin));
         let left = Line { start: oldest.at(&self.begin), end: oldest.at(next) };
         let right = Line { start: end(&self.begin), end: end(next) };
         let between = Line::constant(self.between.least().cloned().unwrap_or(Bound::Always));

@@ -5,7 +5,9 @@ use super::course::Which;
 use super::formula::Node;
 use super::held::Held;
 use super::part::{Part, parts};
-use super::timeline::Stretch;
+use super::timeline::{Stretch, Timeline};
+use super::{Sample, Window};
+use crate::diagnostic::Fault;
 use crate::quantity::Number;
 
 /// What is looked for.
@@ -26,6 +28,13 @@ impl Sought {
         }
     }
 
+    /// What is asked of the instant itself.
+    fn then(&self) -> &Node {
+        match self {
+            Sought::Holds(node) | Sought::Until(_, node) => node,
+        }
+    }
+
     /// Whether it asks for the rate of a signal.
     pub fn has_rate_of(&self, signal: usize) -> bool {
         match self {
@@ -41,6 +50,20 @@ pub(super) enum When {
     Before,
     Within,
     After,
+}
+
+impl When {
+    /// Where a stretch or an instant lies that does not lie across an end of the window.
+    pub fn of(from: i64, to: i64, window: Window) -> When {
+        let outside = from != to;
+        if to < window.from || outside && to == window.from {
+            When::Before
+        } else if from > window.to || outside && from == window.to {
+            When::After
+        } else {
+            When::Within
+        }
+    }
 }
 
 /// The greatest margin and where it is.
@@ -67,10 +90,19 @@ pub(super) struct Seek<'q> {
     pub runs: Runs,
     /// The windows of one duration, where it is asked for how long.
     pub held: Option<Held>,
+    bar: Option<Bar>,
     /// The last instant before the window where it is true.
     pub last_before: Option<Number>,
     /// The first one after it.
     pub first_after: Option<Number>,
+}
+
+/// What is better than the best so far.
+#[derive(Clone, Debug)]
+struct Bar {
+    best: Bound,
+    /// What is looked for, true only where its margin is greater.
+    node: Node,
 }
 
 /// Whether a stretch had parts that are true, and parts that are false.
@@ -89,6 +121,7 @@ impl<'q> Seek<'q> {
             best: None,
             runs: Runs::default(),
             held,
+            bar: None,
             last_before: None,
             first_after: None,
         }
@@ -104,14 +137,8 @@ impl<'q> Seek<'q> {
         let mut seen = Seen::default();
         let (sought, side, length) = (self.sought, self.side, stretch.length());
         match sought {
-            Sought::Holds(node) if stretch.is_instant() => {
-                let bound = node.at(&Number::ZERO, stretch, side);
-                self.take(Part::instant(Number::from(stretch.from), bound), stretch, when, &mut seen);
-            }
             Sought::Holds(node) => {
-                let point = |at: &Number| node.at(at, stretch, side);
-                let course = node.course(stretch, side);
-                parts(&course, stretch, point, |part| self.take(part, stretch, when, &mut seen));
+                each_part(node, stretch, side, |part| self.take(part, stretch, when, &mut seen));
             }
             // It begins with the window.
             Sought::Until(..) if when == When::Before => {}
@@ -132,6 +159,91 @@ impl<'q> Seek<'q> {
             }
         }
         seen
+    }
+
+    /// Sees to it that windows of the duration are looked at only where one of them may be the best: up to the
+    /// instant `to` or, where that is nothing, from here on.
+    ///
+    /// # Errors
+    /// None that the timeline has not had before.
+    pub fn look_ahead<I>(&mut self, timeline: &Timeline<I>, to: Option<i64>) -> Result<(), Fault>
+    where
+        I: Iterator<Item = Result<Sample, Fault>>,
+    {
+        self.raise_bar();
+        let (node, side) = (self.sought.then(), self.side);
+        let Some(held) = &mut self.held else { return Ok(()) };
+        let now = timeline.stretch().to;
+        let bar = self.bar.as_ref().filter(|_| to.is_some());
+        if bar.is_some_and(|bar| !bar.node.holds(&|signal| timeline.ends_now(signal), Side::Greatest)) {
+            held.wait(now);
+        }
+        let Some((since, until)) = held.waits() else { return Ok(()) };
+        if to.is_some_and(|to| to < until) {
+            return Ok(());
+        }
+        held.wake();
+        let window = Window { from: since, to: now };
+        let mut again = timeline.again(since)?;
+        while again.advance()? {
+            let stretch = again.stretch();
+            match When::of(stretch.from, stretch.to, window) {
+                When::Before => {}
+                When::Within => each_part(node, stretch, side, |part| held.take(&part)),
+                When::After => break,
+            }
+        }
+        Ok(())
+    }
+
+    /// Whether it is the same all along from where the walk stands to the next instant, without a better margin
+    /// than the best so far, so that it need not be looked at: then whether it is true.
+    pub fn sees_through<I>(&self, timeline: &Timeline<I>, when: When) -> Option<bool>
+    where
+        I: Iterator<Item = Result<Sample, Fault>>,
+    {
+        let Sought::Holds(node) = self.sought else { return None };
+        let ends = |signal: usize| timeline.ends(signal);
+        if when != When::Within {
+            return (!node.holds(&ends, Side::Greatest)).then_some(false);
+        }
+        let betters = match &self.held {
+            Some(held) => held.waits().is_none(),
+            None => self.bar.as_ref().is_none_or(|bar| bar.node.holds(&ends, Side::Greatest)),
+        };
+        if betters {
+            return None;
+        }
+        if self.runs.current.is_some() {
+            return node.holds(&ends, Side::Least).then_some(true);
+        }
+        (!node.holds(&ends, Side::Greatest)).then_some(false)
+    }
+
+    /// Brings the bar to the best so far.
+    fn raise_bar(&mut self) {
+        let best = match &self.held {
+            Some(held) => held.best.as_ref().map(|(_, bound)| bound),
+            None => self.best.as_ref().map(|best| &best.bound),
+        };
+        let Some(best) = best else { return };
+        if self.bar.as_ref().is_none_or(|bar| bar.best != *best) {
+            self.bar = Some(Bar { best: best.clone(), node: self.sought.then().above(best) });
+        }
+    }
+
+    /// Goes on behind what it has seen through.
+    pub fn pass(&mut self, to: i64, when: When, truth: bool) {
+        match &mut self.runs.current {
+            _ if when != When::Within => {}
+            Some((_, end)) if truth => *end = Number::from(to),
+            _ => self.runs.end(),
+        }
+    }
+
+    /// Since when the samples must be kept.
+    pub fn waits_since(&self) -> Option<i64> {
+        self.held.as_ref()?.waits().map(|(since, _)| since)
     }
 
     /// Whether nothing that comes after the window matters any more.
@@ -156,6 +268,7 @@ impl<'q> Seek<'q> {
             When::Within => {
                 self.runs.take(&part, truth);
                 match &mut self.held {
+                    Some(held) if held.waits().is_some() => {}
                     Some(held) => held.take(&part),
                     None => self.better(&part, stretch),
                 }
@@ -172,6 +285,16 @@ impl<'q> Seek<'q> {
         let at = if at_beginning { &part.from } else { &part.to };
         let values = stretch.values(&(at - &Number::from(stretch.from)));
         self.best = Some(Best { bound, at: at.clone(), values });
+    }
+}
+
+/// Hands over the parts of the margin over a stretch.
+fn each_part(node: &Node, stretch: &Stretch, side: Side, mut each: impl FnMut(Part)) {
+    let point = |at: &Number| node.at(at, stretch, side);
+    if stretch.is_instant() {
+        each(Part::instant(Number::from(stretch.from), point(&Number::ZERO)));
+    } else {
+        parts(&node.course(stretch, side), stretch, point, each);
     }
 }
 

@@ -1,6 +1,8 @@
 //! Several signals as one run of time: instants at which one of them has a sample, and the open stretches
 //! between, over which each of them is a straight line or unknown.
 
+use std::collections::VecDeque;
+
 use super::{Missing, Sample, Sampling, Signal, Window};
 use crate::code;
 use crate::diagnostic::Fault;
@@ -89,7 +91,7 @@ pub(super) struct Timeline<I> {
 
 impl<I: Iterator<Item = Result<Sample, Fault>>> Timeline<I> {
     /// Begins at the first sample, or with the window where that comes first. `wants_rate` says of which
-    /// signals the rate is asked for.
+    /// signals the rate is asked for, `keeps` whether samples are kept to be walked along [again](Self::again).
     ///
     /// # Errors
     /// A fault of a reader among the first samples.
@@ -97,11 +99,12 @@ impl<I: Iterator<Item = Result<Sample, Fault>>> Timeline<I> {
         signals: Vec<Signal<I>>,
         window: Window,
         wants_rate: impl Fn(usize) -> bool,
+        keeps: bool,
     ) -> Result<Self, Fault> {
         let cursors = signals
             .into_iter()
             .enumerate()
-            .map(|(number, signal)| Cursor::new(number, signal, wants_rate(number)))
+            .map(|(number, signal)| Cursor::new(number, signal, wants_rate(number), keeps))
             .collect::<Result<Vec<_>, _>>()?;
         let firsts = cursors.iter().filter_map(|cursor| cursor.next.as_ref().map(|sample| sample.at));
         let from = firsts.min().unwrap_or(window.from).min(window.from);
@@ -122,10 +125,7 @@ impl<I: Iterator<Item = Result<Sample, Fault>>> Timeline<I> {
     pub fn advance(&mut self) -> Result<bool, Fault> {
         let now = self.stretch.to;
         if self.opens {
-            let samples =
-                self.cursors.iter().filter_map(|cursor| cursor.next.as_ref().map(|sample| sample.at));
-            let edges = [self.window.from, self.window.to].into_iter().filter(|edge| *edge > now);
-            let Some(to) = samples.chain(edges).min() else { return Ok(false) };
+            let Some(to) = self.next_instant() else { return Ok(false) };
             self.stretch.from = now;
             self.stretch.to = to;
             self.stretch.length = between(now, to);
@@ -144,6 +144,71 @@ impl<I: Iterator<Item = Result<Sample, Fault>>> Timeline<I> {
         self.opens = !self.opens;
         Ok(true)
     }
+
+    /// Behind where the walk stands.
+    fn next_instant(&self) -> Option<i64> {
+        let now = self.stretch.to;
+        let mut next = None;
+        let mut look = |at: i64| next = Some(next.map_or(at, |next: i64| next.min(at)));
+        self.cursors.iter().filter_map(|cursor| cursor.next.as_ref()).for_each(|sample| look(sample.at));
+        [self.window.from, self.window.to].into_iter().filter(|edge| *edge > now).for_each(look);
+        next
+    }
+
+    /// The next instant, where the walk stands at one.
+    pub fn ahead(&self) -> Option<i64> {
+        if self.opens { self.next_instant() } else { None }
+    }
+
+    /// Whether all signals are known between where the walk stands and the next instant.
+    pub fn is_known_ahead(&self) -> bool {
+        self.cursors.iter().all(|cursor| cursor.around().is_ok())
+    }
+
+    /// Goes to the instant [`ahead`](Self::ahead) without a look at what lies between, and at the instant.
+    ///
+    /// # Errors
+    /// Those of [`advance`](Self::advance).
+    pub fn leap(&mut self, to: i64) -> Result<(), Fault> {
+        self.stretch.from = to;
+        self.stretch.to = to;
+        self.cursors.iter_mut().try_for_each(|cursor| cursor.reach(to))
+    }
+
+    /// Two values, the lower one first, between which a signal that is known ahead stays from where the walk
+    /// stands to the next instant.
+    pub fn ends(&self, signal: usize) -> Option<[&Number; 2]> {
+        self.cursors.get(signal)?.ends()
+    }
+
+    /// The same for where the walk stands alone.
+    pub fn ends_now(&self, signal: usize) -> Option<[&Number; 2]> {
+        let cursor = self.cursors.get(signal)?;
+        let sample = cursor.last.as_ref().filter(|last| last.at == self.stretch.to);
+        sample.map(|last| [&last.value; 2]).or_else(|| cursor.ends())
+    }
+
+    /// Forgets the samples that are not needed to walk again from `since` on.
+    pub fn forget_before(&mut self, since: i64) {
+        for cursor in &mut self.cursors {
+            while cursor.kept.get(1).is_some_and(|second| second.at <= since) {
+                cursor.kept.pop_front();
+            }
+        }
+    }
+
+    /// The walk from `since` to where this one stands once more, over which all signals are known.
+    ///
+    /// # Errors
+    /// None but those of [`new`](Self::new).
+    pub fn again(&self, since: i64) -> Result<Timeline<impl Iterator<Item = Result<Sample, Fault>>>, Fault> {
+        let signal = |cursor: &Cursor<I>| {
+            let samples: Vec<_> = cursor.kept.iter().chain(&cursor.next).cloned().map(Ok).collect();
+            Signal { samples: samples.into_iter(), sampling: cursor.sampling, largest_gap: None }
+        };
+        let window = Window { from: since, to: self.stretch.to };
+        Timeline::new(self.cursors.iter().map(signal).collect(), window, |_| false, false)
+    }
 }
 
 /// One signal, and where the walk stands in it.
@@ -159,12 +224,17 @@ struct Cursor<I> {
     next: Option<Sample>,
     /// Whether there may be more.
     more: bool,
-    /// The slope per second before the last sample and behind it.
+    /// Whether the value behind the last sample falls.
+    falls: bool,
+    /// Samples that were reached, where they are to be `kept`.
+    kept: VecDeque<Sample>,
+    keeps: bool,
+    /// The slope per second before the last sample and behind it, where it is asked for.
     rates: [Result<Number, Missing>; 2],
 }
 
 impl<I: Iterator<Item = Result<Sample, Fault>>> Cursor<I> {
-    fn new(number: usize, signal: Signal<I>, wants_rate: bool) -> Result<Self, Fault> {
+    fn new(number: usize, signal: Signal<I>, wants_rate: bool, keeps: bool) -> Result<Self, Fault> {
         let Signal { samples, sampling, largest_gap } = signal;
         let mut cursor = Cursor {
             number,
@@ -175,6 +245,9 @@ impl<I: Iterator<Item = Result<Sample, Fault>>> Cursor<I> {
             last: None,
             next: None,
             more: true,
+            falls: false,
+            kept: VecDeque::new(),
+            keeps,
             rates: [Err(Missing::BeforeData(number)), Err(Missing::BeforeData(number))],
         };
         cursor.next = cursor.samples.next().transpose()?;
@@ -198,8 +271,16 @@ impl<I: Iterator<Item = Result<Sample, Fault>>> Cursor<I> {
             return Err(Fault::new(code::LOG_TIME_ORDER, "a sample does not come after the one before it")
                 .help("bring the samples into the order of their times, each time once"));
         }
-        self.rates.rotate_left(1);
-        self.rates[1] = self.rate();
+        if self.keeps {
+            self.kept.extend(self.last.clone());
+        }
+        if let (Some(last), Some(next)) = (&self.last, &self.next) {
+            self.falls = next.value < last.value;
+        }
+        if self.wants_rate {
+            self.rates.rotate_left(1);
+            self.rates[1] = self.rate();
+        }
         Ok(())
     }
 
@@ -207,11 +288,17 @@ impl<I: Iterator<Item = Result<Sample, Fault>>> Cursor<I> {
     fn rate(&self) -> Result<Number, Missing> {
         const SECOND: i64 = 1_000_000_000;
         let (last, next) = self.around()?;
-        if self.sampling == Sampling::Held || !self.wants_rate {
+        if self.sampling == Sampling::Held {
             return Ok(Number::ZERO);
         }
         let rise = &(&next.value - &last.value) * &Number::from(SECOND);
         Ok(rise.checked_div(&between(last.at, next.at)).unwrap_or(Number::ZERO).reduced())
+    }
+
+    /// The values of the samples around, the lower one first.
+    fn ends(&self) -> Option<[&Number; 2]> {
+        let (last, next) = (&self.last.as_ref()?.value, &self.next.as_ref()?.value);
+        Some(if self.falls { [next, last] } else { [last, next] })
     }
 
     fn is_gap(&self, last: &Sample, next: &Sample) -> bool {
