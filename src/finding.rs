@@ -162,6 +162,8 @@ pub struct Finding {
     pub in_time: Option<InTime>,
     /// How probable it is that the true value conforms, where the reading has an uncertainty.
     pub conformity: Option<Conformity>,
+    /// What is recorded under nearly the name that was looked for, where nothing has that name.
+    pub near: Option<String>,
     /// The lines of a picture of what was found, where a method draws one.
     pub drawing: Vec<String>,
     /// The concession under which it stands.

@@ -15,8 +15,11 @@ use crate::value::Moment;
 pub fn day(text: &str) -> Result<Date, Fault> {
     let (year, month, day) = year_month_day(text).ok_or_else(|| no_day(text))?;
     Date::new(year, month, day).map_err(|_| {
-        Fault::new(code::DAY_FORM, format!("the calendar has no day {text}"))
-            .help("write year, month and day in this order, such as 2026-03-02")
+        let help = match Date::new(year, month, 1) {
+            Ok(first) => format!("the last day of that month is {}", first.last_of_month()),
+            Err(_) => "write year, month and day in this order, such as 2026-03-02".to_owned(),
+        };
+        Fault::new(code::DAY_FORM, format!("the calendar has no day {text}")).help(help)
     })
 }
 

@@ -24,6 +24,7 @@ use crate::report::{RuleInfo, Run, StandardInfo};
 use crate::session::{Request, Session};
 use crate::settings::{self, Settings};
 use crate::source::{Place, SourceId, Sources, Span};
+use crate::time;
 
 /// The name of the file of settings.
 const SETTINGS_FILE: &str = "workshop.yaml";
@@ -250,8 +251,9 @@ impl Choice {
 
     fn day(&self, zone: &TimeZone) -> Result<Date, Failure> {
         match &self.as_of {
-            Some(day) => day.parse().map_err(|_| {
-                Failure(format!("`{day}` is not a day; write it as YYYY-MM-DD, such as 2026-03-02"))
+            Some(day) => time::day(day).map_err(|fault| {
+                let help = fault.help.map_or_else(String::new, |help| format!("; {help}"));
+                Failure(format!("{}{help}", fault.message))
             }),
             None => Ok(jiff::Timestamp::now().to_zoned_datetime(zone.clone()).date()),
         }

@@ -1,4 +1,4 @@
-//! `why`: a rule in plain words, how it judged a record, or what a code means.
+//! `why`: a rule or a figure in plain words, how a rule judged a record, or what a code means.
 
 use std::path::PathBuf;
 
@@ -13,10 +13,12 @@ use crate::language::ast::Severity;
 use crate::report::why;
 
 /// Explains a rule: what it demands, its figures and where they come from. With a record, how each
-/// subject came to its outcome. Codes of messages, builtins, units and kinds are explained too.
+/// subject came to its outcome. Parameters and the other figures, standards, codes of messages, builtins,
+/// units and kinds are explained too.
 #[derive(Debug, Args)]
 pub(super) struct Why {
-    /// A rule by its full or short name; or a code, a builtin, a unit or a kind of quantity.
+    /// A rule by its full or short name; or a parameter, a let, a table, a standard, a code, a builtin, a
+    /// unit or a kind of quantity.
     #[arg(value_name = "RULE")]
     name: String,
     /// A record to judge by that rule.
@@ -41,14 +43,12 @@ impl Why {
         ready.surround(&files::find(&named, &ENDINGS));
         let session = &ready.session;
         let rules: Vec<_> = session.rules_called(&self.name).collect();
-        if rules.is_empty() && is_word {
+        let named = session.named(&self.name);
+        if rules.is_empty() && named.is_empty() && is_word {
             return self.write(&out);
         }
-        if rules.is_empty() {
-            return Err(Failure(unknown(
-                &self.name,
-                session.program().rules().iter().map(|rule| &*rule.name),
-            )));
+        if rules.is_empty() && named.is_empty() {
+            return Err(Failure(unknown(&self.name, session.names())));
         }
         let text = match &self.record {
             Some(path) => Some((path, files::read(path).map_err(|unread| Failure(unread.fault.message))?)),
@@ -60,6 +60,12 @@ impl Why {
         }
         let run = ready.run(Severity::Hold);
         self.shape.format().diagnostics(&run.diagnostics, &run.sources, &style, &mut out);
+        for named in &named {
+            why::named(named, session.sources(), &style, &mut out);
+        }
+        if !named.is_empty() && !rules.is_empty() {
+            out.push(b'\n');
+        }
         for rule in rules {
             why::story(&session.story(rule), session.sources(), &style, &mut out);
             if let Some((path, text)) = &text {
@@ -81,14 +87,14 @@ impl Why {
     }
 }
 
-fn unknown<'a>(name: &str, rules: impl Iterator<Item = &'a str>) -> String {
-    let rules: Vec<&str> = rules.collect();
-    let short = rules.iter().filter_map(|rule| rule.rsplit_once('.')).map(|(_, short)| short);
+fn unknown<'a>(name: &str, names: impl Iterator<Item = &'a str>) -> String {
+    let names: Vec<&str> = names.collect();
+    let short = names.iter().filter_map(|full| full.rsplit_once('.')).map(|(_, short)| short);
     let codes = CODES.iter().map(|row| row.code.as_str());
-    let near = nearest(name, rules.iter().copied().chain(short).chain(codes));
+    let near = nearest(name, names.iter().copied().chain(short).chain(codes));
     let hint = near.map_or_else(
         || "name a rule as `standard.rule`; `inspect` and `prove` print the names".to_owned(),
         |near| format!("did you mean `{near}`?"),
     );
-    format!("no rule of this run and no code is called `{name}`; {hint}")
+    format!("nothing in this run and no code is called `{name}`; {hint}")
 }

@@ -81,13 +81,7 @@ pub(super) fn explain(class: Class, text: &str, last: usize, at: usize) -> (Mist
             ),
             character_at(text, at),
         ),
-        Class::OpenQuote => (
-            layout(
-                "the quoted text that begins here is not closed",
-                "close it with the same quote; inside single quotes an apostrophe is written twice",
-            ),
-            opening_quote(text, last, at).unwrap_or(word),
-        ),
+        Class::OpenQuote => (open_quote(), opening_quote(text, last, at).unwrap_or(word)),
         Class::SecondColon => second_colon(text, last, at),
         Class::NoColon | Class::NoDash | Class::Indentation | Class::Comment => (words(&class), line),
         Class::Depth => (too_deep(), character_at(text, at)),
@@ -103,6 +97,45 @@ pub(super) fn bracket_left_open(open: char) -> Mistake {
     layout(
         format!("the bracket `{open}` is not closed before the next line that begins further left"),
         format!("close it with `{}`, or indent the lines between the brackets", closing(open)),
+    )
+}
+
+/// What was opened between two offsets and is still open at the second: a quoted text, else a bracket.
+pub(super) fn left_open(text: &str, from: usize, to: usize) -> Option<(Mistake, Span)> {
+    let mut brackets: Vec<(char, usize)> = Vec::new();
+    let mut quote: Option<(char, usize)> = None;
+    let (mut before, mut comment, mut escaped) = (' ', false, false);
+    for (offset, c) in Span::new(from, to).of(text).char_indices() {
+        let begins = before.is_whitespace() || "[{,".contains(before);
+        match (quote, c) {
+            (None, '\n') => comment = false,
+            (None, _) if comment => {}
+            (None, '#') if before.is_whitespace() => comment = true,
+            (None, '"' | '\'') if begins => quote = Some((c, from + offset)),
+            (None, '[' | '{') if begins => brackets.push((c, from + offset)),
+            (None, ']' | '}') => drop(brackets.pop()),
+            (Some(('"', _)), '\\') if !escaped => {
+                escaped = true;
+                continue;
+            }
+            (Some((open, _)), _) if c == open && !escaped => quote = None,
+            _ => {}
+        }
+        escaped = false;
+        before = c;
+    }
+    let at = |start: usize| Span::new(start, start + 1);
+    match (quote, brackets.pop()) {
+        (Some((_, start)), _) => Some((open_quote(), at(start))),
+        (None, Some((open, start))) => Some((bracket_left_open(open), at(start))),
+        (None, None) => None,
+    }
+}
+
+fn open_quote() -> Mistake {
+    layout(
+        "the quoted text that begins here is not closed",
+        "close it with the same quote; inside single quotes an apostrophe is written twice",
     )
 }
 

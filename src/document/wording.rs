@@ -3,7 +3,7 @@
 use super::bind::interpret;
 use super::schema::Complaint;
 use super::tree::{Document, NodeId, NodeKind};
-use super::{Forms, Record, Shape};
+use super::{Field, Forms, Record, Shape};
 use crate::code;
 use crate::diagnostic::{Diagnostic, Fix, nearest, surely};
 use crate::quantity::Unit;
@@ -95,7 +95,11 @@ impl Words<'_> {
         // A name that is there already is not what was meant by another.
         let free = known.iter().copied().filter(|name| self.document.entry(self.node, name).is_none());
         let fix = surely(key, free).and_then(|sure| respelt(place, &entry.key, sure));
-        let help = if let Some(near) = nearest(key, known.iter().copied()) {
+        let written = self.document.raw(entry.value).unwrap_or_default();
+        let help = if let Some((field, value)) = self.borders(key, written) {
+            let tolerance = written.trim_start_matches(['±', '+', '-', '/', ' ']);
+            format!("write the tolerance with its value: `{field}: {value} ± {tolerance}`")
+        } else if let Some(near) = nearest(key, known.iter().copied()) {
             format!("write `{near}`")
         } else if let [first, ..] = &*elsewhere {
             format!("`{key}` is a field of the {first}; look at the indentation of this line")
@@ -104,6 +108,16 @@ impl Words<'_> {
         };
         let message = format!("the {title} {} no field `{key}`", verb(title, "has", "have"));
         Some(Diagnostic::error(code::FIELD_UNKNOWN, place, message).help(help).mended(fix))
+    }
+
+    /// The field, with its value, whose tolerance stands beside it in a field of its own.
+    fn borders(&self, key: &str, written: &str) -> Option<(&str, &str)> {
+        const NAMES: [&str; 4] = ["tol", "tolerance", "tolerances", "deviation"];
+        let figures = written.contains(['±', '%']) || written.contains(|c: char| c.is_ascii_digit());
+        let record = self.record().filter(|_| figures && NAMES.contains(&key))?;
+        let measured = |field: &&Field| matches!(field.shape, Shape::Range(_) | Shape::Quantity(_));
+        let value = |field: &'_ Field| self.document.raw(self.document.get(self.node, &field.name)?);
+        record.fields.iter().filter(measured).find_map(|field| Some((&*field.name, value(field)?)))
     }
 
     fn missing(&self, key: &str) -> Diagnostic {

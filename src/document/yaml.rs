@@ -212,10 +212,14 @@ impl<'s> Reader<'s> {
         let class = class(error.kind());
         let control = syntax::control_character(self.text, self.begun, at + 1);
         let bracket = self.builder.bracket().filter(|_| matches!(class, Class::Indentation));
-        let (mistake, span) = match (control, bracket) {
-            (Some(control), _) => control,
-            (None, Some((open, span))) => (syntax::bracket_left_open(open), span),
-            (None, None) => syntax::explain(class, self.text, self.last, at),
+        // Events can lag behind what was scanned.
+        let scanned =
+            matches!(class, Class::Indentation).then(|| syntax::left_open(self.text, self.last, at));
+        let (mistake, span) = match (control, bracket, scanned.flatten()) {
+            (Some(control), ..) => control,
+            (None, Some((open, span)), _) => (syntax::bracket_left_open(open), span),
+            (None, None, Some(open)) => open,
+            (None, None, None) => syntax::explain(class, self.text, self.last, at),
         };
         self.report(mistake, span);
         self.give_up();

@@ -4,7 +4,7 @@ use super::places::visit;
 use super::words::{alternatives, describe, join, last_names, off_by, range_words};
 use super::{About, Evaluator, Judgement, Leaf, Lost, MOST_LOOKS, Missing, Reason, Spot, Truth, Verdict};
 use crate::finding::{Conformity, Finding, InTime, Outcome, Related, Standing};
-use crate::language::ast::{Arithmetic, Comparison, Severity, Unrecorded};
+use crate::language::ast::{Arithmetic, Comparison, Count, Severity, Unrecorded};
 use crate::language::typed::{Expr, ExprKind, Part};
 use crate::language::types::Type;
 use crate::metrology::uncertainty::quoted;
@@ -45,6 +45,8 @@ pub struct Explained {
     pub missing: Option<String>,
     /// How probable it is that the true value conforms, where the reading has an uncertainty.
     pub conformity: Option<Conformity>,
+    /// What is recorded under nearly the name that was looked for, where nothing has that name.
+    pub near: Option<String>,
     /// Places in other documents that have a part in it: the line of the procedure, the tool's entry.
     pub related: Vec<Related>,
     /// The lines of a picture of what was found, where a method draws one.
@@ -63,6 +65,7 @@ impl Explained {
             in_time: None,
             missing: None,
             conformity: None,
+            near: None,
             related: Vec::new(),
             drawing: Vec::new(),
         }
@@ -115,6 +118,7 @@ impl<'x> Evaluator<'x> {
             at_text,
             conformity: facts.conformity,
             in_time: facts.in_time,
+            near: facts.near,
             drawing: facts.drawing,
             related: facts.related,
             demand: match judgement.about {
@@ -149,7 +153,19 @@ impl<'x> Evaluator<'x> {
                 _ => judgement.subject,
             };
             let (found, required) = (Some(found), Some(wanted.to_string()));
-            return Explained { found, required, ..Explained::at(self.path(each), self.place(each)) };
+            let near = self.near_subject(judgement);
+            let off_by = match wanted {
+                Count::AtLeast(number) | Count::Exactly(number) if sure < number => {
+                    Some(format!("{} missing", number - sure))
+                }
+                Count::AtMost(number) | Count::Exactly(number) if sure > number => {
+                    Some(format!("{} too many", sure - number))
+                }
+                _ => None,
+            };
+            let off_by = off_by.filter(|_| perhaps == 0);
+            let at = Explained::at(self.path(each), self.place(each));
+            return Explained { found, required, off_by, near, ..at };
         }
         match &judgement.verdict.leaf {
             Some(leaf) => self.explain(leaf),
@@ -176,9 +192,13 @@ impl<'x> Evaluator<'x> {
         let rule = judgement.rule;
         let subject = self.subject_words(judgement.subject);
         match (judgement.about, judgement.outcome) {
-            (About::Number { wanted, each, .. }, _) => {
+            (About::Number { sure, wanted, each, .. }, _) => {
                 let found = facts.found.as_deref().unwrap_or_default();
-                format!("{}: {found} in `{}`, {wanted} required", rule.title, self.source_of(&each.list))
+                // Where there are none, all are missing.
+                let off_by = facts.off_by.as_ref().filter(|_| sure > 0);
+                let off_by = off_by.map(|text| format!(", {text}")).unwrap_or_default();
+                let list = self.source_of(&each.list);
+                format!("{}: {found} in `{list}`, {wanted} required{off_by}", rule.title)
             }
             (About::Work, _) => format!(
                 "{}: the rule looks at more than {MOST_LOOKS} elements of lists in this document, so it was given up",
@@ -298,6 +318,7 @@ impl<'x> Evaluator<'x> {
             in_time: leaf.course.as_ref().and_then(|course| course.in_time(leaf.negated)),
             missing: leaf.missing.as_ref().map(|missing| self.missing_words(missing).1),
             conformity: self.conformity_words(leaf.expr),
+            near: self.near_name(leaf.expr),
             related,
             drawing,
         }

@@ -9,6 +9,7 @@ mod compute;
 mod course;
 mod explain;
 mod guarded;
+mod near;
 mod order;
 mod places;
 mod plot;

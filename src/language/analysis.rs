@@ -4,12 +4,16 @@
 //! Fields are named by patterns: `fluid.drained.volume`, `fastenings[].torque`, where `[]` stands for
 //! each element of a list.
 
+mod decide;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use self::decide::Decision;
 use crate::document::{Link, Target};
 use crate::language::ast::{Comparison, Count, Logic};
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Part, Program, Rule, Standard};
+use crate::metrology::conformity::DecisionRule;
 use crate::quantity::Range;
 use crate::value::Value;
 
@@ -63,6 +67,8 @@ pub struct Wanted<'p> {
     pub guards: Vec<Guard<'p>>,
     /// What is asked.
     pub limit: Limit,
+    /// By which rule readings with an uncertainty are decided, where the demand says so.
+    pub decision: Option<&'p DecisionRule>,
 }
 
 /// What one field must be.
@@ -153,7 +159,7 @@ impl Guard<'_> {
     #[must_use]
     pub fn decide(&self, program: &Program, known: Known<'_>) -> Option<bool> {
         match self {
-            Guard::Holds { condition, scope } => Decision { program, scope, known, left: WORK }.of(condition),
+            Guard::Holds { condition, scope } => Decision::new(program, scope, known).of(condition),
             Guard::Present(list) => {
                 if (known.present)(list) {
                     None
@@ -192,12 +198,13 @@ struct Walk<'p, 'r> {
     variables: BTreeMap<usize, Bound<'p>>,
     /// The lets that were gone through: each reads the same wherever it stands.
     lets: BTreeSet<usize>,
+    decision: Option<&'p DecisionRule>,
 }
 
 impl<'p, 'r> Walk<'p, 'r> {
     fn new(program: &'p Program, facts: &'p Facts, reading: &'r mut Reading<'p>) -> Self {
         let (whole, variables, lets) = (Vec::new(), BTreeMap::new(), BTreeSet::new());
-        Walk { program, facts, reading, whole, variables, lets }
+        Walk { program, facts, reading, whole, variables, lets, decision: None }
     }
 
     fn rule(&mut self, rule: &'p Rule) {
@@ -398,6 +405,11 @@ impl<'p, 'r> Walk<'p, 'r> {
             ExprKind::Logic(Logic::Or, usual, other) if matches!(other.kind, ExprKind::Recorded(_)) => {
                 self.wants(rule, usual);
             }
+            ExprKind::Decided(decision, inner) => {
+                let outer = self.decision.replace(decision);
+                self.wants(rule, inner);
+                self.decision = outer;
+            }
             ExprKind::Not(inner) => self.wish(rule, inner, Some(Limit::Truth(false))),
             ExprKind::Field { .. } | ExprKind::Variable(_) => {
                 self.wish(rule, demand, Some(Limit::Truth(true)));
@@ -439,7 +451,7 @@ impl<'p, 'r> Walk<'p, 'r> {
         }
         let (Some(limit), Some(Reached { path, guards, .. })) = (limit, self.reach(field)) else { return };
         let guards = self.whole.iter().cloned().chain(guards).collect();
-        self.reading.wanted.push(Wanted { rule, path, guards, limit });
+        self.reading.wanted.push(Wanted { rule, path, guards, limit, decision: self.decision });
     }
 
     /// The value of an expression that needs nothing of the document but the facts.
@@ -490,106 +502,7 @@ fn compared(comparison: Comparison, with: Value<'static>) -> Option<Limit> {
     range.ok().map(|range| Limit::Within(Arc::new(range)))
 }
 
-/// How many parts of conditions are looked at to decide one: lets can double their length each time.
-const WORK: u32 = 10_000;
-
-/// Decides a condition as far as the known texts go.
-struct Decision<'d> {
-    program: &'d Program,
-    scope: &'d Scope,
-    known: Known<'d>,
-    left: u32,
-}
-
-impl Decision<'_> {
-    fn of(&mut self, expr: &Expr) -> Option<bool> {
-        self.left = self.left.checked_sub(1)?;
-        match &expr.kind {
-            ExprKind::Constant(Value::Truth(truth)) => Some(*truth),
-            ExprKind::Not(inner) => self.of(inner).map(|truth| !truth),
-            ExprKind::Logic(logic, left, right) => {
-                let (left, right) = (self.of(left), self.of(right));
-                match logic {
-                    Logic::And => and(left, right),
-                    Logic::Or => or(left, right),
-                    Logic::Implies => or(left.map(|truth| !truth), right),
-                }
-            }
-            ExprKind::Let(number) => {
-                let definition = self.program.lets().get(*number)?;
-                let mut inner = Decision { scope: &Scope::new(), ..*self };
-                let truth = inner.of(&definition.value);
-                self.left = inner.left;
-                truth
-            }
-            ExprKind::Compare(comparison @ (Comparison::Is | Comparison::IsNot), left, right) => {
-                let same = self.text(left)? == constant(right)?;
-                Some(same == (*comparison == Comparison::Is))
-            }
-            ExprKind::OneOf { value, negated, options } => {
-                let value = self.text(value)?;
-                let mut open = false;
-                for option in options {
-                    match constant(option) {
-                        Some(option) if option == value => return Some(!negated),
-                        Some(_) => {}
-                        None => open = true,
-                    }
-                }
-                if open { None } else { Some(*negated) }
-            }
-            ExprKind::Recorded(path) => {
-                let path = self.path(path)?;
-                match (self.known.text)(&path) {
-                    Some(_) => Some(true),
-                    None if (self.known.present)(&path) => None,
-                    None => Some(false),
-                }
-            }
-            ExprKind::Field { .. } | ExprKind::Variable(_) => match self.text(expr)?.as_str() {
-                "yes" => Some(true),
-                "no" => Some(false),
-                _ => None,
-            },
-            _ => None,
-        }
-    }
-
-    /// The known text of a field.
-    fn text(&self, expr: &Expr) -> Option<String> {
-        (self.known.text)(&self.path(expr)?)
-    }
-
-    fn path(&self, expr: &Expr) -> Option<String> {
-        match &expr.kind {
-            ExprKind::Root => Some(String::new()),
-            ExprKind::Variable(slot) => self.scope.get(slot).cloned(),
-            ExprKind::Field { base, name, .. } => Some(field_of(&self.path(base)?, name)),
-            _ => None,
-        }
-    }
-}
-
 /// The pattern of a field below another.
 fn field_of(path: &str, name: &str) -> String {
     if path.is_empty() { name.to_owned() } else { format!("{path}.{name}") }
-}
-
-fn constant(expr: &Expr) -> Option<&str> {
-    match &expr.kind {
-        ExprKind::Constant(Value::Text(text)) => Some(text),
-        _ => None,
-    }
-}
-
-fn and(left: Option<bool>, right: Option<bool>) -> Option<bool> {
-    match (left, right) {
-        (Some(false), _) | (_, Some(false)) => Some(false),
-        (Some(true), Some(true)) => Some(true),
-        _ => None,
-    }
-}
-
-fn or(left: Option<bool>, right: Option<bool>) -> Option<bool> {
-    and(left.map(|truth| !truth), right.map(|truth| !truth)).map(|truth| !truth)
 }

@@ -122,6 +122,7 @@ pub fn of_finding(finding: &Finding) -> Vec<Fact> {
         ("off by", &finding.off_by),
         ("time margin", &in_time),
         ("conformity", &conformity),
+        ("near name", &finding.near),
         ("remedy", &finding.remedy),
         ("because", &finding.because),
         ("basis", &finding.basis),

@@ -6,7 +6,7 @@ use crate::language::builtins;
 use crate::quantity::{KINDS, Unit};
 use crate::report::Style;
 use crate::report::text::{drawn, fill, shown};
-use crate::session::{Story, Subject, Trace};
+use crate::session::{Named, Story, Subject, Trace};
 use crate::source::{Place, Sources};
 
 /// Explains a code of a message, a builtin, a unit or a kind of quantity; false if the name is none.
@@ -57,6 +57,28 @@ pub fn story(story: &Story, sources: &Sources, style: &Style, out: &mut Vec<u8>)
     page.line("concession: ", &story.concession);
     page.line("trials: ", &story.trials.to_string());
     page.line("written in: ", &where_it_is(story.place, sources));
+}
+
+/// Tells what a name stands for that is no rule's.
+pub fn named(named: &Named, sources: &Sources, style: &Style, out: &mut Vec<u8>) {
+    let mut page = Page { style, out };
+    page.heading(&named.name, &named.title);
+    page.line("", named.what);
+    for (lead, text) in &named.facts {
+        page.line(lead, text);
+    }
+    let rules = match named.rules.is_empty() {
+        true => "none".to_owned(),
+        false => named.rules.join(", "),
+    };
+    // A standard is a file, a figure a line of one.
+    if named.what == "a standard" {
+        page.line("rules: ", &rules);
+        page.line("written in: ", sources.name(named.place.source));
+    } else {
+        page.line("used by: ", &rules);
+        page.line("written in: ", &where_it_is(named.place, sources));
+    }
 }
 
 /// Tells how a rule came to its outcomes on a document.

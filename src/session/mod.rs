@@ -19,7 +19,7 @@ use std::sync::Arc;
 
 pub use history::{Episode, History};
 pub use prove::{Proof, Proven};
-pub use why::{Story, Subject, Trace};
+pub use why::{Named, Story, Subject, Trace};
 
 use self::context::Context;
 use self::editions::Digests;

@@ -45,6 +45,23 @@ pub struct Story {
     pub place: Place,
 }
 
+/// A parameter, let, table or standard in plain words.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Named {
+    /// What it is: `a parameter`.
+    pub what: &'static str,
+    /// Its name.
+    pub name: String,
+    /// Its title; empty where it has none.
+    pub title: String,
+    /// The facts of it, each with a lead.
+    pub facts: Vec<(&'static str, String)>,
+    /// The rules that use it, or that a standard holds.
+    pub rules: Vec<String>,
+    /// Where it is written.
+    pub place: Place,
+}
+
 /// How a rule came to its outcomes on one document.
 #[derive(Clone, Debug)]
 pub struct Trace {
@@ -113,6 +130,77 @@ impl Session {
             trials: rule.trials.len(),
             place: rule.name_place,
         }
+    }
+
+    /// The parameters, lets, tables and standards of a name, which may be full or short.
+    #[must_use]
+    pub fn named(&self, name: &str) -> Vec<Named> {
+        let program = self.program();
+        let is =
+            |known: &str| known == name || known.rsplit_once('.').is_some_and(|(_, short)| short == name);
+        let mut found = Vec::new();
+        for (number, parameter) in program.parameters().iter().enumerate().filter(|(_, one)| is(&one.name)) {
+            let figure = Figure::Parameter(number);
+            let kind = ("kind: ", parameter.ty.to_string());
+            let one = self.figure_named("a parameter", &parameter.name, figure, parameter.place);
+            let facts = std::iter::once(kind).chain(one.facts).collect();
+            found.push(Named { title: parameter.title.clone(), facts, ..one });
+        }
+        for (number, one) in program.lets().iter().enumerate().filter(|(_, one)| is(&one.name)) {
+            found.push(self.figure_named("a let", &one.name, Figure::Let(number), one.place));
+        }
+        for (number, table) in program.tables().iter().enumerate().filter(|(_, one)| is(&one.name)) {
+            let keys: Vec<String> = table.keys.iter().map(|key| self.words(key)).collect();
+            let one = self.figure_named("a table", &table.name, Figure::Table(number), table.place);
+            let facts = std::iter::once(("looked up by: ", keys.join(", "))).chain(one.facts).collect();
+            found.push(Named { facts, ..one });
+        }
+        for standard in program.standards().iter().filter(|one| one.name == name) {
+            let mut facts =
+                vec![("edition: ", standard.edition.to_string()), ("judges: ", standard.form.clone())];
+            facts.extend(
+                standard.condition.as_ref().map(|condition| ("applies where: ", self.words(condition))),
+            );
+            let rules = program.rules().get(standard.rules.clone()).unwrap_or_default();
+            found.push(Named {
+                what: "a standard",
+                name: standard.name.clone(),
+                title: standard.title.clone(),
+                facts,
+                rules: rules.iter().map(|rule| rule.name.clone()).collect(),
+                place: standard.place,
+            });
+        }
+        found
+    }
+
+    fn figure_named(&self, what: &'static str, name: &str, figure: Figure, place: Place) -> Named {
+        let values = self.figure(&figure).into_iter().map(|(known, value, origin)| {
+            // The rows of a table are told apart by their keys.
+            let row = known.strip_prefix(name).map_or("", str::trim_start);
+            let gap = if row.is_empty() { "" } else { ": " };
+            ("value: ", format!("{row}{gap}{value} ({origin})"))
+        });
+        let users = self.program().rules().iter().filter(|rule| rule.figures.contains(&figure));
+        Named {
+            what,
+            name: name.to_owned(),
+            title: String::new(),
+            facts: values.collect(),
+            rules: users.map(|rule| rule.name.clone()).collect(),
+            place,
+        }
+    }
+
+    /// The names that can be asked about.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        let program = self.program();
+        let rules = program.rules().iter().map(|rule| rule.name.as_str());
+        let parameters = program.parameters().iter().map(|one| one.name.as_str());
+        let lets = program.lets().iter().map(|one| one.name.as_str());
+        let tables = program.tables().iter().map(|one| one.name.as_str());
+        let standards = program.standards().iter().map(|one| one.name.as_str());
+        rules.chain(parameters).chain(lets).chain(tables).chain(standards)
     }
 
     fn words(&self, expr: &Expr) -> String {

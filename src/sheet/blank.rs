@@ -4,10 +4,10 @@
 use std::fmt::Write as _;
 
 use super::draft::{Draft, Group, Plan, limits};
-use super::needs::{Needs, Trail, yes_or_no};
+use super::needs::{Needs, Trail, standard_of, yes_or_no};
 use super::procedure::Procedure;
 use crate::document::{Field, Record, Shape};
-use crate::language::analysis::Limit;
+use crate::language::analysis::{Limit, Wanted};
 use crate::quantity::{Kind, Unit};
 use crate::report::text;
 
@@ -191,8 +191,20 @@ impl Writer<'_, '_> {
             Plan::Text(text) => ask(text.clone(), PROCEDURE),
             Plan::Truth(truth) => ask(yes_or_no(*truth).to_owned(), PROCEDURE),
         }
-        for (standard, limit) in self.needs.limits(path, trail) {
-            let text = match limit {
+        let mut safe: Vec<String> = Vec::new();
+        let mut guard = |wanted: Option<&Wanted<'_>>| {
+            let words = field.measured.as_ref().and_then(|_| self.needs.safe(wanted));
+            safe.extend(words.filter(|words| !safe.contains(words)));
+        };
+        if matches!(plan, Plan::Within(_)) {
+            guard(None);
+        }
+        for wanted in self.needs.limits(path, trail) {
+            let standard = standard_of(&wanted.rule.name);
+            if matches!(wanted.limit, Limit::Within(_)) {
+                guard(Some(wanted));
+            }
+            let text = match &wanted.limit {
                 Limit::Within(range) => limits(range),
                 Limit::Words { words, refused: false } => words.join(" or "),
                 Limit::Words { words, refused: true } => format!("not {}", words.join(" nor ")),
@@ -208,6 +220,7 @@ impl Writer<'_, '_> {
             true => text.clone(),
             false => format!("{text} ({})", by.join(", ")),
         }));
+        parts.extend(safe.iter().map(|words| format!("safe {words}")));
         if parts.is_empty() || matches!(field.shape, Shape::Word(_)) {
             parts.push(wanted(field));
         }

@@ -12,7 +12,6 @@ pub use blank::scalar;
 pub use procedure::Procedure;
 
 use crate::diagnostic::Diagnostic;
-use crate::document::Forms;
 use crate::language::analysis::Facts;
 use crate::language::typed::Program;
 use crate::session::Session;
@@ -45,10 +44,10 @@ pub fn facts(procedure: &Procedure) -> Facts {
 }
 
 impl<'p> Plan<'p> {
-    fn new(program: &'p Program, forms: &Forms, procedure: &Procedure, facts: &'p Facts) -> Plan<'p> {
-        let mut needs = needs::Needs::new(program, facts);
+    fn new(session: &'p Session, procedure: &Procedure, facts: &'p Facts) -> Plan<'p> {
+        let mut needs = needs::Needs::new(session.program(), facts, &session.setting().decision);
         let mut record = draft::of_procedure(procedure);
-        if let Some(form) = forms.get("job") {
+        if let Some(form) = session.forms().get("job") {
             needs.complete(&mut record, form.record());
         }
         Plan { needs, record }
@@ -61,7 +60,7 @@ impl<'p> Plan<'p> {
 pub fn blank(session: &Session, procedure: &Procedure) -> String {
     let Some(form) = session.forms().get("job") else { return String::new() };
     let facts = facts(procedure);
-    let Plan { needs, record } = Plan::new(session.program(), session.forms(), procedure, &facts);
+    let Plan { needs, record } = Plan::new(session, procedure, &facts);
     let mut writer = blank::Writer {
         needs: &needs,
         out: blank::heading(procedure, &standards(session.program(), &facts)),
@@ -76,9 +75,10 @@ pub fn blank(session: &Session, procedure: &Procedure) -> String {
 pub fn print(session: &Session, procedure: &Procedure, holds: usize) -> String {
     let Some(form) = session.forms().get("job") else { return String::new() };
     let facts = facts(procedure);
-    let Plan { needs, mut record } = Plan::new(session.program(), session.forms(), procedure, &facts);
+    let Plan { needs, mut record } = Plan::new(session, procedure, &facts);
     needs.plan(&mut record, "", &needs::Trail::default());
-    print::page(procedure, &record, form.record(), &standards(session.program(), &facts), holds)
+    let safe = needs.safe_readings();
+    print::page(procedure, &record, form.record(), &standards(session.program(), &facts), &safe, holds)
 }
 
 /// The standards in force, with their editions.

@@ -6,8 +6,10 @@ use std::sync::Arc;
 
 use super::draft::{Draft, Group, Plan};
 use crate::document::{Record, Shape};
-use crate::language::analysis::{Asked, Facts, Guard, Known, Limit, Reading};
+use crate::language::analysis::{Asked, Facts, Guard as Condition, Known, Limit, Reading, Wanted};
 use crate::language::typed::Program;
+use crate::metrology::conformity::{DecisionRule, Guard};
+use crate::quantity::Number;
 
 /// The elements of lists through which a place in the draft is reached: the pattern of each, such as
 /// `fastenings[]`, and what is known of it.
@@ -41,29 +43,50 @@ impl<'d> Trail<'d> {
 pub(super) struct Needs<'p> {
     pub(super) program: &'p Program,
     pub(super) facts: &'p Facts,
+    /// By which rule readings with an uncertainty are decided where a demand does not say.
+    decision: &'p DecisionRule,
     reading: Reading<'p>,
     /// The patterns of all fields of the record.
     present: BTreeSet<String>,
 }
 
 impl<'p> Needs<'p> {
-    pub(super) fn new(program: &'p Program, facts: &'p Facts) -> Self {
-        Needs { program, facts, reading: Reading::of(program, "job", facts), present: BTreeSet::new() }
+    pub(super) fn new(program: &'p Program, facts: &'p Facts, decision: &'p DecisionRule) -> Self {
+        let reading = Reading::of(program, "job", facts);
+        Needs { program, facts, decision, reading, present: BTreeSet::new() }
     }
 
-    fn may_hold(&self, guards: &[Guard<'_>], trail: &Trail<'_>, planned: bool) -> bool {
+    fn may_hold(&self, guards: &[Condition<'_>], trail: &Trail<'_>, planned: bool) -> bool {
         let text = |path: &str| trail.known(self.facts, path, planned);
         let known = Known { text: &text, present: &|path| self.present.contains(path) };
         guards.iter().all(|guard| guard.decide(self.program, known) != Some(false))
     }
 
-    /// The limits of the standards for a field, each with the name of its standard.
-    pub(super) fn limits(&self, path: &str, trail: &Trail<'_>) -> Vec<(&'p str, &Limit)> {
+    /// The limits of the standards for a field.
+    pub(super) fn limits(&self, path: &str, trail: &Trail<'_>) -> Vec<&Wanted<'p>> {
         let fitting = self.reading.wanted.iter().filter(|wanted| wanted.path == path);
-        fitting
-            .filter(|wanted| self.may_hold(&wanted.guards, trail, true))
-            .map(|wanted| (standard_of(&wanted.rule.name), &wanted.limit))
-            .collect()
+        fitting.filter(|wanted| self.may_hold(&wanted.guards, trail, true)).collect()
+    }
+
+    /// Where a reading within a range is safe, whatever the tool; nothing where it is by lying within.
+    pub(super) fn safe(&self, wanted: Option<&Wanted<'_>>) -> Option<String> {
+        safe(wanted.and_then(|wanted| wanted.decision).unwrap_or(self.decision))
+    }
+
+    /// The same for all readings of the record: by the settings, and by each rule that says otherwise.
+    pub(super) fn safe_readings(&self) -> Vec<String> {
+        let usual = safe(self.decision).into_iter();
+        let ruled = self.reading.wanted.iter().filter(|wanted| matches!(wanted.limit, Limit::Within(_)));
+        let ruled = ruled.filter_map(|wanted| {
+            Some(format!("{} (for the rule: {})", safe(wanted.decision?)?, wanted.rule.title))
+        });
+        let mut words: Vec<String> = Vec::new();
+        for word in usual.chain(ruled) {
+            if !words.contains(&word) {
+                words.push(word);
+            }
+        }
+        words
     }
 
     /// Plans what the procedure leaves open as the standards in force ask for it, where that is one value or
@@ -75,8 +98,8 @@ impl<'p> Needs<'p> {
             let path = if path.is_empty() { name.clone() } else { format!("{path}.{name}") };
             match draft {
                 Draft::Blank(plan @ Plan::Open) => {
-                    if let [(_, limit)] = self.limits(&path, &trail).as_slice() {
-                        *plan = planned(limit);
+                    if let [wanted] = self.limits(&path, &trail).as_slice() {
+                        *plan = planned(&wanted.limit);
                     }
                 }
                 Draft::Group(inner) => self.plan(inner, &path, &trail),
@@ -198,7 +221,7 @@ impl<'p> Needs<'p> {
 /// A field that a rule reads: the steps that are left of its path, and when it is read.
 struct Wish<'r> {
     steps: Vec<&'r str>,
-    guards: &'r [Guard<'r>],
+    guards: &'r [Condition<'r>],
 }
 
 impl<'r> Wish<'r> {
@@ -229,6 +252,26 @@ fn note(group: &Group, path: &str, patterns: &mut BTreeSet<String>) {
     }
 }
 
+/// How far inside its limits a reading must lie, in words: which tool will be used, and so its uncertainty, is
+/// known only when the work is done.
+fn safe(decision: &DecisionRule) -> Option<String> {
+    let DecisionRule::GuardedAcceptance(guard) = decision else { return None };
+    Some(match guard {
+        Guard::Multiple(multiple) if *multiple == Number::ONE => {
+            "inside its limits by the uncertainty of the tool".to_owned()
+        }
+        Guard::Multiple(multiple) => {
+            format!("inside its limits by {multiple} times the uncertainty of the tool")
+        }
+        Guard::Probability(wanted) => {
+            let percent = wanted * &Number::from(100_i64);
+            format!(
+                "so far inside its limits that, with the uncertainty of the tool, it conforms with {percent} %"
+            )
+        }
+    })
+}
+
 /// As a record writes a truth.
 pub(super) fn yes_or_no(truth: bool) -> &'static str {
     if truth { "yes" } else { "no" }
@@ -247,6 +290,6 @@ fn planned(limit: &Limit) -> Plan {
     }
 }
 
-fn standard_of(rule: &str) -> &str {
+pub(super) fn standard_of(rule: &str) -> &str {
     rule.rsplit_once('.').map_or(rule, |(standard, _)| standard)
 }

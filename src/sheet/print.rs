@@ -26,12 +26,13 @@ const CAUTIONS: [(&str, &str); 11] = [
 /// The parts of a record for which the sheet has a form of its own.
 const OWN_FORM: [&str; 7] = ["form", "job", "vehicle", "unit", "cautions", "steps", "fastenings"];
 
-/// The whole page.
+/// The whole page; `safe` says where readings with an uncertainty are safe.
 pub(super) fn page(
     procedure: &Procedure,
     record: &Group,
     form: &Record,
     standards: &[String],
+    safe: &[String],
     holds: usize,
 ) -> String {
     let mut body = stop(holds);
@@ -39,6 +40,11 @@ pub(super) fn page(
     body.push_str(&cautions(procedure));
     body.push_str(&needed(procedure));
     body.push_str(&steps(procedure));
+    if !safe.is_empty() {
+        let words: Vec<String> =
+            safe.iter().map(|words| format!("A reading with a tool is safe {words}.")).collect();
+        body.push_str(&format!("<p><b>Uncertain readings.</b> {}</p>\n", escaped(&words.join(" "))));
+    }
     body.push_str(&fastenings(procedure, record));
     body.push_str("<h2>To be recorded (in bold what is planned or required)</h2>\n");
     let rest = in_order(record, form).filter(|(field, _)| !OWN_FORM.contains(&&*field.name));

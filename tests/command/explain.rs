@@ -146,3 +146,44 @@ fn a_code_that_a_finding_says_only_in_words_is_explained_too() {
     let ran = folder.run_with(["why", code, "--without-settings", "--format", "plain"], "").quietly(0);
     ran.says(&[code, "Where the clocks are put forward"]);
 }
+
+const FIGURES: &str = "standard figures edition 3 \"Figures\"\njudges job\nwhere unit.kind is \"engine\"\n\nlet screw = 9 Nm ± 10 %\n\n\
+    parameter plug is torque range \"Torque of the plugs\" = 45 Nm ± 10 %\nparameter cap is torque range \"Torque of the cap\"\n\n\
+    table refill by unit.family\n  \"six\" : 5.0 L .. 6.2 L\n  \"eight\" : 5.6 L .. 7.0 L\n\n\
+    rule screws \"Screws\"\n  concerns each f in fastenings\n  demands f.torque within screw or f.torque within plug\n  otherwise hold \"x\"\n\
+    rule filled \"Filled\"\n  demands fluid.drained.volume within refill\n  otherwise hold \"x\"\n";
+
+/// A name that is no rule's is a figure's or a standard's: what it is worth, from where, and who uses it.
+#[test]
+fn figures_and_standards_are_told_too() {
+    let folder = Folder::new();
+    folder.write("f.standard", FIGURES);
+    let why = |name: &str| {
+        folder.run(&format!("why {name} --standard f.standard --without-settings --width 200")).quietly(0)
+    };
+    let plug = "figures.plug: Torque of the plugs\n  a parameter\n  kind: a range of torque\n  value: 45 Nm ± 10 % (the default, f.standard line 7)\n  used by: figures.screws\n  written in: f.standard line 7\n";
+    for name in ["plug", "figures.plug"] {
+        assert_eq!(why(name).out, plug);
+    }
+    why("cap").says(&["value: unknown (stated by nobody yet)", "used by: none"]);
+    why("screw").says(&["a let\n  value: 9 Nm ± 10 % (f.standard line 5)\n  used by: figures.screws\n"]);
+    why("refill").says(&[
+        "a table\n  looked up by: unit.family\n",
+        "value: for \"eight\": 5.6 L .. 7 L (f.standard line 10)",
+        "value: for \"six\": 5 L .. 6.2 L",
+        "used by: figures.filled",
+    ]);
+    why("figures").says(&[
+        "figures: Figures\n  a standard\n  edition: 3\n  judges: job\n  applies where: unit.kind is \"engine\"\n  rules: figures.screws, figures.filled\n  written in: f.standard\n",
+    ]);
+    let given =
+        ["why", "cap", "--standard", "f.standard", "--without-settings", "--parameter", "cap=25 Nm ± 1 Nm"];
+    folder.run_with(given, "").quietly(0).says(&["value: 25 Nm ± 1 Nm (stated for this run)"]);
+    for (name, near) in
+        [("refil", "refill"), ("figurs", "figures"), ("plgu", "plug"), ("figures.cpa", "figures.cap")]
+    {
+        folder
+            .run(&format!("why {name} --standard f.standard --without-settings"))
+            .refused(&format!("did you mean `{near}`?"));
+    }
+}

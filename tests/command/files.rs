@@ -69,6 +69,38 @@ fn settings_and_known_findings_are_no_documents_to_judge() {
     folder.run(&format!("{INSPECT} jobs/old-settings.yaml")).quietly(2).says(&says[..1]);
 }
 
+/// Where nothing has the name that a rule looks for, an entry of nearly that name is shown with the finding.
+#[test]
+fn a_name_that_nothing_has_gets_a_near_one() {
+    let folder = folder();
+    folder.write(
+        "near.standard",
+        "standard near edition 1 \"Near\"\njudges job\nrule plug \"A plug\"\n  concerns each f in fastenings where f.role is \"drain plug\" and f.marked, at least 1\n  \
+         demands f.torque above 1 Nm\n  otherwise hold \"x\"\nrule step \"A step\"\n  demands some s in steps: s.step is \"test drive\"\n  otherwise hold \"y\"\n\
+         rule counted \"Counted\"\n  demands (count of s in steps where \"let the oil out\" is s.step) at least 1\n  otherwise hold \"z\"\n",
+    );
+    let record = |role: &str, steps: &str| {
+        folder.write("a.yaml", format!("{}steps: [{steps}]\n", good().replace("drain plug", role)));
+        folder.run("inspect a.yaml --standard near.standard --as-of 2026-03-02 --width 200")
+    };
+    let said = |out: &str| {
+        out.lines().filter_map(|line| line.strip_prefix("near name: ")).map(str::to_owned).collect::<Vec<_>>()
+    };
+    let ran = record("drain plg", "{step: tets drive}, {step: let the oil uot}").quietly(1);
+    let ran = ran.says(&["A plug: 0 recorded in `fastenings`, at least 1 required", "off by: 1 missing"]);
+    assert_eq!(
+        said(&ran.out),
+        [
+            "`fastenings[0].role` is `drain plg`, which is nearly `drain plug`",
+            "`steps[0].step` is `tets drive`, which is nearly `test drive`",
+            "`steps[1].step` is `let the oil uot`, which is nearly `let the oil out`",
+        ]
+    );
+    // Another thing is none of that name, and nor is the next of a row.
+    assert!(said(&record("fill plug", "{step: drive}, {step: let the oil out 2}").out).is_empty());
+    record("drain plug", "{step: test drive}, {step: let the oil out}").quietly(0);
+}
+
 /// A reading that two rules look at is listed once among those near a limit, with the nearer one.
 #[test]
 fn a_reading_near_a_limit_is_listed_once() {

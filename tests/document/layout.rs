@@ -8,11 +8,23 @@ use witnessmark::document::{decode, yaml};
 use super::{layout_of, shown, source};
 
 /// A text, the piece of it that is pointed at, and how the message begins.
-const MISTAKES: [(&str, &str, &str); 40] = [
+const MISTAKES: [(&str, &str, &str); 47] = [
     ("a: 1\r\n\tb: 2\n", "\t", "a tab stands where only spaces may indent"),
     ("a:\n\tb: 1\n", "\t", "a tab stands where only spaces may indent"),
     ("a: [1, 2\nb: 3\n", "[", "the bracket `[` is not closed before the next line"),
     ("a: {b: 1\n", "{", "the bracket `{` is never closed"),
+    // What was opened in an item of a list is noticed lines later.
+    ("a:\n  - {b: 1\n  - {b: 2}\n", "{", "the bracket `{` is not closed before the next line"),
+    ("a:\n  - {b: 1\n    c: 2\nd: []\n", "{", "the bracket `{` is not closed before the next line"),
+    (
+        "a:\n  - [1, 2, # three ] of them\n  - [3]\n",
+        "[",
+        "the bracket `[` is not closed before the next line",
+    ),
+    ("a:\n  - {b: [1, 2\n  - {b: 2}\n", "[", "the bracket `[` is not closed before the next line"),
+    ("a:\n  - {b: \"]\", c: 'd}\n  - {b: 2}\n", "'", "the quoted text that begins here is not closed"),
+    ("a:\n  - {b: \"\\\"x, c: d}\n  - {b: 2}\n", "\"", "the quoted text that begins here is not closed"),
+    ("a:\n  - {b: it's}\n - {b: 2}\n", "- {b: 2}", "this line does not begin in the same column"),
     ("a: [1, 2}\n", "[", "the bracket `[` is closed by `}`"),
     ("a: 1\n]\n", "]", "this closing bracket has no opening one"),
     ("a: 'x\nb: 1\n", "'", "the quoted text that begins here is not closed"),

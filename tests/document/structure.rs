@@ -6,7 +6,7 @@ use super::{GOOD, read, said_of, shown, with};
 
 /// A passage of the right record, what is put in its place, and what must be said: the text at
 /// the place, the message, the help.
-const ERRORS: [(&str, &str, &str); 38] = [
+const ERRORS: [(&str, &str, &str); 40] = [
     (
         "  number: L-2031          # as in the order book\n",
         "",
@@ -37,6 +37,16 @@ const ERRORS: [(&str, &str, &str); 38] = [
         "  plate: no\n",
         "  plate: no\n  torque: 3 Nm\n",
         "torque | the vehicle has no field `torque` | `torque` is a field of the fastening; look at the indentation of this line",
+    ),
+    (
+        "torque: 9 Nm\n",
+        "torque: 9 Nm\n    tol: ± 10 %\n",
+        "tol | the fastening has no field `tol` | write the tolerance with its value: `torque: 9 Nm ± 10 %`",
+    ),
+    (
+        "torque: 9 Nm\n",
+        "torque: 9 Nm\n    tol: small wrench\n",
+        "tol | the fastening has no field `tol` | write `tool`",
     ),
     ("    place: A1\n", "    plaec: A1\n", "plaec | the fastening has no field `plaec` | write `place`"),
     (
@@ -106,7 +116,7 @@ const ERRORS: [(&str, &str, &str); 38] = [
     (
         "until: 2026-12-31",
         "until: 2026-02-30",
-        "2026-02-30 | the calendar has no day 2026-02-30 | write year, month and day in this order, such as 2026-03-02",
+        "2026-02-30 | the calendar has no day 2026-02-30 | the last day of that month is 2026-02-28",
     ),
     (
         "closed: 2026-03-02 11:40",

@@ -31,6 +31,10 @@ fn another_order_is_offered_not_guessed() {
     assert_eq!(help("31.12.2026"), "write 2026-12-31");
     assert_eq!(help("12/31/2026"), "write 2026-12-31");
     assert_eq!(help("03/04/2026"), "write 2026-04-03 or 2026-03-04, whichever is meant");
+    assert_eq!(help("2026-02-30"), "the last day of that month is 2026-02-28");
+    assert_eq!(help("2024-02-30"), "the last day of that month is 2024-02-29");
+    assert_eq!(help("2026-04-00"), "the last day of that month is 2026-04-30");
+    assert_eq!(help("2026-13-01"), "write year, month and day in this order, such as 2026-03-02");
     assert_eq!(help("next week"), "write year, month and day in this order, such as 2026-03-02");
 }
 

@@ -80,6 +80,7 @@ pub fn finding(at: Place, demand: Place) -> Finding {
         off_by: Some("2.1 Nm above the upper limit".into()),
         in_time: None,
         conformity: None,
+        near: None,
         drawing: Vec::new(),
         concession: None,
         missing: Vec::new(),

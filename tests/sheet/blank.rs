@@ -5,6 +5,7 @@ use witnessmark::document::{Forms, NodeKind, read};
 use witnessmark::source::Sources;
 
 use super::{GOOD, fill, inspected, procedure, run, sheet};
+use crate::support::Folder;
 
 /// The check that the sheet exists for. The record is filled in by its comments alone, so they are true too.
 #[test]
@@ -121,4 +122,55 @@ fn a_procedure_with_holds_gives_a_sheet_with_a_warning() {
     assert!(ran.out.contains("form: job/1\n"));
     let ran = run(&format!("sheet --print {}/chain-gearbox-fluid.yaml", super::PROCEDURES), "");
     assert!(ran.out.contains("Do not work by this sheet: its procedure has 5 holds."));
+}
+
+/// With guarded acceptance a reading at the limit is undecided, so the sheet says how far inside it is safe.
+#[test]
+fn a_sheet_says_where_uncertain_readings_are_safe() {
+    let folder = Folder::new();
+    folder.write(
+        "p.yaml",
+        procedure("fastenings:\n  - {role: plug, place: pan, count: 1, torque: 45 Nm ± 10 %}\n  - {role: cap, place: pan, count: 1}\n"),
+    );
+    let rule = |decision: &str| {
+        format!(
+            "standard own edition 1 \"Own\"\njudges job\nrule cap \"Caps are tight\"\n  concerns each f in fastenings where f.role is \"cap\"\n  \
+             demands f.torque within 9 Nm .. 11 Nm{decision}\n  otherwise hold \"No.\"\n"
+        )
+    };
+    let settings = |decision: &str| {
+        format!("form: workshop/1\nworkshop: {{name: T}}\nstandards: [own.standard]\ndecision: {decision}\n")
+    };
+    let tool = "inside its limits by the uncertainty of the tool";
+    let half = "inside its limits by 0.5 times the uncertainty of the tool";
+    let share = "so far inside its limits that, with the uncertainty of the tool, it conforms with 95 %";
+    for (decision, own, plug, cap) in [
+        ("simple acceptance", "", None, None),
+        ("guarded rejection", "", None, None),
+        ("guarded acceptance", "", Some(tool), Some(tool)),
+        ("guarded acceptance", " by simple acceptance", Some(tool), None),
+        ("simple acceptance", " by guarded acceptance 0.5", None, Some(half)),
+        ("simple acceptance", " by guarded acceptance 95 %", None, Some(share)),
+        ("simple acceptance", " by guarded rejection", None, None),
+    ] {
+        folder.write("own.standard", rule(own));
+        folder.write("workshop.yaml", settings(decision));
+        let sheet = folder.run("sheet p.yaml").quietly(0).out;
+        let torques: Vec<&str> =
+            sheet.lines().filter(|line| line.trim_start().starts_with("torque:")).collect();
+        let [first, second] = torques.as_slice() else { panic!("{sheet}") };
+        for (line, limits, safe) in [(first, "40.5 Nm .. 49.5 Nm", plug), (second, "9 Nm .. 11 Nm", cap)] {
+            assert!(line.contains(limits), "{decision}{own}: {line}");
+            let said = line.split_once("; safe ").map(|(_, words)| words);
+            assert_eq!(said, safe, "{decision}{own}: {line}");
+        }
+        let page = folder.run("sheet p.yaml --print").quietly(0).out.replace("<wbr>", "");
+        for wanted in [plug, cap].into_iter().flatten() {
+            assert!(
+                page.contains(&format!("A reading with a tool is safe {wanted}")),
+                "{decision}{own}: {page}"
+            );
+        }
+        assert_eq!(page.contains("Uncertain readings"), plug.or(cap).is_some(), "{decision}{own}");
+    }
 }

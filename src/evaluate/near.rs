@@ -1,0 +1,84 @@
+//! What was probably meant where a list has nothing of a name: an entry of nearly that name.
+
+use super::{About, Evaluator, Judgement, Spot};
+use crate::diagnostic::surely;
+use crate::language::ast::{Comparison, Logic, Quantifier};
+use crate::language::typed::{Expr, ExprKind};
+use crate::value::Value;
+
+impl<'x> Evaluator<'x> {
+    /// For a comparison that wanted a list to have an element of a name, and found none.
+    pub(super) fn near_name(&mut self, expr: &'x Expr) -> Option<String> {
+        let searched = match &expr.kind {
+            ExprKind::Compare(_, value, _) => value,
+            _ => expr,
+        };
+        match &searched.kind {
+            ExprKind::Aggregate { slot: Some(slot), list, condition: Some(condition), .. } => {
+                self.near_element(list, *slot, condition)
+            }
+            ExprKind::Quantified { quantifier: Quantifier::Some, slot, list, condition, body } => {
+                let wanted = condition.as_deref().into_iter().chain([&**body]);
+                wanted.into_iter().find_map(|wanted| self.near_element(list, *slot, wanted))
+            }
+            _ => None,
+        }
+    }
+
+    /// For a rule that has too few subjects.
+    pub(super) fn near_subject(&mut self, judgement: &Judgement<'x>) -> Option<String> {
+        let About::Number { each, .. } = judgement.about else { return None };
+        self.near_element(&each.list, each.slot, each.condition.as_ref()?)
+    }
+
+    /// An element of a list that nearly has a name that a condition asks for.
+    fn near_element(&mut self, list: &'x Expr, slot: usize, condition: &'x Expr) -> Option<String> {
+        let list = self.list(list).ok()?;
+        let elements = self.doc(list).items(list.node);
+        let mut names = Vec::new();
+        asked(condition, slot, &mut names);
+        let outer = self.slots;
+        let found = names.into_iter().find_map(|(field, name)| {
+            let Ok(Value::Text(wanted)) = self.value(name).map(|name| name.get().clone()) else {
+                return None;
+            };
+            let wanted = wanted.trim();
+            let mut known: Vec<(Spot, &str)> = Vec::new();
+            for element in elements {
+                self.set(slot, list.beside(*element));
+                let Ok(spot) = self.node(field) else { continue };
+                known.extend(self.doc(spot).raw(spot.node).map(|text| (spot, text.trim())));
+            }
+            if known.iter().any(|(_, text)| *text == wanted) {
+                return None;
+            }
+            // Names that differ in a number are two of a row.
+            let digits = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
+            let alike = known.iter().filter(|(_, text)| digits(text) == digits(wanted));
+            let near = surely(wanted, alike.map(|(_, text)| *text))?;
+            let (spot, _) = known.iter().find(|(_, text)| *text == near)?;
+            Some(format!("`{}` is `{near}`, which is nearly `{wanted}`", self.path(*spot)))
+        });
+        self.slots = outer;
+        found
+    }
+}
+
+/// The names that a condition asks of an element, each with the field that would hold it.
+fn asked<'x>(condition: &'x Expr, slot: usize, names: &mut Vec<(&'x Expr, &'x Expr)>) {
+    match &condition.kind {
+        ExprKind::Logic(Logic::And, left, right) => {
+            asked(left, slot, names);
+            asked(right, slot, names);
+        }
+        ExprKind::Compare(Comparison::Is, left, right) => {
+            let of_element = |side: &Expr| side.variable() == Some(slot);
+            match (of_element(left), of_element(right)) {
+                (true, false) => names.push((left, right)),
+                (false, true) => names.push((right, left)),
+                _ => {}
+            }
+        }
+        _ => {}
+    }
+}

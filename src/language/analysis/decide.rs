@@ -1,0 +1,109 @@
+//! Whether a condition holds, as far as that can be told before there is a document.
+
+use super::{Known, Scope, field_of};
+use crate::language::ast::{Comparison, Logic};
+use crate::language::typed::{Expr, ExprKind, Program};
+use crate::value::Value;
+
+/// How many parts of conditions are looked at to decide one: lets can double their length each time.
+const WORK: u32 = 10_000;
+
+/// Decides a condition as far as the known texts go.
+pub(super) struct Decision<'d> {
+    program: &'d Program,
+    scope: &'d Scope,
+    known: Known<'d>,
+    left: u32,
+}
+
+impl<'d> Decision<'d> {
+    pub(super) fn new(program: &'d Program, scope: &'d Scope, known: Known<'d>) -> Self {
+        Decision { program, scope, known, left: WORK }
+    }
+
+    pub(super) fn of(&mut self, expr: &Expr) -> Option<bool> {
+        self.left = self.left.checked_sub(1)?;
+        match &expr.kind {
+            ExprKind::Constant(Value::Truth(truth)) => Some(*truth),
+            ExprKind::Not(inner) => self.of(inner).map(|truth| !truth),
+            ExprKind::Logic(logic, left, right) => {
+                let (left, right) = (self.of(left), self.of(right));
+                match logic {
+                    Logic::And => and(left, right),
+                    Logic::Or => or(left, right),
+                    Logic::Implies => or(left.map(|truth| !truth), right),
+                }
+            }
+            ExprKind::Let(number) => {
+                let definition = self.program.lets().get(*number)?;
+                let mut inner = Decision { scope: &Scope::new(), ..*self };
+                let truth = inner.of(&definition.value);
+                self.left = inner.left;
+                truth
+            }
+            ExprKind::Compare(comparison @ (Comparison::Is | Comparison::IsNot), left, right) => {
+                let same = self.text(left)? == constant(right)?;
+                Some(same == (*comparison == Comparison::Is))
+            }
+            ExprKind::OneOf { value, negated, options } => {
+                let value = self.text(value)?;
+                let mut open = false;
+                for option in options {
+                    match constant(option) {
+                        Some(option) if option == value => return Some(!negated),
+                        Some(_) => {}
+                        None => open = true,
+                    }
+                }
+                if open { None } else { Some(*negated) }
+            }
+            ExprKind::Recorded(path) => {
+                let path = self.path(path)?;
+                match (self.known.text)(&path) {
+                    Some(_) => Some(true),
+                    None if (self.known.present)(&path) => None,
+                    None => Some(false),
+                }
+            }
+            ExprKind::Field { .. } | ExprKind::Variable(_) => match self.text(expr)?.as_str() {
+                "yes" => Some(true),
+                "no" => Some(false),
+                _ => None,
+            },
+            _ => None,
+        }
+    }
+
+    /// The known text of a field.
+    fn text(&self, expr: &Expr) -> Option<String> {
+        (self.known.text)(&self.path(expr)?)
+    }
+
+    fn path(&self, expr: &Expr) -> Option<String> {
+        match &expr.kind {
+            ExprKind::Root => Some(String::new()),
+            ExprKind::Variable(slot) => self.scope.get(slot).cloned(),
+            ExprKind::Field { base, name, .. } => Some(field_of(&self.path(base)?, name)),
+            _ => None,
+        }
+    }
+}
+
+fn constant(expr: &Expr) -> Option<&str> {
+    match &expr.kind {
+        ExprKind::Constant(Value::Text(text)) => Some(text),
+        _ => None,
+    }
+}
+
+fn and(left: Option<bool>, right: Option<bool>) -> Option<bool> {
+    match (left, right) {
+        (Some(false), _) | (_, Some(false)) => Some(false),
+        (Some(true), Some(true)) => Some(true),
+        _ => None,
+    }
+}
+
+fn or(left: Option<bool>, right: Option<bool>) -> Option<bool> {
+    and(left.map(|truth| !truth), right.map(|truth| !truth)).map(|truth| !truth)
+}
