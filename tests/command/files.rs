@@ -76,7 +76,7 @@ fn a_name_that_nothing_has_gets_a_near_one() {
     folder.write(
         "near.standard",
         "standard near edition 1 \"Near\"\njudges job\nrule plug \"A plug\"\n  concerns each f in fastenings where f.role is \"drain plug\" and f.marked, at least 1\n  \
-         demands f.torque above 1 Nm\n  otherwise hold \"x\"\nrule step \"A step\"\n  demands some s in steps: s.step is \"test drive\"\n  otherwise hold \"y\"\n\
+         demands f.torque above 1 Nm\n  otherwise hold \"x\"\nrule step \"A step\"\n  demands some s in steps: s.step is \"test drive 1\"\n  otherwise hold \"y\"\n\
          rule counted \"Counted\"\n  demands (count of s in steps where \"let the oil out\" is s.step) at least 1\n  otherwise hold \"z\"\n",
     );
     let record = |role: &str, steps: &str| {
@@ -86,19 +86,19 @@ fn a_name_that_nothing_has_gets_a_near_one() {
     let said = |out: &str| {
         out.lines().filter_map(|line| line.strip_prefix("near name: ")).map(str::to_owned).collect::<Vec<_>>()
     };
-    let ran = record("drain plg", "{step: tets drive}, {step: let the oil uot}").quietly(1);
+    let ran = record("drain plg", "{step: tets drive 1}, {step: let the oil uot}").quietly(1);
     let ran = ran.says(&["A plug: 0 recorded in `fastenings`, at least 1 required", "off by: 1 missing"]);
     assert_eq!(
         said(&ran.out),
         [
             "`fastenings[0].role` is `drain plg`, which is nearly `drain plug`",
-            "`steps[0].step` is `tets drive`, which is nearly `test drive`",
+            "`steps[0].step` is `tets drive 1`, which is nearly `test drive 1`",
             "`steps[1].step` is `let the oil uot`, which is nearly `let the oil out`",
         ]
     );
     // Another thing is none of that name, and nor is the next of a row.
-    assert!(said(&record("fill plug", "{step: drive}, {step: let the oil out 2}").out).is_empty());
-    record("drain plug", "{step: test drive}, {step: let the oil out}").quietly(0);
+    assert!(said(&record("fill plug", "{step: test drive 2}, {step: let the oil out 2}").out).is_empty());
+    record("drain plug", "{step: test drive 1}, {step: let the oil out}").quietly(0);
 }
 
 /// A reading that two rules look at is listed once among those near a limit, with the nearer one.
