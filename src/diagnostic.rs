@@ -9,7 +9,7 @@ use crate::source::Place;
 pub enum Level {
     /// Worth mending; nothing is left out because of it.
     Advice,
-    /// An error that was known before and is accepted; said, and never counted.
+    /// An error or an advice that was known before and is accepted; said, and never counted.
     Known,
     /// This piece (a rule, a field, a document) could not be used.
     Error,

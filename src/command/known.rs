@@ -110,14 +110,16 @@ impl KnownFindings {
         self.accepted.iter().chain(&self.noted).any(|listed| files::same(&listed.path, path))
     }
 
-    /// Accepts what is known of a file that was judged, and counts what would have to be noted.
+    /// Counts what would have to be noted of a file that was judged, and accepts what is known of it.
     pub(super) fn weigh(&self, path: &Path, judged: &mut [Judged], session: &Session) -> Noted {
+        let counted = self.noted.as_ref().map(|noted| {
+            let name = noted.name_of(path);
+            Noted { counts: known::count(&name, judged), inspected: BTreeSet::from([name]) }
+        });
         if let Some(accepted) = &self.accepted {
             accepted.known.accept(&accepted.name_of(path), judged, |name| judges(session, name));
         }
-        let Some(noted) = &self.noted else { return Noted::default() };
-        let name = noted.name_of(path);
-        Noted { counts: known::count(&name, judged), inspected: BTreeSet::from([name]) }
+        counted.unwrap_or_default()
     }
 
     /// Writes the file that was asked for.

@@ -16,8 +16,9 @@ use crate::language::ast::Severity;
 use crate::source::{Place, SourceId, Sources};
 use crate::value::Value;
 
-/// The weight under which a mistake in a document itself is known.
+/// The weights under which a mistake in a document itself and what is advised of one are known.
 const ERROR: &str = "error";
+const ADVISE: &str = "advise";
 
 /// What begins a file that the program writes.
 const HEAD: &str = "\
@@ -132,10 +133,9 @@ impl Known {
         let readable = judged.iter().all(|document| document.readable);
         let mut gone = Vec::new();
         for entry in numbers.filter_map(|number| self.entries.get(*number)) {
-            let found = if entry.key.weight == ERROR {
-                accept_errors(entry, judged)
-            } else {
-                accept_findings(entry, judged)
+            let found = match is_code(&entry.key.finding) {
+                true => accept_faults(entry, judged),
+                false => accept_findings(entry, judged),
             };
             if found < entry.count && readable && judges(&entry.key.finding) {
                 gone.push(entry.no_longer_found(found));
@@ -178,7 +178,7 @@ impl Known {
     }
 }
 
-/// Counts what would have to be known of a file for a run over it to pass.
+/// Counts what would have to be known of a file for a run over it to pass, before anything of it is accepted.
 #[must_use]
 pub fn count(document: &str, judged: &[Judged]) -> Counts {
     let mut counts = Counts::new();
@@ -187,10 +187,11 @@ pub fn count(document: &str, judged: &[Judged]) -> Counts {
         *counts.entry(key).or_default() += 1;
     };
     for judged in judged.iter().filter(|judged| judged.readable) {
-        let stands = |finding: &&Finding| matches!(finding.standing, Standing::Counts | Standing::Known);
-        judged.findings.iter().filter(stands).for_each(|finding| add(&finding.rule, weight(finding)));
-        let errors = judged.diagnostics.iter().filter(|fault| fault.level != Level::Advice);
-        errors.for_each(|fault| add(fault.code.as_str(), ERROR));
+        let stands = judged.findings.iter().filter(|finding| finding.standing == Standing::Counts);
+        stands.for_each(|finding| add(&finding.rule, weight(finding)));
+        for fault in &judged.diagnostics {
+            add(fault.code.as_str(), if fault.level == Level::Error { ERROR } else { ADVISE });
+        }
     }
     counts.retain(|key, _| is_listed_whole(key, judged));
     counts
@@ -200,7 +201,7 @@ pub fn count(document: &str, judged: &[Judged]) -> Counts {
 /// known, and nothing is accepted.
 fn is_listed_whole(key: &Key, judged: &[Judged]) -> bool {
     judged.iter().all(|judged| {
-        if key.weight == ERROR {
+        if is_code(&key.finding) {
             return judged.diagnostics.len() < MAX_ERRORS;
         }
         let severity = key.weight.split(' ').next();
@@ -212,13 +213,18 @@ fn is_listed_whole(key: &Key, judged: &[Judged]) -> bool {
 
 /// The weights, as the form `known` lists them.
 const WEIGHTS: [&str; 7] =
-    ["hold", "hold undecided", "advise", "advise undecided", "note", "note undecided", ERROR];
+    ["hold", "hold undecided", ADVISE, "advise undecided", "note", "note undecided", ERROR];
+
+/// Whether a finding is said of a document itself, by its code, and not by a rule.
+fn is_code(finding: &str) -> bool {
+    finding.contains('/')
+}
 
 fn weight(finding: &Finding) -> &'static str {
     match (finding.severity, finding.outcome == Outcome::Undecided) {
         (Severity::Hold, false) => "hold",
         (Severity::Hold, true) => "hold undecided",
-        (Severity::Advise, false) => "advise",
+        (Severity::Advise, false) => ADVISE,
         (Severity::Advise, true) => "advise undecided",
         (Severity::Note, false) => "note",
         (Severity::Note, true) => "note undecided",
@@ -245,12 +251,12 @@ fn accept_findings(entry: &Entry, judged: &mut [Judged]) -> u64 {
     found
 }
 
-/// Accepts mistakes in the documents themselves; how many there are. A document that could not be
-/// read was not judged, and no list makes up for that.
-fn accept_errors(entry: &Entry, judged: &mut [Judged]) -> u64 {
+/// Accepts mistakes in the documents themselves, or what is advised of them; how many there are. A document
+/// that could not be read was not judged, and no list makes up for that.
+fn accept_faults(entry: &Entry, judged: &mut [Judged]) -> u64 {
     let whole = is_listed_whole(&entry.key, judged);
-    let matching =
-        |fault: &&mut Diagnostic| fault.level == Level::Error && fault.code.as_str() == entry.key.finding;
+    let level = if entry.key.weight == ERROR { Level::Error } else { Level::Advice };
+    let matching = |fault: &&mut Diagnostic| fault.level == level && fault.code.as_str() == entry.key.finding;
     let readable = judged.iter_mut().filter(|judged| judged.readable);
     let list: Vec<_> = readable.flat_map(|judged| &mut judged.diagnostics).filter(matching).collect();
     let found = list.len() as u64;
@@ -338,11 +344,13 @@ fn fault_of(entry: &Entry) -> Option<Diagnostic> {
             () if row.code == FILE_UNREADABLE => {
                 error(format!("{mistake} that cannot be accepted"), "take the entry out".to_owned())
             }
-            () if *weight != ERROR => error(mistake, format!("write `as: {ERROR}`")),
+            () if ![ERROR, ADVISE].contains(weight) => {
+                error(mistake, format!("write `as: {ERROR}`, or `as: {ADVISE}` where it is only advised"))
+            }
             () => None,
         };
     }
-    if finding.contains('/') {
+    if is_code(finding) {
         let help = match nearest(finding, CODES.iter().map(|row| row.code.as_str())) {
             Some(near) => format!("write `{near}`"),
             None => "`witnessmark words codes` lists them".to_owned(),

@@ -280,3 +280,32 @@ fn what_is_written_is_read_again() {
     assert_eq!(write(&known, date(2026, 3, 3)), first, "days and counts are those of the first time");
     assert_eq!(first.matches("count:").count(), counts.len());
 }
+
+/// What is advised of a document itself is known like an advice of a rule, and noted again as it was.
+#[test]
+fn advices_on_documents_are_known_by_their_code() {
+    let folder = folder();
+    folder.write("jobs/a.yaml", good());
+    folder.write("jobs/b.yaml", good());
+    let failing = |options: &str| inspect(&folder, "2026-03-02", &format!("--fail-on advise {options}"));
+    failing("--note-known known.yaml").quietly(1);
+    let entry = "finding: run/job-number-twice\n  as: advise\n  count: 1\n";
+    assert_eq!(folder.read("known.yaml").matches(entry).count(), 2, "{}", folder.read("known.yaml"));
+    let said = "line 2: known: the job number `K-1` is also that of a record";
+    failing("--accept-known known.yaml").quietly(0).says(&[said, "known and accepted: 2"]);
+    let first = folder.read("known.yaml");
+    failing("--accept-known known.yaml --note-known known.yaml").quietly(0);
+    assert_eq!(folder.read("known.yaml"), first);
+    // As an error it is nothing that a run finds, and a rule's severity is no weight of it.
+    folder.write("known.yaml", first.replacen("as: advise", "as: error", 1));
+    failing("--accept-known known.yaml").quietly(1).says(&["is gone", "line 2: advice: the job number"]);
+    folder.write("known.yaml", first.replacen("as: advise", "as: hold", 1));
+    failing("--accept-known known.yaml")
+        .quietly(2)
+        .says(&["`run/job-number-twice` is a mistake in a document itself"]);
+    folder.write("known.yaml", first);
+    folder.write("jobs/b.yaml", good().replace("K-1", "K-2"));
+    failing("--accept-known known.yaml")
+        .quietly(1)
+        .says(&["the known finding of `run/job-number-twice` in `jobs/a.yaml` is gone"]);
+}
