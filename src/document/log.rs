@@ -10,6 +10,7 @@ use jiff::tz::TimeZone;
 
 use super::Document;
 use super::tree::{Bound, NodeId, NodeKind};
+use super::wording::respelt;
 use crate::code::{LOG_FILE, LOG_FORM, LOG_MIXED_UNITS, LOG_TIME, LOG_TIME_ORDER};
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
 use crate::quantity::{Kind, KindName, Number, Quantity};
@@ -288,7 +289,8 @@ fn values(document: &Document<'_>, node: NodeId, kind: Kind) -> Vec<Diagnostic> 
                     Fault::new(LOG_FORM, "a value of a log stands without an uncertainty")
                         .help("the uncertainty is that of the tool")
                 });
-                found.extend(Err::<(), Fault>(fault).at(place).err());
+                let fix = fault.meant.as_deref().and_then(|meant| respelt(place, raw, meant));
+                found.extend(Err::<(), Fault>(fault).at(place).err().map(|wrong| wrong.mended(fix)));
             }
             _ => {
                 let place = Place { span: entry.key_span, ..place };
