@@ -25,6 +25,7 @@ mod generate;
 mod generated;
 mod guarded;
 mod limits;
+mod logs;
 mod metrology;
 mod naive;
 mod oracle;

@@ -32,12 +32,14 @@ pub(super) struct Watched {
     pub(super) range: Option<Range>,
     /// Where it lay at the instant that decided.
     pub(super) value: Option<Quantity>,
+    /// Whether the comparison stands below an odd number of `not` within the question.
+    pub(super) negated: bool,
 }
 
 impl Watched {
     /// A log of which no comparison decided.
     pub(super) fn only(log: Log) -> Watched {
-        Watched { log, of: Of::Level, range: None, value: None }
+        Watched { log, of: Of::Level, range: None, value: None, negated: false }
     }
 }
 
@@ -52,6 +54,11 @@ impl Course {
 }
 
 impl Course {
+    /// Whether what decided stands below an odd number of `not` within the question.
+    pub(super) fn is_negated(&self) -> bool {
+        self.shown.negated
+    }
+
     /// The range in which the log that decided must lie.
     pub(super) fn range_words(&self) -> Option<String> {
         self.shown.range.as_ref().map(range_words)
@@ -119,12 +126,9 @@ impl Evaluator<'_> {
                 format!("the log `{path}` ends at {begin}, and it is asked for up to {end}")
             }
             Missing::Gap(_) => {
-                let allowed = gaps.map(|gaps| format!(", and {} are allowed", lasting(&Number::from(gaps))));
-                let between = lasting(&(&to - &from));
-                format!(
-                    "the log `{path}` has no entry for {between} from {begin} to {end}{}",
-                    allowed.unwrap_or_default()
-                )
+                let allowed = gaps.map(|gaps| format!(" than the {} allowed", lasting(&Number::from(gaps))));
+                let allowed = allowed.unwrap_or_default();
+                format!("the entries of the log `{path}` lie further apart{allowed}, from {begin} to {end}")
             }
             Missing::Formula => format!("what `{path}` is compared with is not known"),
         }

@@ -3,7 +3,7 @@
 use super::Evaluator;
 use super::course::{Clock, Course};
 use crate::document::log::Samples;
-use crate::quantity::{Number, Quantity, Unit, Which};
+use crate::quantity::{Kind, Number, Quantity, Unit};
 use crate::signal::{Column, Of, Question, Signal, Window, outline};
 
 /// How many cells the drawing is wide and high, without its labels.
@@ -13,24 +13,21 @@ const HIGH: usize = 8;
 const DOTS: (usize, usize) = (2, 4);
 
 impl Evaluator<'_> {
-    /// The lines of a drawing of the log that decided; none where it cannot be read or where its rate is what
-    /// counts.
+    /// The lines of a drawing of the log that decided; none where it cannot be read. Where its rate is what
+    /// counts, it is drawn without limits.
     pub(super) fn plot(&mut self, course: &Course) -> Vec<String> {
-        let Some(range) = course.shown.range.as_ref().filter(|_| course.shown.of == Of::Level) else {
-            return Vec::new();
-        };
+        let range = course.shown.range.as_ref().filter(|_| course.shown.of == Of::Level);
         let log = course.shown.log;
         let Ok(samples) = self.samples(&log) else { return Vec::new() };
         let window = widened(course.window);
         let signal: Signal<Samples> = Signal { samples, sampling: log.sampling, largest_gap: course.gaps };
         let Ok(columns) = outline(signal, window, WIDE * DOTS.0) else { return Vec::new() };
-        let limits: Vec<(Which, &Quantity)> = range
-            .low()
-            .map(|low| (Which::Low, &low.value))
+        let limits: Vec<&Quantity> = range
             .into_iter()
-            .chain(range.high().map(|high| (Which::High, &high.value)))
+            .flat_map(|range| range.low().into_iter().chain(range.high()))
+            .map(|limit| &limit.value)
             .collect();
-        let unit = limits.iter().find_map(|(_, limit)| limit.unit());
+        let unit = limits.iter().find_map(|limit| limit.unit()).or_else(|| usual_unit(log.kind));
         let Some(scale) = Scale::over(&columns, &limits) else { return Vec::new() };
         let mut rows = vec![vec![0_u8; WIDE]; HIGH];
         for (number, column) in columns.iter().enumerate() {
@@ -39,12 +36,12 @@ impl Evaluator<'_> {
                 set(&mut rows, number, dot);
             }
         }
-        let labels = scale.labels(&limits, unit);
+        let labels = scale.labels(&columns, &limits, unit);
         let width = labels.iter().flatten().map(|label| label.chars().count()).max().unwrap_or(0);
         let mut lines = Vec::with_capacity(HIGH + 2);
         for (row, cells) in rows.iter().enumerate() {
             let label = labels.get(row).and_then(Option::as_deref).unwrap_or_default();
-            let is_limit = limits.iter().any(|(_, limit)| scale.row(limit.base().to_f64()) == row);
+            let is_limit = limits.iter().any(|limit| scale.row(limit.base().to_f64()) == row);
             let joint = if label.is_empty() { '│' } else { '┤' };
             let cells: String = cells.iter().map(|dots| cell(*dots, is_limit)).collect();
             lines.push(format!("{label:>width$} {joint}{}", cells.trim_end()));
@@ -138,9 +135,9 @@ struct Scale {
 
 impl Scale {
     /// Wide enough for everything that is drawn; nothing where there is nothing to draw.
-    fn over(columns: &[Option<Column>], limits: &[(Which, &Quantity)]) -> Option<Scale> {
+    fn over(columns: &[Option<Column>], limits: &[&Quantity]) -> Option<Scale> {
         let known = || columns.iter().flatten();
-        let limits = || limits.iter().map(|(_, limit)| limit.base().to_f64());
+        let limits = || limits.iter().map(|limit| limit.base().to_f64());
         let low = known().map(|column| column.least).chain(limits()).reduce(f64::min)?;
         let high = known().map(|column| column.greatest).chain(limits()).reduce(f64::max)?;
         let spread = high - low;
@@ -159,15 +156,43 @@ impl Scale {
         self.dot(value) / DOTS.1
     }
 
-    /// A label for each row: the limits where they lie.
-    fn labels(&self, limits: &[(Which, &Quantity)], unit: Option<&'static Unit>) -> Vec<Option<String>> {
+    /// A label for each row: the limits where they lie, the least and the greatest value where there is room.
+    fn labels(
+        &self,
+        columns: &[Option<Column>],
+        limits: &[&Quantity],
+        unit: Option<&'static Unit>,
+    ) -> Vec<Option<String>> {
         let mut labels = vec![None; HIGH];
-        for (_, limit) in limits {
-            let shown = unit.filter(|unit| unit.kind() == limit.kind()).map(|unit| limit.in_unit(unit));
+        for limit in limits {
+            let shown = unit.map_or_else(|| Quantity::clone(limit), |unit| limit.in_unit(unit));
             if let Some(label) = labels.get_mut(self.row(limit.base().to_f64())) {
-                *label = Some(shown.as_ref().unwrap_or(limit).to_string());
+                *label = Some(shown.to_string());
+            }
+        }
+        let known = || columns.iter().flatten();
+        let least = known().map(|column| column.least).reduce(f64::min);
+        let greatest = known().map(|column| column.greatest).reduce(f64::max);
+        for value in least.into_iter().chain(greatest) {
+            let text = unit.and_then(|unit| rough(value, unit));
+            if let Some(label) = labels.get_mut(self.row(value)).filter(|label| label.is_none()) {
+                *label = text;
             }
         }
         labels
     }
+}
+
+/// A value as a label has room for it, to a tenth.
+fn rough(value: f64, unit: &'static Unit) -> Option<String> {
+    let base = Quantity::from_base(Number::parse(&format!("{value:.9}")).ok()?, unit.kind());
+    let tenths = base.in_unit(unit).magnitude().to_f64();
+    let figure = Number::parse(&format!("{tenths:.1}")).ok()?;
+    Some(Quantity::new(figure, unit).to_string())
+}
+
+/// The unit in which the trade gives a quantity of this kind.
+fn usual_unit(kind: Kind) -> Option<&'static Unit> {
+    let examples = Unit::examples(kind);
+    Unit::find(examples.split([',', ' ']).next()?).ok().filter(|unit| unit.kind() == kind)
 }

@@ -264,7 +264,10 @@ fn watched_at(limits: &Limits, log: Log, margin: &Number) -> Option<(Watched, Ma
     let value = end.unit().map_or(value.clone(), |unit| value.in_unit(unit));
     let margin = range.margin(&value);
     let margin = if *is_negated { negated(margin) } else { margin };
-    Some((Watched { log, of: *of, range: Some(range.clone()), value: Some(value) }, margin))
+    Some((
+        Watched { log, of: *of, range: Some(range.clone()), value: Some(value), negated: *is_negated },
+        margin,
+    ))
 }
 
 fn too_far() -> Fault {

@@ -65,7 +65,8 @@ pub(super) fn off_by(leaf: &Leaf<'_>, margin: &Margin) -> Option<String> {
     if zero || margin.distance.magnitude() > &Number::ZERO {
         return None;
     }
-    let side = match (&leaf.expr.kind, leaf.negated, margin.limit) {
+    let negated = leaf.negated != leaf.course.as_ref().is_some_and(|course| course.is_negated());
+    let side = match (&leaf.expr.kind, negated, margin.limit) {
         (ExprKind::Compare(Comparison::Is | Comparison::IsNot, ..), _, Which::Low) => "too low",
         (ExprKind::Compare(Comparison::Is | Comparison::IsNot, ..), _, Which::High) => "too high",
         (ExprKind::Compare(..), false, Which::Low) => "too low",
