@@ -249,3 +249,39 @@ fn an_uncertainty_that_is_none_is_a_mistake_at_its_line() {
         ran.says(&[says]);
     }
 }
+
+/// The difference of two readings has the uncertainty of both together: u = √(0.6² + 0.8²) Nm = 1 Nm, so U = 2 Nm.
+/// Probability recomputed from the normal distribution: Φ(0.5).
+#[test]
+fn a_difference_of_two_readings_has_the_uncertainty_of_both() {
+    let demand = "s.torque − s.entry_before.torque at most 10 Nm or not recorded s.entry_before";
+    let rules = |first: &str, second: &str| {
+        judged(
+            &format!("{demand} by guarded acceptance"),
+            &format!("{{torque: {first}}}, {{torque: {second}}}"),
+        )
+    };
+    let outcomes = |first: &str, second: &str| {
+        rules(first, second).findings.first().map_or(Outcome::Met, |finding| finding.outcome)
+    };
+    assert_eq!(outcomes("40 Nm ± 1.2 Nm", "48 Nm ± 1.6 Nm"), Outcome::Met);
+    assert_eq!(outcomes("40 Nm ± 1.2 Nm", "48.01 Nm ± 1.6 Nm"), Outcome::Undecided);
+    assert_eq!(outcomes("40 Nm ± 0.6 Nm (k = 1)", "48.01 Nm ± 2.4 Nm (k = 3)"), Outcome::Undecided);
+    assert_eq!(outcomes("40 Nm", "48.01 Nm ± 1.6 Nm"), Outcome::Met);
+    assert_eq!(outcomes("40 Nm", "48.41 Nm ± 1.6 Nm"), Outcome::Undecided);
+    assert_eq!(outcomes("40 Nm ± 1.2 Nm", "50.01 Nm ± 1.6 Nm"), Outcome::Broken);
+    let open = rules("40 Nm ± 1.2 Nm", "49.5 Nm ± 1.6 Nm");
+    let conformity = open.findings[0].conformity.clone().expect("it has one");
+    assert!((conformity.probability - 0.691462).abs() < 1e-6, "{conformity:?}");
+    assert_eq!(
+        conformity.words(),
+        "69.15 % probable, with an uncertainty of 2 Nm (k = 2), of both readings together"
+    );
+    assert!(
+        open.findings[0]
+            .message
+            .contains("`s.torque − s.entry_before.torque` lies 0.5 Nm inside its upper limit"),
+        "{}",
+        open.findings[0].message
+    );
+}

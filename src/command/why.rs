@@ -24,6 +24,9 @@ pub(super) struct Why {
     /// A record to judge by that rule.
     #[arg(value_name = "RECORD")]
     record: Option<PathBuf>,
+    /// Tells each element of a list, also those that came out like one before them.
+    #[arg(long)]
+    in_full: bool,
     #[command(flatten)]
     choice: Choice,
     #[command(flatten)]
@@ -70,7 +73,7 @@ impl Why {
             why::story(&session.story(rule), session.sources(), &style, &mut out);
             if let Some((path, text)) = &text {
                 for trace in session.trace(rule, &path.display().to_string(), text) {
-                    why::trace(&trace, &style, &mut out);
+                    why::trace(&trace, self.in_full, &style, &mut out);
                 }
             }
         }

@@ -454,8 +454,8 @@ impl<'x> Evaluator<'x> {
             Outcome::Accept => self.leaf(whole, Truth::Yes, at, margin),
             Outcome::Reject => self.leaf(whole, Truth::No, at, margin),
             Outcome::GuardBand => {
-                let missing =
-                    Missing { at: at.unwrap_or(self.root()), reason: Reason::Guarded(Box::new(decision)) };
+                let reason = Reason::Guarded(Box::new(decision), whole.looks_at());
+                let missing = Missing { at: at.unwrap_or(self.root()), reason };
                 let Verdict { truth, leaf } = self.undecided(whole, missing);
                 Verdict { truth, leaf: leaf.map(|leaf| Leaf { margin, ..leaf }) }
             }

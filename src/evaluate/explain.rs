@@ -506,7 +506,7 @@ impl<'x> Evaluator<'x> {
                 let table = self.program.tables().get(*number).map_or("", |table| &*table.name);
                 (at, format!("the table `{table}` has no row for \"{}\"", keys.join("\", \"")))
             }
-            Reason::Guarded(decision) => {
+            Reason::Guarded(decision, value) => {
                 let near = match decision.margin.limit {
                     Which::Low => "lower",
                     Which::High => "upper",
@@ -516,8 +516,9 @@ impl<'x> Evaluator<'x> {
                     true => ("outside", decision.margin.distance.opposite()),
                     false => ("inside", decision.margin.distance.clone()),
                 };
+                let what = if is_path(value) { at.clone() } else { self.source_of(value) };
                 let text = format!(
-                    "`{at}` lies {distance} {inside} its {near} limit, within the guard band of {}: inside the uncertainty of the tool",
+                    "`{what}` lies {distance} {inside} its {near} limit, within the guard band of {}: inside the uncertainty of the tool",
                     quoted(&decision.guard)
                 );
                 (at, text)

@@ -6,11 +6,13 @@ use super::order::one_limit;
 use super::{Evaluator, Spot, Verdict};
 use crate::diagnostic::Fault;
 use crate::document::{Bound, NodeKind};
+use crate::language::ast::Arithmetic;
 use crate::language::typed::{Expr, ExprKind};
 use crate::language::types::Type;
 use crate::metrology::Working;
 use crate::metrology::conformity::{self, Decision, DecisionRule};
 use crate::metrology::torque_tool;
+use crate::metrology::uncertainty::{self, Component};
 use crate::quantity::{Number, Quantity, Range, Reading};
 use crate::value::Value;
 
@@ -102,8 +104,15 @@ impl<'x> Evaluator<'x> {
         Some((decision, uncertainty))
     }
 
-    /// The uncertainty of a recorded value: the one that it states, else that of its instrument.
+    /// The uncertainty of a recorded value: the one that it states, else that of its instrument. Of the
+    /// difference of two, that of both together, as of independent readings (JCGM 100, 5.1.2).
     fn uncertainty(&mut self, path: &'x Expr) -> Option<Uncertainty> {
+        if let ExprKind::Arithmetic(Arithmetic::Subtract, left, right) = &path.kind {
+            return match (self.uncertainty(left), self.uncertainty(right)) {
+                (Some(one), Some(other)) => together(&one, &other),
+                (one, other) => one.or(other),
+            };
+        }
         let ExprKind::Field { base, index, .. } = &path.kind else { return None };
         let node = self.node(path).ok()?;
         match &self.doc(node).node(node.node).kind {
@@ -141,6 +150,11 @@ impl<'x> Evaluator<'x> {
         if let Some(expanded) = quantity(in_group("uncertainty")) {
             let coverage = quantity(in_group("coverage")).map(|coverage| coverage.base());
             let coverage = coverage.unwrap_or_else(Reading::usual_coverage);
+            // Of readings in °C it is told in °C too.
+            let expanded = match value.unit().filter(|unit| unit.kind().is_point()) {
+                Some(unit) => expanded.in_unit(unit.difference()),
+                None => expanded,
+            };
             return Some(Uncertainty { expanded, coverage, from: "stated in the tool register" });
         }
         let word = |field: &str| document.get(tool.node, field).and_then(|node| document.raw(node));
@@ -160,6 +174,21 @@ impl<'x> Evaluator<'x> {
         let from = "from the permissible deviation of the tool's type and class (ISO 6789-1)";
         Some(Uncertainty { expanded: expanded.in_unit_of(value), coverage, from })
     }
+}
+
+/// The uncertainty of the difference of two independent readings.
+fn together(one: &Uncertainty, other: &Uncertainty) -> Option<Uncertainty> {
+    let standard = |of: &Uncertainty| of.expanded.div(&Quantity::from(of.coverage.clone())).ok();
+    let (a, b) = (standard(one)?, standard(other)?);
+    let known = |standard| Component { standard, freedom: f64::INFINITY };
+    let (combined, _) = uncertainty::combined(&[known(&a), known(&b)]).ok()?;
+    let coverage = Reading::usual_coverage();
+    let expanded = combined.mul(&Quantity::from(coverage.clone())).ok()?;
+    Some(Uncertainty {
+        expanded: expanded.in_unit_of(&one.expanded),
+        coverage,
+        from: "of both readings together",
+    })
 }
 
 fn decide(

@@ -52,7 +52,7 @@ impl Missing<'_> {
     /// Whether the value is there, and only its uncertainty leaves it open.
     #[must_use]
     pub fn is_of_a_reading(&self) -> bool {
-        matches!(self.reason, Reason::Guarded(_))
+        matches!(self.reason, Reason::Guarded(..))
     }
 }
 
@@ -70,8 +70,8 @@ pub enum Reason<'p> {
     NoParameter(usize),
     /// The table has no such row.
     NoRow(usize, Box<[String]>),
-    /// A reading lies nearer to its limit than its uncertainty allows to tell.
-    Guarded(Box<Decision>),
+    /// A reading, or the difference of two, lies nearer to its limit than its uncertainty allows to tell.
+    Guarded(Box<Decision>, &'p Expr),
     /// A computation has no answer here.
     Fault(Box<Fault>),
     /// There is nothing of which the least or greatest could be taken.
@@ -119,7 +119,7 @@ impl Leaf<'_> {
             },
             Reason::NoParameter(_) => "State it in the workshop's settings, or with `--parameter`.",
             Reason::NoRow(..) => "Correct the value in the record, or add a row to the table.",
-            Reason::Guarded(_) => {
+            Reason::Guarded(..) => {
                 "Measure again with a tool of less uncertainty, or bring the value away from the limit."
             }
             Reason::Hole(..) => {

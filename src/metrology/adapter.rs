@@ -15,12 +15,10 @@
 //! Exact but for the cosine, which is exact at 0°, 60°, 90°, 120° and 180° and rounded to twelve digits at other
 //! angles.
 
-use std::f64::consts::TAU;
-
 use crate::diagnostic::Fault;
 use crate::quantity::{Number, Quantity};
 
-use super::figure::{exactly_in, impossible, outside, rounded};
+use super::figure::{exactly_in, impossible, outside};
 use super::working::Working;
 
 const SOURCE: &str = "US Army TM 9-254";
@@ -96,20 +94,12 @@ fn ratio(lever: &Quantity, offset: &Quantity, angle: &Quantity) -> Result<Number
 }
 
 fn cosine(angle: &Quantity) -> Result<Number, Fault> {
-    let turns = exactly_in(angle, "turn")?.abs();
-    let known = [((0, 1), (1, 1)), ((1, 6), (1, 2)), ((1, 4), (0, 1)), ((1, 3), (-1, 2)), ((1, 2), (-1, 1))];
-    for ((turn, whole), (part, of)) in known {
-        if Number::ratio(turn, whole).is_some_and(|exact| exact == turns) {
-            return Ok(Number::ratio(part, of).unwrap_or(Number::ZERO));
-        }
-    }
-    let turns = turns.to_f64();
-    if turns > 0.5 {
+    if exactly_in(angle, "turn")?.abs().to_f64() > 0.5 {
         return Err(outside(
             format!("the angle `{angle}` between adapter and wrench is past 180°"),
             "0° is straight ahead, 90° square, 180° turned back",
         )
         .argument(ANGLE));
     }
-    rounded((turns * TAU).cos())
+    super::angle::cosine(angle)
 }

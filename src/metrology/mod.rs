@@ -11,6 +11,7 @@ mod figure;
 mod working;
 
 pub mod adapter;
+pub mod angle;
 pub mod bolt;
 pub mod brake_fluid;
 pub mod cleanliness;

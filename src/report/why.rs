@@ -1,5 +1,7 @@
 //! A rule and how it judged a record, told for people.
 
+use std::collections::HashMap;
+
 use crate::code::CODES;
 use crate::finding::Outcome;
 use crate::language::builtins;
@@ -81,8 +83,9 @@ pub fn named(named: &Named, sources: &Sources, style: &Style, out: &mut Vec<u8>)
     }
 }
 
-/// Tells how a rule came to its outcomes on a document.
-pub fn trace(trace: &Trace, style: &Style, out: &mut Vec<u8>) {
+/// Tells how a rule came to its outcomes on a document. Subjects that were met, or not concerned, by the same
+/// comparisons are told once, with the paths of the others, unless all are wanted in full.
+pub fn trace(trace: &Trace, in_full: bool, style: &Style, out: &mut Vec<u8>) {
     let mut page = Page { style, out };
     page.blank();
     page.heading(&trace.document, "");
@@ -92,9 +95,40 @@ pub fn trace(trace: &Trace, style: &Style, out: &mut Vec<u8>) {
     if trace.subjects.is_empty() {
         page.line("subjects: ", "none");
     }
+    let alike = if in_full { HashMap::new() } else { alike(&trace.subjects) };
     for subject in &trace.subjects {
-        page.subject(subject, &trace.sources);
+        match alike.get(&course(subject)).map(Vec::as_slice) {
+            Some([first, others @ ..]) if others.len() >= ALIKE => {
+                if std::ptr::eq(*first, subject) {
+                    page.subject(subject, &trace.sources);
+                    page.others(others);
+                }
+            }
+            _ => page.subject(subject, &trace.sources),
+        }
     }
+}
+
+/// How many subjects that came out like one before them are worth a line instead of being told.
+const ALIKE: usize = 2;
+
+/// What a subject has in common with those that came out like it: the demand, its outcome, and which
+/// comparisons came to what.
+type Course<'t> = (&'t str, Outcome, Vec<(Place, Outcome)>);
+
+fn course(subject: &Subject) -> Course<'_> {
+    let steps = subject.steps.iter().map(|step| (step.demand, step.outcome));
+    (&subject.about, subject.outcome, steps.collect())
+}
+
+/// The subjects with which nothing is wrong, by their course.
+fn alike(subjects: &[Subject]) -> HashMap<Course<'_>, Vec<&Subject>> {
+    let mut alike: HashMap<Course<'_>, Vec<&Subject>> = HashMap::new();
+    let settled = |subject: &&Subject| matches!(subject.outcome, Outcome::Met | Outcome::NotConcerned);
+    for subject in subjects.iter().filter(settled) {
+        alike.entry(course(subject)).or_default().push(subject);
+    }
+    alike
 }
 
 fn where_it_is(place: Place, sources: &Sources) -> String {
@@ -143,6 +177,19 @@ impl Page<'_> {
         }
         self.line("UCUM code: ", unit.ucum);
         self.line("source: ", unit.source);
+    }
+
+    /// Those that came out like the one that was just told.
+    fn others(&mut self, others: &[&Subject]) {
+        const NAMED: usize = 3;
+        let (named, rest) = others.split_at_checked(NAMED).unwrap_or((others, &[]));
+        let mut paths: Vec<String> = named.iter().map(|subject| subject.path.clone()).collect();
+        if !rest.is_empty() {
+            paths.push(format!("{} more", rest.len()));
+        }
+        let last = paths.pop().unwrap_or_default();
+        let paths = if paths.is_empty() { last } else { format!("{} and {last}", paths.join(", ")) };
+        self.line("", &format!("{} more came out alike (`--in-full` tells each): {paths}", others.len()));
     }
 
     fn subject(&mut self, subject: &Subject, sources: &Sources) {

@@ -1,6 +1,6 @@
 //! `why`, `schema`, `completions` and `manual`.
 
-use super::{folder, hold, open};
+use super::{folder, good, hold, open};
 use crate::support::Folder;
 
 #[test]
@@ -186,4 +186,35 @@ fn figures_and_standards_are_told_too() {
             .run(&format!("why {name} --standard f.standard --without-settings"))
             .refused(&format!("did you mean `{near}`?"));
     }
+}
+
+/// Those that came out like one before them are counted; what is wrong is always told.
+#[test]
+fn subjects_that_came_out_alike_are_told_once() {
+    let folder = folder();
+    let plug =
+        |place: usize, torque: &str| format!("  - {{role: drain plug, place: A{place}, torque: {torque}}}\n");
+    let mut record = hold();
+    for place in 1..=20 {
+        record += &plug(place, if place == 7 { "60 Nm" } else { "45 Nm" });
+    }
+    folder.write("many.yaml", record);
+    let short = folder.run("why plugs.torque many.yaml --standard plugs.standard").quietly(0);
+    let told =
+        |text: &str, outcome: &str| text.matches(&format!(": {outcome} (f.torque within plug)")).count();
+    assert_eq!((told(&short.out, "met"), told(&short.out, "broken")), (1, 2), "{}", short.out);
+    let words = short.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let others = "18 more came out alike (`--in-full` tells each): fastenings[2], fastenings[3], fastenings[4] and 15 more";
+    assert_eq!(words.matches(others).count(), 1, "{words}");
+    let long = folder.run("why plugs.torque many.yaml --standard plugs.standard --in-full").quietly(0);
+    assert_eq!((told(&long.out, "met"), told(&long.out, "broken")), (19, 2), "{}", long.out);
+    assert!(!long.out.contains("came out alike"), "{}", long.out);
+}
+
+#[test]
+fn two_that_came_out_alike_are_both_told() {
+    let folder = folder();
+    folder.write("two.yaml", good() + "  - {role: drain plug, place: B, torque: 46 Nm}\n");
+    let told = folder.run("why plugs.torque two.yaml --standard plugs.standard").quietly(0);
+    assert_eq!(told.out.matches(": met (f.torque within plug)").count(), 2, "{}", told.out);
 }

@@ -68,3 +68,21 @@ fn times_have_an_offset_or_are_civil() {
         assert!(moment(wrong).is_err(), "{wrong}");
     }
 }
+
+/// RFC 3339, section 5.8 (from memory), seconds since 1970 recomputed with a calendar; and two times on either
+/// side of the hour that the clocks of Vienna leave out.
+#[test]
+fn the_examples_of_the_standard_are_read() {
+    let seconds = |text: &str| match moment(text) {
+        Ok(Moment::Exact(instant)) => instant.as_millisecond(),
+        other => panic!("{text}: {other:?}"),
+    };
+    assert_eq!(seconds("1985-04-12T23:20:50.52Z"), 482_196_050_520);
+    assert_eq!(seconds("1996-12-19T16:39:57-08:00"), 851_042_397_000);
+    assert_eq!(seconds("1996-12-20T00:39:57Z"), 851_042_397_000);
+    assert_eq!(seconds("1937-01-01T12:00:27.87+00:20"), seconds("1937-01-01T11:40:27.87Z"));
+    // A leap second counts as the one before it.
+    assert_eq!(seconds("1990-12-31T23:59:60Z"), seconds("1990-12-31T23:59:59Z"));
+    assert_eq!(seconds("1990-12-31T15:59:60-08:00"), seconds("1990-12-31T23:59:60Z"));
+    assert_eq!(seconds("2024-03-31T03:01:00+02:00") - seconds("2024-03-31T01:59:00+01:00"), 120_000);
+}

@@ -161,6 +161,41 @@ fn pans_are_judged_with_their_axes_scaled() {
     }
 }
 
+/// A pan of two rows of six, recomputed: a ladder pulls to one side by 2.236 or more, one half after the other
+/// by 2.37 or more, ring by ring from the middle by 1.414.
+#[test]
+fn ladders_halves_and_rings_are_not_criss_cross() {
+    let columns = [0.0, 80.0, 160.0, 240.0, 320.0, 400.0];
+    let positions: Vec<(f64, f64)> = columns.iter().flat_map(|x| [(*x, 0.0), (*x, 200.0)]).collect();
+    let judged = |bolts: &[u64]| order(bolts).at_positions(&positions).unwrap();
+    let ladder = judged(&clockwise(12));
+    assert!(ladder.greatest >= 2.236, "{}", ladder.greatest);
+    let halves = judged(&[1, 4, 5, 2, 3, 6, 7, 10, 11, 8, 9, 12]);
+    assert!(halves.greatest >= 2.37, "{}", halves.greatest);
+    assert_eq!((ladder.pattern, halves.pattern), (Pattern::OneSided, Pattern::OneSided));
+    let rings = judged(&[5, 7, 8, 6, 3, 9, 10, 4, 1, 11, 12, 2]);
+    near(rings.greatest, 2_f64.sqrt(), 1e-9);
+    assert_eq!(rings.pattern, Pattern::Doubtful);
+}
+
+/// Two steps of a cross pattern the other way round, recomputed: from 1.00 to 1.85 for any pair of neighbours, above
+/// 1.2 at about two places of five.
+#[test]
+fn two_steps_changed_over_are_seen_or_do_no_harm() {
+    let (mut places, mut above) = (0, 0);
+    for bolts in CROSS {
+        for at in 1..bolts.len() {
+            let mut changed = bolts.to_vec();
+            changed.swap(at - 1, at);
+            let greatest = order(&changed).on_a_circle().greatest;
+            assert!((0.999..1.855).contains(&greatest), "{changed:?}: {greatest}");
+            places += 1;
+            above += i32::from(greatest > 1.2);
+        }
+    }
+    near(f64::from(above) / f64::from(places), 0.4, 0.1);
+}
+
 #[test]
 fn the_last_pass_round_the_rim_is_told_apart() {
     for round in [&[1, 2, 3, 4, 5][..], &[3, 4, 5, 1, 2], &[5, 4, 3, 2, 1], &[2, 1, 5, 4, 3]] {

@@ -4,6 +4,7 @@
 //! another library or by hand; "from memory" that the source was not at hand when the figure was written.
 
 mod adapter;
+mod angle;
 mod bolt;
 mod cleanliness;
 mod conformity;

@@ -1,9 +1,9 @@
 //! Quantities and ranges of any kind.
 
-use crate::language::builtins::arguments::{gives, limit, quantity, range};
+use crate::language::builtins::arguments::{gives, gives_number, limit, quantity, range};
 use crate::language::builtins::{Builtin, Gives, Wants};
-use crate::metrology::conformity;
-use crate::quantity::KindName::Ratio;
+use crate::metrology::{angle, conformity};
+use crate::quantity::KindName::{Angle, Ratio};
 use crate::quantity::{Number, Range};
 use crate::value::Value;
 
@@ -65,6 +65,23 @@ pub(super) const ROWS: &[Builtin] = &[
               that is closed there.",
         example: "lies_within(45 Nm ± 10 %, 20 Nm .. 120 Nm) and not lies_within(at least 45 Nm, 20 Nm .. 120 Nm)",
         function: |arguments, _| Ok(Value::Truth(range(arguments, 0)?.lies_within(range(arguments, 1)?))),
+    },
+    Builtin {
+        name: "cosine",
+        parameters: &[("angle", Wants::Kind(Angle))],
+        result: Gives::Number,
+        doc: "The cosine of an angle, exact at 0°, 60°, 90° and so on, else to twelve digits. Cosine and sine of \
+              its bearing are x and y of a screw on a rim, for `is_criss_cross_at`.",
+        example: "cosine(60°) is 0.5 and cosine(180°) is −1",
+        function: |arguments, _| gives_number(angle::cosine(quantity(arguments, 0)?)),
+    },
+    Builtin {
+        name: "sine",
+        parameters: &[("angle", Wants::Kind(Angle))],
+        result: Gives::Number,
+        doc: "The sine of an angle, exact at 0°, 30°, 90° and so on, else to twelve digits.",
+        example: "sine(30°) is 0.5 and sine(−90°) is −1",
+        function: |arguments, _| gives_number(angle::sine(quantity(arguments, 0)?)),
     },
     Builtin {
         name: "conformance_probability",
