@@ -1,5 +1,6 @@
 //! What decided, in the words of a report.
 
+use super::near::near_row;
 use super::places::visit;
 use super::words::{alternatives, describe, join, last_names, off_by, range_words};
 use super::{About, Evaluator, Judgement, Leaf, Lost, MOST_LOOKS, Missing, Reason, Spot, Truth, Verdict};
@@ -503,8 +504,12 @@ impl<'x> Evaluator<'x> {
                 (at, format!("nobody has stated `{name}` ({title}); state it in the workshop's settings"))
             }
             Reason::NoRow(number, keys) => {
-                let table = self.program.tables().get(*number).map_or("", |table| &*table.name);
-                (at, format!("the table `{table}` has no row for \"{}\"", keys.join("\", \"")))
+                let table = self.program.tables().get(*number);
+                let name = table.map_or("", |table| &*table.name);
+                let near = table.and_then(|table| near_row(table, keys));
+                let near =
+                    near.map(|row| format!("; did you mean \"{}\"?", row.join("\", \""))).unwrap_or_default();
+                (at, format!("the table `{name}` has no row for \"{}\"{near}", keys.join("\", \"")))
             }
             Reason::Guarded(decision, value) => {
                 let near = match decision.margin.limit {

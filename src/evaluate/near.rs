@@ -1,9 +1,9 @@
-//! What was probably meant where a list has nothing of a name: an entry of nearly that name.
+//! What was probably meant where a list or a table has nothing of a name: what has nearly that name.
 
 use super::{About, Evaluator, Judgement, Spot};
 use crate::diagnostic::surely;
 use crate::language::ast::{Comparison, Logic, Quantifier};
-use crate::language::typed::{Expr, ExprKind};
+use crate::language::typed::{Expr, ExprKind, Table};
 use crate::value::Value;
 
 impl<'x> Evaluator<'x> {
@@ -62,6 +62,20 @@ impl<'x> Evaluator<'x> {
         self.slots = outer;
         found
     }
+}
+
+/// The row of a table that was probably meant by keys that no row has: one of them is nearly that of a row
+/// whose others agree.
+pub(super) fn near_row<'t>(table: &'t Table, keys: &[String]) -> Option<&'t [String]> {
+    keys.iter().enumerate().find_map(|(place, key)| {
+        let others = |row: &[String]| {
+            let mut pairs = row.iter().zip(keys).enumerate();
+            pairs.all(|(number, (of_row, given))| number == place || of_row == given)
+        };
+        let rows: Vec<&Vec<String>> = table.rows.keys().filter(|row| others(row)).collect();
+        let near = surely(key, rows.iter().filter_map(|row| row.get(place)).map(String::as_str))?;
+        rows.into_iter().find(|row| row.get(place).is_some_and(|known| known == near)).map(Vec::as_slice)
+    })
 }
 
 /// The names that a condition asks of an element, each with the field that would hold it.
