@@ -83,6 +83,12 @@ impl Bound {
         }
     }
 
+    /// Whether it is a better one to be the greatest than `best`, which came before: of equal ones only where
+    /// they are zero and it alone is true.
+    pub fn betters(&self, best: &Bound) -> bool {
+        self.cmp_value(best).then_with(|| self.truth().cmp(&best.truth())).is_gt()
+    }
+
     /// The limit of values that come near from above (`true`) or from below without reaching it.
     pub fn approached(self, from_above: bool) -> Bound {
         match self {

@@ -159,7 +159,7 @@ impl Held {
         if let Some(between) = self.between.least() {
             lower(&mut least, between.clone());
         }
-        if self.best.as_ref().is_none_or(|(_, best)| least > *best) {
+        if self.best.as_ref().is_none_or(|(_, best)| least.betters(best)) {
             self.best = Some((begin, least));
         }
     }

@@ -279,7 +279,7 @@ impl<'q> Seek<'q> {
     /// Keeps the margin of a part that is greater than all before.
     fn better(&mut self, part: &Part, stretch: &Stretch) {
         let (bound, at_beginning) = part.greatest();
-        if self.best.as_ref().is_some_and(|best| bound <= best.bound) {
+        if self.best.as_ref().is_some_and(|best| !bound.betters(&best.bound)) {
             return;
         }
         let at = if at_beginning { &part.from } else { &part.to };

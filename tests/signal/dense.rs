@@ -3,11 +3,15 @@
 //! The generated signals have whole values at whole seconds and whole slopes of at most two a second, and
 //! all limits and durations are whole. So any two lines cross at a multiple of a twelfth of a second, and what
 //! is so at all multiples of a twenty-fourth is all that is so anywhere: the even ones are the instants at which
-//! something can change, an odd one stands for the open stretch around it.
+//! something can change, an odd one stands for the open stretch around it. Where everything is known, the stretches,
+//! the margins in time and the instants of the margins are compared as well.
 
 use fastrand::Rng;
 use witnessmark::quantity::Number;
-use witnessmark::signal::{Atom, Formula, Of, Question, Relation, Sample, Sampling, Signal, Window, ask};
+use witnessmark::signal::{
+    Answer, Atom, Exactness, Formula, Of, Question, Relation, Sample, Sampling, Signal, TimeMargin, Window,
+    ask,
+};
 
 const TICKS: i64 = 24;
 /// No margin comes near it.
@@ -154,53 +158,120 @@ fn greatest(worths: impl Iterator<Item = Worth>) -> Worth {
     opposite(least(worths.map(opposite)))
 }
 
-/// The lengths, in ticks, of the longest stretches that are surely and possibly so; nothing where there is none.
-fn longest(worths: &[Worth], counts: impl Fn(Option<bool>) -> bool) -> Option<i64> {
-    let mut longest = None;
-    let mut from = None;
+/// The stretches, in ticks with both their ends, over which it is so.
+fn runs(worths: &[Worth], counts: impl Fn(Option<bool>) -> bool) -> Vec<(i64, i64)> {
+    let mut runs: Vec<(i64, i64)> = Vec::new();
+    let mut goes_on = false;
     for (tick, worth) in (0..).zip(worths) {
-        if !counts(worth.0) {
-            from = None;
-            continue;
-        }
         let (begin, end) = (tick - tick % 2, tick + tick % 2);
-        let from = *from.get_or_insert(begin);
-        longest = longest.max(Some(end - from));
+        match runs.last_mut() {
+            _ if !counts(worth.0) => {}
+            Some(run) if goes_on => run.1 = end,
+            _ => runs.push((begin, end)),
+        }
+        goes_on = counts(worth.0);
     }
-    longest
+    runs
 }
 
-/// What resampling answers: `continuous` says that margins have no jumps, so that those at the instants where
-/// something changes are all there are.
-fn resampled(question: &Question, traces: &[Trace], from: i64, to: i64, continuous: bool) -> Worth {
+/// The first one of the longest.
+fn longest(runs: &[(i64, i64)]) -> Option<(i64, i64)> {
+    runs.iter().copied().rev().max_by_key(|(from, to)| to - from)
+}
+
+/// What the question asks of each tick of its window.
+fn along(question: &Question, traces: &[Trace], from: i64, to: i64) -> Vec<Worth> {
     let begin = from * TICKS;
-    let ticks = begin..=to * TICKS;
     let all = |formula: &Formula| -> Vec<Worth> {
-        ticks.clone().map(|tick| worth(formula, traces, tick, begin)).collect()
+        (begin..=to * TICKS).map(|tick| worth(formula, traces, tick, begin)).collect()
     };
     match question {
-        Question::Throughout(formula) => least(all(formula).into_iter()),
-        Question::AtSomeMoment(formula) => greatest(all(formula).into_iter()),
+        Question::Throughout(formula) | Question::AtSomeMoment(formula) | Question::HeldFor(_, formula) => {
+            all(formula)
+        }
         Question::Until(before, then) => {
             let (before, then) = (all(before), all(then));
-            greatest((0..then.len()).map(|end| least(before[..=end].iter().copied().chain([then[end]]))))
+            (0..then.len()).map(|end| least(before[..=end].iter().copied().chain([then[end]]))).collect()
         }
-        Question::HeldFor(duration, formula) => {
-            let worths = all(formula);
-            let ticks = *duration / 1_000_000_000 * TICKS;
-            let enough = |length: Option<i64>| length.is_some_and(|length| length >= ticks);
-            let surely = enough(longest(&worths, |truth| truth == Some(true)));
-            let possibly = enough(longest(&worths, |truth| truth != Some(false)));
+    }
+}
+
+/// For each window of the duration, the least of it: `continuous` says that margins have no jumps, so that those at
+/// the instants where something changes are all there are.
+fn windows(worths: &[Worth], ticks: i64, continuous: bool) -> Vec<Worth> {
+    let size = ticks as usize + 1;
+    let inner = |window: &[Worth]| if continuous { 0..size } else { 1..window.len() - 1 };
+    worths.windows(size).step_by(2).map(|window| least(window[inner(window)].iter().copied())).collect()
+}
+
+/// What resampling answers.
+fn resampled(question: &Question, worths: &[Worth], continuous: bool) -> Worth {
+    match question {
+        Question::Throughout(_) => least(worths.iter().copied()),
+        Question::AtSomeMoment(_) | Question::Until(..) => greatest(worths.iter().copied()),
+        Question::HeldFor(duration, _) => {
+            let ticks = in_ticks(*duration);
+            let enough = |runs: &[(i64, i64)]| longest(runs).is_some_and(|(from, to)| to - from >= ticks);
+            let surely = enough(&runs(worths, |truth| truth == Some(true)));
+            let possibly = enough(&runs(worths, |truth| truth != Some(false)));
             let truth = if surely == possibly { Some(surely) } else { None };
-            let size = ticks as usize + 1;
-            let margins = worths.windows(size).step_by(2).map(|window| {
-                let inner = if continuous { window } else { &window[1..size - 1] };
-                least(inner.iter().copied())
-            });
+            let margins = windows(worths, ticks, continuous).into_iter();
             let (_, low, high) =
                 margins.fold((None, -FAR, -FAR), |a: Worth, b| (None, a.1.max(b.1), a.2.max(b.2)));
             (truth, low, high)
         }
+    }
+}
+
+fn in_ticks(nanoseconds: i64) -> i64 {
+    nanoseconds / 1_000_000_000 * TICKS
+}
+
+/// Stretches, margins in time and instants, where everything is known; instants where margins have no jumps, too.
+fn assert_times(
+    question: &Question,
+    worths: &[Worth],
+    answer: &Answer,
+    from: i64,
+    continuous: bool,
+    told: impl Fn() -> String,
+) {
+    let nanoseconds =
+        |ticks: i64| &Number::from(ticks) * &Number::ratio(1_000_000_000, TICKS.into()).unwrap();
+    let instant = |tick: i64| nanoseconds(from * TICKS + tick);
+    let wanted = !matches!(question, Question::Throughout(_));
+    let runs = runs(worths, |truth| truth == Some(wanted));
+    let length = |(from, to): (i64, i64)| to - from;
+    let (run, time) = match question {
+        Question::HeldFor(least, _) => {
+            let run = longest(&runs);
+            (run, Some(run.map_or(0, length) - in_ticks(*least)))
+        }
+        Question::Throughout(_) => (longest(&runs), longest(&runs).map(|run| -length(run))),
+        Question::AtSomeMoment(_) | Question::Until(..) => {
+            let run = runs.first().copied();
+            (run, run.map(|(from, _)| worths.len() as i64 - 1 - from))
+        }
+    };
+    assert_eq!(answer.stretch, run.map(|(from, to)| (instant(from), instant(to))), "{}", told());
+    // Otherwise it depends on what is beside the window.
+    if let Some(time) = time {
+        let exact = TimeMargin { nanoseconds: nanoseconds(time), exactness: Exactness::Exact };
+        assert_eq!(answer.time, Some(exact), "{}", told());
+    }
+    let outside = runs.into_iter().map(length).sum();
+    assert_eq!(answer.outside, if wanted { Number::ZERO } else { nanoseconds(outside) }, "{}", told());
+    if let Some(at) =
+        answer.at.as_ref().filter(|_| continuous && worths.iter().all(|(_, low, high)| low == high))
+    {
+        let worths = match question {
+            Question::HeldFor(duration, _) => windows(worths, in_ticks(*duration), true),
+            _ => worths.iter().copied().step_by(2).collect(),
+        };
+        let margins = worths.iter().map(|worth| if wanted { worth.1 } else { -worth.1 });
+        let best = margins.clone().max().unwrap();
+        let first = margins.clone().position(|margin| margin == best).unwrap();
+        assert_eq!(*at, instant(2 * first as i64), "{}", told());
     }
 }
 
@@ -239,8 +310,12 @@ fn compare(seed: u64, rounds: usize, samplings: &[[Sampling; 2]]) -> [usize; 3] 
         let answer = ask(signals, &question, window).unwrap();
         let told = || format!("round {round}: {question:?} from {from} to {to}\n{traces:?}\n{answer:?}");
         let even = pair[0] == pair[1];
-        let (truth, low, high) = resampled(&question, &traces, from, to, pair[0] == Sampling::Linear);
+        let worths = along(&question, &traces, from, to);
+        let (truth, low, high) = resampled(&question, &worths, pair[0] == Sampling::Linear);
         assert_eq!(answer.truth, truth, "{}", told());
+        if worths.iter().all(|worth| worth.0.is_some()) && !holes {
+            assert_times(&question, &worths, &answer, from, !jumps && !rates, told);
+        }
         outcomes[match truth {
             Some(false) => 0,
             None => 1,
