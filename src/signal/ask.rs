@@ -30,8 +30,7 @@ where
     }
     let (sought, mut held) = sought(question, window);
     let has_unknown = sought.has_unknown(signals.len());
-    let has_rates = (0..signals.len()).any(|signal| sought.has_rate_of(signal));
-    let leaps = !has_unknown && !has_rates;
+    let leaps = !(0..signals.len()).any(|signal| sought.has_rate_of(signal));
     if let Some(held) = held.as_mut().filter(|_| !leaps) {
         held.wake();
     }
