@@ -350,3 +350,75 @@ fn held_values_and_mixtures_agree_with_dense_resampling() {
     let outcomes = compare(2, 12_000, &[[Sampling::Held; 2], mixed]);
     assert!(outcomes.iter().all(|count| *count > 1_000), "{outcomes:?}");
 }
+
+/// Whole values at whole seconds that wander.
+fn wandering(rng: &mut Rng, count: usize) -> Vec<i64> {
+    let mut value = 0;
+    (0..count)
+        .map(|_| {
+            value = (value + rng.i64(-3..=3)).clamp(-20, 20);
+            value
+        })
+        .collect()
+}
+
+fn held_for(values: &[i64], sampling: Sampling, nanoseconds: i64, formula: Formula) -> Answer {
+    let samples = (0..).zip(values).map(|(at, value)| (at, *value)).collect();
+    let trace = Trace { samples, sampling, largest_gap: None };
+    let window = Window { from: 0, to: (values.len() as i64 - 1) * 1_000_000_000 };
+    ask(vec![trace.signal()], &Question::HeldFor(nanoseconds, formula), window).unwrap()
+}
+
+fn compared(relation: Relation, limit: i64) -> Formula {
+    Formula::Atom(Atom { signal: 0, of: Of::Level, relation, limit: Number::from(limit) })
+}
+
+/// Of values that are held, each window of as many samples and half a second is searched.
+#[test]
+fn long_stretches_of_held_values_agree_with_a_search_through_each() {
+    let mut rng = Rng::with_seed(3);
+    for round in 0..300 {
+        let values = wandering(&mut rng, 400);
+        let whole = rng.usize(1..120);
+        let formula = Formula::And(vec![compared(Relation::AtLeast, -5), compared(Relation::AtMost, 15)]);
+        let margins: Vec<i64> = values.iter().map(|value| (value + 5).min(15 - value)).collect();
+        let leasts = margins[..399].windows(whole + 1).map(|window| *window.iter().min().unwrap());
+        let best = leasts.clone().max().unwrap();
+        let first = leasts.clone().position(|least| least == best).unwrap() as i64;
+        let answer = held_for(&values, Sampling::Held, whole as i64 * 1_000_000_000 + 500_000_000, formula);
+        assert_eq!(answer.margin, Some(Number::from(best)), "{round}: {values:?} {whole}");
+        assert_eq!(answer.at, Some(Number::from(first * 1_000_000_000)), "{round}: {values:?} {whole}");
+    }
+}
+
+/// On straight lines a window that begins between two samples ends between two others: its least is that of two
+/// lines and of what lies between, so that the greatest is at an end or where two of the three cross.
+#[test]
+fn long_stretches_of_lines_agree_with_a_search_through_each() {
+    let mut rng = Rng::with_seed(4);
+    for round in 0..300 {
+        let values = wandering(&mut rng, 400);
+        let whole = rng.usize(2..120);
+        let line = |at: usize| [values[at], values[at + 1]].map(|value| Number::from(value + 5));
+        let mut best: Option<Number> = None;
+        for begin in 0..399 - whole {
+            let (left, right) = (line(begin), line(begin + whole));
+            let between = Number::from(values[begin + 1..=begin + whole].iter().min().unwrap() + 5);
+            let on = |[from, to]: &[Number; 2], share: &Number| from + &(&(to - from) * share);
+            let least = |share: &Number| on(&left, share).min(on(&right, share)).min(between.clone());
+            let crossing = |a: &[Number; 2], b: &[Number; 2]| {
+                let (start, end) = (&a[0] - &b[0], &a[1] - &b[1]);
+                start
+                    .checked_div(&(&start - &end))
+                    .filter(|share| !share.is_negative() && *share <= Number::ONE)
+            };
+            let level = [between.clone(), between.clone()];
+            let pairs = [(&left, &right), (&left, &level), (&right, &level)];
+            let shares = pairs.into_iter().filter_map(|(a, b)| crossing(a, b));
+            best = best.max(shares.chain([Number::ZERO, Number::ONE]).map(|share| least(&share)).max());
+        }
+        let duration = whole as i64 * 1_000_000_000;
+        let answer = held_for(&values, Sampling::Linear, duration, compared(Relation::AtLeast, -5));
+        assert_eq!(answer.margin, best, "{round}: {values:?} {whole}");
+    }
+}
