@@ -232,6 +232,52 @@ fn a_procedure_is_named_with_edition_and_unit() {
     assert!(text.contains(headline), "{text}");
 }
 
+/// Steps without times count as listed, with times by them, and the report says which.
+#[test]
+fn the_order_of_steps_says_what_it_was_taken_from() {
+    let record = format!("{JOBS}/K-2057-filter-after-the-oil.yaml");
+    let told = |text: &str| {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("job.yaml");
+        fs::write(&path, text).unwrap();
+        let settings = format!("{WORKSHOP}/workshop.yaml");
+        let path = path.to_str().unwrap();
+        let output =
+            witnessmark(&["inspect", "--as-of", DAY, "--settings", &settings, "--format", "plain", path]);
+        let text = String::from_utf8(output.stdout).unwrap();
+        let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        words.contains("by_procedure.steps_ordered").then_some(words)
+    };
+    let listed = fs::read_to_string(record).unwrap();
+    let found = told(&listed).expect("it is broken");
+    assert!(
+        found.contains("found: `steps[2]`, as listed: no times are recorded required: not after `steps[1]`"),
+        "{found}"
+    );
+
+    let times = |fill: &str, filter: &str| {
+        listed
+            .replace("{step: fill,", &format!("{{step: fill, started: 2026-03-05T{fill},"))
+            .replace("- step: filter ", &format!("- started: 2026-03-05T{filter}\n    step: filter "))
+    };
+    let found = told(&times("10:00", "10:20")).expect("it is broken");
+    assert!(
+        found.contains(
+            "found: 2026-03-05T10:20 (`steps[2]`) required: not after 2026-03-05T10:00 (`steps[1]`)"
+        ),
+        "{found}"
+    );
+    let found = told(&times("10:00", "10:00")).expect("it is broken");
+    assert!(found.contains("as listed: both are of the same time"), "{found}");
+    // By its times the filter came first; the steps without a time are named.
+    let open = told(&times("10:20", "10:00")).expect("other steps have no time");
+    assert!(
+        !open.contains("(`steps[1]`) required: not after") && !open.contains("hold: The step filter"),
+        "{open}"
+    );
+    assert!(open.contains("advice, undecided: The steps were done in the order of the procedure: `steps[0].started` is not recorded"), "{open}");
+}
+
 /// Compares what is found in each document of a folder with its comments; how many were announced.
 fn agree_with_comments(folder: &str, paths: &[PathBuf]) -> usize {
     let mut differences = String::new();
