@@ -352,6 +352,12 @@ impl Registers {
         Registers { documents, indexes }
     }
 
+    /// The registers.
+    #[must_use]
+    pub fn documents(&self) -> &[Document<'static>] {
+        &self.documents
+    }
+
     fn index(&self, list: &str, field: &str) -> Option<&Index> {
         self.indexes.iter().find(|index| &*index.list == list && &*index.field == field)
     }

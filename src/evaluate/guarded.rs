@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::order::one_limit;
 use super::{Evaluator, Spot, Verdict};
 use crate::diagnostic::Fault;
-use crate::document::{Bound, NodeKind};
+use crate::document::{Bound, Document, NodeId, NodeKind};
 use crate::language::ast::Arithmetic;
 use crate::language::typed::{Expr, ExprKind};
 use crate::language::types::Type;
@@ -141,15 +141,9 @@ impl<'x> Evaluator<'x> {
     /// the one that follows from its permissible deviation (ISO 6789-1).
     fn of_tool(&self, tool: Spot, group: &str, value: &Quantity) -> Option<Uncertainty> {
         let document = self.doc(tool);
-        let quantity = |value: Option<&Value<'_>>| match value {
-            Some(Value::Quantity(quantity)) => Some(quantity.clone()),
-            _ => None,
-        };
         let group = document.get(tool.node, group)?;
         let in_group = |field: &str| document.get(group, field).and_then(|node| document.value(node));
-        if let Some(expanded) = quantity(in_group("uncertainty")) {
-            let coverage = quantity(in_group("coverage")).map(|coverage| coverage.base());
-            let coverage = coverage.unwrap_or_else(Reading::usual_coverage);
+        if let Some((expanded, coverage)) = stated(document, group) {
             // Of readings in °C it is told in °C too.
             let expanded = match value.unit().filter(|unit| unit.kind().is_point()) {
                 Some(unit) => expanded.in_unit(unit.difference()),
@@ -189,6 +183,16 @@ fn together(one: &Uncertainty, other: &Uncertainty) -> Option<Uncertainty> {
         coverage,
         from: "of both readings together",
     })
+}
+
+/// The expanded uncertainty that a tool states for what it measures, with its coverage factor.
+pub fn stated(document: &Document<'_>, group: NodeId) -> Option<(Quantity, Number)> {
+    let quantity = |field: &str| match document.value(document.get(group, field)?)? {
+        Value::Quantity(quantity) => Some(quantity.clone()),
+        _ => None,
+    };
+    let coverage = quantity("coverage").map(|coverage| coverage.base());
+    Some((quantity("uncertainty")?, coverage.unwrap_or_else(Reading::usual_coverage)))
 }
 
 fn decide(

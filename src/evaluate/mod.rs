@@ -27,6 +27,7 @@ pub use course::Course;
 use guarded::Guarding;
 
 pub use explain::{Explained, Step};
+pub use guarded::stated;
 pub use verdict::{Leaf, Missing, Reason, Slots, Truth, Verdict};
 pub use words::describe;
 

@@ -8,10 +8,25 @@ use super::{History, Session};
 use crate::code::{NEIGHBOUR_FAULTY, PROCEDURE_TWICE};
 use crate::diagnostic::{Diagnostic, Fault, Level, nearest};
 use crate::document::link::{JOB, PROCEDURE, REGISTER};
-use crate::document::{self, Document, Forms, Link, Record, Shape, Target};
-use crate::evaluate::{Around, Lost, Registers};
+use crate::document::{self, Document, Forms, Link, NodeId, Record, Shape, Target};
+use crate::evaluate::{Around, Lost, Registers, stated};
 use crate::library::{Archive, NoArchive};
+use crate::quantity::{Number, Quantity, Range};
 use crate::source::{Place, SourceId, Sources};
+use crate::value::Value;
+
+/// A tool of the register, as far as it tells how sure its readings are.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Instrument {
+    /// Its number.
+    pub number: String,
+    /// What it can measure.
+    pub range: Arc<Range>,
+    /// The expanded uncertainty that is stated of it.
+    pub expanded: Quantity,
+    /// The coverage factor of that.
+    pub coverage: Number,
+}
 
 /// Procedures, registers and earlier jobs.
 pub(super) struct Context {
@@ -61,6 +76,28 @@ impl Context {
         let by_name = by_name(&procedures, &mut diagnostics);
         let registers = Registers::new(registers, links(forms).iter());
         (Context { procedures, by_name, registers, history, archive }, diagnostics)
+    }
+
+    /// The tools of the registers that state range and uncertainty of what they measure, which stands in
+    /// the group of this name in their entries. Those that may not be used are left out.
+    pub(super) fn instruments(&self, group: &str) -> Vec<Instrument> {
+        let of = |register: &Document<'static>, tool: NodeId| {
+            let value = |node: NodeId, field: &str| register.value(register.get(node, field)?);
+            if matches!(value(tool, "in_use"), Some(Value::Truth(false))) {
+                return None;
+            }
+            let measuring = register.get(tool, group)?;
+            let (expanded, coverage) = stated(register, measuring)?;
+            let Value::Range(range) = value(measuring, "range")? else { return None };
+            let number = register.raw(register.get(tool, "number")?)?.trim().to_owned();
+            Some(Instrument { number, range: Arc::clone(range), expanded, coverage })
+        };
+        let registers = self.registers.documents().iter();
+        let tools = registers.flat_map(|register| {
+            let list = register.find("tools").map_or(&[][..], |list| register.items(list));
+            list.iter().map(move |tool| (register, *tool))
+        });
+        tools.filter_map(|(register, tool)| of(register, tool)).collect()
     }
 
     /// The procedure that a job names.

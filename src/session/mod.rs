@@ -17,6 +17,7 @@ mod why;
 
 use std::sync::Arc;
 
+pub use context::Instrument;
 pub use history::{Episode, History};
 pub use prove::{Proof, Proven};
 pub use why::{Named, Story, Subject, Trace};
@@ -130,6 +131,12 @@ impl Session {
     #[must_use]
     pub fn forms(&self) -> &Forms {
         &self.forms
+    }
+
+    /// The tools around that state range and uncertainty of what they measure: `torque`, `temperature`.
+    #[must_use]
+    pub fn instruments(&self, measured: &str) -> Vec<Instrument> {
+        self.context.instruments(measured)
     }
 
     /// The jobs around those that are judged.

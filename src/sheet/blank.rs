@@ -6,9 +6,11 @@ use std::fmt::Write as _;
 use super::draft::{Draft, Group, Plan, limits};
 use super::needs::{Needs, Trail, standard_of, yes_or_no};
 use super::procedure::Procedure;
+use super::safe;
 use crate::document::{Field, Record, Shape};
-use crate::language::analysis::{Limit, Wanted};
-use crate::quantity::{Kind, Unit};
+use crate::language::analysis::Limit;
+use crate::metrology::conformity::DecisionRule;
+use crate::quantity::{Kind, Range, Unit};
 use crate::report::text;
 
 /// The column at which comments begin, where the line leaves it free.
@@ -176,6 +178,24 @@ impl Writer<'_, '_> {
         self.out.push('\n');
     }
 
+    /// Where a reading is safe that must lie in these ranges; with the tools of the register where they are one.
+    fn safe(&self, measured: &str, mut ranges: Vec<(&Range, &DecisionRule)>) -> Vec<String> {
+        ranges.dedup();
+        let mut said: Vec<String> = Vec::new();
+        for words in ranges.iter().filter_map(|(_, decision)| safe::words(decision)) {
+            let words = format!("safe {words}");
+            if !said.contains(&words) {
+                said.push(words);
+            }
+        }
+        if let ([(range, decision)], [only]) = (ranges.as_slice(), said.as_mut_slice())
+            && let Some(tools) = safe::with_tools(self.needs.session, measured, range, decision)
+        {
+            only.push_str(&format!(": {tools}"));
+        }
+        said
+    }
+
     /// What may stand in a blank: what the procedure plans and the standards ask, with their names where
     /// that is not the procedure's figure alone, and the words or the unit that the form wants.
     fn comment(&self, field: &Field, plan: &Plan, path: &str, trail: &Trail<'_>) -> String {
@@ -191,18 +211,14 @@ impl Writer<'_, '_> {
             Plan::Text(text) => ask(text.clone(), PROCEDURE),
             Plan::Truth(truth) => ask(yes_or_no(*truth).to_owned(), PROCEDURE),
         }
-        let mut safe: Vec<String> = Vec::new();
-        let mut guard = |wanted: Option<&Wanted<'_>>| {
-            let words = field.measured.as_ref().and_then(|_| self.needs.safe(wanted));
-            safe.extend(words.filter(|words| !safe.contains(words)));
-        };
-        if matches!(plan, Plan::Within(_)) {
-            guard(None);
+        let mut ranges: Vec<(&Range, &DecisionRule)> = Vec::new();
+        if let Plan::Within(range) = plan {
+            ranges.push((range, self.needs.decision(None)));
         }
         for wanted in self.needs.limits(path, trail) {
             let standard = standard_of(&wanted.rule.name);
-            if matches!(wanted.limit, Limit::Within(_)) {
-                guard(Some(wanted));
+            if let Limit::Within(range) = &wanted.limit {
+                ranges.push((range, self.needs.decision(Some(wanted))));
             }
             let text = match &wanted.limit {
                 Limit::Within(range) => limits(range),
@@ -220,7 +236,7 @@ impl Writer<'_, '_> {
             true => text.clone(),
             false => format!("{text} ({})", by.join(", ")),
         }));
-        parts.extend(safe.iter().map(|words| format!("safe {words}")));
+        parts.extend(field.measured.iter().flat_map(|measured| self.safe(measured, ranges.clone())));
         if parts.is_empty() || matches!(field.shape, Shape::Word(_)) {
             parts.push(wanted(field));
         }

@@ -7,6 +7,7 @@ mod html;
 mod needs;
 mod print;
 pub mod procedure;
+mod safe;
 
 pub use blank::scalar;
 pub use procedure::Procedure;
@@ -45,7 +46,7 @@ pub fn facts(procedure: &Procedure) -> Facts {
 
 impl<'p> Plan<'p> {
     fn new(session: &'p Session, procedure: &Procedure, facts: &'p Facts) -> Plan<'p> {
-        let mut needs = needs::Needs::new(session.program(), facts, &session.setting().decision);
+        let mut needs = needs::Needs::new(session, facts);
         let mut record = draft::of_procedure(procedure);
         if let Some(form) = session.forms().get("job") {
             needs.complete(&mut record, form.record());
@@ -77,8 +78,7 @@ pub fn print(session: &Session, procedure: &Procedure, holds: usize) -> String {
     let facts = facts(procedure);
     let Plan { needs, mut record } = Plan::new(session, procedure, &facts);
     needs.plan(&mut record, "", &needs::Trail::default());
-    let safe = needs.safe_readings();
-    print::page(procedure, &record, form.record(), &standards(session.program(), &facts), &safe, holds)
+    print::page(procedure, &record, form.record(), &standards(session.program(), &facts), &needs, holds)
 }
 
 /// The standards in force, with their editions.

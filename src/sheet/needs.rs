@@ -5,11 +5,13 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::draft::{Draft, Group, Plan};
+use super::safe;
 use crate::document::{Record, Shape};
-use crate::language::analysis::{Asked, Facts, Guard as Condition, Known, Limit, Reading, Wanted};
+use crate::language::analysis::{Asked, Facts, Guard, Known, Limit, Reading, Wanted};
 use crate::language::typed::Program;
-use crate::metrology::conformity::{DecisionRule, Guard};
-use crate::quantity::Number;
+use crate::metrology::conformity::DecisionRule;
+use crate::quantity::Range;
+use crate::session::Session;
 
 /// The elements of lists through which a place in the draft is reached: the pattern of each, such as
 /// `fastenings[]`, and what is known of it.
@@ -41,22 +43,22 @@ impl<'d> Trail<'d> {
 
 /// The standards in force, asked about places of a draft.
 pub(super) struct Needs<'p> {
+    pub(super) session: &'p Session,
     pub(super) program: &'p Program,
     pub(super) facts: &'p Facts,
-    /// By which rule readings with an uncertainty are decided where a demand does not say.
-    decision: &'p DecisionRule,
     reading: Reading<'p>,
     /// The patterns of all fields of the record.
     present: BTreeSet<String>,
 }
 
 impl<'p> Needs<'p> {
-    pub(super) fn new(program: &'p Program, facts: &'p Facts, decision: &'p DecisionRule) -> Self {
+    pub(super) fn new(session: &'p Session, facts: &'p Facts) -> Self {
+        let program = session.program();
         let reading = Reading::of(program, "job", facts);
-        Needs { program, facts, decision, reading, present: BTreeSet::new() }
+        Needs { session, program, facts, reading, present: BTreeSet::new() }
     }
 
-    fn may_hold(&self, guards: &[Condition<'_>], trail: &Trail<'_>, planned: bool) -> bool {
+    fn may_hold(&self, guards: &[Guard<'_>], trail: &Trail<'_>, planned: bool) -> bool {
         let text = |path: &str| trail.known(self.facts, path, planned);
         let known = Known { text: &text, present: &|path| self.present.contains(path) };
         guards.iter().all(|guard| guard.decide(self.program, known) != Some(false))
@@ -68,17 +70,22 @@ impl<'p> Needs<'p> {
         fitting.filter(|wanted| self.may_hold(&wanted.guards, trail, true)).collect()
     }
 
-    /// Where a reading within a range is safe, whatever the tool; nothing where it is by lying within.
-    pub(super) fn safe(&self, wanted: Option<&Wanted<'_>>) -> Option<String> {
-        safe(wanted.and_then(|wanted| wanted.decision).unwrap_or(self.decision))
+    /// By which rule a reading is decided: that of the demand, else that of the settings.
+    pub(super) fn decision(&self, wanted: Option<&Wanted<'p>>) -> &'p DecisionRule {
+        wanted.and_then(|wanted| wanted.decision).unwrap_or(&self.session.setting().decision)
     }
 
-    /// The same for all readings of the record: by the settings, and by each rule that says otherwise.
+    /// Where readings of a range are safe with the tools of the register, by the rule of the settings.
+    pub(super) fn safe_with_tools(&self, measured: &str, range: &Range) -> Option<String> {
+        safe::with_tools(self.session, measured, range, self.decision(None))
+    }
+
+    /// Where readings are safe, in words of the record: by the settings, and by each rule that says otherwise.
     pub(super) fn safe_readings(&self) -> Vec<String> {
-        let usual = safe(self.decision).into_iter();
+        let usual = safe::words(self.decision(None)).into_iter();
         let ruled = self.reading.wanted.iter().filter(|wanted| matches!(wanted.limit, Limit::Within(_)));
         let ruled = ruled.filter_map(|wanted| {
-            Some(format!("{} (for the rule: {})", safe(wanted.decision?)?, wanted.rule.title))
+            Some(format!("{} (for the rule: {})", safe::words(wanted.decision?)?, wanted.rule.title))
         });
         let mut words: Vec<String> = Vec::new();
         for word in usual.chain(ruled) {
@@ -221,7 +228,7 @@ impl<'p> Needs<'p> {
 /// A field that a rule reads: the steps that are left of its path, and when it is read.
 struct Wish<'r> {
     steps: Vec<&'r str>,
-    guards: &'r [Condition<'r>],
+    guards: &'r [Guard<'r>],
 }
 
 impl<'r> Wish<'r> {
@@ -250,26 +257,6 @@ fn note(group: &Group, path: &str, patterns: &mut BTreeSet<String>) {
         }
         patterns.insert(path);
     }
-}
-
-/// How far inside its limits a reading must lie, in words: which tool will be used, and so its uncertainty, is
-/// known only when the work is done.
-fn safe(decision: &DecisionRule) -> Option<String> {
-    let DecisionRule::GuardedAcceptance(guard) = decision else { return None };
-    Some(match guard {
-        Guard::Multiple(multiple) if *multiple == Number::ONE => {
-            "inside its limits by the uncertainty of the tool".to_owned()
-        }
-        Guard::Multiple(multiple) => {
-            format!("inside its limits by {multiple} times the uncertainty of the tool")
-        }
-        Guard::Probability(wanted) => {
-            let percent = wanted * &Number::from(100_i64);
-            format!(
-                "so far inside its limits that, with the uncertainty of the tool, it conforms with {percent} %"
-            )
-        }
-    })
 }
 
 /// As a record writes a truth.

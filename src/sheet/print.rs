@@ -3,7 +3,7 @@
 use super::blank::in_order;
 use super::draft::{Draft, Group, Plan, limits};
 use super::html::{BOX, ROOM, bare, choices, escaped, in_style, line, table};
-use super::needs::yes_or_no;
+use super::needs::{Needs, yes_or_no};
 use super::procedure::{Fastening, Position, Procedure, Step};
 use crate::document::{Field, Record, Shape};
 use crate::report::text;
@@ -26,13 +26,13 @@ const CAUTIONS: [(&str, &str); 11] = [
 /// The parts of a record for which the sheet has a form of its own.
 const OWN_FORM: [&str; 7] = ["form", "job", "vehicle", "unit", "cautions", "steps", "fastenings"];
 
-/// The whole page; `safe` says where readings with an uncertainty are safe.
+/// The whole page.
 pub(super) fn page(
     procedure: &Procedure,
     record: &Group,
     form: &Record,
     standards: &[String],
-    safe: &[String],
+    needs: &Needs<'_>,
     holds: usize,
 ) -> String {
     let mut body = stop(holds);
@@ -40,12 +40,13 @@ pub(super) fn page(
     body.push_str(&cautions(procedure));
     body.push_str(&needed(procedure));
     body.push_str(&steps(procedure));
+    let safe = needs.safe_readings();
     if !safe.is_empty() {
         let words: Vec<String> =
             safe.iter().map(|words| format!("A reading with a tool is safe {words}.")).collect();
         body.push_str(&format!("<p><b>Uncertain readings.</b> {}</p>\n", escaped(&words.join(" "))));
     }
-    body.push_str(&fastenings(procedure, record));
+    body.push_str(&fastenings(procedure, record, needs));
     body.push_str("<h2>To be recorded (in bold what is planned or required)</h2>\n");
     let rest = in_order(record, form).filter(|(field, _)| !OWN_FORM.contains(&&*field.name));
     for (field, draft) in rest {
@@ -251,7 +252,7 @@ fn positions(positions: &[Position]) -> String {
 }
 
 /// Each fastening of the procedure with its limits, and below it room for the reading of each place.
-fn fastenings(procedure: &Procedure, record: &Group) -> String {
+fn fastenings(procedure: &Procedure, record: &Group, needs: &Needs<'_>) -> String {
     if procedure.fastenings.is_empty() {
         return String::new();
     }
@@ -266,13 +267,13 @@ fn fastenings(procedure: &Procedure, record: &Group) -> String {
     for joint in &procedure.fastenings {
         let count = usize::try_from(joint.count).unwrap_or(usize::MAX);
         let places: Vec<&Group> = entries.by_ref().take(count).collect();
-        text.push_str(&fastening(joint, &places));
+        text.push_str(&fastening(joint, &places, needs));
     }
     text.push_str("</section>\n");
     text
 }
 
-fn fastening(joint: &Fastening, places: &[&Group]) -> String {
+fn fastening(joint: &Fastening, places: &[&Group], needs: &Needs<'_>) -> String {
     let role = spoken(joint.role.as_deref().unwrap_or("fastening"));
     let place = joint.place.as_deref().map(|place| format!(" ({place})")).unwrap_or_default();
     let unit = joint
@@ -299,7 +300,14 @@ fn fastening(joint: &Fastening, places: &[&Group]) -> String {
         joint.tool.as_ref().map(|tool| format!("with the {tool}")),
     ];
     let details: Vec<String> = details.into_iter().flatten().collect();
-    let torque = joint.torque.as_ref().map_or_else(|| "no torque stated".to_owned(), |range| limits(range));
+    let torque = joint.torque.as_ref().map_or_else(
+        || "no torque stated".to_owned(),
+        |range| {
+            let safe = needs.safe_with_tools("torque", range);
+            let safe = safe.map(|safe| format!(" (safe: {safe})")).unwrap_or_default();
+            format!("{}{safe}", limits(range))
+        },
+    );
     let cell = |(number, group): (usize, &&Group)| {
         let own = joint.place.as_deref().unwrap_or_default();
         let name = match group.stated("place") {

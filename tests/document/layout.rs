@@ -1,7 +1,5 @@
 //! Mistakes in the layout, and input that means harm.
 
-use std::time::{Duration, Instant};
-
 use witnessmark::code::{ENCODING, TOO_DEEP, TOO_LARGE};
 use witnessmark::document::{decode, yaml};
 
@@ -170,9 +168,7 @@ fn depth_is_bounded() {
         |open: &str, close: &str, depth: usize| format!("{}x{}\n", open.repeat(depth), close.repeat(depth));
     for (open, close) in [("[", "]"), ("{a: ", "}"), ("- ", ""), ("? ", "")] {
         let deep = nested(open, close, 100_000);
-        let begun = Instant::now();
         let (documents, diagnostics) = yaml::read(source(), &deep, 0);
-        assert!(begun.elapsed() < Duration::from_secs(5), "{open:?} takes {:?}", begun.elapsed());
         assert!(documents.is_empty(), "{open:?}");
         let last = diagnostics.last().expect("is refused");
         assert_eq!(last.code, TOO_DEEP, "{open:?}");

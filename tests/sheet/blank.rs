@@ -174,3 +174,62 @@ fn a_sheet_says_where_uncertain_readings_are_safe() {
         assert_eq!(page.contains("Uncertain readings"), plug.or(cap).is_some(), "{decision}{own}");
     }
 }
+
+/// What the register states of its tools turns those words into figures. By hand: 45 Nm ± 10 % is 40.5 Nm to
+/// 49.5 Nm; drawn in by 1.8 Nm, 42.3 Nm to 47.7 Nm; by 0.5 × 1.8 Nm, 41.4 Nm to 48.6 Nm; and for 97.5 % by
+/// 1.96 × 1.8 Nm/2 = 1.764 Nm, which is rounded up to 1.8 Nm.
+#[test]
+fn the_tools_of_the_register_tell_in_figures_which_readings_are_safe() {
+    let folder = Folder::new();
+    folder.write(
+        "p.yaml",
+        procedure("fastenings:\n  - {role: plug, place: pan, count: 1, torque: 45 Nm ± 10 %}\n"),
+    );
+    let tools = "form: tools/1\ntools:\n\
+        - {number: W-1, torque: {range: 20 Nm .. 120 Nm, uncertainty: 1.8 Nm}}\n\
+        - {number: W-2, torque: {range: 20 Nm .. 49 Nm, uncertainty: 0.1 Nm}}\n\
+        - {number: W-3, torque: {range: 20 Nm .. 120 Nm}}\n\
+        - {number: W-4, in_use: no, torque: {range: 20 Nm .. 120 Nm, uncertainty: 0.2 Nm}}\n\
+        - {number: W-5, torque: {range: 20 Nm .. 120 Nm, uncertainty: 5 Nm, coverage: 2}}\n";
+    folder.write("tools.yaml", tools);
+    let rule = |decision: &str| {
+        format!(
+            "standard own edition 1 \"Own\"\njudges job\nrule plug \"Plugs are tight\"\n  concerns each f in fastenings\n  \
+             demands f.torque within 45 Nm ± 10 %{decision}\n  otherwise hold \"No.\"\n"
+        )
+    };
+    let settings = |decision: &str, tools: &str| {
+        format!(
+            "form: workshop/1\nworkshop: {{name: T}}\nstandards: [own.standard]\ndecision: {decision}\ndocuments: {{tools: [{tools}]}}\n"
+        )
+    };
+    let line = || {
+        let sheet = folder.run("sheet p.yaml").quietly(0).out;
+        sheet.lines().find(|line| line.trim_start().starts_with("torque:")).unwrap().to_owned()
+    };
+    let by = "safe inside its limits by the uncertainty of the tool: 42.3 Nm .. 47.7 Nm with W-1, nothing with W-5";
+    folder.write("own.standard", rule(""));
+    folder.write("workshop.yaml", settings("guarded acceptance", "tools.yaml"));
+    assert!(line().ends_with(by), "{}", line());
+    let page = folder.run("sheet p.yaml --print").quietly(0).out.replace("<wbr>", "");
+    assert!(page.contains("(safe: 42.3 Nm .. 47.7 Nm with W-1, nothing with W-5)"), "{page}");
+    // Two rules for one value are told in words alone.
+    folder.write("own.standard", rule(" by guarded acceptance 0.5"));
+    assert!(line().ends_with("by 0.5 times the uncertainty of the tool"), "{}", line());
+    folder.write("p.yaml", procedure("fastenings:\n  - {role: plug, place: pan, count: 1}\n"));
+    assert!(
+        line().ends_with("of the tool: 41.4 Nm .. 48.6 Nm with W-1, 43 Nm .. 47 Nm with W-5"),
+        "{}",
+        line()
+    );
+    folder.write("own.standard", rule(" by guarded acceptance 97.5 %"));
+    assert!(line().contains(": 42.3 Nm .. 47.7 Nm with W-1"), "{}", line());
+    // More than three are counted.
+    let more = tools.replace("in_use: no, ", "")
+        + &tools.lines().skip(2).map(|line| line.replace("W-", "V-") + "\n").collect::<String>();
+    folder.write("tools.yaml", more);
+    assert!(line().ends_with(", 2 more tools would do"), "{}", line());
+    // A register that is not there is said when a job is inspected; the sheet has the words.
+    folder.write("workshop.yaml", settings("guarded acceptance", "missing.yaml"));
+    assert!(!line().contains("with W-"), "{}", line());
+}
