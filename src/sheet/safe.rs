@@ -5,6 +5,7 @@ use crate::metrology::Working;
 use crate::metrology::conformity::{DecisionRule, Guard, judge};
 use crate::metrology::uncertainty::quoted;
 use crate::quantity::{Number, Range};
+use crate::report::text;
 use crate::session::{Instrument, Session};
 
 /// How many tools are named for one value.
@@ -45,7 +46,7 @@ pub(super) fn with_tools(
     });
     let mut told: Vec<String> = told.collect();
     if tools.len() > MOST_TOOLS {
-        told.push(format!("{} more tools would do", tools.len() - MOST_TOOLS));
+        told.push(format!("{} would do", text::count((tools.len() - MOST_TOOLS) as u64, "more tool")));
     }
     (!told.is_empty()).then(|| told.join(", "))
 }

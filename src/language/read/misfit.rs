@@ -1,7 +1,7 @@
 //! Says in plain words why a clause could not be read.
 
 use crate::code;
-use crate::diagnostic::{Diagnostic, nearest};
+use crate::diagnostic::{Diagnostic, nearest, surely};
 use crate::language::read::bounds;
 use crate::language::read::cut::shown;
 use crate::language::read::foreign;
@@ -36,6 +36,9 @@ const JOINING_WORDS: &[&str] = &[
     "and", "or", "implies", "within", "above", "below", "at least", "at most", "is", "before", "after",
     "where", "over", "for", "until",
 ];
+
+/// Words that stand before a value.
+const LEADING_WORDS: &[&str] = &["recorded", "every", "some", "count", "duration"];
 
 const A_VALUE: &str = "a value";
 const A_LIST: &str = "a list such as `fastenings`";
@@ -216,6 +219,11 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
 
     fn misplaced(&self) -> Diagnostic {
         let diagnostic = Diagnostic::error(code::CLAUSE_FORM, (self.place)(self.span()), self.message());
+        let before =
+            self.misspelt_before().filter(|_| self.is_behind_value() && self.found.is_some_and(is_operand));
+        if let Some((written, meant)) = before {
+            return diagnostic.help(format!("did you mean `{meant}` instead of `{written}`?"));
+        }
         if let Some(near) = self.near_word() {
             return diagnostic.help(format!("did you mean `{near}`?"));
         }
@@ -249,10 +257,17 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
         }
     }
 
+    /// A word before a value that was probably meant, where a misspelt one was taken for a field.
+    fn misspelt_before(&self) -> Option<(&str, &'static str)> {
+        let before = self.previous.filter(|word| word.kind == Kind::Word && !is_reserved(word.text))?;
+        Some((before.text, surely(before.text, LEADING_WORDS.iter().copied())?))
+    }
+
     /// The word that was probably meant by a misspelt one.
     fn near_word(&self) -> Option<&'static str> {
         let found = self.found.filter(|found| found.kind == Kind::Word && !is_reserved(found.text))?;
         let joining = JOINING_WORDS.iter().copied().filter(|_| self.is_behind_value());
+        let joining = joining.chain(self.wants(&[Rule::word_where]).then_some("where"));
         // The words in back quotes of what is wanted.
         let named = self.wanted().into_iter().flat_map(|words| words.split('`').skip(1).step_by(2));
         nearest(found.text, joining.chain(named.filter(|word| word.chars().all(char::is_alphabetic))))
