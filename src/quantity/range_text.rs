@@ -20,9 +20,16 @@ impl Range {
     pub fn parse(text: &str, expected: Option<Kind>) -> Result<Range, Fault> {
         let text = text.trim();
         Range::read(text, expected).map_err(|fault| {
-            let meant = with_certain_numbers(text).filter(|text| Range::read(text, expected).is_ok());
+            let signed = with_usual_sign(text);
+            let both = signed.as_deref().and_then(with_certain_numbers);
+            let offers = [with_certain_numbers(text), signed, both].into_iter().flatten();
             // What was meant by a part is no answer for the whole.
-            fault.meant(meant)
+            let meant = offers.into_iter().find(|text| Range::read(text, expected).is_ok());
+            match &meant {
+                Some(meant) if fault.code == code::RANGE_FORM => fault.help(format!("write `{meant}`")),
+                _ => fault,
+            }
+            .meant(meant)
         })
     }
 
@@ -60,6 +67,26 @@ impl Range {
         Err(Fault::new(code::RANGE_FORM, format!("`{}` is not a range", shown(text)))
             .help("write `40 Nm .. 50 Nm`, `45 Nm ± 10 %`, `45 Nm +5/-0 Nm` or `at least 40 Nm`"))
     }
+}
+
+/// The text with the sign of a range where another one, or a word, stands between its two figures.
+fn with_usual_sign(text: &str) -> Option<String> {
+    const SIGNS: [(&str, &str); 9] = [
+        ("+-", "±"),
+        ("-+", "±"),
+        ("tolerance", "±"),
+        ("tol.", "±"),
+        ("tol", "±"),
+        (" to ", ".."),
+        ("–", ".."),
+        ("−", ".."),
+        ("-", ".."),
+    ];
+    SIGNS.iter().find_map(|(written, meant)| {
+        let (low, high) = text.split_once(written)?;
+        let is_figure = |part: &str| part.trim_start().starts_with(|c: char| c.is_ascii_digit());
+        (is_figure(low) && is_figure(high)).then(|| format!("{} {meant} {}", low.trim(), high.trim()))
+    })
 }
 
 /// The text with every number that is refused written as it can only be meant; nothing where a number

@@ -147,7 +147,7 @@ fn a_name_and_its_value_are_mended_together() {
 }
 
 #[test]
-fn ranges_are_mended_in_their_numbers() {
+fn ranges_are_mended_in_their_numbers_and_signs() {
     let mended = |range: &str| {
         let text = format!(
             "form: procedure/1\nprocedure: {{name: P, edition: 1}}\nunit: {{kind: engine}}\n\
@@ -159,6 +159,16 @@ fn ranges_are_mended_in_their_numbers() {
     assert_eq!(mended("40,5 Nm .. 49,5 Nm"), "40.5 Nm .. 49.5 Nm");
     assert_eq!(mended("40,5..49,5 Nm"), "40.5..49.5 Nm");
     assert_eq!(mended("45 Nm ± 2,5 Nm"), "45 Nm ± 2.5 Nm");
+    // Another sign, or a word, between two figures that make a range.
+    assert_eq!(mended("45 Nm tol 10 %"), "45 Nm ± 10 %");
+    assert_eq!(mended("45 Nm tol. 2,5 Nm"), "45 Nm ± 2.5 Nm");
+    assert_eq!(mended("45 Nm +- 10 %"), "45 Nm ± 10 %");
+    assert_eq!(mended("40-50 Nm"), "40 .. 50 Nm");
+    assert_eq!(mended("40,5 Nm – 49,5 Nm"), "40.5 Nm .. 49.5 Nm");
+    assert_eq!(mended("40 to 50 Nm"), "40 .. 50 Nm");
+    for left in ["45 Nm tol 10", "50-40 Nm", "40-50", "-40-50 Nm", "40-50-60 Nm", "45 Nm total 10 %"] {
+        assert_eq!(mended(left), left);
+    }
     for left in ["40,500 Nm .. 49,5 Nm", "49,5 Nm .. 40,5 Nm", "40,5 Nm .. 49,5 xy"] {
         assert_eq!(mended(left), left);
     }
