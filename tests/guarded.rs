@@ -285,3 +285,33 @@ fn a_difference_of_two_readings_has_the_uncertainty_of_both() {
         open.findings[0].message
     );
 }
+
+/// A register states the uncertainty of a thermometer as a difference, in K; of a reading in °C it is told in °C.
+#[test]
+fn the_uncertainty_of_a_temperature_is_told_in_the_unit_of_the_reading() {
+    let folder = Folder::new();
+    folder.write(
+        "rules.standard",
+        "standard warm edition 1 \"Warm\"\njudges job\nrule level \"Level\"\n  demands level_check.temperature within 30 °C .. 50 °C\n  otherwise hold \"No.\"\n",
+    );
+    folder.write(
+        "tools.yaml",
+        "form: tools/1\ntools:\n  - {number: T-1, temperature: {range: -20 °C .. 150 °C, uncertainty: 0.9 K}}\n",
+    );
+    folder.write(
+        "workshop.yaml",
+        "form: workshop/1\nworkshop: {name: T}\nstandards: [rules.standard]\ndecision: guarded acceptance\ndocuments: {tools: [tools.yaml]}\n",
+    );
+    let told = |reading: &str| {
+        folder.write(
+            "job.yaml",
+            format!("form: job/1\njob: {{number: K-1, opened: 2026-03-02T08:00:00Z, state: closed}}\nvehicle: {{}}\nunit: {{kind: engine}}\nlevel_check: {{temperature: {reading}, tool: T-1}}\n"),
+        );
+        folder.run("inspect job.yaml --format plain --width 300").quietly(1)
+    };
+    told("49.5 °C").says(&[
+        "lies 0.5 °C inside its upper limit, within the guard band of 0.9 °C",
+        "with an uncertainty of 0.9 °C (k = 2), stated in the tool register",
+    ]);
+    told("121 °F").says(&["with an uncertainty of 1.62 °F (k = 2), stated in the tool register"]);
+}

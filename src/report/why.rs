@@ -1,6 +1,6 @@
 //! A rule and how it judged a record, told for people.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use crate::code::CODES;
 use crate::finding::Outcome;
@@ -229,7 +229,9 @@ impl Page<'_> {
                 self.out.extend_from_slice(drawn("      ", line, self.style.unicode).as_bytes());
                 self.out.push(b'\n');
             }
-            for line in &step.working {
+            // The same step with the same figures, as of several volumes at one temperature, is told once.
+            let mut told = HashSet::new();
+            for line in step.working.iter().filter(|line| told.insert((line.what, line.figures.as_str()))) {
                 let text = format!("{}; {} ({})", line.formula, line.figures, line.source);
                 self.indented("      ", &format!("{}: ", line.what), &text);
             }

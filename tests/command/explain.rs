@@ -218,3 +218,23 @@ fn two_that_came_out_alike_are_both_told() {
     let told = folder.run("why plugs.torque two.yaml --standard plugs.standard").quietly(0);
     assert_eq!(told.out.matches(": met (f.torque within plug)").count(), 2, "{}", told.out);
 }
+
+/// Two volumes at one temperature have one correction factor, which is told once; the volumes are told each.
+#[test]
+fn a_step_with_the_same_figures_is_told_once() {
+    let folder = folder();
+    folder.write(
+        "cold.standard",
+        "standard cold edition 1 \"Cold\"\njudges job\n\nrule fills \"Fills\"\n  demands sum of volume_at(f.volume, f.temperature, 15 °C, 850 kg/m³) \
+         over f in fluid.fills above 5 L\n  otherwise hold \"No.\"\n",
+    );
+    folder.write(
+        "cold.yaml",
+        "form: job/1\njob: {number: K-1, opened: 2026-03-02T08:15, state: closed}\nvehicle: {}\nunit: {kind: engine}\nfluid: {fills: \
+         [{stage: first, volume: 5 L, temperature: 40 °C}, {stage: top up, volume: 1 L, temperature: 40 °C}]}\n",
+    );
+    let told = folder.run("why cold.fills cold.yaml --standard cold.standard").quietly(0);
+    let text = told.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(text.matches("at 40 °C: VCF = ").count(), 1, "{text}");
+    assert_eq!(text.matches("volume at the other temperature").count(), 2, "{text}");
+}

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::code::{NO_SUCH_WORD, ORDER_OF_TEXT, TYPE_MISMATCH};
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
-use crate::document::Shape;
+use crate::document::{Field, Record, Shape};
 use crate::language::ast::Comparison;
 use crate::language::builtins::Wants;
 use crate::language::typed::{Expr, ExprKind};
@@ -125,12 +125,17 @@ pub(super) fn order_sort(comparison: Comparison, left: &Expr, right: &Expr) -> R
     }
 }
 
+/// The field that says when an entry was, and its number.
+fn time_field(record: &Record) -> Option<(u16, &Field)> {
+    let index = record.when?;
+    Some((index, record.fields.get(usize::from(index))?))
+}
+
 /// The time of an entry of which a rule says that it comes before or after another; the operand itself
 /// where it is no entry.
 pub(super) fn time_of_entry(operand: Expr) -> Result<Expr, Diagnostic> {
     let Type::Record(record) = &operand.ty else { return Ok(operand) };
-    let when = record.when.and_then(|index| Some((index, record.fields.get(usize::from(index))?)));
-    let Some((index, field)) = when else {
+    let Some((index, field)) = time_field(record) else {
         let message = format!("nothing says when a {} was", record.title);
         let times = record.fields.iter().filter(|field| field.shape == Shape::Moment);
         let times: Vec<String> = times.map(|field| format!("`{}`", field.name)).collect();
@@ -151,6 +156,12 @@ pub(super) fn time_sort(comparison: Comparison, left: &Expr, right: &Expr) -> Re
             let message = format!("`{}` compares times, and this is {}", comparison.words(), side.ty);
             let diagnostic = Diagnostic::error(TYPE_MISMATCH, side.place, message);
             Err(match &side.ty {
+                Type::Record(record) => match time_field(record) {
+                    Some((_, field)) => {
+                        diagnostic.help(format!("name its time, `{}`, or compare two entries", field.name))
+                    }
+                    None => diagnostic,
+                },
                 Type::Quantity(kind) if *kind == Kind::NUMBER => diagnostic.help(
                     "days are compared with `as_of` or another field; a rule cannot write a day itself",
                 ),
