@@ -263,7 +263,7 @@ fn the_order_of_steps_says_what_it_was_taken_from() {
     let found = told(&times("10:00", "10:20")).expect("it is broken");
     assert!(
         found.contains(
-            "found: 2026-03-05T10:20 (`steps[2]`) required: not after 2026-03-05T10:00 (`steps[1]`)"
+            "found: 2026-03-05T10:20 (`steps[2]`) required: not after 2026-03-05T10:00 (`steps[1]`) off by: 20 min too late"
         ),
         "{found}"
     );

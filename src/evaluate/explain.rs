@@ -315,7 +315,10 @@ impl<'x> Evaluator<'x> {
             at: self.place(at),
             found,
             required: wanted.or_else(|| self.required(leaf)),
-            off_by: leaf.margin.as_ref().and_then(|margin| off_by(leaf, margin)),
+            off_by: match &leaf.margin {
+                Some(margin) => off_by(leaf, margin),
+                None => self.off_in_time(leaf),
+            },
             in_time: leaf.course.as_ref().and_then(|course| course.in_time(leaf.negated)),
             missing: leaf.missing.as_ref().map(|missing| self.missing_words(missing).1),
             conformity: self.conformity_words(leaf.expr),

@@ -4,7 +4,7 @@ use std::cmp::Ordering;
 
 use super::compute::Computed;
 use super::verdict::negated;
-use super::{Evaluator, Missing, Reason, Spot, Truth, Verdict};
+use super::{Evaluator, Leaf, Missing, Reason, Spot, Truth, Verdict};
 use jiff::{SignedDuration, Timestamp};
 
 use crate::code::FUNCTION_RANGE;
@@ -100,6 +100,26 @@ impl<'x> Evaluator<'x> {
     pub(super) fn entry(&mut self, time: &'x Expr) -> Option<Spot> {
         match &time.kind {
             ExprKind::Field { base, .. } => self.node(base).ok(),
+            _ => None,
+        }
+    }
+
+    /// By how much a time is too early or too late for another, in words; nothing for one that is neither, and
+    /// for a day beside a time.
+    pub(super) fn off_in_time(&mut self, leaf: &Leaf<'x>) -> Option<String> {
+        let (comparison, left, right) = match &leaf.expr.kind {
+            ExprKind::Compare(comparison @ (Comparison::Before | Comparison::After), left, right)
+            | ExprKind::InOrder(comparison, left, right) => (*comparison, left, right),
+            _ => return None,
+        };
+        let (left, right) = (self.value(left).ok()?, self.value(right).ok()?);
+        let between = self.time_arithmetic(Arithmetic::Subtract, left.get(), right.get()).ok()??;
+        let Value::Quantity(between) = between else { return None };
+        // What must be before, or not after, is too late.
+        let before = (comparison == Comparison::Before) != leaf.negated;
+        match (before, between.magnitude().signum()) {
+            (true, Ordering::Greater) => Some(format!("{between} too late")),
+            (false, Ordering::Less) => Some(format!("{} too early", between.opposite())),
             _ => None,
         }
     }

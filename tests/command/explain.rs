@@ -238,3 +238,45 @@ fn a_step_with_the_same_figures_is_told_once() {
     assert_eq!(text.matches("at 40 °C: VCF = ").count(), 1, "{text}");
     assert_eq!(text.matches("volume at the other temperature").count(), 2, "{text}");
 }
+
+/// What comes too early or too late for another time is told by how much; what keeps to its time is not.
+#[test]
+fn a_time_is_off_by_a_while() {
+    let folder = folder();
+    let rule = |name: &str, demand: &str| {
+        format!("\nrule {name} \"{name}\"\n  demands {demand}\n  otherwise hold \"No.\"\n")
+    };
+    let demands = [
+        ("late", "job.closed before job.opened"),
+        ("early", "job.opened after job.closed"),
+        ("not_late", "not (job.closed after job.opened)"),
+        ("not_early", "not (job.opened before job.closed)"),
+        ("same", "job.opened before job.opened"),
+        ("met", "job.opened before job.closed"),
+        ("day", "job.opened after as_of"),
+    ];
+    let rules: String = demands.iter().map(|(name, demand)| rule(name, demand)).collect();
+    folder.write("times.standard", format!("standard times edition 1 \"Times\"\njudges job\n{rules}"));
+    folder.write(
+        "times.yaml",
+        "form: job/1\njob: {number: K-1, opened: 2026-03-02T08:15, closed: 2026-03-02T09:55, state: closed}\nvehicle: {}\nunit: {kind: engine}\n",
+    );
+    let told = folder.run("inspect times.yaml --standard times.standard --as-of 2026-03-05 --format plain");
+    let text = told.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    for (name, off) in [
+        ("late", Some("off by: 100 min too late")),
+        ("early", Some("off by: 100 min too early")),
+        ("not_late", Some("off by: 100 min too late")),
+        ("not_early", Some("off by: 100 min too early")),
+        ("same", None),
+        ("day", None),
+    ] {
+        let finding = text.split("rule: times.").find(|part| part.split(' ').next() == Some(name));
+        let finding = finding.unwrap_or_else(|| panic!("{name} is met: {text}"));
+        match off {
+            Some(off) => assert!(finding.contains(off), "{name}: {finding}"),
+            None => assert!(!finding.contains("off by"), "{name}: {finding}"),
+        }
+    }
+    assert!(!text.contains("rule: times.met "), "{text}");
+}
