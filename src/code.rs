@@ -372,6 +372,9 @@ codes! {
     CONCESSION_UNUSED = "concession/unused", "a concession under which nothing stands",
         "The rule found nothing here that the concession could be for. It is taken out, so that nobody \
          thinks the vehicle left with a fault.";
+    NO_TIME_ZONE = "run/no-time-zone", "times with and without an offset, and no time zone",
+        "A time without an offset is one of the workshop's zone, which its settings name under `time_zone`. \
+         Without it, nobody can tell how such a time lies to one that has an offset.";
     CLOCK_CHANGE = "run/clock-change", "a time at which the clocks change",
         "A time without an offset is one of the workshop's zone. Where the clocks are put forward, an hour \
          of it does not exist; where they are put back, an hour is there twice. Which instant is meant \

@@ -150,7 +150,7 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
         }
     };
     let zone = match written.time_zone.as_deref().map(TimeZone::get) {
-        None => TimeZone::UTC,
+        None => TimeZone::unknown(),
         Some(Ok(zone)) => zone,
         Some(Err(_)) => {
             let name = written.time_zone.unwrap_or_default();

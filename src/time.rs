@@ -60,7 +60,7 @@ pub fn instant(moment: &Moment, zone: &TimeZone) -> Result<Timestamp, Fault> {
     let name = zone.iana_name().unwrap_or("this zone");
     let fault = |message: String| {
         Fault::new(code::CLOCK_CHANGE, message)
-            .help("write the time with its offset, such as 2026-10-25T02:30:00+01:00")
+            .help(format!("write the time with its offset, such as {civil}+01:00"))
     };
     match ambiguous.offset() {
         AmbiguousOffset::Gap { .. } => {

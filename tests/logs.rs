@@ -84,11 +84,20 @@ fn where_a_log_lay_and_how_far_it_was_off() {
     // At 50 °C both are off by 5 K: the second has not come yet, the first holds no more.
     broken(
         "throughout s: l.temperature below 45 °C until l.temperature at least 55 °C",
-        "never; 50 °C at 10:04:30 comes nearest | 5 °C below the lower limit",
+        "the second did not come while the first still held; 50 °C at 10:04:30 comes nearest | 5 °C below the lower limit",
     );
     broken(
         "throughout s: rate of l.temperature at most 4.5 K/min",
         "outside for 4 min, from 10:00:00 to 10:04:00; 5 K/min at 10:00:00 | 0.5 K/min above the upper limit | -240 s",
+    );
+    broken(
+        "not (at some moment in s: l.temperature within 33 °C .. 38 °C)",
+        "so from 10:01:00 to 10:02:00 | 2.5 °C above the lower limit, where nothing may lie (50 % of the tolerance)",
+    );
+    // Degrees are not weighed against litres.
+    broken(
+        "throughout s: l.temperature at most 45 °C or l.volume at most 2 L",
+        "outside for 96 s, from 10:03:24 to 10:05:00 | -96 s",
     );
     // A volume keeps its value until the next entry.
     broken(
@@ -125,11 +134,11 @@ fn what_holds_and_what_cannot_be_told() {
         ),
         (
             "throughout s.started .. s.ended + 1 min: l.temperature above 20 °C",
-            "the log `logs[0].temperature` ends at 10:05:00, and it is asked for up to 10:06:00",
+            "the log `logs[0].temperature` ends too early: it says nothing of 10:05:00 to 10:06:00",
         ),
         (
             "throughout s.started − 1 min .. s.ended: l.temperature above 20 °C",
-            "the log `logs[0].temperature` begins at 10:00:00, and it is asked for from 09:59:00 on",
+            "the log `logs[0].temperature` begins too late: it says nothing of 09:59:00 to 10:00:00",
         ),
         (
             "throughout s with gaps at most 59 s: l.temperature above 20 °C",
@@ -144,4 +153,15 @@ fn what_holds_and_what_cannot_be_told() {
         assert_eq!(outcome, Outcome::Undecided, "{demand}: {words}");
         assert!(words.starts_with(why), "{demand}: {words}");
     }
+}
+
+#[test]
+fn each_stretch_outside_is_marked() {
+    let rules = "standard s edition 1 \"S\"\njudges job\nrule r \"R\"\n  concerns each l in logs, each s in steps\n  \
+                 demands throughout s: l.temperature within 30 °C .. 50 °C\n  otherwise hold \"No.\"\n";
+    let judged = session(&[("s.standard", rules)]).judge("job.yaml", RECORD);
+    let axis = judged[0].findings[0].drawing.iter().find(|line| line.contains('▲')).expect("it is drawn");
+    let runs: Vec<&str> = axis.split(|sign| sign != '▲').filter(|run| !run.is_empty()).collect();
+    // Of 48 cells for 300 s, the first 24 s and the last 30 s.
+    assert_eq!(runs.iter().map(|run| run.chars().count()).collect::<Vec<_>>(), [4, 6], "{axis}");
 }

@@ -174,7 +174,7 @@ impl Choice {
                 Given { name: name.trim().to_owned(), text: text.trim().to_owned(), place, at_large: false };
             gathering.givens.push(given);
         }
-        let zone = workshop.map_or(TimeZone::UTC, |settings| settings.zone.clone());
+        let zone = workshop.map_or(TimeZone::unknown(), |settings| settings.zone.clone());
         let as_of = self.day(&zone)?;
         let fails_at = workshop.and_then(|settings| settings.fails_at);
         if let Some(swap) = &self.swap {

@@ -125,6 +125,10 @@ pub fn samples(
             };
             (text(FILE).unwrap_or_default(), text(COLUMN).or(key).unwrap_or_default(), document.span(file))
         }
+        NodeKind::List(_) => {
+            let fault = Fault::new(LOG_FORM, "a list stands where a log belongs");
+            return Err(Misread::reported(document.span(node), fault));
+        }
         _ => {
             return written(document, node, opening.zone, started)
                 .map(|list| Samples::Written(list.into_iter()));
@@ -229,11 +233,8 @@ fn check_one(document: &Document<'_>, node: NodeId, kind: Kind) -> Vec<Diagnosti
     let error = |span, message: String| Diagnostic::error(LOG_FORM, place(span), message);
     let how = "write the name of a file, or the values at their times";
     match &document.node(node).kind {
-        NodeKind::Empty | NodeKind::Scalar { .. } => Vec::new(),
-        NodeKind::List(_) => {
-            let span = document.key_span(node).unwrap_or(document.span(node));
-            vec![error(span, "a list stands where a log belongs".to_owned()).help(how)]
-        }
+        // A list is not of the type that the form states.
+        NodeKind::Empty | NodeKind::Scalar { .. } | NodeKind::List(_) => Vec::new(),
         NodeKind::Map(_) if is_file(document, node) => {
             let mut found = Vec::new();
             for entry in document.entries(node) {

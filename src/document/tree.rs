@@ -257,6 +257,15 @@ impl<'s> Document<'s> {
         }
     }
 
+    /// The single values that could be read, in the order of the text.
+    pub fn values(&self) -> impl Iterator<Item = (NodeId, &Value<'s>)> {
+        let id = |number| NodeId(u32::try_from(number).unwrap_or(u32::MAX));
+        self.nodes.iter().enumerate().filter_map(move |(number, node)| match &node.kind {
+            NodeKind::Scalar { value: Bound::Value(value), .. } => Some((id(number), value)),
+            _ => None,
+        })
+    }
+
     /// Where the name of a field stands, by its value; none for an item of a list and for the root.
     #[must_use]
     pub fn key_span(&self, id: NodeId) -> Option<Span> {

@@ -8,7 +8,8 @@ use super::timed::Log;
 use super::words::range_words;
 use crate::finding::InTime;
 use crate::quantity::{Number, Quantity, Range};
-use crate::signal::{Answer, Hole, Missing, Of, Question, Window};
+use crate::signal::{Answer, Exactness, Hole, Missing, Of, Question, Window};
+use crate::value::{Moment, Value};
 
 /// What became of a question about logs.
 #[derive(Clone, Debug)]
@@ -20,6 +21,8 @@ pub struct Course {
     pub(super) gaps: Option<i64>,
     /// What is shown of it.
     pub(super) shown: Watched,
+    /// Whether all that is asked is that one log lies within one range.
+    pub(super) one_range: bool,
 }
 
 /// The log whose comparison decided.
@@ -47,7 +50,13 @@ impl Course {
     /// How far the outcome is from the other one in time; below zero where the demand is broken.
     #[must_use]
     pub fn in_time(&self, negated: bool) -> Option<InTime> {
-        let time = self.answer.time.as_ref()?;
+        let always = matches!(self.question, Question::Throughout(_) | Question::HeldFor(..));
+        // How long ago something came true says nothing of how long it should not have been so.
+        let time = self.answer.time.as_ref().filter(|_| always || !negated)?;
+        // That a window is kept says by itself that it could end no sooner.
+        if time.exactness == Exactness::AtLeast && time.nanoseconds.is_zero() {
+            return None;
+        }
         let nanoseconds = if negated { -&time.nanoseconds } else { time.nanoseconds.clone() };
         Some(InTime { seconds: seconds(&nanoseconds), exactness: time.exactness })
     }
@@ -66,10 +75,19 @@ impl Course {
 }
 
 impl Evaluator<'_> {
+    /// Shows the instants of a stretch of time. Where no zone is set, times with an offset are shown in UTC
+    /// and say so.
+    pub(super) fn clock(&self, window: Window) -> Clock<'_> {
+        let zone = &self.setting.zone;
+        let is_exact = |value: &Value<'_>| matches!(value, Value::Moment(Moment::Exact(_)));
+        let says_utc = zone.is_unknown() && self.document.values().any(|(_, value)| is_exact(value));
+        Clock::new(zone, window, says_utc)
+    }
+
     /// What was found in the logs.
     pub(super) fn course_words(&self, course: &Course) -> String {
         let Course { answer, question, window, shown, .. } = course;
-        let clock = Clock::new(&self.setting.zone, *window);
+        let clock = self.clock(*window);
         let value = shown.value.as_ref().zip(answer.at.as_ref());
         let worst = value.map(|(value, at)| format!("{value} at {}", clock.at(at)));
         let stretch = answer.stretch.as_ref();
@@ -104,26 +122,28 @@ impl Evaluator<'_> {
                 None => joined([Some("never".to_owned()), nearest]),
             },
             (Question::AtSomeMoment(_) | Question::Until(..), Some(true)) => match stretch {
-                Some((first, _)) => format!("so from {} on", clock.at(first)),
+                Some(stretch) => format!("so {}", from_to(stretch)),
                 None => "so".to_owned(),
             },
-            (Question::AtSomeMoment(_) | Question::Until(..), _) => {
-                joined([Some("never".to_owned()), nearest])
+            (Question::AtSomeMoment(_), _) => joined([Some("never".to_owned()), nearest]),
+            (Question::Until(..), _) => {
+                let words = "the second did not come while the first still held";
+                joined([Some(words.to_owned()), nearest])
             }
         }
     }
 
     /// Why a log does not decide.
     pub(super) fn hole_words(&self, path: &str, hole: &Hole, gaps: Option<i64>) -> String {
-        let clock = Clock::new(&self.setting.zone, Window { from: hole.from, to: hole.to });
+        let clock = self.clock(Window { from: hole.from, to: hole.to });
         let (from, to) = (Number::from(hole.from), Number::from(hole.to));
         let (begin, end) = (clock.at(&from), clock.at(&to));
         match hole.why {
             Missing::BeforeData(_) => {
-                format!("the log `{path}` begins at {end}, and it is asked for from {begin} on")
+                format!("the log `{path}` begins too late: it says nothing of {begin} to {end}")
             }
             Missing::AfterData(_) => {
-                format!("the log `{path}` ends at {begin}, and it is asked for up to {end}")
+                format!("the log `{path}` ends too early: it says nothing of {begin} to {end}")
             }
             Missing::Gap(_) => {
                 let allowed = gaps.map(|gaps| format!(" than the {} allowed", lasting(&Number::from(gaps))));
@@ -180,14 +200,15 @@ fn rounded(nanoseconds: &Number) -> i64 {
 pub(super) struct Clock<'z> {
     zone: &'z TimeZone,
     with_day: bool,
+    says_utc: bool,
 }
 
 impl<'z> Clock<'z> {
-    pub(super) fn new(zone: &'z TimeZone, window: Window) -> Clock<'z> {
+    fn new(zone: &'z TimeZone, window: Window, says_utc: bool) -> Clock<'z> {
         let day = |at: i64| {
             Timestamp::from_nanosecond(at.into()).map(|at| at.to_zoned_datetime(zone.clone()).date()).ok()
         };
-        Clock { zone, with_day: day(window.from) != day(window.to) }
+        Clock { zone, with_day: day(window.from) != day(window.to), says_utc }
     }
 
     /// An instant to the millisecond: `10:24:41`.
@@ -196,6 +217,7 @@ impl<'z> Clock<'z> {
             return "a time out of all range".to_owned();
         };
         let civil = instant.to_zoned_datetime(self.zone.clone()).datetime();
-        if self.with_day { civil.to_string() } else { civil.time().to_string() }
+        let shown = if self.with_day { civil.to_string() } else { civil.time().to_string() };
+        if self.says_utc { shown + "Z" } else { shown }
     }
 }

@@ -364,6 +364,9 @@ impl<'x> Evaluator<'x> {
         }
         let from = match &expr.kind {
             // `within 10 min after` has no words of its own for what lies between.
+            ExprKind::Arithmetic(Arithmetic::Elapsed, step, _) => {
+                format!("duration of {}", self.source_of(step))
+            }
             ExprKind::Arithmetic(Arithmetic::Subtract, later, earlier) if later.ty.is_time() => {
                 format!("{} − {}", self.source_of(later), self.source_of(earlier))
             }

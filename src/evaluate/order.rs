@@ -7,7 +7,7 @@ use super::verdict::negated;
 use super::{Evaluator, Leaf, Missing, Reason, Spot, Truth, Verdict};
 use jiff::{SignedDuration, Timestamp};
 
-use crate::code::FUNCTION_RANGE;
+use crate::code::{FUNCTION_RANGE, LOG_WINDOW};
 use crate::diagnostic::Fault;
 use crate::language::ast::{Arithmetic, Comparison};
 use crate::language::typed::{Expr, ExprKind};
@@ -144,11 +144,15 @@ impl<'x> Evaluator<'x> {
             Ok::<_, Fault>(Value::Moment(Moment::Exact(instant)))
         };
         Ok(match (sign, left, right) {
-            (Arithmetic::Subtract, Value::Moment(a), Value::Moment(b)) => {
+            (Arithmetic::Subtract | Arithmetic::Elapsed, Value::Moment(a), Value::Moment(b)) => {
                 let between = self.instant(a)?.duration_since(self.instant(b)?);
+                if sign == Arithmetic::Elapsed && between.is_negative() {
+                    return Err(Fault::new(LOG_WINDOW, "it ends before it begins")
+                        .help("look whether its two times were mixed up"));
+                }
                 Some(Value::Quantity(lasting(between.as_nanos())))
             }
-            (Arithmetic::Subtract, Value::Day(a), Value::Day(b)) => {
+            (Arithmetic::Subtract | Arithmetic::Elapsed, Value::Day(a), Value::Day(b)) => {
                 let between = a.duration_since(*b);
                 Some(Value::Quantity(lasting(between.as_nanos())))
             }

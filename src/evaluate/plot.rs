@@ -1,7 +1,7 @@
 //! A log drawn over its stretch of time, for a terminal.
 
 use super::Evaluator;
-use super::course::{Clock, Course};
+use super::course::Course;
 use crate::document::log::Samples;
 use crate::quantity::{Kind, Number, Quantity, Unit};
 use crate::signal::{Column, Of, Question, Signal, Window, outline};
@@ -47,14 +47,14 @@ impl Evaluator<'_> {
             lines.push(format!("{label:>width$} {joint}{}", cells.trim_end()));
         }
         let blank = " ".repeat(width);
-        lines.push(format!("{blank} └{}", axis(course, window)));
+        lines.push(format!("{blank} └{}", axis(course, window, &outside(course, &columns, &limits))));
         lines.push(format!("{blank}  {}", self.times(course, window)));
         lines
     }
 
     /// The times at the ends of the stretch, below the axis.
     fn times(&self, course: &Course, window: Window) -> String {
-        let clock = Clock::new(&self.setting.zone, course.window);
+        let clock = self.clock(course.window);
         let [from, to] = [course.window.from, course.window.to];
         let [begin, end] = [from, to].map(|at| clock.at(&Number::from(at)));
         let mut line = vec![' '; WIDE + 24];
@@ -87,13 +87,23 @@ fn place(window: Window, at: i64) -> usize {
     usize::try_from(cell).unwrap_or(0).min(WIDE - 1)
 }
 
+/// For each cell, whether the log left its one range there; empty where more is asked than that.
+fn outside(course: &Course, columns: &[Option<Column>], limits: &[&Quantity]) -> Vec<bool> {
+    let range = course.shown.range.as_ref().filter(|_| course.one_range && !limits.is_empty());
+    let Some(range) = range else { return Vec::new() };
+    let low = range.low().map(|low| low.value.base().to_f64());
+    let high = range.high().map(|high| high.value.base().to_f64());
+    let leaves = |column: &Column| {
+        low.is_some_and(|low| column.least < low) || high.is_some_and(|high| column.greatest > high)
+    };
+    columns.chunks(DOTS.0).map(|cell| cell.iter().flatten().any(leaves)).collect()
+}
+
 /// The line of time: thick within the stretch, with marks below what is wrong.
-fn axis(course: &Course, window: Window) -> String {
+fn axis(course: &Course, window: Window, outside: &[bool]) -> String {
     let (from, to) = (place(window, course.window.from), place(window, course.window.to));
-    let marked =
-        course.answer.stretch.as_ref().filter(|_| {
-            matches!(course.question, Question::Throughout(_)) && course.answer.truth == Some(false)
-        });
+    let is_broken = matches!(course.question, Question::Throughout(_)) && course.answer.truth == Some(false);
+    let marked = course.answer.stretch.as_ref().filter(|_| is_broken);
     let marked =
         marked.and_then(|(begin, end)| Some((place(window, begin.floor()?), place(window, end.floor()?))));
     let hole = course.answer.hole.as_ref().map(|hole| (place(window, hole.from), place(window, hole.to)));
@@ -101,6 +111,7 @@ fn axis(course: &Course, window: Window) -> String {
         |cell: usize, part: Option<(usize, usize)>| part.is_some_and(|(a, b)| a <= cell && cell <= b);
     let sign = |cell: usize| match cell {
         cell if within(cell, marked) => '▲',
+        cell if is_broken && from <= cell && cell <= to && outside.get(cell) == Some(&true) => '▲',
         cell if within(cell, hole) => '?',
         cell if from <= cell && cell <= to => '═',
         _ => '─',

@@ -37,6 +37,8 @@ struct Asking<'x> {
     atoms: Vec<Limits>,
     /// Why a part of it cannot be decided.
     open: Option<Missing<'x>>,
+    /// Whether all of its parts must hold together.
+    joined_by_and: bool,
 }
 
 /// A comparison of a log with one limit.
@@ -53,7 +55,7 @@ impl<'x> Evaluator<'x> {
     pub(super) fn timed(&mut self, whole: &'x Expr, timed: &'x Timed<Expr>) -> Computed<'x, Verdict<'x>> {
         let window = Window { from: self.nanoseconds_at(&timed.from)?, to: self.nanoseconds_at(&timed.to)? };
         let gaps = timed.gaps.as_ref().map(|gaps| self.nanoseconds_of(gaps)).transpose()?;
-        let mut asking = Asking { logs: Vec::new(), atoms: Vec::new(), open: None };
+        let mut asking = Asking { logs: Vec::new(), atoms: Vec::new(), open: None, joined_by_and: true };
         let held = match &timed.when {
             When::HeldFor(duration) => Some(self.nanoseconds_of(duration)?),
             _ => None,
@@ -65,7 +67,7 @@ impl<'x> Evaluator<'x> {
             (When::AtSomeMoment, _) => Question::AtSomeMoment(body),
             _ => Question::Throughout(body),
         };
-        let Asking { logs, atoms, open } = asking;
+        let Asking { logs, atoms, open, joined_by_and } = asking;
         let Some(first) = logs.first().copied() else {
             return Err(open.unwrap_or(self.fault_at(too_far(), None)));
         };
@@ -85,7 +87,13 @@ impl<'x> Evaluator<'x> {
             }
             _ => self.misread(first.at, fault),
         })?;
-        let watched = answer.decided_by.and_then(|number| atoms.get(number)).zip(answer.margin.clone());
+        // A margin that weighs degrees against revolutions says nothing.
+        let weighs = joined_by_and && !matches!(question, Question::Until(..)) || of_one_kind(&atoms);
+        let watched = answer
+            .decided_by
+            .filter(|_| weighs)
+            .and_then(|number| atoms.get(number))
+            .zip(answer.margin.clone());
         let watched =
             watched.and_then(|(limits, margin)| watched_at(limits, *logs.get(limits.log)?, &margin));
         let (at, margin) = match &watched {
@@ -109,7 +117,9 @@ impl<'x> Evaluator<'x> {
             }
         };
         let shown = watched.map_or(Watched::only(first), |(watched, _)| watched);
-        let course = Course { answer, question, window, gaps, shown };
+        let one_range = joined_by_and
+            && atoms.iter().zip(atoms.iter().skip(1)).all(|(a, b)| a.log == b.log && a.range == b.range);
+        let course = Course { answer, question, window, gaps, shown, one_range };
         Ok(Verdict {
             leaf: verdict.leaf.map(|leaf| super::Leaf { course: Some(Box::new(course)), ..leaf }),
             ..verdict
@@ -158,9 +168,13 @@ impl<'x> Evaluator<'x> {
     /// What is asked of each instant. A value that is missing leaves its comparison open, not the whole.
     fn formula(&mut self, expr: &'x Expr, negated: bool, asking: &mut Asking<'x>) -> Computed<'x, Formula> {
         Ok(match &expr.kind {
-            ExprKind::Not(inner) => Formula::Not(Box::new(self.formula(inner, !negated, asking)?)),
+            ExprKind::Not(inner) => {
+                asking.joined_by_and = false;
+                Formula::Not(Box::new(self.formula(inner, !negated, asking)?))
+            }
             ExprKind::Logic(logic, left, right) => {
                 let implies = *logic == Logic::Implies;
+                asking.joined_by_and &= *logic == Logic::And;
                 let left = self.formula(left, negated != implies, asking)?;
                 let right = self.formula(right, negated, asking)?;
                 match logic {
@@ -244,6 +258,12 @@ fn atoms(log: Log, of: Of, range: Range, negated: bool, asking: &mut Asking<'_>)
         Ok([only]) => only,
         Err(parts) => Formula::And(parts),
     }
+}
+
+/// Whether all limits are of kinds that compare.
+fn of_one_kind(atoms: &[Limits]) -> bool {
+    let kinds = || atoms.iter().map(|limits| limits.range.kind().difference_kind());
+    kinds().zip(kinds().skip(1)).all(|(a, b)| a.comparable(b).is_ok())
 }
 
 /// The value whose margin decided, in the unit of the limit, and that margin as one of the range.

@@ -472,6 +472,8 @@ pub enum Arithmetic {
     Add,
     /// `−`
     Subtract,
+    /// `duration of`: from the second time to the first, which must not lie before it.
+    Elapsed,
     /// `×`
     Multiply,
     /// `÷`

@@ -448,7 +448,7 @@ impl Arithmetic {
     pub fn apply(self, left: &Quantity, right: &Quantity) -> Result<Quantity, Fault> {
         match self {
             Arithmetic::Add => left.add(right),
-            Arithmetic::Subtract => left.sub(right),
+            Arithmetic::Subtract | Arithmetic::Elapsed => left.sub(right),
             Arithmetic::Multiply => left.mul(right),
             Arithmetic::Divide => left.div(right),
         }

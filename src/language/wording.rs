@@ -133,14 +133,15 @@ impl Comparison {
 }
 
 impl Arithmetic {
-    /// Its sign in the rule language.
+    /// Its sign or words in the rule language.
     #[must_use]
-    pub fn sign(self) -> char {
+    pub fn sign(self) -> &'static str {
         match self {
-            Arithmetic::Add => '+',
-            Arithmetic::Subtract => '−',
-            Arithmetic::Multiply => '×',
-            Arithmetic::Divide => '÷',
+            Arithmetic::Add => "+",
+            Arithmetic::Subtract => "−",
+            Arithmetic::Elapsed => "duration of",
+            Arithmetic::Multiply => "×",
+            Arithmetic::Divide => "÷",
         }
     }
 }

@@ -308,7 +308,10 @@ impl Quantity {
         let Measure::Unit(unit) = self.measure else { return Ok(self) };
         let own = unit.kind();
         let on_scale = kind.name().filter(|name| {
-            own != kind && own == kind.difference_kind() && *name != KindName::AbsolutePressure
+            own != kind
+                && own == kind.difference_kind()
+                && *name != KindName::AbsolutePressure
+                && !unit.says_difference()
         });
         if let Some(scaled) = on_scale.and_then(|name| unit.on_scale(name)) {
             return Ok(Quantity::new(self.magnitude, scaled));

@@ -98,6 +98,11 @@ impl Unit {
         BY_SPELLING.get(self.difference).copied().unwrap_or(self)
     }
 
+    /// Whether its spellings say that a difference is meant, as Δ°C does; K alone leaves that open.
+    pub(super) fn says_difference(&self) -> bool {
+        self.spellings.iter().all(|spelling| spelling.starts_with(['Δ', 'd']))
+    }
+
     /// The unit with the same size on the scale of a point kind: the gauge bar for a plain bar, the kelvin
     /// of a temperature for the kelvin of a difference.
     pub(super) fn on_scale(&self, point: KindName) -> Option<&'static Unit> {

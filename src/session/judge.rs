@@ -94,6 +94,7 @@ impl Session {
         }
         diagnostics.extend(twice.flatten());
         diagnostics.extend(self.to_come(document));
+        diagnostics.extend(self.times_of(document));
         diagnostics.extend(self.logs_of(document, sources));
         diagnostics.extend(self.against(document, sources));
         diagnostics.extend(self.concede(document, &mut run.findings));

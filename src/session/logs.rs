@@ -2,6 +2,7 @@
 //! whether or not a rule asks for it.
 
 use super::Session;
+use crate::code::LOG_FORM;
 use crate::diagnostic::{At, Diagnostic, Fault};
 use crate::document::log::{self, Misread, Opening};
 use crate::document::{Document, NodeId};
@@ -29,7 +30,11 @@ impl Session {
 fn misread(document: &Document<'_>, node: NodeId, kind: Kind, opening: Opening<'_>) -> Option<(Span, Fault)> {
     match log::samples(document, node, kind, opening) {
         Ok(mut samples) => {
-            let fault = samples.find_map(Result::err)?;
+            let fault = match samples.next() {
+                None => Fault::new(LOG_FORM, "the log has no entries")
+                    .help("add what was measured, or take the log out of the record"),
+                Some(first) => std::iter::once(first).chain(samples).find_map(Result::err)?,
+            };
             Some((document.span(node), fault))
         }
         Err(misread) => {

@@ -13,6 +13,7 @@ mod load;
 mod logs;
 mod prescribed;
 mod prove;
+mod times;
 mod why;
 
 use std::sync::Arc;

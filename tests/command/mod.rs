@@ -10,6 +10,7 @@ mod known;
 mod logs;
 mod output;
 mod records;
+mod times;
 
 use crate::support::Folder;
 

@@ -392,7 +392,7 @@ impl<'n> Naive<'n> {
             Arithmetic::Add => {
                 self.not_below_zero(Amount { base: a.base + b.base, point: a.point || b.point, ..a })
             }
-            Arithmetic::Subtract => {
+            Arithmetic::Subtract | Arithmetic::Elapsed => {
                 self.not_below_zero(Amount { base: a.base - b.base, point: a.point && !b.point, ..a })
             }
             Arithmetic::Multiply if self.is(Mutation::ProductIsSum) => {

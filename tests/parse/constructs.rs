@@ -62,7 +62,7 @@ fn operators_bind_in_their_order() {
         ("a within 1 min .. 5 min after b", "((a Subtract b) Within [1 min .. 5 min])"),
         ("a within at least 5 min after b", "((a Subtract b) Within [at least 5 min])"),
         ("a within lag after b", "((a Subtract b) Within [0 s .. lag])"),
-        ("duration of s.step at most 5 min", "((s.step.ended Subtract s.step.started) AtMost 5 min)"),
+        ("duration of s.step at most 5 min", "((s.step.ended Elapsed s.step.started) AtMost 5 min)"),
         ("duration is 5 s", "(duration Is 5 s)"),
         ("a + 1 is one of (1, 2) and b", "(((a Add 1) OneOf [1, 2]) And b)"),
         (r#"a is not one of ("x", "y")"#, r#"(a NotOneOf ["x", "y"])"#),

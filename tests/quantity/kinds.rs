@@ -222,3 +222,14 @@ fn arithmetic_does_not_depend_on_the_units() {
         }
     }
 }
+
+/// What is written as a difference is none of the points of its scale; K alone is read where a temperature stands.
+#[test]
+fn a_difference_of_temperatures_is_no_temperature() {
+    let temperature = Kind::named("temperature");
+    for text in ["36 Δ°C", "36 delta °C", "65 Δ°F"] {
+        let fault = Quantity::parse(text, temperature).expect_err(text);
+        assert_eq!(fault.code, witnessmark::code::KIND_WRONG, "{text}: {}", fault.message);
+    }
+    assert_eq!(Quantity::parse("310 K", temperature).map(|read| read.kind()), Ok(temperature.unwrap()));
+}

@@ -238,8 +238,14 @@ impl Checker<'_> {
         place: Place,
     ) -> Result<Expr, Diagnostic> {
         let (left, right) = (self.expr(scope, left), self.expr(scope, right));
+        if left.ty.is_mistaken() || right.ty.is_mistaken() {
+            return Ok(mistaken(place));
+        }
         if let Some(ty) = time_arithmetic(sign, &left.ty, &right.ty) {
             return Ok(Expr { kind: ExprKind::Arithmetic(sign, Box::new(left), Box::new(right)), place, ty });
+        }
+        if let Some(wrong) = beside_time(sign, &left, &right) {
+            return Err(wrong);
         }
         let word = format!("`{}`", sign.sign());
         let (Some(a), Some(b)) = (quantity_kind(&left, &word)?, quantity_kind(&right, &word)?) else {
@@ -247,7 +253,7 @@ impl Checker<'_> {
         };
         let kind = match sign {
             Arithmetic::Add => a.sum(b),
-            Arithmetic::Subtract => a.difference(b),
+            Arithmetic::Subtract | Arithmetic::Elapsed => a.difference(b),
             Arithmetic::Multiply => a.product(b),
             Arithmetic::Divide => a.quotient(b),
         }
@@ -461,7 +467,8 @@ impl Checker<'_> {
 fn time_arithmetic(sign: Arithmetic, left: &Type, right: &Type) -> Option<Type> {
     let duration = Kind::from(KindName::Duration);
     match (sign, left, right) {
-        (Arithmetic::Subtract, Type::Moment, Type::Moment) | (Arithmetic::Subtract, Type::Day, Type::Day) => {
+        (Arithmetic::Subtract | Arithmetic::Elapsed, Type::Moment, Type::Moment)
+        | (Arithmetic::Subtract | Arithmetic::Elapsed, Type::Day, Type::Day) => {
             Some(Type::Quantity(duration))
         }
         (Arithmetic::Add | Arithmetic::Subtract, Type::Moment, Type::Quantity(kind))
@@ -470,6 +477,30 @@ fn time_arithmetic(sign: Arithmetic, left: &Type, right: &Type) -> Option<Type> 
         {
             Some(Type::Moment)
         }
+        _ => None,
+    }
+}
+
+/// What is wrong where a time stands in a sum and its partner does not go with it.
+fn beside_time(sign: Arithmetic, left: &Expr, right: &Expr) -> Option<Diagnostic> {
+    let is_time = |side: &Expr| matches!(side.ty, Type::Moment | Type::Day);
+    let error = |side: &Expr, wanted: &str| {
+        let message = format!("{wanted}, and this is {}", side.ty);
+        Diagnostic::error(TYPE_MISMATCH, side.place, message)
+    };
+    if sign == Arithmetic::Elapsed {
+        let wrong = [left, right].into_iter().find(|side| !is_time(side))?;
+        return Some(error(wrong, "`duration of` wants something with the times `started` and `ended`"));
+    }
+    match (is_time(left), is_time(right), sign) {
+        (true, false, Arithmetic::Add | Arithmetic::Subtract) => Some(
+            error(right, "beside a time stands another time or a duration")
+                .help("give a number its unit: `10 min`; of a step name one of its times: `step.ended`"),
+        ),
+        (false, true, Arithmetic::Subtract) => Some(
+            error(left, "a time can only be taken from another time")
+                .help("of a step name one of its times: `step.ended`"),
+        ),
         _ => None,
     }
 }

@@ -1,5 +1,7 @@
 //! The types of what is asked of logs over a stretch of time.
 
+use std::cmp::Ordering;
+
 use super::expression::mistaken;
 use super::sorts::quantity_kind;
 use super::{Checker, Scope};
@@ -110,7 +112,15 @@ impl Checker<'_> {
         let typed = self.expr(scope, written);
         let is_duration =
             |ty: &Type| matches!(ty, Type::Quantity(kind) if *kind == KindName::Duration.into());
-        self.wanted(typed, is_duration, &format!("{of} wants a duration"))
+        let typed = self.wanted(typed, is_duration, &format!("{of} wants a duration"));
+        match typed.constant_quantity() {
+            Some(duration) if duration.magnitude().signum() != Ordering::Greater => {
+                let message = format!("{of} wants a duration above zero, and this is {duration}");
+                self.report(Diagnostic::error(TYPE_MISMATCH, typed.place, message));
+                mistaken(typed.place)
+            }
+            _ => typed,
+        }
     }
 
     /// An expression whose type must fit; `what` begins the message where it does not.

@@ -144,7 +144,7 @@ impl Builder {
     fn duration(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
         let path = self.needed(node, Rule::path)?;
         let field = |name| Box::new(field_of(&names(path), name, path.span));
-        Ok(ExprKind::Arithmetic(Arithmetic::Subtract, field("ended"), field("started")))
+        Ok(ExprKind::Arithmetic(Arithmetic::Elapsed, field("ended"), field("started")))
     }
 
     fn timed(self, node: &Node<'_>) -> Result<Timed<Expr>, Diagnostic> {

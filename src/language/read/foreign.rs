@@ -101,6 +101,12 @@ pub(crate) fn phrase(
                 .help(format!("leave `is` out: `x {} …`", found.text)),
         );
     }
+    if found.text == "in" && tokens.iter().take(stop).any(|token| token.text == "held") {
+        return Some(
+            error(found.span, "what is held is said with `for at least`".to_owned())
+                .help("write `held for at least 2 s in step: …`"),
+        );
+    }
     if let Some((foreign, ours)) = row(found.text) {
         return Some(refused(foreign, ours, place(found.span)));
     }

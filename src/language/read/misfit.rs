@@ -38,11 +38,12 @@ const JOINING_WORDS: &[&str] = &[
 ];
 
 /// Words that stand before a value.
-const LEADING_WORDS: &[&str] = &["recorded", "every", "some", "count", "duration"];
+const LEADING_WORDS: &[&str] = &["recorded", "every", "some", "count", "duration", "throughout", "rate"];
 
 const A_VALUE: &str = "a value";
 const A_LIST: &str = "a list such as `fastenings`";
 const A_NAME: &str = "a name";
+const AT_LEAST_OR_MOST: &str = "`least` or `most`";
 const A_FIELD: &str = "a field such as `unit.serial`";
 
 /// What is wanted, as messages say it. The first row that fits is said.
@@ -57,7 +58,7 @@ const WANTED: &[(&[Rule], &str)] = &[
     (&[Rule::subject, Rule::name], A_NAME),
     (&[Rule::path], A_FIELD),
     (&[Rule::never], "`never` or `by` with a role in quotes"),
-    (&[Rule::word_least, Rule::word_most], "`least` or `most`"),
+    (&[Rule::word_least, Rule::word_most], AT_LEAST_OR_MOST),
     (&[Rule::equals], "`=`"),
     (&[Rule::word_in], "`in`"),
     (&[Rule::word_by], "`by`"),
@@ -159,6 +160,8 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
         }
         let words = WANTED.iter().find(|(forms, _)| self.wants(forms)).map(|(_, words)| *words)?;
         Some(match words {
+            AT_LEAST_OR_MOST if !self.wants(&[Rule::word_most]) => "`least`",
+            AT_LEAST_OR_MOST if !self.wants(&[Rule::word_least]) => "`most`",
             A_NAME if self.follows(&["in", "of"]) => A_LIST,
             A_NAME if self.follows(&["recorded", "by"]) => A_FIELD,
             A_NAME if self.follows(&["is"]) && self.form == Rule::parameter => "a kind such as `torque`",
