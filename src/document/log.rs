@@ -231,7 +231,6 @@ pub(super) fn check(document: &Document<'_>) -> Vec<Diagnostic> {
 fn check_one(document: &Document<'_>, node: NodeId, kind: Kind) -> Vec<Diagnostic> {
     let place = |span: Span| Place { source: document.source, span };
     let error = |span, message: String| Diagnostic::error(LOG_FORM, place(span), message);
-    let how = "write the name of a file, or the values at their times";
     match &document.node(node).kind {
         // A list is not of the type that the form states.
         NodeKind::Empty | NodeKind::Scalar { .. } | NodeKind::List(_) => Vec::new(),

@@ -14,7 +14,7 @@ fn without_a_zone_times_with_and_without_an_offset_cannot_be_mixed() {
     closed("2026-03-02T10:15");
     folder.run(&format!("{INSPECT} job.yaml")).quietly(1).says(&[
         "line 2: error: this time has no offset, others of the document have one, and no time zone is set",
-        "code: run/no-time-zone",
+        "run/no-time-zone",
         "2 demands met",
     ]);
     closed("2026-03-02T10:15Z");
