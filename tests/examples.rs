@@ -191,7 +191,11 @@ fn why_shows_the_steps_of_each_method() {
             "K-2071-crowfoot-straight-ahead",
             "45 Nm × (400 mm + 50 mm·cos 0°)/400 mm = 50.625 Nm (US Army TM 9-254)",
         ),
-        ("frost_protection", "K-2070-frost-not-proven", "guard band: w = r·U; 1 × 2 = 2 (JCGM 106:2012)"),
+        (
+            "frost_protection",
+            "K-2070-frost-not-proven",
+            "guard band: w = r·U; 1 × 2 °C = 2 °C (JCGM 106:2012)",
+        ),
         ("frost_protection", "K-2070-frost-not-proven", "conformity 84.13 % probable"),
         ("mixture_agrees", "K-2070-frost-not-proven", "freezing point"),
         (

@@ -8,7 +8,7 @@ use witnessmark::finding::{Judged, Outcome};
 use crate::support::{Folder, session};
 
 /// Judges one torque by a demand.
-fn judged(demand: &str, record: &str) -> Judged {
+pub fn judged(demand: &str, record: &str) -> Judged {
     let rules = format!(
         "standard guarded edition 1 \"Guarded\"
 judges job
@@ -33,7 +33,7 @@ fastenings: [{record}]
     judged.remove(0)
 }
 
-fn outcome(demand: &str, record: &str) -> Outcome {
+pub fn outcome(demand: &str, record: &str) -> Outcome {
     judged(demand, record).findings.first().map_or(Outcome::Met, |finding| finding.outcome)
 }
 

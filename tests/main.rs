@@ -37,3 +37,4 @@ mod sheet;
 mod signal;
 mod support;
 mod tidy;
+mod uncertain;

@@ -199,6 +199,13 @@ impl<'s> Document<'s> {
         self.node(id).parent
     }
 
+    /// The record that holds the list in which an entry stands; none for anything else.
+    #[must_use]
+    pub fn holder(&self, entry: NodeId) -> Option<NodeId> {
+        let list = self.parent(entry).filter(|list| matches!(self.node(*list).kind, NodeKind::List(_)))?;
+        self.parent(list)
+    }
+
     /// The fields of a map, in the order of the text; none for anything else.
     #[must_use]
     pub fn entries(&self, id: NodeId) -> &[Entry<'s>] {

@@ -21,7 +21,8 @@ pub(super) struct Over<'x> {
 }
 
 /// Takes the place and the value of an element, where it has one.
-type Take<'t> = dyn FnMut(Spot, Option<&Quantity>) -> Result<(), Fault> + 't;
+pub(super) type Take<'t, 'x> =
+    dyn FnMut(&mut Evaluator<'x>, Spot, Option<&Quantity>) -> Result<(), Fault> + 't;
 
 impl<'x> Evaluator<'x> {
     /// The value of an aggregate. One element that cannot be decided leaves the whole undecided: a count
@@ -38,7 +39,7 @@ impl<'x> Evaluator<'x> {
             return Ok(Operand::own_at(Value::Several(quantities), list));
         }
         let (mut count, mut result): (u64, Option<Quantity>) = (0, None);
-        let list = self.each_value(over, &mut |_, next| {
+        let list = self.each_value(over, &mut |_, _, next| {
             count += 1;
             let Some(next) = next else { return Ok(()) };
             result = Some(match result.take() {
@@ -65,7 +66,7 @@ impl<'x> Evaluator<'x> {
     /// Every value with its place, and the place of the list.
     fn several(&mut self, over: Over<'x>) -> Computed<'x, (Spot, Vec<(Spot, Quantity)>)> {
         let mut found = Vec::new();
-        let list = self.each_value(over, &mut |at, next| {
+        let list = self.each_value(over, &mut |_, at, next| {
             found.extend(next.map(|next| (at, next.clone())));
             Ok(())
         })?;
@@ -73,7 +74,7 @@ impl<'x> Evaluator<'x> {
     }
 
     /// Calls `take` with the place and the value of each element that counts.
-    fn each_value(&mut self, over: Over<'x>, take: &mut Take<'_>) -> Computed<'x, Spot> {
+    pub(super) fn each_value(&mut self, over: Over<'x>, take: &mut Take<'_, 'x>) -> Computed<'x, Spot> {
         let list = self.list(over.list)?;
         for element in self.doc(list).items(list.node) {
             if !self.spend() {
@@ -94,7 +95,7 @@ impl<'x> Evaluator<'x> {
             let operand = over.value.map(|value| self.value(value)).transpose()?;
             let at = operand.as_ref().and_then(|operand| operand.at).unwrap_or(element);
             let quantity = operand.as_ref().and_then(Operand::quantity);
-            take(at, quantity).map_err(|fault| self.fault_at(fault, Some(list)))?;
+            take(self, at, quantity).map_err(|fault| self.fault_at(fault, Some(list)))?;
         }
         Ok(list)
     }

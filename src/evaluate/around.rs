@@ -185,9 +185,19 @@ impl<'x> Around<'x> {
 
     /// The field that says where a link leads, from the record of the link.
     pub(super) fn name_of(&self, link: &Link, from: Spot) -> Spot {
-        let key = link.by.first().map(|(own, _)| &**own);
-        let found = key.and_then(|key| self.document(from.document).get(from.node, key));
-        found.map_or(from, |node| from.beside(node))
+        let Some((key, _)) = link.by.first() else { return from };
+        let document = self.document(from.document);
+        let node = document.get(self.user(link, from).node, key);
+        node.map_or(from, |node| from.beside(node))
+    }
+
+    /// The record that names a tool: that of the link or, where it has no such field, the one that holds its list.
+    fn user(&self, link: &Link, from: Spot) -> Spot {
+        let (Target::InRegister(_), Some((key, _))) = (&link.to, link.by.first()) else { return from };
+        let document = self.document(from.document);
+        let named = |node: &NodeId| document.get(*node, key).is_some();
+        let holder = document.holder(from.node).filter(named);
+        if named(&from.node) { from } else { holder.map_or(from, |holder| from.beside(holder)) }
     }
 
     fn target(&self, link: &Link, from: Spot) -> Result<Spot, Lost> {
@@ -242,7 +252,7 @@ impl<'x> Around<'x> {
 
     fn in_register(&self, link: &Link, list: &str, from: Spot) -> Result<Spot, Lost> {
         let Some((own, theirs)) = link.by.first() else { return Err(Lost::Unnamed("".into())) };
-        let name = self.key(from, own).ok_or_else(|| Lost::Unnamed(Arc::clone(own)))?;
+        let name = self.key(self.user(link, from), own).ok_or_else(|| Lost::Unnamed(Arc::clone(own)))?;
         let Some(registers) = self.registers else {
             return Err(Lost::Absent("there is no tool register in this run".into()));
         };

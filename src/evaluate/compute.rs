@@ -301,7 +301,7 @@ impl<'x> Evaluator<'x> {
         match &expr.kind {
             ExprKind::Not(inner) => self.turned(|inner_self| inner_self.truth(inner)).negate(),
             ExprKind::Decided(rule, inner) => {
-                self.guarding = Guarding::by(rule);
+                self.guarding = Guarding::by_demand(rule);
                 self.truth(inner)
             }
             ExprKind::Logic(logic, left, right) => {
@@ -444,17 +444,16 @@ impl<'x> Evaluator<'x> {
         range: &Range,
         at: Option<Spot>,
     ) -> Computed<'x, Verdict<'x>> {
-        let Some(decision) = self.guarded(whole, quantity, range) else {
+        let Some(decision) = self.guarded(whole, quantity, range, at)? else {
             let holds = range.contains(quantity);
             return Ok(self.leaf(whole, Truth::from_bool(holds), at, Some(range.margin(quantity))));
         };
-        let decision = decision.map_err(|fault| self.fault_at(fault, at))?;
         let margin = Some(decision.margin.clone());
         Ok(match decision.outcome {
             Outcome::Accept => self.leaf(whole, Truth::Yes, at, margin),
             Outcome::Reject => self.leaf(whole, Truth::No, at, margin),
             Outcome::GuardBand => {
-                let reason = Reason::Guarded(Box::new(decision), whole.looks_at());
+                let reason = Reason::Guarded(Box::new(decision), whole.looks_at(), self.decided_by());
                 let missing = Missing { at: at.unwrap_or(self.root()), reason };
                 let Verdict { truth, leaf } = self.undecided(whole, missing);
                 Verdict { truth, leaf: leaf.map(|leaf| Leaf { margin, ..leaf }) }

@@ -517,7 +517,7 @@ impl<'x> Evaluator<'x> {
                     near.map(|row| format!("; did you mean \"{}\"?", row.join("\", \""))).unwrap_or_default();
                 (at, format!("the table `{name}` has no row for \"{}\"{near}", keys.join("\", \"")))
             }
-            Reason::Guarded(decision, value) => {
+            Reason::Guarded(decision, value, by) => {
                 let near = match decision.margin.limit {
                     Which::Low => "lower",
                     Which::High => "upper",
@@ -529,7 +529,7 @@ impl<'x> Evaluator<'x> {
                 };
                 let what = if is_path(value) { at.clone() } else { self.source_of(value) };
                 let text = format!(
-                    "`{what}` lies {distance} {inside} its {near} limit, within the guard band of {}: inside the uncertainty of the tool",
+                    "`{what}` lies {distance} {inside} its {near} limit, within the guard band of {}: inside the uncertainty of the tool, decided by {by}",
                     quoted(&decision.guard)
                 );
                 (at, text)

@@ -1,32 +1,41 @@
-//! Readings with an uncertainty: where it comes from, and what it makes of a comparison (JCGM 106).
+//! What the uncertainty of readings makes of a comparison (JCGM 106).
 
 use std::sync::Arc;
 
+use super::compute::Computed;
 use super::order::one_limit;
+use super::uncertain::Uncertainty;
 use super::{Evaluator, Spot, Verdict};
 use crate::diagnostic::Fault;
-use crate::document::{Bound, Document, NodeId, NodeKind};
-use crate::language::ast::Arithmetic;
 use crate::language::typed::{Expr, ExprKind};
-use crate::language::types::Type;
 use crate::metrology::Working;
 use crate::metrology::conformity::{self, Decision, DecisionRule};
-use crate::metrology::torque_tool;
-use crate::metrology::uncertainty::{self, Component};
-use crate::quantity::{Number, Quantity, Range, Reading};
+use crate::quantity::{Quantity, Range};
 use crate::value::Value;
 
 /// By which rule readings are decided at hand, and whether below an even number of `not`.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Guarding<'x> {
     rule: &'x DecisionRule,
+    /// Whether the demand names it, and not the settings.
+    own: bool,
     upright: bool,
 }
 
 impl<'x> Guarding<'x> {
-    /// Simple acceptance is the plain comparison.
-    pub(super) fn by(rule: &'x DecisionRule) -> Option<Guarding<'x>> {
-        (*rule != DecisionRule::Simple).then_some(Guarding { rule, upright: true })
+    /// By the rule of the settings. Simple acceptance is the plain comparison.
+    pub(super) fn by_settings(rule: &'x DecisionRule) -> Option<Guarding<'x>> {
+        (*rule != DecisionRule::Simple).then_some(Guarding { rule, own: false, upright: true })
+    }
+
+    /// By the rule that a demand names.
+    pub(super) fn by_demand(rule: &'x DecisionRule) -> Option<Guarding<'x>> {
+        Some(Guarding { own: true, ..Guarding::by_settings(rule)? })
+    }
+
+    /// The rule and who chose it, in words.
+    pub(super) fn words(&self) -> String {
+        format!("{}, {}", self.rule, if self.own { "as the demand says" } else { "from the settings" })
     }
 
     /// What the rule asks of a comparison. Below a `not`, to accept is to find that it does not hold, so
@@ -38,17 +47,6 @@ impl<'x> Guarding<'x> {
             (rule, _) => rule.clone(),
         }
     }
-}
-
-/// The uncertainty of a reading.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Uncertainty {
-    /// The expanded uncertainty, a distance.
-    pub(super) expanded: Quantity,
-    /// Its coverage factor.
-    pub(super) coverage: Number,
-    /// Where it was taken from, in words.
-    pub(super) from: &'static str,
 }
 
 impl<'x> Evaluator<'x> {
@@ -71,20 +69,49 @@ impl<'x> Evaluator<'x> {
     }
 
     /// The decision on an uncertain reading; nothing where the plain comparison decides.
+    ///
+    /// # Errors
+    /// What the uncertainty cannot be told for, unless the decision is the same whatever it is.
     pub(super) fn guarded(
         &mut self,
         comparison: &'x Expr,
         value: &Quantity,
         range: &Range,
-    ) -> Option<Result<Decision, Fault>> {
-        let rule = self.guarding?.of_comparison();
-        let uncertainty = self.uncertainty(comparison.looks_at())?;
-        Some(decide(value, &uncertainty, range, &rule, &mut self.working))
+        at: Option<Spot>,
+    ) -> Computed<'x, Option<Decision>> {
+        let Some(guarding) = self.guarding else { return Ok(None) };
+        let rule = guarding.of_comparison();
+        let uncertainty = match self.unheard(|inner| inner.uncertainty_in(comparison)) {
+            Ok(Some(uncertainty)) => uncertainty,
+            Ok(None) => return Ok(None),
+            Err(missing) => match (&rule, range.contains(value)) {
+                (DecisionRule::GuardedAcceptance(_), false) | (DecisionRule::GuardedRejection(_), true) => {
+                    return Ok(None);
+                }
+                _ => return Err(missing),
+            },
+        };
+        let decision = decide(value, &uncertainty, range, &rule, &mut self.working);
+        decision.map(Some).map_err(|fault| self.fault_at(fault, at))
+    }
+
+    /// By which rule readings are decided at hand, in words.
+    pub(super) fn decided_by(&self) -> Box<str> {
+        self.guarding.map(|guarding| guarding.words()).unwrap_or_default().into()
+    }
+
+    /// Runs `inside` without keeping the comparisons and computations that it makes.
+    fn unheard<T>(&mut self, inside: impl FnOnce(&mut Self) -> T) -> T {
+        let steps = self.steps.take();
+        let working = std::mem::replace(&mut self.working, Working::none());
+        let result = inside(self);
+        (self.steps, self.working) = (steps, working);
+        result
     }
 
     /// The decision on an uncertain reading by simple acceptance, for its probability, and the uncertainty.
     pub(super) fn conformity(&mut self, comparison: &'x Expr) -> Option<(Decision, Uncertainty)> {
-        let uncertainty = self.uncertainty(comparison.looks_at())?;
+        let uncertainty = self.uncertainty_in(comparison).ok()??;
         let value = self.value(comparison.looks_at()).ok()?;
         let limits = match &comparison.kind {
             ExprKind::Within(_, range) => self.value(range).ok()?,
@@ -103,96 +130,6 @@ impl<'x> Evaluator<'x> {
             decide(value, &uncertainty, &range, &DecisionRule::Simple, &mut Working::none()).ok()?;
         Some((decision, uncertainty))
     }
-
-    /// The uncertainty of a recorded value: the one that it states, else that of its instrument. Of the
-    /// difference of two, that of both together, as of independent readings (JCGM 100, 5.1.2).
-    fn uncertainty(&mut self, path: &'x Expr) -> Option<Uncertainty> {
-        if let ExprKind::Arithmetic(Arithmetic::Subtract, left, right) = &path.kind {
-            return match (self.uncertainty(left), self.uncertainty(right)) {
-                (Some(one), Some(other)) => together(&one, &other),
-                (one, other) => one.or(other),
-            };
-        }
-        let ExprKind::Field { base, index, .. } = &path.kind else { return None };
-        let node = self.node(path).ok()?;
-        match &self.doc(node).node(node.node).kind {
-            NodeKind::Scalar { value: Bound::Value(Value::Reading(reading)), .. } => Some(Uncertainty {
-                expanded: reading.expanded.clone(),
-                coverage: reading.coverage.clone(),
-                from: "stated with the reading",
-            }),
-            NodeKind::Scalar { value: Bound::Value(Value::Quantity(value)), .. } => {
-                let Type::Record(record) = &base.ty else { return None };
-                let measured = record.fields.get(usize::from(*index))?.measured.as_ref()?;
-                let from = self.node(base).ok()?;
-                let (number, link) = record.link("instrument")?;
-                let written = self.given.is_some().then(|| self.doc(from).field(from.node, number)).flatten();
-                let tool = match written {
-                    Some(node) => from.beside(node),
-                    None => self.around.follow(link, from).ok()?,
-                };
-                self.of_tool(tool, measured, value)
-            }
-            _ => None,
-        }
-    }
-
-    /// The uncertainty that the register states of a tool or, for a torque tool of known type and class,
-    /// the one that follows from its permissible deviation (ISO 6789-1).
-    fn of_tool(&self, tool: Spot, group: &str, value: &Quantity) -> Option<Uncertainty> {
-        let document = self.doc(tool);
-        let group = document.get(tool.node, group)?;
-        let in_group = |field: &str| document.get(group, field).and_then(|node| document.value(node));
-        if let Some((expanded, coverage)) = stated(document, group) {
-            // Of readings in °C it is told in °C too.
-            let expanded = match value.unit().filter(|unit| unit.kind().is_point()) {
-                Some(unit) => expanded.in_unit(unit.difference()),
-                None => expanded,
-            };
-            return Some(Uncertainty { expanded, coverage, from: "stated in the tool register" });
-        }
-        let word = |field: &str| document.get(tool.node, field).and_then(|node| document.raw(node));
-        let kind = match word("type")? {
-            "indicating" => "I",
-            "setting" => "II",
-            _ => return None,
-        };
-        let Some(Value::Range(range)) = in_group("range") else { return None };
-        let mut working = Working::none();
-        let greatest = &range.high()?.value;
-        let permissible =
-            torque_tool::permissible_deviation(kind, word("class")?, greatest, &mut working).ok()?;
-        let standard = torque_tool::standard_uncertainty(value, &permissible, &mut working).ok()?;
-        let coverage = Reading::usual_coverage();
-        let expanded = standard.mul(&Quantity::from(coverage.clone())).ok()?;
-        let from = "from the permissible deviation of the tool's type and class (ISO 6789-1)";
-        Some(Uncertainty { expanded: expanded.in_unit_of(value), coverage, from })
-    }
-}
-
-/// The uncertainty of the difference of two independent readings.
-fn together(one: &Uncertainty, other: &Uncertainty) -> Option<Uncertainty> {
-    let standard = |of: &Uncertainty| of.expanded.div(&Quantity::from(of.coverage.clone())).ok();
-    let (a, b) = (standard(one)?, standard(other)?);
-    let known = |standard| Component { standard, freedom: f64::INFINITY };
-    let (combined, _) = uncertainty::combined(&[known(&a), known(&b)]).ok()?;
-    let coverage = Reading::usual_coverage();
-    let expanded = combined.mul(&Quantity::from(coverage.clone())).ok()?;
-    Some(Uncertainty {
-        expanded: expanded.in_unit_of(&one.expanded),
-        coverage,
-        from: "of both readings together",
-    })
-}
-
-/// The expanded uncertainty that a tool states for what it measures, with its coverage factor.
-pub fn stated(document: &Document<'_>, group: NodeId) -> Option<(Quantity, Number)> {
-    let quantity = |field: &str| match document.value(document.get(group, field)?)? {
-        Value::Quantity(quantity) => Some(quantity.clone()),
-        _ => None,
-    };
-    let coverage = quantity("coverage").map(|coverage| coverage.base());
-    Some((quantity("uncertainty")?, coverage.unwrap_or_else(Reading::usual_coverage)))
 }
 
 fn decide(

@@ -14,6 +14,7 @@ mod order;
 mod places;
 mod plot;
 mod timed;
+mod uncertain;
 mod verdict;
 mod words;
 
@@ -27,7 +28,7 @@ pub use course::Course;
 use guarded::Guarding;
 
 pub use explain::{Explained, Step};
-pub use guarded::stated;
+pub use uncertain::stated;
 pub use verdict::{Leaf, Missing, Reason, Slots, Truth, Verdict};
 pub use words::describe;
 
@@ -326,7 +327,7 @@ impl<'x> Evaluator<'x> {
 
     fn demands(&mut self, rule: &'x Rule, subject: Spot, sink: &mut dyn FnMut(&mut Self, Judgement<'x>)) {
         for demand in &rule.demands {
-            self.guarding = Guarding::by(&self.setting.decision);
+            self.guarding = Guarding::by_settings(&self.setting.decision);
             let verdict = self.truth(demand);
             self.guarding = None;
             let outcome = match verdict.truth {

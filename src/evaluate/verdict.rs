@@ -70,8 +70,9 @@ pub enum Reason<'p> {
     NoParameter(usize),
     /// The table has no such row.
     NoRow(usize, Box<[String]>),
-    /// A reading, or the difference of two, lies nearer to its limit than its uncertainty allows to tell.
-    Guarded(Box<Decision>, &'p Expr),
+    /// A reading, or what is computed from readings, lies nearer to its limit than its uncertainty allows to
+    /// tell, by this rule.
+    Guarded(Box<Decision>, &'p Expr, Box<str>),
     /// A computation has no answer here.
     Fault(Box<Fault>),
     /// There is nothing of which the least or greatest could be taken.

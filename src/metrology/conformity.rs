@@ -161,6 +161,8 @@ pub fn probability_ratio(
 struct Spread {
     expanded: Number,
     standard: Number,
+    /// No distance, in the unit of the reading: in it distances are shown.
+    shown: Quantity,
 }
 
 impl Spread {
@@ -187,7 +189,12 @@ impl Spread {
         let standard = distance.checked_div(coverage).ok_or_else(|| {
             outside("the uncertainty has too many digits to work with", "round it to a few digits")
         })?;
-        Ok(Spread { expanded: distance, standard })
+        Ok(Spread { expanded: distance, standard, shown: value.distance_from(value) })
+    }
+
+    /// A distance in the unit of the reading, for people.
+    fn show(&self, distance: &Number) -> Quantity {
+        Quantity::from_base(distance.clone(), self.shown.kind()).in_unit_of(&self.shown)
     }
 
     fn conformance(&self, value: &Quantity, range: &Range, working: &mut Working) -> f64 {
@@ -254,13 +261,12 @@ impl Guard {
                 "round the uncertainty to a few digits",
             )
         })?;
+        let shown = || format!("{factor} × {} = {}", spread.show(of), spread.show(&width));
         match self {
-            Guard::Multiple(_) => {
-                working.line(SOURCE, "guard band", "w = r·U", || format!("{factor} × {of} = {width}"))
-            }
+            Guard::Multiple(_) => working.line(SOURCE, "guard band", "w = r·U", shown),
             Guard::Probability(wanted) => {
                 working.line(SOURCE, "guard band", "w = z·u, Φ(z) = p", || {
-                    format!("z = {factor} for p = {wanted}; {factor} × {of} = {width}")
+                    format!("z = {factor} for p = {wanted}; {}", shown())
                 });
             }
         }

@@ -406,6 +406,13 @@ fn every_number_once(numbers: &[u64], [noun, done, whence]: [&str; 3]) -> Result
     if count > MOST_BOLTS {
         return Err(fault(format!("{count} bolts are more than any rim has")));
     }
+    // Only asked where a number cannot be, or stands twice: then one is missing.
+    let lacking = || {
+        let mut missing = (1..=count as u64).filter(|wanted| !numbers.contains(wanted));
+        let first = missing.next().unwrap_or_default();
+        let others = if missing.next().is_some() { " among others" } else { "" };
+        format!("{noun} {first} is missing{others}")
+    };
     let mut seen: Vec<Option<usize>> = vec![None; count];
     let mut found = Vec::with_capacity(count);
     for (at, number) in numbers.iter().enumerate() {
@@ -413,18 +420,17 @@ fn every_number_once(numbers: &[u64], [noun, done, whence]: [&str; 3]) -> Result
         let slot = index.and_then(|index| Some((index, seen.get_mut(index)?)));
         let Some((index, slot)) = slot else {
             return Err(fault(format!(
-                "{noun} {number} stands {whence}, and with {count} entries only 1 to {count} can"
+                "{noun} {number} stands {whence}, and with {count} entries only 1 to {count} can: {}",
+                lacking()
             ))
             .element(at));
         };
         if let Some(before) = slot.replace(at) {
-            let missing = numbers.len() - numbers.iter().collect::<std::collections::HashSet<_>>().len();
-            let lacking = (1..=count as u64).find(|wanted| !numbers.contains(wanted)).unwrap_or_default();
-            let others = if missing > 1 { " among others" } else { "" };
             return Err(fault(format!(
-                "{noun} {number} {done} twice, at {} and {} {whence}, and {noun} {lacking} is missing{others}",
+                "{noun} {number} {done} twice, at {} and {} {whence}, and {}",
                 before + 1,
-                at + 1
+                at + 1,
+                lacking()
             ))
             .element(at));
         }

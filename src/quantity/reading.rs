@@ -40,6 +40,10 @@ impl Reading {
             Some((text, inside)) if is_factor(inside) => (text, factor(inside)?),
             _ => (text, Reading::usual_coverage()),
         };
+        if let Some(value) = exact(text, kind) {
+            let value = value.not_below_zero()?;
+            return Ok(Reading { expanded: value.distance_from(&value), value, coverage });
+        }
         let range = Range::parse(text.trim(), Some(kind))?;
         let value = range.nominal().cloned().ok_or_else(|| {
             Fault::new(QUANTITY_FORM, format!("`{}` is a range, and one reading is wanted here", text.trim()))
@@ -68,6 +72,14 @@ impl fmt::Display for Reading {
             write!(f, " (k = {})", self.coverage)
         }
     }
+}
+
+/// The value of a reading whose uncertainty is zero: no range has such a tolerance.
+fn exact(text: &str, kind: Kind) -> Option<Quantity> {
+    let (value, uncertainty) = ["±", "+/-", "+-"].iter().find_map(|sign| text.split_once(sign))?;
+    let uncertainty = Quantity::parse(uncertainty.trim(), None).ok()?;
+    kind.tolerance(uncertainty.kind()).ok()?;
+    uncertainty.magnitude().is_zero().then(|| Quantity::parse(value.trim(), Some(kind)).ok()).flatten()
 }
 
 /// Whether what stands in brackets speaks of the coverage factor.

@@ -259,11 +259,25 @@ fn every_bolt_must_stand_once() {
         message(&[1, 3, 2, 3]),
         "bolt 3 is tightened twice, at 2 and 4 in the order, and bolt 4 is missing"
     );
-    assert_eq!(message(&[1, 3, 5, 2]), "bolt 5 stands in the order, and with 4 entries only 1 to 4 can");
-    assert_eq!(message(&[0, 1]), "bolt 0 stands in the order, and with 2 entries only 1 to 2 can");
+    assert_eq!(
+        message(&[1, 3, 5, 2]),
+        "bolt 5 stands in the order, and with 4 entries only 1 to 4 can: bolt 4 is missing"
+    );
+    assert_eq!(
+        message(&[0, 1]),
+        "bolt 0 stands in the order, and with 2 entries only 1 to 2 can: bolt 2 is missing"
+    );
     assert_eq!(
         message(&[u64::MAX]),
-        "bolt 18446744073709551615 stands in the order, and with 1 entries only 1 to 1 can"
+        "bolt 18446744073709551615 stands in the order, and with 1 entries only 1 to 1 can: bolt 1 is missing"
+    );
+    assert_eq!(
+        message(&[2, 3, 4, 5]),
+        "bolt 5 stands in the order, and with 4 entries only 1 to 4 can: bolt 1 is missing"
+    );
+    assert_eq!(
+        message(&[4, 5, 6]),
+        "bolt 4 stands in the order, and with 3 entries only 1 to 3 can: bolt 1 is missing among others"
     );
     assert!(message(&clockwise(1_001)).contains("more than any rim has"));
     let places = Sequence::of_places(&[1, 2, 2]).unwrap_err().message;

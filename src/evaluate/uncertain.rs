@@ -1,0 +1,372 @@
+//! The uncertainty of a value: that of a reading, and what becomes of it in what is computed from readings.
+
+use super::aggregate::Over;
+use super::compute::Computed;
+use super::{Evaluator, Missing, Reason, Spot};
+use crate::code::FUNCTION_RANGE;
+use crate::diagnostic::Fault;
+use crate::document::{Bound, Document, Link, NodeId, NodeKind};
+use crate::language::ast::{Aggregate, Arithmetic, RangeForm};
+use crate::language::builtins::Builtin;
+use crate::language::typed::{Expr, ExprKind};
+use crate::language::types::Type;
+use crate::metrology::Working;
+use crate::metrology::torque_tool;
+use crate::metrology::uncertainty::{self, Component};
+use crate::quantity::{Number, Quantity, Reading};
+use crate::value::Value;
+
+/// The builtins whose answer is in proportion to their first argument.
+const PROPORTIONAL: [&str; 4] = ["torque_at_fastener", "wrench_setting", "volume_at", "volume_at_linear"];
+
+const BOTH: &str = "of both readings together";
+const SEVERAL: &str = "of the readings together";
+
+/// The uncertainty of a value.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Uncertainty {
+    /// The expanded uncertainty, a distance.
+    pub(super) expanded: Quantity,
+    /// Its coverage factor.
+    pub(super) coverage: Number,
+    /// Where it was taken from, in words.
+    pub(super) from: &'static str,
+}
+
+impl Uncertainty {
+    fn standard(&self) -> Result<Quantity, Fault> {
+        self.expanded.div(&Quantity::from(self.coverage.clone()))
+    }
+
+    /// The same with an expanded uncertainty that was computed from its own.
+    fn with(self, expanded: Quantity) -> Uncertainty {
+        let expanded = if expanded.magnitude().is_negative() { expanded.opposite() } else { expanded };
+        Uncertainty { expanded, ..self }
+    }
+}
+
+/// Nothing for a value that is exact, or of which nobody states how uncertain it is.
+pub(super) type Known = Option<Uncertainty>;
+
+impl<'x> Evaluator<'x> {
+    /// The uncertainty that decides a comparison: that of the value and of its limits together.
+    ///
+    /// # Errors
+    /// As [`Evaluator::uncertainty`].
+    pub(super) fn uncertainty_in(&mut self, comparison: &'x Expr) -> Computed<'x, Known> {
+        let (value, limits) = match &comparison.kind {
+            ExprKind::Within(value, range) => (self.uncertainty(value)?, self.of_limits(range)?),
+            ExprKind::Compare(_, value, limit) => (self.uncertainty(value)?, self.uncertainty(limit)?),
+            _ => return Ok(None),
+        };
+        together(value, limits).map_err(|fault| self.fault_at(fault, None))
+    }
+
+    /// The uncertainty of a value: of a reading the one that it states, else that of its instrument; of what is
+    /// computed from independent readings the one that follows from theirs (JCGM 100, 5.1.2).
+    ///
+    /// # Errors
+    /// A statement in the register that cannot be read, a tool number that several tools share, a
+    /// computation for which it is not known.
+    fn uncertainty(&mut self, expr: &'x Expr) -> Computed<'x, Known> {
+        match &expr.kind {
+            ExprKind::Field { .. } | ExprKind::Variable(_) => self.of_reading(expr),
+            ExprKind::Let(number) => match self.program.lets().get(*number) {
+                Some(definition) => self.aside(|inner| inner.uncertainty(&definition.value)),
+                None => Ok(None),
+            },
+            ExprKind::Minus(inner) => self.uncertainty(inner),
+            ExprKind::Arithmetic(sign, left, right) => self.of_arithmetic(expr, *sign, left, right),
+            ExprKind::Aggregate { aggregate, value: Some(value), slot, list, condition } => {
+                let over = Over { value: None, slot: *slot, list, condition: condition.as_deref() };
+                self.of_several(expr, *aggregate, value, over)
+            }
+            ExprKind::Call { builtin, arguments } => self.of_call(expr, builtin, arguments),
+            _ => Ok(None),
+        }
+    }
+
+    fn not_known(&mut self, expr: &'x Expr) -> Missing<'x> {
+        let at = self.value(expr).ok().and_then(|operand| operand.at);
+        let fault = Fault::new(
+            FUNCTION_RANGE,
+            "the uncertainty of a value that is computed so is not known; judge it `by simple acceptance`, or compare the readings themselves",
+        );
+        self.fault_at(fault, at)
+    }
+
+    fn of_arithmetic(
+        &mut self,
+        whole: &'x Expr,
+        sign: Arithmetic,
+        left: &'x Expr,
+        right: &'x Expr,
+    ) -> Computed<'x, Known> {
+        let (one, other) = (self.uncertainty(left)?, self.uncertainty(right)?);
+        let spread = match (sign, one, other) {
+            (_, None, None) => Ok(None),
+            (Arithmetic::Add | Arithmetic::Subtract, one, other) => together(one, other),
+            (Arithmetic::Multiply, Some(one), Some(other)) => {
+                let (left, right) = (self.value(left)?, self.value(right)?);
+                match (left.quantity(), right.quantity()) {
+                    (Some(a), Some(b)) => of_product((a, &one), (b, &other)).map(Some),
+                    _ => return Err(self.not_known(whole)),
+                }
+            }
+            (Arithmetic::Multiply, Some(known), None) => self.scaled(known, right, Quantity::mul)?,
+            (Arithmetic::Multiply, None, Some(known)) => self.scaled(known, left, Quantity::mul)?,
+            (Arithmetic::Divide, Some(known), None) => self.scaled(known, right, Quantity::div)?,
+            (Arithmetic::Divide, _, Some(_)) => return Err(self.not_known(whole)),
+        };
+        spread.map_err(|fault| self.fault_at(fault, None))
+    }
+
+    /// An uncertainty multiplied or divided by a value that is exact.
+    fn scaled(
+        &mut self,
+        known: Uncertainty,
+        by: &'x Expr,
+        sign: fn(&Quantity, &Quantity) -> Result<Quantity, Fault>,
+    ) -> Computed<'x, Result<Known, Fault>> {
+        let by = self.value(by)?;
+        let Some(by) = by.quantity() else { return Ok(Ok(None)) };
+        Ok(sign(&known.expanded, by).map(|expanded| Some(known.with(expanded))))
+    }
+
+    /// Of a sum that of all readings together. The least or greatest may truly be another one than it seems:
+    /// it lies no farther off than the most uncertain of them.
+    fn of_several(
+        &mut self,
+        whole: &'x Expr,
+        aggregate: Aggregate,
+        value: &'x Expr,
+        over: Over<'x>,
+    ) -> Computed<'x, Known> {
+        let mut found = Vec::new();
+        self.each_value(over, &mut |inner, _, _| {
+            found.push(inner.uncertainty(value));
+            Ok(())
+        })?;
+        let mut result: Known = None;
+        for next in found {
+            let next = next?;
+            result = match aggregate {
+                Aggregate::Count => None,
+                Aggregate::All if next.is_some() => return Err(self.not_known(whole)),
+                Aggregate::Sum | Aggregate::All => {
+                    together(result, next).map_err(|fault| self.fault_at(fault, None))?
+                }
+                Aggregate::Least | Aggregate::Greatest => match (result, next) {
+                    (Some(a), Some(b)) if b.expanded.compare(&a.expanded).is_gt() => Some(b),
+                    (a, b) => a.or(b),
+                },
+            };
+        }
+        Ok(result)
+    }
+
+    fn of_call(&mut self, whole: &'x Expr, builtin: &Builtin, arguments: &'x [Expr]) -> Computed<'x, Known> {
+        let mut spreads = Vec::with_capacity(arguments.len());
+        for argument in arguments {
+            spreads.push(match argument.ty {
+                Type::Range(_) => self.of_limits(argument)?,
+                _ => self.uncertainty(argument)?,
+            });
+        }
+        let mut spreads = spreads.into_iter();
+        let first = spreads.next().flatten();
+        match (first, spreads.any(|spread| spread.is_some())) {
+            (None, false) => Ok(None),
+            (Some(known), false) if PROPORTIONAL.contains(&builtin.name) => {
+                let mut values = vec![Value::Quantity(known.expanded.clone())];
+                for argument in arguments.iter().skip(1) {
+                    values.push(self.value(argument)?.into_value());
+                }
+                match (builtin.function)(&values, &mut Working::none()) {
+                    Ok(Value::Quantity(expanded)) => Ok(Some(known.with(expanded))),
+                    _ => Err(self.not_known(whole)),
+                }
+            }
+            _ => Err(self.not_known(whole)),
+        }
+    }
+
+    /// The uncertainty of limits that are computed from readings: how far each reading moves the one of them
+    /// that it moves most.
+    fn of_limits(&mut self, limits: &'x Expr) -> Computed<'x, Known> {
+        let form = match &limits.kind {
+            ExprKind::Range(form) => form,
+            ExprKind::Let(number) => match self.program.lets().get(*number) {
+                Some(definition) => return self.aside(|inner| inner.of_limits(&definition.value)),
+                None => return Ok(None),
+            },
+            _ => return Ok(None),
+        };
+        let mut result = None;
+        for (number, operand) in form.operands().enumerate() {
+            let Some(known) = self.uncertainty(operand)? else { continue };
+            let moved = self.moved(form, number, &known.expanded)?;
+            let moved = moved.and_then(|distance| together(result, Some(known.with(distance))));
+            result = moved.map_err(|fault| self.fault_at(fault, None))?;
+        }
+        Ok(result)
+    }
+
+    /// How far limits move where one of their operands moves by a distance.
+    fn moved(
+        &mut self,
+        form: &'x RangeForm<Expr>,
+        number: usize,
+        by: &Quantity,
+    ) -> Computed<'x, Result<Quantity, Fault>> {
+        let mut values = Vec::new();
+        form.try_map(|operand| {
+            let value = self.value(operand)?;
+            values.extend(value.quantity().cloned());
+            Ok(())
+        })?;
+        let limits = |moved: bool| {
+            let mut at = 0..;
+            let mut given = values.iter();
+            let form = form.try_map(|_| {
+                let value = given.next().cloned().unwrap_or_else(|| Quantity::from(Number::ZERO));
+                if at.next() == Some(number) && moved { value.add(by) } else { Ok(value) }
+            })?;
+            form.range()
+        };
+        Ok(limits(false).and_then(|still| {
+            let moved = limits(true)?;
+            let ends = [(still.low(), moved.low()), (still.high(), moved.high())];
+            let distances = ends.into_iter().filter_map(|(still, moved)| {
+                let distance = moved?.value.distance_from(&still?.value);
+                Some(if distance.magnitude().is_negative() { distance.opposite() } else { distance })
+            });
+            let farthest = distances.reduce(|a, b| if b.compare(&a).is_gt() { b } else { a });
+            Ok(farthest.unwrap_or_else(|| by.clone()))
+        }))
+    }
+
+    fn of_reading(&mut self, path: &'x Expr) -> Computed<'x, Known> {
+        let node = self.node(path)?;
+        match &self.doc(node).node(node.node).kind {
+            NodeKind::Scalar { value: Bound::Value(Value::Reading(reading)), .. } => Ok(Some(Uncertainty {
+                expanded: reading.expanded.clone(),
+                coverage: reading.coverage.clone(),
+                from: "stated with the reading",
+            })),
+            NodeKind::Scalar { value: Bound::Value(Value::Quantity(value)), .. } => {
+                let ExprKind::Field { base, index, .. } = &path.kind else { return Ok(None) };
+                let Type::Record(record) = &base.ty else { return Ok(None) };
+                let field = record.fields.get(usize::from(*index));
+                let Some(measured) = field.and_then(|field| field.measured.as_ref()) else { return Ok(None) };
+                let Some((number, link)) = record.link("instrument") else { return Ok(None) };
+                let from = self.node(base)?;
+                match self.instrument(from, number, link)? {
+                    Some(tool) => self.of_tool(tool, measured, value),
+                    None => Ok(None),
+                }
+            }
+            _ => Ok(None),
+        }
+    }
+
+    /// The tool that a record was measured with, in the register or, in a trial, as written out in it.
+    fn instrument(&mut self, from: Spot, number: u16, link: &Link) -> Computed<'x, Option<Spot>> {
+        if self.given.is_some() {
+            let document = self.doc(from);
+            let holder = || document.get(document.holder(from.node)?, &link.name);
+            let written = document.field(from.node, number).or_else(holder);
+            return Ok(written.map(|node| from.beside(node)));
+        }
+        match self.around.follow(link, from) {
+            Ok(tool) => Ok(Some(tool)),
+            Err((at, lost @ super::Lost::Several(_))) => {
+                Err(Missing { at, reason: Reason::Lost(Box::new(lost)) })
+            }
+            Err(_) => Ok(None),
+        }
+    }
+
+    /// The uncertainty that the register states of a tool or, for a torque tool of known type and class,
+    /// the one that follows from its permissible deviation (ISO 6789-1).
+    fn of_tool(&self, tool: Spot, group: &str, value: &Quantity) -> Computed<'x, Known> {
+        let document = self.doc(tool);
+        let Some(group) = document.get(tool.node, group) else { return Ok(None) };
+        let needed = [(group, "uncertainty"), (group, "coverage"), (group, "range")];
+        for (holder, field) in needed.into_iter().chain([(tool.node, "type"), (tool.node, "class")]) {
+            if let Some(node) = document.get(holder, field).filter(|node| is_unreadable(document, *node)) {
+                return Err(Missing { at: tool.beside(node), reason: Reason::Unreadable });
+            }
+        }
+        if is_unreadable(document, group) {
+            return Err(Missing { at: tool.beside(group), reason: Reason::Unreadable });
+        }
+        if let Some((expanded, coverage)) = stated(document, group) {
+            // Of readings in °C it is told in °C too.
+            let expanded = match value.unit().filter(|unit| unit.kind().is_point()) {
+                Some(unit) => expanded.in_unit(unit.difference()),
+                None => expanded,
+            };
+            return Ok(Some(Uncertainty { expanded, coverage, from: "stated in the tool register" }));
+        }
+        Ok(by_class(document, tool.node, group, value))
+    }
+}
+
+/// The uncertainty of a torque tool that follows from its type, its class and the end of its range.
+fn by_class(document: &Document<'_>, tool: NodeId, group: NodeId, value: &Quantity) -> Known {
+    let word = |field: &str| document.get(tool, field).and_then(|node| document.raw(node));
+    let kind = match word("type")? {
+        "indicating" => "I",
+        "setting" => "II",
+        _ => return None,
+    };
+    let Value::Range(range) = document.value(document.get(group, "range")?)? else { return None };
+    let mut working = Working::none();
+    let greatest = &range.high()?.value;
+    let permissible =
+        torque_tool::permissible_deviation(kind, word("class")?, greatest, &mut working).ok()?;
+    let standard = torque_tool::standard_uncertainty(value, &permissible, &mut working).ok()?;
+    let coverage = Reading::usual_coverage();
+    let expanded = standard.mul(&Quantity::from(coverage.clone())).ok()?;
+    let from = "from the permissible deviation of the tool's type and class (ISO 6789-1)";
+    Some(Uncertainty { expanded: expanded.in_unit_of(value), coverage, from })
+}
+
+fn is_unreadable(document: &Document<'_>, node: NodeId) -> bool {
+    matches!(document.node(node).kind, NodeKind::Scalar { value: Bound::Wrong, .. })
+}
+
+/// The uncertainty of the sum or difference of two independent values.
+fn together(one: Known, other: Known) -> Result<Known, Fault> {
+    let (one, other) = match (one, other) {
+        (Some(one), Some(other)) => (one, other),
+        (one, other) => return Ok(one.or(other)),
+    };
+    let (a, b) = (one.standard()?, other.standard()?);
+    let known = |standard| Component { standard, freedom: f64::INFINITY };
+    let (combined, _) = uncertainty::combined(&[known(&a), known(&b)])?;
+    let is_sum = [one.from, other.from].iter().any(|from| [BOTH, SEVERAL].contains(from));
+    expanded(&combined, &one.expanded, if is_sum { SEVERAL } else { BOTH }).map(Some)
+}
+
+fn of_product(a: (&Quantity, &Uncertainty), b: (&Quantity, &Uncertainty)) -> Result<Uncertainty, Fault> {
+    let standard = uncertainty::of_product(a.0, &a.1.standard()?, b.0, &b.1.standard()?)?;
+    expanded(&standard, &standard, BOTH)
+}
+
+fn expanded(standard: &Quantity, model: &Quantity, from: &'static str) -> Result<Uncertainty, Fault> {
+    let coverage = Reading::usual_coverage();
+    let expanded = standard.mul(&Quantity::from(coverage.clone()))?.in_unit_of(model);
+    Ok(Uncertainty { expanded, coverage, from })
+}
+
+/// The expanded uncertainty that a tool states for what it measures, with its coverage factor.
+pub fn stated(document: &Document<'_>, group: NodeId) -> Option<(Quantity, Number)> {
+    let quantity = |field: &str| match document.value(document.get(group, field)?)? {
+        Value::Quantity(quantity) => Some(quantity.clone()),
+        _ => None,
+    };
+    let coverage = quantity("coverage").map(|coverage| coverage.base());
+    Some((quantity("uncertainty")?, coverage.unwrap_or_else(Reading::usual_coverage)))
+}
