@@ -156,8 +156,9 @@ fn a_register_that_cannot_be_read_decides_nothing() {
         ("{range: 20 Nm .. 120 Nm, uncertainty: 1.2 Nm, coverage: two}", "coverage"),
         ("{range: 120 Nm}", "range"),
     ] {
-        let said =
-            format!("hold, undecided: Torque: `the tool register tools[0].torque.{path}` is recorded but cannot be read");
+        let said = format!(
+            "hold, undecided: Torque: `the tool register tools[0].torque.{path}` is recorded but cannot be read"
+        );
         let ran = of(torque, "");
         assert_ne!(ran.code, 0, "{ran:#?}");
         ran.says(&[&said]);

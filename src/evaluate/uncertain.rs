@@ -116,7 +116,7 @@ impl<'x> Evaluator<'x> {
             (Arithmetic::Multiply, Some(known), None) => self.scaled(known, right, Quantity::mul)?,
             (Arithmetic::Multiply, None, Some(known)) => self.scaled(known, left, Quantity::mul)?,
             (Arithmetic::Divide, Some(known), None) => self.scaled(known, right, Quantity::div)?,
-            (Arithmetic::Divide, _, Some(_)) => return Err(self.not_known(whole)),
+            (Arithmetic::Divide | Arithmetic::Elapsed, ..) => return Err(self.not_known(whole)),
         };
         spread.map_err(|fault| self.fault_at(fault, None))
     }
