@@ -246,7 +246,8 @@ fn unit_of(column: &str, unit: Option<&str>, kind: Kind) -> Result<Option<&'stat
 fn row(fields: Fields<'_>, wanted: usize, [time, value]: [usize; 2]) -> Result<[&str; 2], Fault> {
     let found = fields.count();
     let (true, Some(time), Some(value)) = (found == wanted, fields.get(time), fields.get(value)) else {
-        let what = format!("it has {found} fields, and there are {wanted} headings");
+        let fields = if found == 1 { "field" } else { "fields" };
+        let what = format!("it has {found} {fields}, and there are {wanted} headings");
         let help = if found > wanted {
             "write decimal points; a decimal comma counts as the end of a field"
         } else {
