@@ -134,7 +134,7 @@ const WRONG_HEADINGS: [(&str, Code, &str); 12] = [
 /// Lines behind a heading and a first sample.
 const WRONG_LINES: [(&str, Code, &str); 15] = [
     ("60,33,1\n", LOG_RAGGED, "line 3: it has 3 fields, and there are 2 headings"),
-    ("60\n", LOG_RAGGED, "line 3: it has 1 fields, and there are 2 headings"),
+    ("60\n", LOG_RAGGED, "line 3: it has 1 field, and there are 2 headings"),
     ("60,NaN\n", LOG_VALUE, "line 3: `NaN` is not a number"),
     ("60,inf\n", LOG_VALUE, "line 3: `inf` is not a number"),
     ("60,\n", LOG_VALUE, "line 3: it has no value"),
