@@ -196,7 +196,10 @@ fn the_decision_rule_in_force_is_said_with_who_chose_it() {
     folder.run("inspect job.yaml --format plain --width 300").quietly(1).says(&[
         "inside the uncertainty of the tool, decided by guarded acceptance, from the settings",
         "inside the uncertainty of the tool, decided by guarded acceptance, as the demand says",
+        "readings: decided by guarded acceptance, from the settings",
     ]);
+    folder.run("inspect job.yaml --format json").says(&["\"decision\":\"guarded acceptance\""]);
+    folder.run("inspect job.yaml --format sarif").says(&["\"decision\":\"guarded acceptance\""]);
 }
 
 #[test]

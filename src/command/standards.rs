@@ -60,6 +60,7 @@ impl Ready {
         Run {
             version: env!("CARGO_PKG_VERSION").to_owned(),
             as_of: self.session.setting().as_of,
+            decision: self.session.setting().decision.clone(),
             fails_at,
             standards: program
                 .standards()

@@ -4,6 +4,7 @@
 use crate::diagnostic::Level;
 use crate::finding::{Finding, Judged, Near, Outcome, Standing, Summary};
 use crate::language::ast::Severity;
+use crate::metrology::conformity::DecisionRule;
 use crate::quantity::Margin;
 use crate::report::Run;
 use crate::report::text::{count, list, shown};
@@ -205,6 +206,9 @@ pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
     ));
     if never > 0 {
         facts.push(Fact::new("never applied", &list(summary.never_applied(), MOST_NAMES)));
+    }
+    if run.decision != DecisionRule::Simple {
+        facts.push(Fact::new("readings", &format!("decided by {}, from the settings", run.decision)));
     }
     let [holds, advices, notes] = SEVERITIES.map(|severity| summary.count(severity));
     let findings = format!(

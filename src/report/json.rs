@@ -37,6 +37,7 @@ impl Format for Json {
         member("form", &FORM, out);
         member("tool", &tool, out);
         member("as_of", &run.as_of.to_string(), out);
+        member("decision", &run.decision.to_string(), out);
         member("fails_at", facts::severity(run.fails_at), out);
         member("standards", &standards, out);
         member("rules", &rules, out);

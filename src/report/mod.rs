@@ -12,6 +12,7 @@ use jiff::civil::Date;
 use crate::diagnostic::Diagnostic;
 use crate::finding::{Judged, Summary};
 use crate::language::ast::Severity;
+use crate::metrology::conformity::DecisionRule;
 use crate::source::{Place, Sources};
 
 pub mod compare;
@@ -65,6 +66,8 @@ pub struct Run {
     pub version: String,
     /// The day as of which the documents are judged.
     pub as_of: Date,
+    /// How readings with an uncertainty are decided where a demand does not say.
+    pub decision: DecisionRule,
     /// The severity from which a finding fails the run.
     pub fails_at: Severity,
     /// The standards of the run.

@@ -75,6 +75,8 @@ impl Format for Sarif {
         write(&[Invocation::builder().execution_successful(complete).build()], out);
         put(out, ",\n\"properties\":{\"asOf\":");
         write(&run.as_of.to_string(), out);
+        put(out, ",\"decision\":");
+        write(&run.decision.to_string(), out);
         put(out, ",\"failsAt\":");
         write(facts::severity(run.fails_at), out);
         put(out, ",\"summary\":");

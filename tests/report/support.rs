@@ -6,6 +6,7 @@ use witnessmark::code;
 use witnessmark::diagnostic::{Diagnostic, Fix};
 use witnessmark::finding::{Finding, Judged, Near, Outcome, Standing, Summary, Tally};
 use witnessmark::language::ast::Severity;
+use witnessmark::metrology::conformity::DecisionRule;
 use witnessmark::quantity::{Margin, Number, Quantity, Unit, Which};
 use witnessmark::report::{self, RuleInfo, Run, StandardInfo, Style};
 use witnessmark::source::{Place, SourceId, Sources, Span};
@@ -126,6 +127,7 @@ impl Sample {
         let run = Run {
             version: "0.1.0".into(),
             as_of: jiff::civil::date(2026, 11, 3),
+            decision: DecisionRule::Simple,
             fails_at: Severity::Hold,
             standards: vec![StandardInfo {
                 name: "sump_service".into(),
