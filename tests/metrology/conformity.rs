@@ -281,6 +281,6 @@ fn the_working_tells_each_step() {
     judge(&quantity("48.6 Nm"), Some(&expanded), &two, &range("40.5 Nm .. 49.5 Nm"), &rule, &mut working)
         .unwrap();
     let figures: Vec<&str> = working.lines().iter().map(|line| &*line.figures).collect();
-    assert_eq!(figures, ["1 × 1.8 = 1.8", "Φ(1.0000) − Φ(-9.0000) = 0.841345"]);
+    assert_eq!(figures, ["1 × 1.8 Nm = 1.8 Nm", "Φ(1.0000) − Φ(-9.0000) = 0.841345"]);
     assert!(working.lines().iter().all(|line| line.source.contains("JCGM 106")));
 }
