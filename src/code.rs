@@ -369,6 +369,9 @@ codes! {
     CONCESSION_EXPIRED = "concession/expired", "a concession that holds no longer",
         "The last day of the concession lies before the day on which the job was closed, or before the \
          day of the run while the job is in work. The finding stands.";
+    CONCESSION_FAULTY = "concession/faulty", "a concession with a mistake in it",
+        "Something in this concession is missing or cannot be read; what, is said at its place. Until that \
+         is mended it grants nothing: a last day that nobody can read must not count as no last day.";
     CONCESSION_UNUSED = "concession/unused", "a concession under which nothing stands",
         "The rule found nothing here that the concession could be for. It is taken out, so that nobody \
          thinks the vehicle left with a fault.";

@@ -90,15 +90,28 @@ fn the_register_of_tools_has_the_findings_that_its_comments_announce_and_no_othe
 /// Without procedures, register and earlier jobs, and without a job that names one, the standards on what
 /// stands around a job ask nothing.
 #[test]
-fn a_job_that_stands_alone_is_judged_by_none_of_the_standards_on_what_stands_around_it() {
-    let record = format!("{JOBS}/K-2045-sump-screw-too-tight.yaml");
-    let output = witnessmark(&["inspect", "--without-settings", "--as-of", DAY, "--format", "json", &record]);
-    let report: Value = serde_json::from_slice(&output.stdout).unwrap();
-    let applied = report["documents"][0]["standards"].to_string();
+fn a_job_that_stands_alone_is_told_once_what_does_not_stand_around_it() {
+    let judged = |record: &str| {
+        let record = format!("{JOBS}/{record}");
+        let output =
+            witnessmark(&["inspect", "--without-settings", "--as-of", DAY, "--format", "json", &record]);
+        let report: Value = serde_json::from_slice(&output.stdout).unwrap();
+        report["documents"][0].clone()
+    };
+    let rules_of = |document: &Value, standard: &str| -> Vec<String> {
+        let findings = document["findings"].as_array().unwrap();
+        let rules = findings.iter().filter_map(|finding| finding["rule"].as_str());
+        rules.filter(|rule| rule.starts_with(standard)).map(str::to_owned).collect()
+    };
+    let without = judged("K-2045-sump-screw-too-tight.yaml");
+    let applied = without["standards"].to_string();
     assert!(applied.contains("stepped_automatic"), "{applied}");
     for standard in ["by_procedure", "calibrated_tools", "vehicle_history", "tool_register"] {
         assert!(!applied.contains(standard), "{standard}: {applied}");
     }
+    assert_eq!(rules_of(&without, "job_basics"), ["job_basics.register_there"]);
+    let naming = judged("K-2041-six-speed.yaml");
+    assert_eq!(rules_of(&naming, "by_procedure"), ["by_procedure.procedures_there"]);
 }
 
 /// The lines of an output that belong to the drawing of K-2072.

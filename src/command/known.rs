@@ -110,6 +110,13 @@ impl KnownFindings {
         self.accepted.iter().chain(&self.noted).any(|listed| files::same(&listed.path, path))
     }
 
+    /// What is accepted of standards that there are none of.
+    pub(super) fn strangers(&self, session: &Session) -> Vec<Diagnostic> {
+        let in_run: BTreeSet<&str> =
+            session.program().standards().iter().map(|standard| standard.name.as_str()).collect();
+        self.accepted.iter().flat_map(|accepted| accepted.known.strangers(&in_run)).collect()
+    }
+
     /// Counts what would have to be noted of a file that was judged, and accepts what is known of it.
     pub(super) fn weigh(&self, path: &Path, judged: &mut [Judged], session: &Session) -> Noted {
         let counted = self.noted.as_ref().map(|noted| {
@@ -151,8 +158,8 @@ impl Noted {
 /// Whether a run could have made a finding of this name: a mistake in a document, or one of a standard
 /// of the run.
 fn judges(session: &Session, finding: &str) -> bool {
-    let standard = finding.split_once('.').map_or("", |(standard, _)| standard);
-    finding.contains('/') || session.program().standards().iter().any(|known| known.name == standard)
+    known::standard_of(finding)
+        .is_none_or(|standard| session.program().standards().iter().any(|known| known.name == standard))
 }
 
 /// The path from a folder to a file, with `/` between folders whatever the system.

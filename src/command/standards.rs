@@ -198,6 +198,8 @@ impl Choice {
             let outside: Vec<Diagnostic> = outside.collect();
             ready.diagnostics.extend(outside);
         }
+        let strangers = known.strangers(&ready.session);
+        ready.diagnostics.extend(strangers);
         let folder = folder.to_owned();
         let documents = settings.map(|settings| settings.documents).unwrap_or_default();
         Ok(Ready { settings: settings_path, unsettled, documents, folder, known, ..ready })

@@ -169,7 +169,17 @@ impl<'x> Evaluator<'x> {
             return Explained { found, required, off_by, near, ..at };
         }
         match &judgement.verdict.leaf {
-            Some(leaf) => self.explain(leaf),
+            Some(leaf) => {
+                let facts = self.explain(leaf);
+                // What is counted of the list in which the subject stands is said of the subject.
+                let holder = self.doc(judgement.subject).parent(judgement.subject.node);
+                let own_list = holder.map(|holder| judgement.subject.beside(holder));
+                if own_list.is_none_or(|list| facts.at != self.place(list)) {
+                    return facts;
+                }
+                let (path, at) = (self.path(judgement.subject), self.place(judgement.subject));
+                Explained { path, at, ..facts }
+            }
             None => {
                 let spot = self.around_home(judgement.subject);
                 Explained::at(self.path(spot), self.place(spot))

@@ -6,10 +6,11 @@ use jiff::civil::Date;
 
 use super::Session;
 use crate::code::{
-    CONCESSION_EXPIRED, CONCESSION_NOT_ALLOWED, CONCESSION_OTHER_JOB, CONCESSION_PLACE, CONCESSION_UNKNOWN,
-    CONCESSION_UNUSED, Code,
+    CONCESSION_EXPIRED, CONCESSION_FAULTY, CONCESSION_NOT_ALLOWED, CONCESSION_OTHER_JOB, CONCESSION_PLACE,
+    CONCESSION_UNKNOWN, CONCESSION_UNUSED, Code,
 };
 use crate::diagnostic::{Diagnostic, Level, nearest};
+use crate::document::forms::MAX_ERRORS;
 use crate::document::{Document, NodeId, Record, Shape};
 use crate::finding::{Finding, Granted, Standing};
 use crate::language::typed::Rule;
@@ -18,28 +19,24 @@ use crate::value::Value;
 
 impl Session {
     /// Lets the concessions of a record stand for the findings that they are granted for, as far as the
-    /// rules allow it, and says what is wrong with the others.
+    /// rules allow it, and says what is wrong with the others. One in which `faults` of the text lie grants
+    /// nothing: a limit that cannot be read must not count as none.
     pub(super) fn concede(
         &self,
         document: &Document<'_>,
+        faults: &[Diagnostic],
         findings: &mut [(u32, Finding)],
     ) -> Vec<Diagnostic> {
         let list = document.find("concessions").map_or(&[][..], |list| document.items(list));
-        list.iter().filter_map(|entry| self.concession(document, *entry, findings).err()).collect()
+        let grant = |entry: &NodeId| {
+            let given = Given { document, entry: *entry };
+            given.is_faultless(faults).and_then(|()| self.concession(&given, findings)).err()
+        };
+        list.iter().filter_map(grant).collect()
     }
 
-    fn concession(
-        &self,
-        document: &Document<'_>,
-        entry: NodeId,
-        findings: &mut [(u32, Finding)],
-    ) -> Result<(), Diagnostic> {
-        let given = Given { document, entry };
-        // A concession that does not say so much counts for nothing; that it must is said with the form.
-        if ["rule", "reason", "granted_by"].iter().any(|field| given.text(field).is_none()) {
-            return Ok(());
-        }
-        let (name, rules) = self.conceded_rules(&given)?;
+    fn concession(&self, given: &Given<'_>, findings: &mut [(u32, Finding)]) -> Result<(), Diagnostic> {
+        let (name, rules) = self.conceded_rules(given)?;
         // Editions of a standard can differ in who may grant; the one that judged this record counts.
         let judged =
             |rule: &&Rule| findings.iter().any(|(number, _)| self.program().rule_name(*number) == rule.name);
@@ -48,8 +45,8 @@ impl Session {
             given.allowed_by(rule)?;
         }
         given.is_for_this_job()?;
-        self.place_is_there(&given, &name, findings)?;
-        given.holds_on(self.day_of(document))?;
+        self.place_is_there(given, &name, findings)?;
+        given.holds_on(self.day_of(given.document))?;
         let place = given.text("place").unwrap_or_default();
         let mut used = false;
         for (number, finding) in findings.iter_mut() {
@@ -178,6 +175,27 @@ impl<'d> Given<'d> {
 
     fn error(&self, code: Code, field: &str, message: String) -> Diagnostic {
         Diagnostic { level: Level::Error, ..Diagnostic::advice(code, self.at(field), message) }
+    }
+
+    /// Refuses a concession in which something is missing or cannot be read, or perhaps is: of a document
+    /// with very many faults not all are listed.
+    fn is_faultless(&self, faults: &[Diagnostic]) -> Result<(), Diagnostic> {
+        let whole = self.document.place(self.entry);
+        let mistakes = || faults.iter().filter(|fault| fault.level == Level::Error);
+        let lies_here = |fault: &&Diagnostic| {
+            fault.place().is_some_and(|place| {
+                place.source == whole.source
+                    && (whole.span.start..=whole.span.end).contains(&place.span.start)
+            })
+        };
+        let message = match mistakes().find(lies_here) {
+            Some(fault) => format!("this concession counts for nothing: {}", fault.message),
+            None if mistakes().count() < MAX_ERRORS => return Ok(()),
+            None => "this concession counts for nothing, as this document has more errors than are listed"
+                .to_owned(),
+        };
+        Err(Diagnostic::advice(CONCESSION_FAULTY, self.at("rule"), message)
+            .help("the finding stands until what is wrong is mended"))
     }
 
     fn allowed_by(&self, rule: &Rule) -> Result<(), Diagnostic> {

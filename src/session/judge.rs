@@ -40,7 +40,7 @@ impl Session {
         for (number, document) in documents.iter().enumerate() {
             let name = if several { format!("{name} (document {})", number + 1) } else { name.to_owned() };
             judged.push(match document.form() {
-                Some(_) => self.document(name, document, number, &sources),
+                Some(_) => self.document(name, document, number, &sources, &diagnostics),
                 // Without a form nobody can say what its fields mean; why is among the diagnostics.
                 None => unreadable(&name, source, sources.clone(), Vec::new()),
             });
@@ -63,8 +63,15 @@ impl Session {
         unreadable(name, source, sources, diagnostics)
     }
 
-    /// Judges the document of this number in its text.
-    fn document(&self, name: String, document: &Document<'_>, number: usize, sources: &Sources) -> Judged {
+    /// Judges the document of this number in its text, in which `faults` were found.
+    fn document(
+        &self,
+        name: String,
+        document: &Document<'_>,
+        number: usize,
+        sources: &Sources,
+        faults: &[Diagnostic],
+    ) -> Judged {
         let mut past = self.past(document, sources);
         let twice = (document.form() == Some(JOB)).then(|| self.same_number(document, number, &mut past));
         let around = self.around(document, &past);
@@ -97,7 +104,7 @@ impl Session {
         diagnostics.extend(self.times_of(document));
         diagnostics.extend(self.logs_of(document, sources));
         diagnostics.extend(self.against(document, sources));
-        diagnostics.extend(self.concede(document, &mut run.findings));
+        diagnostics.extend(self.concede(document, faults, &mut run.findings));
         run.findings.sort_by_key(|(number, finding)| (finding.at.span, *number));
         let nearest = run.near(&mut evaluator, &name, sources);
         Judged {

@@ -13,6 +13,7 @@ use crate::document::forms::MAX_ERRORS;
 use crate::document::{self, Document, Forms, NodeId};
 use crate::finding::{Finding, Judged, Outcome, Standing};
 use crate::language::ast::Severity;
+use crate::library;
 use crate::source::{Place, SourceId, Sources};
 use crate::value::Value;
 
@@ -110,6 +111,29 @@ impl Known {
             self.by_document.entry(entry.key.document.clone()).or_default().push(self.entries.len());
             self.entries.push(entry);
         }
+    }
+
+    /// An advice for each standard of that name that neither the run has nor the program ships: of such
+    /// an entry nothing would ever be said otherwise.
+    #[must_use]
+    pub fn strangers(&self, in_run: &BTreeSet<&str>) -> Vec<Diagnostic> {
+        let mut said = BTreeSet::new();
+        let strange = |standard: &str| !in_run.contains(standard) && library::shipped(standard).is_none();
+        let advice = |entry: &Entry, standard: &str| {
+            let message = format!(
+                "no standard of this run is called `{standard}`, so `{}` is never found",
+                entry.key.finding
+            );
+            let help = match nearest(standard, in_run.iter().copied()) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => "name its rule file with `--standard` or in the settings, or take the entry out"
+                    .to_owned(),
+            };
+            Diagnostic::advice(KNOWN_ENTRY, entry.places[1], message).help(help)
+        };
+        let named = self.entries.iter().filter_map(|entry| Some((entry, standard_of(&entry.key.finding)?)));
+        let strangers = named.filter(|(_, standard)| strange(standard) && said.insert(*standard));
+        strangers.map(|(entry, standard)| advice(entry, standard)).collect()
     }
 
     /// An advice for each document that is not there any more.
@@ -218,6 +242,12 @@ const WEIGHTS: [&str; 7] =
 /// Whether a finding is said of a document itself, by its code, and not by a rule.
 fn is_code(finding: &str) -> bool {
     finding.contains('/')
+}
+
+/// The standard of a finding that a rule makes.
+#[must_use]
+pub fn standard_of(finding: &str) -> Option<&str> {
+    if is_code(finding) { None } else { finding.split_once('.').map(|(standard, _)| standard) }
 }
 
 fn weight(finding: &Finding) -> &'static str {

@@ -189,6 +189,22 @@ fn mistakes_in_the_file_are_said_at_their_lines_and_end_the_run_with_two() {
     accept(&folder).quietly(2).says(&["there is no such file"]);
 }
 
+/// A standard that is shipped may be left out of a run; one that nobody has is a slip, said once.
+#[test]
+fn an_entry_of_a_standard_that_nobody_has_is_said_at_its_line() {
+    let folder = noted(&[("a", &hold())]);
+    let entry = |finding: &str| {
+        format!("- {{document: jobs/a.yaml, finding: {finding}, as: hold, count: 1, since: 2026-03-02}}\n")
+    };
+    let entries = ["plug.torque", "plug.marked", "nope.nope", "job_basics.road_test"].map(entry).concat();
+    folder.write("known.yaml", folder.read("known.yaml") + &entries);
+    accept(&folder).quietly(0).says(&[
+        "advice: no standard of this run is called `plug`, so `plug.torque` is never found",
+        "advice: no standard of this run is called `nope`, so `nope.nope` is never found",
+    ]);
+    assert_eq!(codes_of_run(&folder), ["known/entry", "known/entry"]);
+}
+
 /// Of more findings than are listed nobody can tell which are new.
 #[test]
 fn too_many_findings_are_not_accepted() {
