@@ -294,7 +294,7 @@ pub struct Summary {
     pub document_advices: u64,
     /// Errors in the rules and settings of the run.
     pub rule_errors: u64,
-    /// Files passed over because they carry no form, with their names.
+    /// What was passed over: files that carry no form, by their names, and what is no file, with what it is.
     pub passed_over: Vec<String>,
     /// Findings that count, by severity.
     pub findings: BTreeMap<Severity, u64>,

@@ -114,6 +114,27 @@ pub(super) fn find(paths: &[PathBuf], endings: &[&str]) -> Vec<Found> {
     found
 }
 
+/// What lies in the folders among these paths and is read by nobody: links, which are not followed, and
+/// what is neither a file nor a folder; each with what it is. Of names with other endings nothing is said.
+pub(super) fn passed_over(paths: &[PathBuf], endings: &[&str]) -> Vec<String> {
+    let folders = paths.iter().filter(|path| path.is_dir());
+    let entries = folders.flat_map(|folder| walker(folder).flatten()).filter(|entry| entry.depth() > 0);
+    let mut names: Vec<String> = entries
+        .filter_map(|entry| {
+            let kind = entry.file_type()?;
+            let is_folder = kind.is_symlink() && entry.path().is_dir();
+            let what = match kind.is_symlink() {
+                true => "a link, which is not followed",
+                false => "no ordinary file",
+            };
+            let meant = !kind.is_file() && !kind.is_dir() && (is_folder || ends_in(entry.path(), endings));
+            meant.then(|| format!("{} ({what})", tidy(entry.path()).display()))
+        })
+        .collect();
+    names.dedup();
+    names
+}
+
 /// A file to read.
 #[derive(Debug)]
 pub(super) struct Found {
@@ -125,17 +146,20 @@ pub(super) struct Found {
     pub(super) fault: Option<String>,
 }
 
+fn walker(folder: &Path) -> ignore::Walk {
+    ignore::WalkBuilder::new(folder).require_git(false).sort_by_file_path(std::cmp::Ord::cmp).build()
+}
+
+fn ends_in(path: &Path, endings: &[&str]) -> bool {
+    path.extension().is_some_and(|ending| endings.iter().any(|known| ending.eq_ignore_ascii_case(known)))
+}
+
 fn walk(folder: &Path, endings: &[&str], found: &mut Vec<Found>) {
-    let walker =
-        ignore::WalkBuilder::new(folder).require_git(false).sort_by_file_path(std::cmp::Ord::cmp).build();
-    for entry in walker {
+    for entry in walker(folder) {
         match entry {
             Ok(entry) => {
-                let wanted = entry.file_type().is_some_and(|kind| kind.is_file())
-                    && entry
-                        .path()
-                        .extension()
-                        .is_some_and(|ending| endings.iter().any(|known| ending.eq_ignore_ascii_case(known)));
+                let wanted =
+                    entry.file_type().is_some_and(|kind| kind.is_file()) && ends_in(entry.path(), endings);
                 if wanted {
                     found.push(Found { path: tidy(entry.path()), named: false, fault: None });
                 }

@@ -71,9 +71,10 @@ impl Inspect {
             .build()
             .map_err(|error| Failure(format!("cannot start {:?} threads: {error}", self.threads)))?;
         threads.install(|| ready.surround(&files));
+        let passed_over = if from_stdin { Vec::new() } else { files::passed_over(&self.paths, &ENDINGS) };
         let work = Work { ready: &ready, format: self.shape.format(), run: ready.run(fails_at), style };
         let mut sink = self.shape.sink()?;
-        let (summary, noted) = threads.install(|| work.all(&files, from_stdin, &mut sink))?;
+        let (summary, noted) = threads.install(|| work.all(&files, passed_over, from_stdin, &mut sink))?;
         sink.finish()?;
         ready.known.note(&noted, &ready.session)?;
         Ok(exit(&work.run, &summary, fails_at))
@@ -116,8 +117,14 @@ struct Done {
 
 impl Work<'_> {
     /// Judges everything, batch by batch, and writes the report in the order of the files.
-    fn all(&self, files: &[Found], from_stdin: bool, sink: &mut Sink) -> Result<(Summary, Noted), Failure> {
-        let mut summary = self.blank();
+    fn all(
+        &self,
+        files: &[Found],
+        passed_over: Vec<String>,
+        from_stdin: bool,
+        sink: &mut Sink,
+    ) -> Result<(Summary, Noted), Failure> {
+        let mut summary = Summary { passed_over, ..self.blank() };
         let mut noted = Noted::default();
         let mut out = Vec::new();
         let mut stream = Stream::begin(self.format, &self.run, self.style, &mut out);

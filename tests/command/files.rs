@@ -51,6 +51,26 @@ fn other_yaml_files_in_a_folder_are_passed_over_by_name() {
     named.says(&["does not say which form it follows"]);
 }
 
+#[cfg(unix)]
+#[test]
+fn what_is_no_file_in_a_folder_is_passed_over_by_name() {
+    let folder = folder();
+    folder.write("jobs/a.yaml", good());
+    folder.write("elsewhere/b.yaml", hold());
+    let link = |to: &str, name: &str| {
+        std::os::unix::fs::symlink(folder.path().join(to), folder.path().join(name)).unwrap();
+    };
+    link("elsewhere/b.yaml", "jobs/b.yaml");
+    link("elsewhere", "jobs/more");
+    link("elsewhere/b.yaml", "jobs/notes.txt");
+    let _socket = std::os::unix::net::UnixListener::bind(folder.path().join("jobs/s.yaml")).unwrap();
+    folder.run(&format!("{INSPECT} --width 300 jobs")).quietly(0).says(&[
+        "1 judged",
+        "passed over: jobs/b.yaml (a link, which is not followed), jobs/more (a link, which is not followed), \
+         jobs/s.yaml (no ordinary file)",
+    ]);
+}
+
 /// Files of ours that nobody judges say what they are for, whether they are named or found.
 #[test]
 fn settings_and_known_findings_are_no_documents_to_judge() {
