@@ -194,8 +194,8 @@ fn the_decision_rule_in_force_is_said_with_who_chose_it() {
     let tools = "  - {number: W-1, torque: {range: 20 Nm .. 120 Nm, uncertainty: 1.5 Nm}}\n";
     let folder = workshop(tools, "{stages: [{torque: 49 Nm}], tool: W-1}");
     folder.run("inspect job.yaml --format plain --width 300").quietly(1).says(&[
-        "inside the uncertainty of the tool, decided by guarded acceptance, from the settings",
-        "inside the uncertainty of the tool, decided by guarded acceptance, as the demand says",
+        "hold, undecided: Stage: `fastenings[0].stages[0].torque` lies 1 Nm inside its upper limit, within the guard band of 1.5 Nm: inside the uncertainty of the tool, decided by guarded acceptance, from the settings",
+        "hold, undecided: Stage, in its own words: `fastenings[0].stages[0].torque` lies 1 Nm inside its upper limit, within the guard band of 1.5 Nm: inside the uncertainty of the tool, decided by guarded acceptance, as the demand says",
         "readings: decided by guarded acceptance, from the settings",
     ]);
     folder.run("inspect job.yaml --format json").says(&["\"decision\":\"guarded acceptance\""]);
