@@ -287,7 +287,7 @@ impl Quantity {
         let unit = Unit::find_of(name, expected).map_err(|fault| not_a_unit(text, read, fault, expected))?;
         let quantity = Quantity::new(magnitude, unit);
         match expected {
-            Some(kind) if kind.name() != Some(unit.kind) => quantity.expected(kind)?.above_zero_point(),
+            Some(kind) if kind.name() != Some(unit.kind) => quantity.expected(kind, text)?.above_zero_point(),
             _ => quantity.above_zero_point(),
         }
     }
@@ -304,7 +304,7 @@ impl Quantity {
     }
 
     /// The quantity as one of the kind that is expected.
-    fn expected(self, kind: Kind) -> Result<Quantity, Fault> {
+    fn expected(self, kind: Kind, written: &str) -> Result<Quantity, Fault> {
         let Measure::Unit(unit) = self.measure else { return Ok(self) };
         let own = unit.kind();
         let on_scale = kind.name().filter(|name| {
@@ -319,7 +319,8 @@ impl Quantity {
         if kind.name() != Some(KindName::AbsolutePressure) && own.comparable(kind).is_ok() {
             return Ok(self);
         }
-        let what = format!("`{self}` is {}, and {} is wanted here", own.with_article(), kind.with_article());
+        let (is, wanted) = (own.with_article(), kind.with_article());
+        let what = format!("`{}` is {is}, and {wanted} is wanted here", shown(written));
         let help = if own.is_point() && own.difference_kind() == kind {
             let difference = Quantity::new(self.magnitude, unit.difference());
             format!("for a difference write `{}`", difference.spelled())

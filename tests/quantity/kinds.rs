@@ -230,6 +230,11 @@ fn a_difference_of_temperatures_is_no_temperature() {
     for text in ["36 Δ°C", "36 delta °C", "65 Δ°F"] {
         let fault = Quantity::parse(text, temperature).expect_err(text);
         assert_eq!(fault.code, witnessmark::code::KIND_WRONG, "{text}: {}", fault.message);
+        assert!(
+            fault.message.starts_with(&format!("`{text}` is a temperature difference")),
+            "{}",
+            fault.message
+        );
     }
     assert_eq!(Quantity::parse("310 K", temperature).map(|read| read.kind()), Ok(temperature.unwrap()));
 }
