@@ -5,10 +5,7 @@ use witnessmark::finding::{Judged, Outcome, Standing};
 use witnessmark::library::SHIPPED;
 use witnessmark::session::Session;
 
-use crate::generate::{FAULTS, Record, Unit, record, records, session, session_around};
-
-/// What is said of every record where no procedures and no register stand around it.
-const ALONE: [&str; 2] = ["by_procedure.procedures_there", "job_basics.register_there"];
+use crate::generate::{ALONE, FAULTS, Record, Unit, record, records, session, session_around};
 
 /// A record among nothing but the rules.
 fn check_alone(session: &Session, record: &Record) {

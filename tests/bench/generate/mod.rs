@@ -11,6 +11,9 @@ pub use faults::{FAULTS, Fault};
 pub use session::{session, session_around};
 use tree::Node;
 
+/// What is said of every record where no procedures and no register stand around it.
+pub const ALONE: [&str; 2] = ["by_procedure.procedures_there", "job_basics.register_there"];
+
 /// The units of which there are records.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Unit {
