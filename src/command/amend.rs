@@ -11,7 +11,7 @@ use super::files::{self, Found};
 use super::known::KnownFiles;
 use super::output::{Sink, complain};
 use super::replace::{left_behind, replace};
-use super::{Choice, Exit, Failure, Screen};
+use super::{Choice, Exit, Failure, Reading, Screen};
 use crate::document::amend::{Amended, amend};
 use crate::report::difference::{shown_lines, unified};
 use crate::report::text::{count, shown};
@@ -36,6 +36,8 @@ pub(super) struct Amend {
     /// Take no notice of any workshop's settings.
     #[arg(long, conflicts_with = "settings")]
     without_settings: bool,
+    #[command(flatten)]
+    reading: Reading,
     #[command(flatten)]
     screen: Screen,
 }
@@ -64,6 +66,7 @@ impl Amend {
             settings: self.settings.clone(),
             without_settings: self.without_settings,
             as_of: None,
+            reading: self.reading,
             swap: None,
         };
         let ready = choice.open(near, &KnownFiles::default())?;

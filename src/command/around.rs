@@ -71,7 +71,7 @@ impl Ready {
             let held = held.into_iter().map(|file| true_path(&file.path)).collect();
             promised.push((form, *place, held));
         }
-        let zone = &self.session.setting().zone;
+        let (zone, reader) = (&self.session.setting().zone, self.session.forms().reader());
         let glances: Vec<Glance> = wanted
             .par_iter()
             .map(|(path, _)| {
@@ -83,7 +83,7 @@ impl Ready {
                 match form_of(&text) {
                     Some("procedure") if neighbours => Glance::Neighbour(PROCEDURE, name, text),
                     Some("tools") if neighbours => Glance::Neighbour(REGISTER, name, text),
-                    Some("job") => Glance::Jobs(Episode::read(&name, &text, zone)),
+                    Some("job") => Glance::Jobs(Episode::read(&name, &text, reader, zone)),
                     _ => Glance::Other,
                 }
             })

@@ -159,6 +159,15 @@ enum Colour {
     Never,
 }
 
+/// How documents are read.
+#[derive(Clone, Copy, Debug, Args)]
+struct Reading {
+    /// Read every document with the YAML reader. Without it, a quicker reader takes those that are laid out
+    /// in the usual way, with the same result.
+    #[arg(long)]
+    yaml_reader_only: bool,
+}
+
 /// Which rules a run has.
 #[derive(Clone, Debug, Args)]
 struct Choice {
@@ -179,6 +188,8 @@ struct Choice {
     /// The day of the run, as YYYY-MM-DD; today without it.
     #[arg(long, value_name = "DAY")]
     as_of: Option<String>,
+    #[command(flatten)]
+    reading: Reading,
     /// A rule file in the place of the standard of its name.
     #[arg(skip)]
     swap: Option<standards::Swap>,

@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::known::KnownFiles;
 use super::standards::RULE_ENDING;
-use super::{Choice, Exit, Failure, Shape};
+use super::{Choice, Exit, Failure, Reading, Shape};
 use crate::diagnostic::Level;
 use crate::finding::Summary;
 use crate::language::ast::Severity;
@@ -33,6 +33,8 @@ pub(super) struct Prove {
     #[arg(long, value_name = "DAY")]
     as_of: Option<String>,
     #[command(flatten)]
+    reading: Reading,
+    #[command(flatten)]
     shape: Shape,
 }
 
@@ -45,6 +47,7 @@ impl Prove {
             settings: self.settings,
             without_settings: self.without_settings,
             as_of: self.as_of,
+            reading: self.reading,
             swap: None,
         };
         let ready = choice.open(near.as_deref(), &KnownFiles::default())?;

@@ -10,10 +10,10 @@ use jiff::tz::TimeZone;
 use super::files::{self, Disk};
 use super::known::{KnownFiles, KnownFindings};
 use super::logs::Beside;
-use super::{Choice, Failure};
+use super::{Choice, Failure, Reading};
 use crate::code::{NO_SUCH_STANDARD, OUTSIDE_WORKSHOP, SETTINGS};
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
-use crate::document::Forms;
+use crate::document::{Forms, ReaderChoice};
 use crate::evaluate::Setting;
 use crate::language::ast::{Item, Severity};
 use crate::language::check::Given;
@@ -121,6 +121,12 @@ struct Gathering {
     diagnostics: Vec<Diagnostic>,
 }
 
+impl Reading {
+    fn choice(self) -> ReaderChoice {
+        if self.yaml_reader_only { ReaderChoice::YamlOnly } else { ReaderChoice::QuickFirst }
+    }
+}
+
 impl Choice {
     /// Opens a session. `near` is the first path of the run, by which the settings are found; `known`
     /// names the files of known findings.
@@ -129,7 +135,7 @@ impl Choice {
             sources: Sources::new(),
             standards: Vec::new(),
             earlier: Vec::new(),
-            forms: Forms::builtin(),
+            forms: Forms::builtin().read_by(self.reading.choice()),
             givens: Vec::new(),
             diagnostics: Vec::new(),
         };
@@ -434,5 +440,27 @@ impl Gathering {
             unsettled: false,
             known: KnownFindings::default(),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::Parser;
+
+    use super::super::Reading;
+    use crate::document::ReaderChoice;
+
+    #[derive(Parser)]
+    struct Line {
+        #[command(flatten)]
+        reading: Reading,
+    }
+
+    // Both readers give the same result, so that no output can tell which of them was used.
+    #[test]
+    fn the_quick_reader_is_used_unless_it_is_switched_off() {
+        let choice = |words: &[&str]| Line::parse_from(words).reading.choice();
+        assert_eq!(choice(&["witnessmark"]), ReaderChoice::QuickFirst);
+        assert_eq!(choice(&["witnessmark", "--yaml-reader-only"]), ReaderChoice::YamlOnly);
     }
 }

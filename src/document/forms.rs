@@ -8,7 +8,7 @@ use super::extend;
 use super::schema::{Complaint, Validator, without_required};
 use super::shape::{self, Record, SchemaFault, Shape};
 use super::tree::{Document, NodeId, NodeKind};
-use super::{bind, link, log, wording, yaml};
+use super::{ReaderChoice, bind, link, log, wording};
 use crate::code;
 use crate::diagnostic::{Diagnostic, Fault, nearest, surely};
 use crate::source::{Place, SourceId, Span};
@@ -145,32 +145,48 @@ fn is_reported(document: &Document<'_>, node: NodeId, complaint: &Complaint) -> 
     *complaint == Complaint::Shape && document.refused.contains(&node)
 }
 
-/// The forms that are known.
+/// The forms that are known, and how texts are read that follow them.
 #[derive(Clone)]
-pub struct Forms(Vec<Arc<Form>>);
+pub struct Forms {
+    known: Vec<Arc<Form>>,
+    reader: ReaderChoice,
+}
 
 impl Forms {
     /// The forms that come with the program.
     #[must_use]
     pub fn builtin() -> Self {
         let form = |text: &str| Some(Arc::new(Form::new(serde_json::from_str(text).ok()?).ok()?));
-        Forms([JOB, PROCEDURE, TOOLS, WORKSHOP, KNOWN].into_iter().filter_map(form).collect())
+        let known = [JOB, PROCEDURE, TOOLS, WORKSHOP, KNOWN].into_iter().filter_map(form).collect();
+        Forms { known, reader: ReaderChoice::default() }
+    }
+
+    /// The same forms, whose documents are read in this way.
+    #[must_use]
+    pub fn read_by(self, reader: ReaderChoice) -> Self {
+        Forms { reader, ..self }
+    }
+
+    /// How documents are read.
+    #[must_use]
+    pub fn reader(&self) -> ReaderChoice {
+        self.reader
     }
 
     /// The form of this name.
     #[must_use]
     pub fn get(&self, name: &str) -> Option<&Arc<Form>> {
-        self.0.iter().find(|form| form.name() == name)
+        self.known.iter().find(|form| form.name() == name)
     }
 
     /// The forms.
     pub fn iter(&self) -> impl Iterator<Item = &Form> {
-        self.0.iter().map(AsRef::as_ref)
+        self.known.iter().map(AsRef::as_ref)
     }
 
     /// The names of the forms.
     pub fn names(&self) -> impl Iterator<Item = &str> {
-        self.0.iter().map(|form| form.name())
+        self.known.iter().map(|form| form.name())
     }
 
     /// The same forms, one of them with the fields that a workshop's own schema adds.
@@ -191,14 +207,14 @@ impl Forms {
         let extended = extend::parse(text, source).map_err(|diagnostic| vec![diagnostic])?;
         let merged = extend::merge(&form.schema, &extended).and_then(Form::new).and_then(Form::proven);
         let merged = merged.map_err(|faults| extend::at_places(faults, text, source))?;
-        let others = self.0.iter().filter(|form| form.name() != name).cloned();
-        Ok(Forms(others.chain([Arc::new(merged)]).collect()))
+        let others = self.known.iter().filter(|form| form.name() != name).cloned();
+        Ok(Forms { known: others.chain([Arc::new(merged)]).collect(), reader: self.reader })
     }
 
     /// The form that a document names in its line `form: NAME/VERSION`.
     fn named_by(&self, document: &Document<'_>) -> Result<&Arc<Form>, Diagnostic> {
         let root = document.root();
-        let examples = self.0.iter().map(|form| format!("`form: {}/{}`", form.name, form.version));
+        let examples = self.known.iter().map(|form| format!("`form: {}/{}`", form.name, form.version));
         let examples = examples.collect::<Vec<_>>().join(" or ");
         let place = |span| Place { source: document.source, span };
         let Some(entry) = document.entry(root, "form") else {
@@ -258,7 +274,7 @@ fn split_form(text: &str) -> Option<(&str, u32)> {
 /// One that names no known form is returned unbound.
 #[must_use]
 pub fn read<'s>(source: SourceId, text: &'s str, forms: &Forms) -> (Vec<Document<'s>>, Vec<Diagnostic>) {
-    let (mut documents, mut diagnostics) = yaml::read(source, text, 0);
+    let (mut documents, mut diagnostics) = forms.reader.read(source, text, 0);
     if documents.is_empty() && diagnostics.is_empty() {
         let place = Place { source, span: Span::default() };
         let diagnostic = Diagnostic::error(code::DOCUMENT_EMPTY, place, "there is no document in this text");
@@ -288,7 +304,7 @@ pub fn read_partial<'s>(
     form: &Form,
     forms: &Forms,
 ) -> (Vec<Document<'s>>, Vec<Diagnostic>) {
-    let (mut documents, mut diagnostics) = yaml::read(source, text, base);
+    let (mut documents, mut diagnostics) = forms.reader.read(source, text, base);
     for document in &mut documents {
         diagnostics.extend(check_root(document));
         diagnostics.extend(form.check(document, form.partial(forms), Some(forms)));

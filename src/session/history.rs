@@ -6,7 +6,7 @@ use std::sync::Arc;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use crate::document::{Document, yaml};
+use crate::document::{Document, ReaderChoice};
 use crate::source::SourceId;
 use crate::time;
 use crate::value::Moment;
@@ -92,12 +92,12 @@ struct Job {
 impl Episode {
     /// The jobs in a text; one of another form has none.
     #[must_use]
-    pub fn read(name: &str, text: &str, zone: &TimeZone) -> Episode {
+    pub fn read(name: &str, text: &str, reader: ReaderChoice, zone: &TimeZone) -> Episode {
         let name: Arc<str> = name.into();
         if let Some(identity) = glance(text) {
             return Episode(vec![Job::new(&identity, (name, 0), zone)]);
         }
-        let (documents, _) = yaml::read(SourceId::FIRST, text, 0);
+        let (documents, _) = reader.read(SourceId::FIRST, text, 0);
         let jobs = documents.iter().enumerate().filter(|(_, document)| {
             let form = document.find("form").and_then(|node| document.raw(node)).unwrap_or_default();
             form.trim_start().starts_with("job/")

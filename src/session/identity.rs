@@ -7,7 +7,7 @@ use super::context::PastJobs;
 use super::history::Identity;
 use crate::code::{DAY_TO_COME, JOB_NUMBER_TWICE};
 use crate::diagnostic::Diagnostic;
-use crate::document::{Document, yaml};
+use crate::document::Document;
 use crate::source::Place;
 use crate::value::{Moment, Value};
 
@@ -39,7 +39,7 @@ impl Session {
         };
         let there = source.and_then(|source| {
             let text = past.sources.get(source)?.text();
-            let (documents, _) = yaml::read(source, text, 0);
+            let (documents, _) = self.forms().reader().read(source, text, 0);
             let other = documents.get(*place)?;
             Some(other.place(other.find(NUMBER)?))
         });

@@ -9,6 +9,7 @@ mod forms;
 mod fuzz;
 mod layout;
 mod mends;
+mod readers;
 mod second_opinion;
 mod slips;
 mod spans;
