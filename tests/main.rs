@@ -30,6 +30,7 @@ mod metrology;
 mod naive;
 mod oracle;
 mod parse;
+mod pressure;
 mod quantity;
 mod readme;
 mod report;

@@ -2,7 +2,8 @@
 //!
 //! Torque is not energy. A temperature is a point on a scale, a temperature difference is a distance
 //! between two; gauge and absolute pressure are points on two scales, plain pressure is a distance
-//! on either, or a reading whose scale nobody stated.
+//! on either. A plain number is no ratio: 60 is not 60 %. What comes out of a division of like by like
+//! has no name and may be either.
 
 use std::fmt;
 
@@ -138,7 +139,7 @@ kinds! {
         "A distance between two temperatures."
     Volume "volume" [3 0 0 0 0 0] Volume false "Of a fluid or a vessel."
     Pressure "pressure" [-1 1 -2 0 0 0] Pressure true
-        "A difference of two pressures, a stress, or a pressure whose zero is not stated."
+        "A difference of two pressures, or a stress."
     GaugePressure "gauge pressure" [-1 1 -2 0 0 0] Pressure true "Pressure above that of the air outside."
     AbsolutePressure "absolute pressure" [-1 1 -2 0 0 0] Pressure true "Pressure above that of a vacuum."
     Length "length" [1 0 0 0 0 0] Length false "A length, a distance or a depth."
@@ -156,6 +157,7 @@ kinds! {
     KinematicViscosity "kinematic viscosity" [2 0 -1 0 0 0] KinematicViscosity false
         "Dynamic viscosity divided by density."
     DynamicViscosity "dynamic viscosity" [-1 1 -1 0 0 0] DynamicViscosity false "Resistance of a fluid to shear."
+    Number "number" [0 0 0 0 0 0] Number true "A plain number, such as a count."
     Ratio "ratio" [0 0 0 0 0 0] Ratio true "A share of something of the same kind."
     ElectricPotential "electric potential" [2 1 -3 0 -1 0] ElectricPotential true "What a voltmeter shows."
     ElectricCurrent "electric current" [0 0 0 0 1 0] ElectricCurrent true "What an ammeter shows."
@@ -184,7 +186,7 @@ impl From<KindName> for Kind {
 
 impl Kind {
     /// A plain number.
-    pub const NUMBER: Kind = Kind { dimension: Dimension::NONE, name: None };
+    pub const NUMBER: Kind = Kind { dimension: Dimension::NONE, name: Some(KindName::Number) };
 
     /// The kind with this name in words.
     #[must_use]
@@ -222,10 +224,16 @@ impl Kind {
         self.name
     }
 
-    /// Whether it has no dimension: a plain number or a ratio.
+    /// Whether it has no dimension: a plain number, a ratio, or like divided by like.
     #[must_use]
     pub fn is_dimensionless(self) -> bool {
         self.dimension == Dimension::NONE
+    }
+
+    /// Whether it can stand for a plain number.
+    #[must_use]
+    pub fn is_number(self) -> bool {
+        self.is_dimensionless() && self.name != Some(KindName::Ratio)
     }
 
     /// Whether it is a point on a scale rather than an amount.
@@ -246,11 +254,14 @@ impl Kind {
         self.name.map_or(self, |name| name.row().difference.into())
     }
 
-    /// The kind of `self + other`.
+    /// The kind of `self + other`. A gauge pressure and the pressure of the air make an absolute pressure.
     ///
     /// # Errors
-    /// Different kinds; two points on a scale.
+    /// Different kinds; two points on one scale.
     pub fn sum(self, other: Kind) -> Result<Kind, Fault> {
+        if self.parts_of_absolute(other) {
+            return Ok(KindName::AbsolutePressure.into());
+        }
         if self.is_point() && other.is_point() {
             return Err(self.cannot(other, "be added").help(self.as_distance()));
         }
@@ -263,13 +274,22 @@ impl Kind {
         self.common(other).ok_or_else(|| self.cannot(other, "be added"))
     }
 
-    /// The kind of `self − other`.
+    /// Whether one is a gauge pressure and the other an absolute one.
+    fn parts_of_absolute(self, other: Kind) -> bool {
+        let [gauge, absolute] = [KindName::GaugePressure, KindName::AbsolutePressure].map(Kind::from);
+        (self, other) == (gauge, absolute) || (self, other) == (absolute, gauge)
+    }
+
+    /// The kind of `self − other`. An absolute pressure less the gauge pressure is that of the air.
     ///
     /// # Errors
     /// Different kinds; a point on a scale taken from a distance.
     pub fn difference(self, other: Kind) -> Result<Kind, Fault> {
         if self.is_point() && self == other {
             return Ok(self.difference_kind());
+        }
+        if self.name == Some(KindName::AbsolutePressure) && other.name == Some(KindName::GaugePressure) {
+            return Ok(self);
         }
         if self.is_point() && other == self.difference_kind() {
             return Ok(self);
@@ -280,30 +300,43 @@ impl Kind {
         self.common(other).ok_or_else(|| self.cannot(other, "be subtracted"))
     }
 
-    /// The kind of `self × other`. A factor without dimension leaves the name of the other.
+    /// The kind of `self × other`. A factor without dimension leaves the name of the other; a number of
+    /// ratios is a ratio.
     ///
     /// # Errors
-    /// A temperature, whose zero is a convention; a dimension past all use.
+    /// A temperature, whose zero is a convention; a gauge and an absolute pressure; a dimension past all use.
     pub fn product(self, other: Kind) -> Result<Kind, Fault> {
-        self.has_a_true_zero("multiplied")?;
-        other.has_a_true_zero("multiplied")?;
-        if self.is_dimensionless() && (!other.is_dimensionless() || self.name.is_none()) {
-            return Ok(other);
+        self.can_be_scaled(other, "multiplied")?;
+        match (self.is_dimensionless(), other.is_dimensionless()) {
+            (true, false) => Ok(other),
+            (false, true) => Ok(self),
+            (true, true) => Ok(self.product_of_numbers(other)),
+            (false, false) => {
+                self.dimension.product(other.dimension).map(Kind::of_dimension).ok_or_else(too_many_factors)
+            }
         }
-        if other.is_dimensionless() {
-            return Ok(self);
-        }
-        self.dimension.product(other.dimension).map(Kind::of_dimension).ok_or_else(too_many_factors)
     }
 
-    /// The kind of `self ÷ other`. A divisor without dimension leaves the name.
+    fn product_of_numbers(self, other: Kind) -> Kind {
+        let ratio = Kind::from(KindName::Ratio);
+        if self == other {
+            self
+        } else if self == ratio || other == ratio {
+            ratio
+        } else {
+            Kind::of_dimension(Dimension::NONE)
+        }
+    }
+
+    /// The kind of `self ÷ other`. A plain number as divisor leaves the name; like divided by like has none,
+    /// because it is a ratio as well as a number.
     ///
     /// # Errors
-    /// A temperature, whose zero is a convention; a dimension past all use.
+    /// A temperature, whose zero is a convention; a gauge and an absolute pressure; a dimension past all use.
     pub fn quotient(self, other: Kind) -> Result<Kind, Fault> {
-        self.has_a_true_zero("divided")?;
-        other.has_a_true_zero("divided")?;
-        if other.is_dimensionless() && (!self.is_dimensionless() || other.name.is_none()) {
+        self.can_be_scaled(other, "divided")?;
+        let is_ratio = self.name == Some(KindName::Ratio) && other.is_number();
+        if is_ratio || other.is_dimensionless() && !self.is_dimensionless() {
             return Ok(self);
         }
         self.dimension.quotient(other.dimension).map(Kind::of_dimension).ok_or_else(too_many_factors)
@@ -312,15 +345,16 @@ impl Kind {
     /// The kind in which two quantities are compared: the named one of the two.
     ///
     /// # Errors
-    /// Kinds that do not compare, among them torque and energy, gauge and absolute pressure, and a
-    /// temperature and a difference.
+    /// Kinds that do not compare, among them torque and energy, gauge and absolute pressure, a point on a
+    /// scale and a difference, and a ratio and a plain number.
     pub fn comparable(self, other: Kind) -> Result<Kind, Fault> {
-        let plain = Some(KindName::Pressure);
-        let pressure = self.dimension == other.dimension && (self.name == plain || other.name == plain);
-        if pressure {
-            return Ok(if self.is_point() { self } else { other });
-        }
-        self.common(other).ok_or_else(|| self.cannot(other, "be compared"))
+        self.common(other).ok_or_else(|| {
+            let fault = self.cannot(other, "be compared");
+            if !self.parts_of_absolute(other) {
+                return fault;
+            }
+            fault.help("add the pressure of the air to the gauge pressure, where it is recorded")
+        })
     }
 
     /// The kind of the range `self ± part`, which is `self`. The part is a distance, or a ratio of
@@ -365,6 +399,16 @@ impl Kind {
         }
     }
 
+    /// Refuses what has no product and no quotient: of a gauge and an absolute pressure they would compare
+    /// the two.
+    fn can_be_scaled(self, other: Kind, what: &str) -> Result<(), Fault> {
+        if self.parts_of_absolute(other) {
+            return Err(self.cannot(other, &format!("be {what}")));
+        }
+        self.has_a_true_zero(what)?;
+        other.has_a_true_zero(what)
+    }
+
     fn has_a_true_zero(self, what: &str) -> Result<(), Fault> {
         if self.name != Some(KindName::Temperature) {
             return Ok(());
@@ -386,6 +430,16 @@ impl Kind {
         match self.name {
             Some(KindName::Temperature) => "write a difference of temperatures in K, such as `5 K`",
             _ => "write a difference of pressures in plain bar, such as `0.5 bar`",
+        }
+    }
+
+    /// What to write where the same scale with another zero was meant.
+    pub(super) fn how_measured(self) -> &'static str {
+        match self.name {
+            Some(KindName::AbsolutePressure) => {
+                "write how far it lies above a vacuum, such as `1 bar absolute`"
+            }
+            _ => "write how far it lies above the pressure of the air, such as `1.2 bar gauge`",
         }
     }
 

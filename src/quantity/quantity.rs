@@ -237,7 +237,10 @@ impl Quantity {
     }
 
     /// Refuses what lies below absolute zero or below a vacuum.
-    fn above_zero_point(self) -> Result<Quantity, Fault> {
+    ///
+    /// # Errors
+    /// A value below the zero of its scale.
+    pub fn above_zero_point(self) -> Result<Quantity, Fault> {
         let Measure::Unit(unit) = self.measure else { return Ok(self) };
         let zero = match unit.kind {
             KindName::Temperature => "absolute zero",
@@ -305,18 +308,12 @@ impl Quantity {
 
     /// The quantity as one of the kind that is expected.
     fn expected(self, kind: Kind, written: &str) -> Result<Quantity, Fault> {
+        if let Some(scaled) = self.on_scale(kind) {
+            return Ok(scaled);
+        }
         let Measure::Unit(unit) = self.measure else { return Ok(self) };
         let own = unit.kind();
-        let on_scale = kind.name().filter(|name| {
-            own != kind
-                && own == kind.difference_kind()
-                && *name != KindName::AbsolutePressure
-                && !unit.says_difference()
-        });
-        if let Some(scaled) = on_scale.and_then(|name| unit.on_scale(name)) {
-            return Ok(Quantity::new(self.magnitude, scaled));
-        }
-        if kind.name() != Some(KindName::AbsolutePressure) && own.comparable(kind).is_ok() {
+        if own.comparable(kind).is_ok() {
             return Ok(self);
         }
         let (is, wanted) = (own.with_article(), kind.with_article());
@@ -324,9 +321,8 @@ impl Quantity {
         let help = if own.is_point() && own.difference_kind() == kind {
             let difference = Quantity::new(self.magnitude, unit.difference());
             format!("for a difference write `{}`", difference.spelled())
-        } else if let Some(name) = kind.name().filter(|_| kind.difference_kind() == own) {
-            let scaled = unit.on_scale(name).unwrap_or(unit);
-            format!("write `{}` if the zero is that of a vacuum", Quantity::new(self.magnitude, scaled))
+        } else if own.is_point() && kind.is_point() && own.difference_kind() == kind.difference_kind() {
+            kind.how_measured().to_owned()
         } else {
             match Unit::examples(kind).as_str() {
                 "" => format!("write a value in {}", kind.dimension()),
@@ -334,6 +330,16 @@ impl Quantity {
             }
         };
         Err(Fault::new(code::KIND_WRONG, what).help(help))
+    }
+
+    /// The figure of a difference as a point on the scale of `kind`, where its unit leaves open which of the
+    /// two it is: the gauge bar for a bare bar. Nothing for whatever says what it is.
+    #[must_use]
+    pub fn on_scale(&self, kind: Kind) -> Option<Quantity> {
+        let unit = self.unit()?;
+        let is_open = unit.kind() != kind && unit.kind() == kind.difference_kind() && !unit.says_difference();
+        let scaled = unit.on_scale(kind.name().filter(|_| is_open)?)?;
+        Some(Quantity::new(self.magnitude.clone(), scaled))
     }
 
     /// As it can be read back where no kind is expected: a difference of temperatures in K, because

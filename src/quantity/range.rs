@@ -197,6 +197,30 @@ impl Range {
         self.kind
     }
 
+    /// The range with its ends as points on the scale of `kind`, where their units leave that open.
+    #[must_use]
+    pub fn on_scale(&self, kind: Kind) -> Option<Range> {
+        let around = match self.around.as_deref() {
+            None => None,
+            Some(Around { nominal, part }) => Around::stored(nominal.on_scale(kind)?, part.clone()),
+        };
+        Some(Range { kind, around, ..self.with_limits(|value| value.on_scale(kind))? })
+    }
+
+    /// The range between other limits, each made from the one there is, in the same order.
+    #[must_use]
+    pub fn with_limits(&self, change: impl Fn(&Quantity) -> Option<Quantity>) -> Option<Range> {
+        let changed = |limit: &Option<Limit>| match limit {
+            None => Some(None),
+            Some(Limit { value, inclusive }) => {
+                Some(Some(Limit { value: change(value)?, inclusive: *inclusive }))
+            }
+        };
+        let (low, high) = (changed(&self.low)?, changed(&self.high)?);
+        let kind = low.as_ref().or(high.as_ref()).map_or(self.kind, |limit| limit.value.kind());
+        Some(Range { kind, low, high, around: None })
+    }
+
     /// Its lower limit.
     #[must_use]
     pub fn low(&self) -> Option<&Limit> {
@@ -328,7 +352,7 @@ fn distance_of(nominal: &Quantity, tolerance: &Quantity) -> Result<Quantity, Fau
     if tolerance.kind().name() != Some(KindName::Ratio) {
         return Ok(tolerance.clone());
     }
-    nominal.amount().mul(tolerance)
+    nominal.amount().mul(&tolerance.base().into())
 }
 
 /// As it was written: `45 Nm ± 10 %`, `40 Nm .. 50 Nm`, `at least 2 s`.

@@ -237,7 +237,12 @@ fn unit_of(column: &str, unit: Option<&str>, kind: Kind) -> Result<Option<&'stat
                 "the heading `{column}` has {}, the unit of {is}, and {wanted} is wanted",
                 found.symbol
             );
-            Err(fault(what).help(format!("choose another column, or write a unit such as {example}")))
+            // Another heading would not change from where a gauge counts.
+            let help = match found.kind().is_point() && kind.is_point() {
+                true => format!("choose a column with {wanted}"),
+                false => format!("choose another column, or write a unit such as {example}"),
+            };
+            Err(fault(what).help(help))
         }
     }
 }

@@ -388,7 +388,12 @@ impl<'n> Naive<'n> {
             dimension
         };
         let product = |base: Ratio, dimension| Amount { base, dimension, point: false, share: false };
+        let pressures = a.dimension == Measure::Absolute.dimension();
         match sign {
+            // A gauge pressure and the pressure of the air.
+            Arithmetic::Add if self.is(Mutation::AirIsForgotten) && pressures && b.point && !a.point => {
+                Some(a)
+            }
             Arithmetic::Add => {
                 self.not_below_zero(Amount { base: a.base + b.base, point: a.point || b.point, ..a })
             }

@@ -44,6 +44,10 @@ fn figures(measure: Measure) -> &'static [(&'static str, &'static str)] {
         Measure::Duration => &[("2", "s"), ("90", "s"), ("0.5", "h")],
         Measure::Angle => &[("90", "°"), ("0.5", "turns"), ("45", "°")],
         Measure::Pressure => &[("12", "bar"), ("100", "psi"), ("250", "kPa")],
+        Measure::Gauge => {
+            &[("1.2", "bar gauge"), ("1.4", "bar gauge"), ("20", "psi gauge"), ("0", "bar gauge")]
+        }
+        Measure::Absolute => &[("1", "bar absolute"), ("2.4", "bar absolute"), ("98", "kPa absolute")],
         Measure::Share => &[("10", "%"), ("2.5", "%")],
         Measure::Number => &[("2", ""), ("0", ""), ("1.5", ""), ("5", ""), ("75", "")],
         Measure::Flow => &[("2", "L/min"), ("0.5", "L/min")],
@@ -174,6 +178,37 @@ impl Writer<'_> {
         format!("{figure}{gap}{unit}")
     }
 
+    /// A literal, now and then with a bare unit, where something beside it says what that is.
+    pub fn either_literal(&mut self, measure: Measure) -> String {
+        if !measure.has_bare_units() || self.chance(50) {
+            return self.literal(measure);
+        }
+        let (figure, unit) = self.pick(figures(measure));
+        let amount = amount_of(figure, unit);
+        self.limits.entry(measure).or_default().push(amount.base.clone());
+        let bare = unit.split(' ').next().expect("a unit");
+        self.spelled(Measure::Pressure, &amount, figure, bare)
+    }
+
+    /// A range whose units are all bare, for a pressure that says what they are.
+    pub fn bare_range(&mut self, measure: Measure) -> Option<String> {
+        if !measure.has_bare_units() {
+            return None;
+        }
+        let (low, high) = self.pick(&[("0.9", "1.1"), ("1.2", "1.4"), ("1.4", "2.4"), ("1", "1")]);
+        for end in [low, high] {
+            self.limits.entry(measure).or_default().push(amount_of(end, "bar").base);
+        }
+        let words = self.pick(&["at least", "at most", "above", "below"]);
+        Some(match self.rng.u8(0..5) {
+            0 => format!("{low} .. {high} bar"),
+            1 => format!("{low} bar .. {high} bar"),
+            2 => format!("{low} bar ± 0.1 bar"),
+            3 => format!("{high} bar ± 10 %"),
+            _ => format!("{words} {low} bar"),
+        })
+    }
+
     /// An expression of this measure.
     pub fn amount(&mut self, measure: Measure, depth: usize) -> Piece {
         for _ in 0..6 {
@@ -194,12 +229,23 @@ impl Writer<'_> {
 
     fn calculated(&mut self, measure: Measure, depth: usize) -> Option<Piece> {
         use Measure::{
-            Area, Difference, Duration, Flow, Force, Length, Number, Share, Temperature, Torque, Volume,
+            Absolute, Area, Difference, Duration, Flow, Force, Gauge, Length, Number, Pressure, Share,
+            Temperature, Torque, Volume,
         };
         match (measure, self.rng.u8(0..10)) {
             (Temperature, 0..5) => Some(self.sum(Temperature, &["+", "-", "−"], Difference, depth)),
             (Temperature, 5..8) => self.aggregate(Temperature, depth),
             (Temperature, _) => self.either(Temperature, depth),
+            (Absolute, 0..3) => Some(self.sum(Absolute, &["+", "-", "−"], Pressure, depth)),
+            (Absolute, 3..6) => Some(self.sum(Gauge, &["+"], Absolute, depth)),
+            (Absolute, 6) => Some(self.sum(Absolute, &["-", "−"], Gauge, depth)),
+            (Absolute, 7) => self.aggregate(Absolute, depth),
+            (Absolute, _) => self.either(Absolute, depth),
+            (Gauge, 9) => Some(self.sum(Gauge, &["+", "-", "−"], Pressure, depth)),
+            (Pressure, 0..3) => {
+                let of = self.pick(&[Gauge, Gauge, Absolute]);
+                Some(self.sum(of, &["-", "−"], of, depth))
+            }
             (Difference, _) => Some(self.sum(Temperature, &["-", "−"], Temperature, depth)),
             (Number, 0..2) => Some(self.count(depth)),
             (Number, 2) => {
@@ -291,8 +337,8 @@ impl Writer<'_> {
         };
         let condition = if self.chance(60) { self.condition(1) } else { String::new() };
         self.bound.truncate(before);
-        // A sum of temperatures means nothing.
-        let words: &[&str] = if measure == Measure::Temperature {
+        // A sum of points on a scale means nothing.
+        let words: &[&str] = if measure == Measure::Temperature || measure.has_bare_units() {
             &["least of", "greatest of"]
         } else {
             &["sum of", "sum of", "least of", "greatest of"]
@@ -350,13 +396,19 @@ impl Writer<'_> {
             Measure::Duration => ("90", "s", "10", "5"),
             Measure::Angle => ("90", "°", "5", "2"),
             Measure::Pressure => ("12", "bar", "2", "0.5"),
+            Measure::Gauge => ("1.3", "bar gauge", "0.2", "0.1"),
+            Measure::Absolute => ("1", "bar absolute", "0.2", "0.1"),
             _ => ("5", "", "2", "1"),
         };
-        let difference = if measure == Measure::Temperature { "K" } else { unit };
+        let difference = match measure {
+            Measure::Temperature => "K",
+            _ if measure.has_bare_units() => "bar",
+            _ => unit,
+        };
         let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
         let difference = if difference.is_empty() { String::new() } else { format!(" {difference}") };
         // One unit may do for both numbers, where it says what the first one is.
-        let lends = measure != Measure::Temperature;
+        let lends = measure != Measure::Temperature && !measure.has_bare_units();
         let own = if lends && self.chance(30) { String::new() } else { unit.clone() };
         let tenth = exact(nominal) / exact("10");
         let (text, up, down) = match self.rng.u8(0..4) {
@@ -392,7 +444,7 @@ impl Writer<'_> {
                 // A path at one end, so that nobody can tell beforehand whether the ends are in order.
                 match self.reach(|field| holds(field, measure)) {
                     Some(near) => {
-                        let far = self.literal(measure);
+                        let far = self.either_literal(measure);
                         if self.chance(50) { format!("{near} .. {far}") } else { format!("{far} .. {near}") }
                     }
                     None => self.two_ends(measure),
@@ -401,7 +453,11 @@ impl Writer<'_> {
             4 if depth > 0 => {
                 let nominal = self.amount(measure, depth);
                 let nominal = self.at(nominal, SUM);
-                let part = if measure == Measure::Temperature { Measure::Difference } else { measure };
+                let part = match measure {
+                    Measure::Temperature => Measure::Difference,
+                    _ if measure.has_bare_units() => Measure::Pressure,
+                    _ => measure,
+                };
                 match self.reach(|field| holds(field, part)) {
                     Some(path) => format!("{nominal} ± {path}"),
                     None if part == Measure::Difference => format!("{nominal} ± 5 K"),
@@ -470,14 +526,21 @@ impl Writer<'_> {
             0..5 => {
                 let measure = self.measure();
                 let value = self.amount(measure, depth.min(2));
-                let range = self.range(measure, depth.min(1));
+                let bare = self.chance(40);
+                let range = match self.bare_range(measure).filter(|_| bare) {
+                    Some(range) => (range, RANGE),
+                    None => self.range(measure, depth.min(1)),
+                };
                 let (value, range) = (self.at(value, SUM), self.at(range, RANGE));
                 Some((self.joined(value, &["within"], range), COMPARE))
             }
             5..10 => {
                 let measure = self.measure();
                 let (a, b) = (self.amount(measure, depth.min(2)), self.amount(measure, depth.min(1)));
-                let (a, b) = (self.at(a, SUM), self.at(b, SUM));
+                let (a, mut b) = (self.at(a, SUM), self.at(b, SUM));
+                if measure.has_bare_units() && self.chance(40) {
+                    b = self.either_literal(measure);
+                }
                 let words = ["is", "is not", "above", "below", "at least", "at most"];
                 Some((self.joined(a, &words, b), COMPARE))
             }
@@ -572,7 +635,12 @@ impl Writer<'_> {
             let measure = self.measure();
             let value = self.amount(measure, 1);
             let value = self.at(value, SUM);
-            let options: Vec<String> = (0..number).map(|_| self.amount(measure, 0).0).collect();
+            let bare = measure.has_bare_units() && self.chance(40);
+            let option = |writer: &mut Self| match bare {
+                true => writer.either_literal(measure),
+                false => writer.amount(measure, 0).0,
+            };
+            let options: Vec<String> = (0..number).map(|_| option(self)).collect();
             return Some((format!("{value} {words} ({})", options.join(", ")), COMPARE));
         }
         let path = self.reach(|field| matches!(field, Field::Text(_) | Field::Word(_) | Field::Moment))?;

@@ -41,6 +41,7 @@ const RECORDS: &[(&str, Fields)] = &[
             ("filters", Field::List("filter")),
             ("wheels", Field::List("wheel")),
             ("retightening", Field::Record("retightening")),
+            ("pressure_hold", Field::Record("pressure_hold")),
             ("steps", Field::List("step")),
             ("readings", Field::List("reading")),
             ("fault_memory", Field::Record("fault_memory")),
@@ -165,6 +166,15 @@ const RECORDS: &[(&str, Fields)] = &[
         ],
     ),
     (
+        "pressure_hold",
+        &[
+            ("start", Field::Amount(Measure::Gauge)),
+            ("end", Field::Amount(Measure::Gauge)),
+            ("air_pressure", Field::Amount(Measure::Absolute)),
+            ("held", Field::Amount(Measure::Duration)),
+        ],
+    ),
+    (
         "step",
         &[
             ("step", Field::Text(&["drain", "fill", "check"])),
@@ -180,7 +190,7 @@ const RECORDS: &[(&str, Fields)] = &[
             ("of", Field::Text(&["fluid", "oil pressure"])),
             ("at", Field::Moment),
             ("temperature", Field::Amount(Measure::Temperature)),
-            ("pressure", Field::Amount(Measure::Pressure)),
+            ("pressure", Field::Amount(Measure::Gauge)),
         ],
     ),
     (

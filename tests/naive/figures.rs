@@ -17,7 +17,12 @@ pub enum Measure {
     Length,
     Duration,
     Angle,
+    /// A difference of two pressures.
     Pressure,
+    /// A pressure above that of the air.
+    Gauge,
+    /// A pressure above a vacuum.
+    Absolute,
     Share,
     Number,
     Flow,
@@ -35,12 +40,22 @@ impl Measure {
             Measure::Length => [1, 0, 0, 0, 0],
             Measure::Duration => [0, 0, 1, 0, 0],
             Measure::Angle => [0, 0, 0, 0, 1],
-            Measure::Pressure => [-1, 1, -2, 0, 0],
+            Measure::Pressure | Measure::Gauge | Measure::Absolute => [-1, 1, -2, 0, 0],
             Measure::Share | Measure::Number => [0; 5],
             Measure::Flow => [3, 0, -1, 0, 0],
             Measure::Force => [1, 1, -2, 0, 0],
             Measure::Area => [2, 0, 0, 0, 0],
         }
+    }
+
+    /// Whether a bare unit of pressure may stand for it.
+    pub fn has_bare_units(self) -> bool {
+        matches!(self, Measure::Gauge | Measure::Absolute)
+    }
+
+    /// Whether nothing of it lies below zero.
+    pub fn has_a_least(self) -> bool {
+        matches!(self, Measure::Temperature | Measure::Absolute)
     }
 
     /// Its name in the rule language.
@@ -54,6 +69,8 @@ impl Measure {
             Measure::Duration => "duration",
             Measure::Angle => "angle",
             Measure::Pressure => "pressure",
+            Measure::Gauge => "gauge pressure",
+            Measure::Absolute => "absolute pressure",
             Measure::Share => "ratio",
             Measure::Number => "number",
             Measure::Flow => "flow rate",
@@ -120,7 +137,14 @@ fn table() -> Vec<Unit> {
     row(&["turn", "turns"], Measure::Angle, one(), none.clone());
     row(&["bar"], Measure::Pressure, exact("100000"), none.clone());
     row(&["kPa"], Measure::Pressure, exact("1000"), none.clone());
-    row(&["psi"], Measure::Pressure, &pound_force / (&inch * &inch), none.clone());
+    let psi = &pound_force / (&inch * &inch);
+    row(&["psi"], Measure::Pressure, psi.clone(), none.clone());
+    row(&["bar gauge", "barg"], Measure::Gauge, exact("100000"), none.clone());
+    row(&["kPa gauge"], Measure::Gauge, exact("1000"), none.clone());
+    row(&["psi gauge", "psig"], Measure::Gauge, psi.clone(), none.clone());
+    row(&["bar absolute", "bara", "bar abs"], Measure::Absolute, exact("100000"), none.clone());
+    row(&["kPa absolute"], Measure::Absolute, exact("1000"), none.clone());
+    row(&["psi absolute", "psia"], Measure::Absolute, psi, none.clone());
     row(&["%"], Measure::Share, exact("0.01"), none.clone());
     row(&["L/min"], Measure::Flow, exact("0.001") / exact("60"), none.clone());
     row(&["N"], Measure::Force, one(), none.clone());
@@ -159,7 +183,7 @@ pub fn decimal(text: &str) -> Option<(Ratio, &str)> {
 pub struct Amount {
     pub base: Ratio,
     pub dimension: [i32; 5],
-    /// Whether it is a point on the temperature scale.
+    /// Whether it is a temperature or an absolute pressure, below whose zero there is nothing.
     pub point: bool,
     /// Whether it was written as a percentage.
     pub share: bool,
@@ -174,7 +198,7 @@ impl Amount {
         Amount {
             base: figure * &unit.size + &unit.zero,
             dimension: unit.measure.dimension(),
-            point: unit.measure == Measure::Temperature,
+            point: unit.measure.has_a_least(),
             share: unit.measure == Measure::Share,
         }
     }
@@ -192,7 +216,12 @@ pub fn reading(text: &str, wanted: Measure) -> Option<Amount> {
         let amount = Amount { base: figure, dimension: wanted.dimension(), point: true, share: false };
         return Some(amount).filter(|amount| amount.base >= exact("0"));
     }
-    let unit = unit_called(spelling).filter(|unit| unit.measure == wanted)?;
+    let unit = unit_called(spelling)?;
+    if wanted.has_bare_units() && unit.measure == Measure::Pressure {
+        let amount = Amount { point: wanted.has_a_least(), ..Amount::new(&figure, unit) };
+        return Some(amount).filter(|amount| !amount.point || amount.base >= exact("0"));
+    }
+    let unit = Some(unit).filter(|unit| unit.measure == wanted)?;
     Some(Amount::new(&figure, unit)).filter(|amount| !amount.point || amount.base >= exact("0"))
 }
 

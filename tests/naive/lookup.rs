@@ -6,7 +6,7 @@ use witnessmark::language::ast::{Comparison, Expr, ExprKind, Item, Name, Paramet
 
 use super::evaluate::{Naive, Scope, Variable};
 use super::fields::{Field, field, when};
-use super::figures::{Amount, decimal, reading, unit_called};
+use super::figures::{Amount, Measure, decimal, reading, unit_called};
 use super::mutation::Mutation;
 use super::value::{Truth, Value};
 
@@ -120,11 +120,11 @@ impl<'n> Naive<'n> {
     pub fn parameter(&self, parameter: &'n Parameter) -> Option<Value> {
         let given = self.givens.iter().find(|(name, _)| *name == parameter.name.node);
         match given.filter(|_| !self.is(Mutation::GivenIsPassedOver)) {
-            Some((_, text)) => Some(self.given(parameter, text)),
+            Some((_, text)) => Some(of_kind(parameter, self.given(parameter, text))),
             None => {
                 let default = parameter.default.as_ref();
                 let default = default.filter(|_| !self.is(Mutation::DefaultIsPassedOver));
-                self.value(default?, &Scope::new())
+                self.value(default?, &Scope::new()).map(|value| of_kind(parameter, value))
             }
         }
     }
@@ -170,7 +170,7 @@ impl<'n> Naive<'n> {
         };
         match field {
             Field::Amount(measure) => {
-                let amount = reading(&text, measure)?;
+                let amount = self.measured(&text, measure)?;
                 let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || "-−.".contains(c)).trim();
                 let unit = unit_called(unit).map_or(unit, |unit| unit.spellings[0]);
                 Some(Value::Amount(self.spoilt(amount, unit)))
@@ -191,6 +191,20 @@ impl<'n> Naive<'n> {
         }
     }
 
+    /// A reading, and what the mutations make of the zero of a pressure.
+    fn measured(&self, text: &str, measure: Measure) -> Option<Amount> {
+        let other = match measure {
+            Measure::Gauge => Measure::Absolute,
+            Measure::Absolute => Measure::Gauge,
+            _ => return reading(text, measure),
+        };
+        if self.is(Mutation::BareUnitIsRefused) && reading(text, Measure::Pressure).is_some() {
+            return None;
+        }
+        let mixed = self.is(Mutation::GaugeStandsForAbsolute).then(|| reading(text, other)).flatten();
+        reading(text, measure).or(mixed)
+    }
+
     /// `2026-03-02T08:15:00+01:00`, or without the offset in UTC, which is the zone of these tests.
     fn moment(&self, text: &str) -> Option<i64> {
         let number = |from: usize, to: usize| text.get(from..to)?.parse::<i64>().ok();
@@ -209,5 +223,15 @@ impl<'n> Naive<'n> {
             }
         };
         Some(local - offset)
+    }
+}
+
+/// The value of a parameter, whose declaration says what a bare unit is.
+fn of_kind(parameter: &Parameter, value: Value) -> Value {
+    match value {
+        Value::Amount(amount) if parameter.kind.node == Measure::Absolute.words() => {
+            Value::Amount(Amount { point: true, ..amount })
+        }
+        other => other,
     }
 }

@@ -80,7 +80,7 @@ pub struct Writer<'r> {
 }
 
 /// The measures of fields, parameters and tables.
-pub const MEASURES: [Measure; 8] = [
+pub const MEASURES: [Measure; 10] = [
     Measure::Torque,
     Measure::Temperature,
     Measure::Volume,
@@ -88,6 +88,8 @@ pub const MEASURES: [Measure; 8] = [
     Measure::Duration,
     Measure::Angle,
     Measure::Pressure,
+    Measure::Gauge,
+    Measure::Absolute,
     Measure::Number,
 ];
 
@@ -157,11 +159,18 @@ impl Writer<'_> {
             1 => (Type::Text, "text".to_owned(), "\"A1\"".to_owned(), "sump screw".to_owned()),
             2..5 => {
                 let words = format!("{} range", measure.words());
-                (Type::Range(measure), words, self.fixed_range(measure), self.two_ends(measure))
+                let bare = self.chance(30);
+                let default = self.bare_range(measure).filter(|_| bare);
+                let given = self.bare_range(measure).filter(|_| bare);
+                let default = default.unwrap_or_else(|| self.fixed_range(measure));
+                let given =
+                    given.filter(|text| text.contains("bar ..")).unwrap_or_else(|| self.two_ends(measure));
+                (Type::Range(measure), words, default, given)
             }
             _ => {
                 let words = measure.words().to_owned();
-                (Type::Amount(measure), words, self.literal(measure), self.literal(measure))
+                let (default, given) = (self.either_literal(measure), self.either_literal(measure));
+                (Type::Amount(measure), words, default, given)
             }
         };
         if self.chance(35) {

@@ -66,6 +66,13 @@ impl Recorder<'_> {
 
     fn spoilt_node(&mut self, field: Field) -> Node {
         match field {
+            // The pressure of the other zero.
+            Field::Amount(Measure::Gauge) if self.chance(60) => {
+                Node::Scalar(self.written(Measure::Gauge, &[Measure::Absolute]))
+            }
+            Field::Amount(Measure::Absolute) if self.chance(60) => {
+                Node::Scalar(self.written(Measure::Absolute, &[Measure::Gauge]))
+            }
             _ if self.chance(70) => Node::Empty,
             Field::Amount(_) => Node::Scalar(self.pick(&["5", "7 mol", "much"]).to_owned()),
             Field::Truth => Node::Scalar("perhaps".to_owned()),
@@ -147,20 +154,21 @@ impl Recorder<'_> {
 
     /// A number with a unit, at a limit or very near one, now and then anywhere.
     fn amount(&mut self, measure: Measure) -> String {
+        match measure {
+            Measure::Temperature => self.written(measure, &[measure, Measure::Difference]),
+            _ if measure.has_bare_units() => self.written(measure, &[measure, Measure::Pressure]),
+            _ => self.written(measure, &[measure]),
+        }
+    }
+
+    /// The same in a unit of one of these.
+    fn written(&mut self, measure: Measure, by: &[Measure]) -> String {
         let limits = self.limits.get(&measure).filter(|_| self.rng.u8(0..10) < 9);
         let base = match limits {
             Some(limits) => limits[self.rng.usize(0..limits.len())].clone(),
             None => self.anywhere(measure),
         };
-        let rows: Vec<_> = units()
-            .iter()
-            .filter(|row| row.measure == measure)
-            .chain(
-                units()
-                    .iter()
-                    .filter(|row| measure == Measure::Temperature && row.measure == Measure::Difference),
-            )
-            .collect();
+        let rows: Vec<_> = units().iter().filter(|row| by.contains(&row.measure)).collect();
         let row = self.pick(&rows);
         let figure = (&base - &row.zero) / &row.size;
         let mut text = finite(&figure, 8).unwrap_or_else(|| truncated(&figure, 6));

@@ -28,8 +28,10 @@ fn what_adds() {
         ("temperature difference", "temperature difference", Some("temperature difference")),
         ("gauge pressure", "pressure", Some("gauge pressure")),
         ("pressure", "absolute pressure", Some("absolute pressure")),
-        ("gauge pressure", "absolute pressure", None),
+        ("gauge pressure", "absolute pressure", Some("absolute pressure")),
+        ("absolute pressure", "absolute pressure", None),
         ("gauge pressure", "gauge pressure", None),
+        ("ratio", "number", None),
         ("pressure", "pressure", Some("pressure")),
         ("ratio", "ratio", Some("ratio")),
     ] {
@@ -49,6 +51,8 @@ fn what_subtracts() {
         ("gauge pressure", "pressure", Some("gauge pressure")),
         ("pressure", "gauge pressure", None),
         ("gauge pressure", "absolute pressure", None),
+        ("absolute pressure", "gauge pressure", Some("absolute pressure")),
+        ("number", "ratio", None),
     ] {
         assert_eq!(kind(a).difference(kind(b)).ok(), difference.map(kind), "{a} − {b}");
     }
@@ -61,15 +65,21 @@ fn what_compares() {
         ("torque", "energy", None),
         ("temperature", "temperature difference", None),
         ("gauge pressure", "absolute pressure", None),
-        ("gauge pressure", "pressure", Some("gauge pressure")),
-        ("absolute pressure", "pressure", Some("absolute pressure")),
+        ("gauge pressure", "pressure", None),
+        ("absolute pressure", "pressure", None),
+        ("number", "ratio", None),
         ("rotational speed", "frequency", None),
         ("angle", "ratio", None),
     ] {
         assert_eq!(kind(a).comparable(kind(b)).ok(), common.map(kind), "{a} and {b}");
         assert_eq!(kind(b).comparable(kind(a)).ok(), common.map(kind), "{b} and {a}");
     }
-    assert_eq!(Kind::NUMBER.comparable(kind("ratio")).ok(), Some(kind("ratio")));
+    // Like divided by like is a ratio and a number.
+    let share = kind("volume").quotient(kind("volume")).unwrap();
+    for other in [Kind::NUMBER, kind("ratio")] {
+        assert_eq!(share.comparable(other).ok(), Some(other));
+        assert_eq!(other.quotient(other).ok(), Some(share));
+    }
 }
 
 #[test]
@@ -87,6 +97,9 @@ fn products_are_named_where_only_one_name_fits() {
         ("density", "volume", "mass"),
         ("thermal expansion", "temperature difference", "number"),
         ("pressure", "area", "force"),
+        ("number", "ratio", "ratio"),
+        ("number", "number", "number"),
+        ("number", "torque", "torque"),
     ] {
         assert_eq!(kind(a).product(kind(b)).unwrap().to_string(), product, "{a} × {b}");
     }
@@ -105,6 +118,9 @@ fn products_are_named_where_only_one_name_fits() {
     // Force times length may be a torque or an energy: it compares with both.
     let product = kind("force").product(kind("length")).unwrap();
     assert!(product.comparable(kind("torque")).is_ok() && product.comparable(kind("energy")).is_ok());
+    assert_eq!(kind("ratio").quotient(Kind::NUMBER).ok(), Some(kind("ratio")));
+    assert!(kind("gauge pressure").quotient(kind("absolute pressure")).is_err());
+    assert!(kind("absolute pressure").product(kind("gauge pressure")).is_err());
     assert!(kind("temperature").product(Kind::NUMBER).is_err());
     assert!(Kind::NUMBER.product(kind("temperature")).is_err());
     assert!(kind("temperature").quotient(Kind::NUMBER).is_err());

@@ -55,11 +55,12 @@ fn every_row_is_sound() {
     }
 }
 
-/// Every kind in the table can be written in some unit.
+/// Every kind in the table but the plain number can be written in some unit.
 #[test]
 fn every_kind_has_a_unit() {
     for row in witnessmark::quantity::KINDS {
-        assert!(UNITS.iter().any(|unit| unit.kind == row.name), "{}", row.words);
+        let has_none = row.name == KindName::Number;
+        assert_ne!(UNITS.iter().any(|unit| unit.kind == row.name), has_none, "{}", row.words);
     }
 }
 
@@ -185,8 +186,24 @@ fn the_kind_that_is_expected_decides_what_a_unit_is() {
     assert_eq!(read("300 K", "temperature difference").unwrap().kind(), kind("temperature difference"));
     assert_eq!(read("2.5 bar", "gauge pressure").unwrap().to_string(), "2.5 bar gauge");
     assert_eq!(read("2.5 bar", "gauge pressure").unwrap().kind(), kind("gauge pressure"));
-    assert_eq!(read("2.5 bar gauge", "pressure").unwrap().kind(), kind("gauge pressure"));
+    assert_eq!(read("985 mbar", "absolute pressure").unwrap().to_string(), "985 mbar absolute");
+    assert_eq!(read("2.5 bar", "pressure").unwrap().kind(), kind("pressure"));
+    assert!(read("60 %", "number").is_err());
     assert_eq!(Quantity::parse("4", Some(Kind::NUMBER)).unwrap().unit(), None);
+}
+
+/// Each bare unit of pressure is one of gauge and of absolute pressure where a field says so.
+#[test]
+fn every_bare_unit_of_pressure_has_one_of_gauge_and_one_of_absolute_pressure() {
+    let bare: Vec<_> = UNITS.iter().filter(|unit| unit.kind == KindName::Pressure).collect();
+    for unit in &bare {
+        for words in ["gauge pressure", "absolute pressure"] {
+            let read = Quantity::parse(&format!("2 {}", unit.symbol), Some(kind(words))).unwrap();
+            assert_eq!(read.kind(), kind(words), "{}", unit.symbol);
+            assert_eq!(read.base(), Quantity::new(number("2"), unit).base(), "{}", unit.symbol);
+        }
+    }
+    assert!(bare.len() >= 7);
 }
 
 #[test]
@@ -217,16 +234,22 @@ fn a_quantity_of_the_wrong_kind_is_refused_in_words() {
             "for a difference write `5 K`",
         ),
         (
-            "2 bar",
-            "absolute pressure",
-            "`2 bar` is a pressure, and an absolute pressure is wanted here",
-            "write `2 bar absolute` if the zero is that of a vacuum",
+            "2.5 bar gauge",
+            "pressure",
+            "`2.5 bar gauge` is a gauge pressure, and a pressure is wanted here",
+            "for a difference write `2.5 bar`",
+        ),
+        (
+            "2 bar absolute",
+            "gauge pressure",
+            "`2 bar absolute` is an absolute pressure, and a gauge pressure is wanted here",
+            "write how far it lies above the pressure of the air, such as `1.2 bar gauge`",
         ),
         (
             "2 bar gauge",
             "absolute pressure",
             "`2 bar gauge` is a gauge pressure, and an absolute pressure is wanted here",
-            "write a value in bar absolute, kPa absolute or psi absolute",
+            "write how far it lies above a vacuum, such as `1 bar absolute`",
         ),
         ("45", "torque", "`45` has no unit", "write the unit after the number, such as `45 Nm`"),
         ("0.1", "ratio", "`0.1` has no unit", "write the unit after the number, such as `0.1 %`"),

@@ -223,7 +223,7 @@ fn limits_are_told_from_the_demands() {
         "fastenings[].marked Truth(true)",
         "fastenings[].tool Pattern(\"T-##\")",
         "fluid.lot Words { words: [\"x\"], refused: false }",
-        "readings[].pressure at least 1 bar",
+        "readings[].pressure at least 1 bar gauge",
     ];
     assert_eq!(shown, wanted);
     assert_eq!(reading.asked.len(), 1);

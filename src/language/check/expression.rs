@@ -5,9 +5,9 @@ use std::borrow::Cow;
 use std::sync::Arc;
 
 use super::sorts::{
-    argument_fits, comparable, equal_sort, order_sort, quantity_kind, time_of_entry, time_sort,
+    argument_fits, comparable, equal_sort, helped, order_sort, quantity_kind, time_of_entry, time_sort,
 };
-use super::{Checker, Scope, constant};
+use super::{Checker, Scope, bare, constant};
 use crate::code::{TYPE_MISMATCH, UNKNOWN_NAME};
 use crate::diagnostic::{At, Diagnostic, nearest};
 use crate::language::ast::{self, Aggregate, Arithmetic, Comparison, Name, RangeForm};
@@ -58,14 +58,15 @@ impl Checker<'_> {
             }
             ast::ExprKind::Arithmetic(sign, left, right) => self.arithmetic(scope, *sign, left, right, place),
             ast::ExprKind::Compare(comparison, left, right) => {
-                let (left, right) = (self.expr(scope, left), self.expr(scope, right));
-                self.compared(*comparison, left, right, place)
+                let typed = (self.expr(scope, left), self.expr(scope, right));
+                bare::settled((typed.0, left), (typed.1, right))
+                    .and_then(|(left, right)| self.compared(*comparison, left, right, place))
             }
             ast::ExprKind::Within(value, range) => {
-                let (value, limits) = (self.expr(scope, value), self.expr(scope, range));
-                match value.ty {
-                    Type::Log(..) => quantity_kind(&value, "`within`").map(|_| mistaken(place)),
-                    _ => self.inside(value, limits, range, place),
+                let (typed, limits) = (self.expr(scope, value), self.expr(scope, range));
+                match typed.ty {
+                    Type::Log(..) => quantity_kind(&typed, "`within`").map(|_| mistaken(place)),
+                    _ => self.inside((typed, value), (limits, range), place),
                 }
             }
             ast::ExprKind::OneOf { value, negated, options } => {
@@ -189,10 +190,17 @@ impl Checker<'_> {
         place: Place,
     ) -> Result<Expr, Diagnostic> {
         let typed = form.try_map(|operand| Ok::<Expr, Diagnostic>(self.expr(scope, operand)))?;
+        let typed = match (typed, form) {
+            (RangeForm::Between(low, high), RangeForm::Between(low_written, high_written)) => {
+                let (low, high) = bare::settled((low, low_written), (high, high_written))?;
+                RangeForm::Between(low, high)
+            }
+            (typed, _) => typed,
+        };
         let mut kinds = Vec::new();
         for operand in typed.operands() {
             match &operand.ty {
-                Type::Quantity(kind) => kinds.push((*kind, operand.place)),
+                Type::Quantity(kind) => kinds.push((*kind, operand)),
                 Type::Mistaken => return Ok(mistaken(place)),
                 other => {
                     let message = format!("a limit of a range must be a quantity, and this is {other}");
@@ -200,12 +208,12 @@ impl Checker<'_> {
                 }
             }
         }
-        let Some(((first, _), rest)) = kinds.split_first() else { return Ok(mistaken(place)) };
+        let Some(((first, nominal), rest)) = kinds.split_first() else { return Ok(mistaken(place)) };
         let mut kind = *first;
         for (other, at) in rest {
             kind = match &typed {
-                RangeForm::Between(..) => kind.comparable(*other).at(*at)?,
-                _ => kind.tolerance(*other).at(*at)?,
+                RangeForm::Between(..) => comparable(kind, *other, nominal, at)?,
+                _ => kind.tolerance(*other).at(at.place)?,
             };
         }
         let values = typed.try_map(|operand| operand.constant_quantity().cloned().ok_or(()));
@@ -259,7 +267,8 @@ impl Checker<'_> {
         }
         .at(place)
         .map_err(|diagnostic| {
-            diagnostic.and_at(left.place, left.ty.to_string()).and_at(right.place, right.ty.to_string())
+            let labelled = diagnostic.and_at(left.place, left.ty.to_string());
+            helped(labelled.and_at(right.place, right.ty.to_string()), (a, &left), (b, &right))
         })?;
         let ty = Type::Quantity(kind);
         match (left.constant_quantity(), right.constant_quantity()) {
@@ -296,11 +305,12 @@ impl Checker<'_> {
     /// Types `within` of a typed value, or a log, and a typed range.
     pub(super) fn inside(
         &mut self,
-        value: Expr,
-        range: Expr,
-        range_written: &ast::Expr,
+        value: (Expr, &ast::Expr),
+        range: (Expr, &ast::Expr),
         place: Place,
     ) -> Result<Expr, Diagnostic> {
+        let range_written = range.1;
+        let (value, range) = bare::settled(value, range)?;
         let kind = match value.ty {
             Type::Log(kind, _) => Some(kind),
             _ => quantity_kind(&value, "`within`")?,
@@ -334,7 +344,8 @@ impl Checker<'_> {
         place: Place,
     ) -> Result<Expr, Diagnostic> {
         let value = self.expr(scope, value);
-        let options: Vec<Expr> = options.iter().map(|option| self.expr(scope, option)).collect();
+        let typed = options.iter().map(|option| bare::beside(option, self.expr(scope, option), &value.ty));
+        let options: Vec<Expr> = typed.collect::<Result<_, _>>()?;
         if value.ty.is_mistaken() || options.iter().any(|option| option.ty.is_mistaken()) {
             return Ok(mistaken(place));
         }

@@ -204,7 +204,7 @@ impl Checker<'_> {
             return None;
         };
         let typed = self.expr(&mut scope, value);
-        let value = self.parameter_value(&target.ty, typed)?;
+        let value = self.parameter_value(&target.ty, typed, value)?;
         Some(Given { parameter: number, value })
     }
 }

@@ -1,5 +1,6 @@
 //! From syntax trees to a [`Program`]: names, types, constants. Good rules survive bad ones.
 
+mod bare;
 mod declare;
 mod expression;
 mod items;

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use super::{CHAIN, Checker, Declared, Given, Meaning, Progress, constant, place_in};
+use super::{CHAIN, Checker, Declared, Given, Meaning, Progress, bare, constant, place_in};
 use crate::code::{CIRCLE, PARAMETER_VALUE, TABLE_ROWS, TYPE_MISMATCH, UNKNOWN_NAME};
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
 use crate::language::ast;
@@ -253,7 +253,7 @@ impl<'a> Checker<'a> {
             let (unit, wanted) = (parameter.unit, parameter.ty.clone());
             let mut scope = self.scope(unit);
             let value = self.expr(&mut scope, &default);
-            if let Some(known) = self.parameter_value(&wanted, value)
+            if let Some(known) = self.parameter_value(&wanted, value, &default)
                 && let Some(parameter) = self.parameters.get_mut(number)
             {
                 parameter.by_declaration = Some(known.clone());
@@ -263,13 +263,35 @@ impl<'a> Checker<'a> {
     }
 
     /// The fixed value of an expression given for a parameter of type `wanted`.
-    pub(super) fn parameter_value(&mut self, wanted: &Type, value: Expr) -> Option<Value<'static>> {
+    pub(super) fn parameter_value(
+        &mut self,
+        wanted: &Type,
+        value: Expr,
+        written: &ast::Expr,
+    ) -> Option<Value<'static>> {
+        let value = match bare::beside(written, value, wanted) {
+            Ok(value) => value,
+            Err(diagnostic) => {
+                self.report(diagnostic);
+                return None;
+            }
+        };
         if value.ty.is_mistaken() {
             return None;
         }
         if !super::sorts::same_sort(wanted, &value.ty) {
             let message = format!("{wanted} is wanted here, and this is {}", value.ty);
-            self.report(Diagnostic::error(TYPE_MISMATCH, value.place, message));
+            let diagnostic = Diagnostic::error(TYPE_MISMATCH, value.place, message);
+            let help = match (wanted, &value.ty) {
+                (Type::Quantity(kind), Type::Quantity(found)) | (Type::Range(kind), Type::Range(found)) => {
+                    bare::meant(*kind, *found, &value)
+                }
+                _ => None,
+            };
+            self.report(match help {
+                Some(help) => diagnostic.help(help),
+                None => diagnostic,
+            });
             return None;
         }
         let ExprKind::Constant(known) = value.kind else {

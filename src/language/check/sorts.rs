@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::bare::meant;
 use crate::code::{NO_SUCH_WORD, ORDER_OF_TEXT, TYPE_MISMATCH};
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
 use crate::document::{Field, Record, Shape};
@@ -9,7 +10,7 @@ use crate::language::ast::Comparison;
 use crate::language::builtins::Wants;
 use crate::language::typed::{Expr, ExprKind};
 use crate::language::types::Type;
-use crate::quantity::{Kind, KindName, Unit};
+use crate::quantity::{Kind, KindName};
 use crate::value::Value;
 
 /// Whether values of the two types can stand for the same thing.
@@ -58,24 +59,19 @@ pub(super) fn comparable(left: Kind, right: Kind, a: &Expr, b: &Expr) -> Result<
     left.comparable(right)
         .at(b.place)
         .map_err(|diagnostic| diagnostic.labelled(b.ty.to_string()).and_at(a.place, a.ty.to_string()))
-        .map_err(|diagnostic| match unit_meant(left, right, b).or_else(|| unit_meant(right, left, a)) {
-            Some(help) => diagnostic.help(help),
-            None => diagnostic,
-        })
+        .map_err(|diagnostic| helped(diagnostic, (left, a), (right, b)))
 }
 
-/// What was probably meant by a literal of another kind than is wanted: a number that lacks its unit,
-/// or kelvins, which without another word are a difference of temperatures.
-fn unit_meant(wanted: Kind, found: Kind, literal: &Expr) -> Option<String> {
-    let value = literal.constant_quantity()?;
-    let temperature = Kind::named("temperature")?;
-    if found == Kind::NUMBER && wanted != Kind::NUMBER {
-        let units = Unit::examples(wanted);
-        let usual = units.split([',', ' ']).next().filter(|unit| !unit.is_empty())?;
-        return Some(format!("give its unit: `{value} {usual}`, if that was meant"));
+/// The mistake of two values that do not go together, with what was probably meant by a fixed one of them.
+pub(super) fn helped(
+    diagnostic: Diagnostic,
+    (a, left): (Kind, &Expr),
+    (b, right): (Kind, &Expr),
+) -> Diagnostic {
+    match meant(a, b, right).or_else(|| meant(b, a, left)) {
+        Some(help) => diagnostic.help(help),
+        None => diagnostic,
     }
-    (wanted == temperature && found == temperature.difference_kind())
-        .then(|| format!("a temperature is written in °C, or as `{value} absolute`; K alone is a difference"))
 }
 
 pub(super) fn equal_sort(left: &Expr, right: &Expr) -> Result<(), Diagnostic> {
@@ -177,33 +173,40 @@ pub(super) fn argument_fits(
     wants: Wants,
     first: Option<&Type>,
 ) -> Result<(), Diagnostic> {
+    let like = |wanted: Kind, kind: Kind| {
+        let fits = wanted.comparable(kind).at(argument.place).map(drop);
+        fits.map_err(|diagnostic| match meant(wanted, kind, argument) {
+            Some(help) => diagnostic.help(help),
+            None => diagnostic,
+        })
+    };
     let fits = match (wants, &argument.ty) {
         (Wants::Text, ty) => ty.is_text(),
         (Wants::Quantity, Type::Quantity(_)) | (Wants::Range, Type::Range(_)) => true,
         (Wants::QuantityLikeFirst, Type::Quantity(kind)) => match first {
-            Some(Type::Quantity(wanted)) => return wanted.comparable(*kind).at(argument.place).map(drop),
+            Some(Type::Quantity(wanted)) => return like(*wanted, *kind),
             _ => false,
         },
         (Wants::RangeLikeFirst, Type::Range(kind)) => match first {
             Some(Type::Range(wanted) | Type::Quantity(wanted)) => {
-                return wanted.comparable(*kind).at(argument.place).map(drop);
+                return like(*wanted, *kind);
             }
             _ => false,
         },
         (Wants::DistanceLikeFirst, Type::Quantity(kind)) => match first {
             Some(Type::Quantity(wanted)) => {
-                return wanted.difference_kind().comparable(*kind).at(argument.place).map(drop);
+                return like(wanted.difference_kind(), *kind);
             }
             _ => false,
         },
         (Wants::Kind(wanted), Type::Quantity(kind)) => {
-            return Kind::from(wanted).comparable(*kind).at(argument.place).map(drop);
+            return like(Kind::from(wanted), *kind);
         }
         (Wants::Coordinates, Type::Several(kind)) => {
-            *kind == Kind::NUMBER || *kind == Kind::from(KindName::Length)
+            kind.is_number() || *kind == Kind::from(KindName::Length)
         }
-        (Wants::Number, Type::Quantity(kind)) => *kind == Kind::NUMBER,
-        (Wants::Numbers, Type::Several(kind)) => *kind == Kind::NUMBER,
+        (Wants::Number, Type::Quantity(kind)) => kind.is_number(),
+        (Wants::Numbers, Type::Several(kind)) => kind.is_number(),
         (Wants::Day, Type::Day) => true,
         (Wants::DayOrTime, ty) => ty.is_time(),
         _ => false,

@@ -4,7 +4,7 @@ use std::cmp::Ordering;
 
 use super::expression::mistaken;
 use super::sorts::quantity_kind;
-use super::{Checker, Scope};
+use super::{Checker, Scope, bare};
 use crate::code::TYPE_MISMATCH;
 use crate::diagnostic::{At, Diagnostic};
 use crate::language::ast::{self, Comparison, Timed, When};
@@ -83,15 +83,18 @@ impl Checker<'_> {
                 ExprKind::Logic(*logic, Box::new(left), Box::new(right))
             }
             ast::ExprKind::Compare(comparison, left, right) => {
-                let (left, right) = (self.expr(scope, left), self.expr(scope, right));
-                return self.settled(place, |checker| match left.ty {
-                    Type::Log(kind, _) => log_compared(*comparison, kind, left, right, place),
-                    _ => checker.compared(*comparison, left, right, place),
+                let typed = (self.expr(scope, left), self.expr(scope, right));
+                return self.settled(place, |checker| {
+                    let (left, right) = bare::settled((typed.0, left), (typed.1, right))?;
+                    match left.ty {
+                        Type::Log(kind, _) => log_compared(*comparison, kind, left, right, place),
+                        _ => checker.compared(*comparison, left, right, place),
+                    }
                 });
             }
             ast::ExprKind::Within(value, range) => {
                 let (typed, limits) = (self.expr(scope, value), self.expr(scope, range));
-                return self.settled(place, |checker| checker.inside(typed, limits, range, place));
+                return self.settled(place, |checker| checker.inside((typed, value), (limits, range), place));
             }
             _ => return self.truth(scope, written, "what is asked of each moment"),
         };

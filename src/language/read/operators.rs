@@ -303,20 +303,22 @@ fn joined(join: Join, left: Expr, right: Expr) -> ExprKind {
     }
 }
 
-/// In `45 ± 3 Nm` the unit stands once. A difference of temperature says nothing of the scale.
+/// In `45 ± 3 Nm` the unit stands once. A difference of temperature says nothing of the scale, and a percentage
+/// nothing of the other number.
 fn nominal_with_unit_of(nominal: Expr, tolerance: &Expr) -> Expr {
+    let lends = |quantity: &Quantity| {
+        !matches!(quantity.kind().name(), Some(KindName::TemperatureDifference | KindName::Ratio))
+    };
     match &tolerance.kind {
-        ExprKind::Quantity(quantity) if quantity.kind().name() == Some(KindName::TemperatureDifference) => {
-            nominal
-        }
+        ExprKind::Quantity(quantity) if !lends(quantity) => nominal,
         _ => with_unit_of(nominal, tolerance),
     }
 }
 
-/// In `40 .. 50 Nm` the unit stands once for both numbers; a percentage says nothing of the other.
+/// In `40 .. 50 Nm` the unit stands once for both numbers.
 fn with_unit_of(expr: Expr, last: &Expr) -> Expr {
     let unit = match &last.kind {
-        ExprKind::Quantity(quantity) => quantity.unit().filter(|unit| unit.symbol != "%"),
+        ExprKind::Quantity(quantity) => quantity.unit(),
         _ => None,
     };
     match (expr.kind, unit) {
