@@ -155,7 +155,7 @@ fn settings_and_logs_take_the_pressure_of_their_field() {
         "hold, undecided: The system is tested at its pressure",
     ]);
     let met = run("1.2 bar .. 1.4 bar");
-    assert!(met.out.contains("1.3 bar gauge for 1.2 bar gauge .. 1.4 bar gauge"), "{met:#?}");
+    assert!(met.out.contains("1.3 bar for 1.2 bar gauge .. 1.4 bar gauge"), "{met:#?}");
 
     folder.write("log.csv", "time [s],pressure [bar abs]\n0,3\n30,3\n");
     let record = |unit: &str| {
