@@ -211,7 +211,7 @@ fn each_kind_of_value_can_contradict() {
             "some x in level_check.positions: x.position is \"N\"",
             check,
             6,
-            "none of 2 in its `positions`, some x in level_check.positions: x.position is \"N\" required",
+            "none of 2 in its `positions`, an entry in `level_check.positions` with `position` is N required",
         ),
         (
             "level_check.positions where x.position is \"R\"",

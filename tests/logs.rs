@@ -67,11 +67,11 @@ fn where_a_log_lay_and_how_far_it_was_off() {
     // The limit itself does not count: an instant without length.
     broken(
         "throughout s: l.temperature below 52 °C",
-        "outside at 10:05:00; 52 °C at 10:05:00 | exactly on the limit, which itself does not count | 0 s",
+        "outside at 10:05:00; 52 °C at 10:05:00 | equal to the limit; must be below it | 0 s",
     );
     broken(
         "at some moment in s: l.temperature above 52 °C",
-        "never; 52 °C at 10:05:00 comes nearest | exactly on the limit, which itself does not count",
+        "never; 52 °C at 10:05:00 comes nearest | equal to the limit; must be above it",
     );
     broken(
         "held for at least 3 min in s: l.temperature within 40 °C .. 52 °C",
@@ -103,7 +103,7 @@ fn where_a_log_lay_and_how_far_it_was_off() {
     broken(
         "throughout s.started .. s.started + 90 s: l.volume below 1 L",
         "outside for 30 s, from 10:01:00 to 10:01:30; 1 L at 10:01:00 \
-         | exactly on the limit, which itself does not count | -30 s",
+         | equal to the limit; must be below it | -30 s",
     );
 }
 

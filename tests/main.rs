@@ -39,3 +39,4 @@ mod signal;
 mod support;
 mod tidy;
 mod uncertain;
+mod words;

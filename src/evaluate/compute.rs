@@ -305,14 +305,21 @@ impl<'x> Evaluator<'x> {
                 self.truth(inner)
             }
             ExprKind::Logic(logic, left, right) => {
-                let left = match logic {
+                let left_holds = match logic {
                     Logic::Implies => self.turned(|inner| inner.truth(left)).negate(),
                     Logic::And | Logic::Or => self.truth(left),
                 };
-                let right = self.truth(right);
+                let right_holds = self.truth(right);
                 match logic {
-                    Logic::And => left.and(right),
-                    Logic::Or | Logic::Implies => left.or(right),
+                    Logic::And => left_holds.and(right_holds),
+                    Logic::Implies => left_holds.or_rather(right_holds),
+                    Logic::Or if is_condition(left) && !is_condition(right) => {
+                        left_holds.or_rather(right_holds)
+                    }
+                    Logic::Or if is_condition(right) && !is_condition(left) => {
+                        right_holds.or_rather(left_holds)
+                    }
+                    Logic::Or => left_holds.or(right_holds),
                 }
             }
             ExprKind::Quantified { quantifier, slot, list, condition, body } => {
@@ -533,5 +540,14 @@ impl<'x> Evaluator<'x> {
             Ok(node) => self.leaf(whole, Truth::Yes, Some(node), None),
             Err(missing) => self.leaf(whole, Truth::No, Some(missing.at), None),
         }
+    }
+}
+
+/// Whether a side of an `or` only says where the other is asked for.
+pub(super) fn is_condition(side: &Expr) -> bool {
+    match &side.kind {
+        ExprKind::Recorded(_) => true,
+        ExprKind::Not(inner) => matches!(inner.kind, ExprKind::Recorded(_) | ExprKind::Call { .. }),
+        _ => false,
     }
 }

@@ -5,7 +5,7 @@ use jiff::tz::TimeZone;
 
 use super::Evaluator;
 use super::timed::Log;
-use super::words::range_words;
+use super::words::Fineness;
 use crate::finding::InTime;
 use crate::quantity::{Number, Quantity, Range};
 use crate::signal::{Answer, Exactness, Hole, Missing, Of, Question, Window};
@@ -69,8 +69,8 @@ impl Course {
     }
 
     /// The range in which the log that decided must lie.
-    pub(super) fn range_words(&self) -> Option<String> {
-        self.shown.range.as_ref().map(range_words)
+    pub(super) fn range_words(&self, fineness: &Fineness) -> Option<String> {
+        self.shown.range.as_ref().map(|range| fineness.range(range))
     }
 }
 
@@ -89,7 +89,7 @@ impl Evaluator<'_> {
         let Course { answer, question, window, shown, .. } = course;
         let clock = self.clock(*window);
         let value = shown.value.as_ref().zip(answer.at.as_ref());
-        let worst = value.map(|(value, at)| format!("{value} at {}", clock.at(at)));
+        let worst = value.map(|(value, at)| format!("{} at {}", self.fineness.figure(value), clock.at(at)));
         let stretch = answer.stretch.as_ref();
         let from_to = |(from, to): &(Number, Number)| match from == to {
             true => format!("at {}", clock.at(from)),

@@ -1,11 +1,11 @@
 //! What decided, in the words of a report.
 
 use super::near::near_row;
-use super::places::visit;
-use super::words::{alternatives, describe, join, last_names, off_by, range_words};
+use super::words::{Fineness, counted, join, last_names, off_by};
 use super::{About, Evaluator, Judgement, Leaf, Lost, MOST_LOOKS, Missing, Reason, Spot, Truth, Verdict};
 use crate::finding::{Conformity, Finding, InTime, Outcome, Related, Standing};
-use crate::language::ast::{Arithmetic, Comparison, Count, Severity, Unrecorded};
+use crate::language::ast::{Arithmetic, Count, Severity, Unrecorded};
+use crate::language::builtins::Words;
 use crate::language::typed::{Expr, ExprKind, Part};
 use crate::language::types::Type;
 use crate::metrology::uncertainty::quoted;
@@ -100,7 +100,8 @@ impl<'x> Evaluator<'x> {
         let rule = judgement.rule;
         let facts = self.facts(judgement);
         let (severity, standing) = self.weight(judgement);
-        let message = self.words_of(judgement, &facts);
+        let leaf = judgement.verdict.leaf.as_ref();
+        let message = self.finely(leaf, |inner| inner.words_of(judgement, &facts));
         let at_text = match (&facts.missing, &facts.found) {
             (Some(missing), _) => missing.clone(),
             (None, Some(found)) => found.clone(),
@@ -134,7 +135,7 @@ impl<'x> Evaluator<'x> {
             missing: facts.missing.into_iter().collect(),
             margin: judgement.verdict.leaf.as_ref().and_then(|leaf| leaf.margin.clone()),
             remedy: match judgement.outcome {
-                Outcome::Undecided => judgement.verdict.leaf.as_ref().and_then(|leaf| leaf.remedy()),
+                Outcome::Undecided => leaf.and_then(|leaf| self.remedy(leaf)),
                 _ => rule.remedy.clone(),
             },
             because: rule.because.clone(),
@@ -171,6 +172,8 @@ impl<'x> Evaluator<'x> {
         match &judgement.verdict.leaf {
             Some(leaf) => {
                 let facts = self.explain(leaf);
+                let required = self.required_of(judgement, leaf, facts.required.as_deref());
+                let facts = Explained { required: required.or(facts.required), ..facts };
                 // What is counted of the list in which the subject stands is said of the subject.
                 let holder = self.doc(judgement.subject).parent(judgement.subject.node);
                 let own_list = holder.map(|holder| judgement.subject.beside(holder));
@@ -245,12 +248,12 @@ impl<'x> Evaluator<'x> {
     }
 
     /// The value of an expression as people read it.
-    fn shown(&mut self, expr: &'x Expr) -> String {
+    pub(super) fn shown(&mut self, expr: &'x Expr) -> String {
         match self.value(expr) {
             Ok(operand) => {
                 match operand.at.filter(|_| is_path(expr)).and_then(|spot| self.doc(spot).raw(spot.node)) {
                     Some(raw) => raw.trim().to_owned(),
-                    None => describe(operand.get()),
+                    None => self.fineness.describe(operand.get()),
                 }
             }
             Err(missing) => match missing.reason {
@@ -266,7 +269,7 @@ impl<'x> Evaluator<'x> {
         // What is computed for the words is no comparison of the rule.
         let steps = self.steps.take();
         let outer = std::mem::replace(&mut self.slots, leaf.slots);
-        let facts = self.explain_here(leaf);
+        let facts = self.finely(Some(leaf), |inner| inner.explain_here(leaf));
         self.slots = outer;
         self.steps = steps;
         self.working.take();
@@ -305,8 +308,7 @@ impl<'x> Evaluator<'x> {
             ExprKind::Within(value, _) | ExprKind::OneOf { value, .. } => Some(self.shown_as_found(value)),
             ExprKind::Recorded(path) => Some(match self.node(path) {
                 Ok(_) => "it is recorded".to_owned(),
-                Err(missing) if matches!(missing.reason, Reason::Lost(_)) => self.missing_words(&missing).1,
-                Err(_) => format!("`{}` is not recorded", self.source_of(path)),
+                Err(missing) => self.missing_words(&missing).1,
             }),
             ExprKind::Field { .. } | ExprKind::Variable(_) => Some(self.shown(leaf.expr)),
             ExprKind::Timed(_) => leaf.course.as_ref().map(|course| self.course_words(course)),
@@ -326,7 +328,7 @@ impl<'x> Evaluator<'x> {
             found,
             required: wanted.or_else(|| self.required(leaf)),
             off_by: match &leaf.margin {
-                Some(margin) => off_by(leaf, margin),
+                Some(margin) => off_by(leaf, margin, &self.fineness),
                 None => self.off_in_time(leaf),
             },
             in_time: leaf.course.as_ref().and_then(|course| course.in_time(leaf.negated)),
@@ -366,6 +368,33 @@ impl<'x> Evaluator<'x> {
         })
     }
 
+    /// Runs `inside` with the figures of a comparison shown finely enough to tell them apart.
+    fn finely<T>(&mut self, leaf: Option<&Leaf<'x>>, inside: impl FnOnce(&mut Self) -> T) -> T {
+        let fineness = leaf.map(|leaf| self.fineness_of(leaf)).unwrap_or_default();
+        let outer = std::mem::replace(&mut self.fineness, fineness);
+        let result = inside(self);
+        self.fineness = outer;
+        result
+    }
+
+    fn fineness_of(&mut self, leaf: &Leaf<'x>) -> Fineness {
+        let Some(margin) = &leaf.margin else { return Fineness::default() };
+        let (ExprKind::Compare(_, value, limit) | ExprKind::Within(value, limit)) = &leaf.expr.kind else {
+            return Fineness::of(margin, None);
+        };
+        let outer = std::mem::replace(&mut self.slots, leaf.slots);
+        let (value, limit) = (self.value(value), self.value(limit));
+        self.slots = outer;
+        let limit = limit.ok().and_then(|limit| match (limit.get(), margin.limit) {
+            (Value::Quantity(limit), _) => Some(limit.clone()),
+            (Value::Range(range), Which::Low) => range.low().map(|limit| limit.value.clone()),
+            (Value::Range(range), Which::High) => range.high().map(|limit| limit.value.clone()),
+            _ => None,
+        });
+        let value = value.ok().and_then(|value| value.quantity().cloned());
+        Fineness::of(margin, value.zip(limit))
+    }
+
     /// A value with what it was computed from, where it is not simply a field.
     fn shown_as_found(&mut self, expr: &'x Expr) -> String {
         let shown = self.shown(expr);
@@ -373,6 +402,14 @@ impl<'x> Evaluator<'x> {
             return shown;
         }
         let from = match &expr.kind {
+            ExprKind::Call { builtin, arguments } => match builtin.words {
+                Words::Value(words) => self.filled_in(words, arguments),
+                Words::Count(one) => {
+                    let text = arguments.first().map(|text| self.shown(text)).unwrap_or_default();
+                    return format!("\"{text}\", {}", counted(&shown, one));
+                }
+                Words::Demand(..) => self.source_of(expr),
+            },
             // `within 10 min after` has no words of its own for what lies between.
             ExprKind::Arithmetic(Arithmetic::Elapsed, step, _) => {
                 format!("duration of {}", self.source_of(step))
@@ -387,7 +424,7 @@ impl<'x> Evaluator<'x> {
     }
 
     /// When an entry was, by the field that says so, or else the entry itself.
-    fn placed(&mut self, time: &'x Expr) -> String {
+    pub(super) fn placed(&mut self, time: &'x Expr) -> String {
         let entry = self.entry(time).map(|entry| self.path(entry)).unwrap_or_default();
         match self.value(time) {
             Ok(_) => format!("{} (`{entry}`)", self.shown(time)),
@@ -408,87 +445,8 @@ impl<'x> Evaluator<'x> {
         }
     }
 
-    /// What a comparison requires, in words.
-    fn required(&mut self, leaf: &Leaf<'x>) -> Option<String> {
-        let not = if leaf.negated { "not " } else { "" };
-        Some(match &leaf.expr.kind {
-            ExprKind::Compare(comparison, _, right) => {
-                let right = self.shown(right);
-                let comparison = match comparison {
-                    // What is not before may be at the same time.
-                    Comparison::Before | Comparison::After if leaf.negated => {
-                        return Some(format!("not {} {right}", comparison.words()));
-                    }
-                    comparison if leaf.negated => comparison.opposite(),
-                    comparison => *comparison,
-                };
-                match comparison {
-                    Comparison::Is => right,
-                    Comparison::IsNot => format!("anything but {right}"),
-                    other => format!("{} {right}", other.words()),
-                }
-            }
-            ExprKind::InOrder(comparison, _, right) => {
-                format!("{not}{} {}", comparison.words(), self.placed(right))
-            }
-            ExprKind::Within(_, range) => {
-                let limits = match self.value(range) {
-                    Ok(operand) => match operand.get() {
-                        Value::Range(range) => range_words(range),
-                        other => describe(other),
-                    },
-                    Err(_) => self.source_of(range),
-                };
-                format!("{not}{limits}")
-            }
-            ExprKind::OneOf { negated, options, .. } => {
-                let options: Vec<String> = options.iter().map(|option| self.shown(option)).collect();
-                let list = alternatives(&options);
-                if *negated == leaf.negated { list } else { format!("anything but {list}") }
-            }
-            ExprKind::Recorded(path) if matches!(path.kind, ExprKind::Link { .. }) => {
-                format!("`{}` {not}to be found", self.source_of(path))
-            }
-            ExprKind::Recorded(path) => format!("`{}` {not}recorded", self.source_of(path)),
-            ExprKind::Field { .. } | ExprKind::Variable(_) => {
-                if leaf.negated { "no" } else { "yes" }.to_owned()
-            }
-            ExprKind::Timed(_) => {
-                let words = format!("{not}{}", self.source_of(leaf.expr));
-                let range = leaf.course.as_ref().and_then(|course| course.range_words());
-                match range.filter(|range| !words.contains(range.as_str())) {
-                    Some(range) => format!("{words} ({range})"),
-                    None => words,
-                }
-            }
-            ExprKind::Call { arguments, .. } => {
-                let mut words = format!("{not}{}", self.source_of(leaf.expr));
-                let computed = |argument: &&Expr| !matches!(argument.kind, ExprKind::Constant(_));
-                for argument in arguments.iter().skip(1).filter(computed) {
-                    words += &format!(", where {} is {}", self.source_of(argument), self.shown(argument));
-                }
-                words
-            }
-            ExprKind::Quantified { .. } => {
-                let mut words = format!("{not}{}", self.source_of(leaf.expr));
-                let mut paths = Vec::new();
-                visit(leaf.expr, &mut |part| {
-                    if matches!(part.kind, ExprKind::Field { .. }) {
-                        paths.push(part);
-                    }
-                });
-                let single = |path: &&Expr| !matches!(path.ty, Type::Record(_) | Type::List(_));
-                for path in paths.into_iter().filter(single) {
-                    words += &format!(", where {} is {}", self.source_of(path), self.shown(path));
-                }
-                words
-            }
-            _ => format!("{not}{}", self.source_of(leaf.expr)),
-        })
-    }
-
     /// The words of an expression in its rule file, on one line.
-    fn source_of(&self, expr: &Expr) -> String {
+    pub(super) fn source_of(&self, expr: &Expr) -> String {
         self.sources.text_at(expr.place).split_whitespace().collect::<Vec<_>>().join(" ")
     }
 
@@ -517,7 +475,7 @@ impl<'x> Evaluator<'x> {
             Reason::NoParameter(number) => {
                 let parameter = self.program.parameters().get(*number);
                 let (name, title) = parameter.map_or(("", ""), |found| (&*found.name, &*found.title));
-                (at, format!("nobody has stated `{name}` ({title}); state it in the workshop's settings"))
+                (at, format!("parameter `{name}` is not stated ({title})"))
             }
             Reason::NoRow(number, keys) => {
                 let table = self.program.tables().get(*number);
@@ -556,6 +514,36 @@ impl<'x> Evaluator<'x> {
         }
     }
 
+    /// What to do about a value that is not there.
+    fn remedy(&self, leaf: &Leaf<'x>) -> Option<String> {
+        let text = match &leaf.missing.as_ref()?.reason {
+            Reason::NotRecorded(..) => "Record it. If the work was not done, do it first.",
+            Reason::Unreadable => "Correct the value; see the error above.",
+            Reason::Lost(lost) => match **lost {
+                Lost::Unnamed(_) => "Record it. If the work was not done, do it first.",
+                Lost::Absent(_) | Lost::Several(_) => {
+                    "Correct the name in the record, or see to it that what it names is there, once."
+                }
+                Lost::First => return None,
+            },
+            Reason::NoParameter(number) => {
+                let name = self.program.parameters().get(*number).map_or("", |found| &*found.name);
+                return Some(format!(
+                    "State it as `{name}` under `parameters` in the workshop's settings, or with `--parameter {name}=VALUE`."
+                ));
+            }
+            Reason::NoRow(..) => "Correct the value in the record, or add a row to the table.",
+            Reason::Guarded(..) => {
+                "Measure again with a tool of less uncertainty, or bring the value away from the limit."
+            }
+            Reason::Hole(..) => {
+                "Add the log of the whole stretch of time, with entries close enough, or measure again."
+            }
+            Reason::Fault(_) | Reason::Empty => return None,
+        };
+        Some(text.to_owned())
+    }
+
     /// The words of why a verdict is undecided, with the path and the place.
     pub fn why_undecided(&mut self, verdict: &Verdict<'x>) -> Option<(String, Place, String)> {
         let missing = verdict.leaf.as_ref()?.missing.as_ref()?;
@@ -565,6 +553,6 @@ impl<'x> Evaluator<'x> {
     }
 }
 
-fn is_path(expr: &Expr) -> bool {
+pub(super) fn is_path(expr: &Expr) -> bool {
     matches!(expr.kind, ExprKind::Field { .. } | ExprKind::Variable(_))
 }

@@ -7,6 +7,7 @@ mod aggregate;
 mod around;
 mod compute;
 mod course;
+mod demand;
 mod explain;
 mod guarded;
 mod near;
@@ -26,6 +27,7 @@ use jiff::tz::TimeZone;
 pub use around::{Around, Linked, Lost, Registers, Spot};
 pub use course::Course;
 use guarded::Guarding;
+use words::Fineness;
 
 pub use explain::{Explained, Step};
 pub use uncertain::stated;
@@ -131,6 +133,8 @@ pub struct Evaluator<'x> {
     in_work: bool,
     /// The comparisons made, where someone wants to see them.
     steps: Option<Vec<Step>>,
+    /// How finely the figures of the comparison at hand are shown.
+    fineness: Fineness,
     /// How the methods computed, since the last comparison; kept where the comparisons are.
     working: Working,
 }
@@ -163,6 +167,7 @@ impl<'x> Evaluator<'x> {
             given_up: false,
             in_work: is_in_work(document),
             steps: None,
+            fineness: Fineness::default(),
             working: Working::none(),
         }
     }

@@ -104,34 +104,6 @@ pub struct Leaf<'p> {
     pub course: Option<Box<Course>>,
 }
 
-impl Leaf<'_> {
-    /// What to do about a value that is not there.
-    #[must_use]
-    pub fn remedy(&self) -> Option<String> {
-        let text = match &self.missing.as_ref()?.reason {
-            Reason::NotRecorded(..) => "Record it. If the work was not done, do it first.",
-            Reason::Unreadable => "Correct the value; what is wrong with it is said with the document.",
-            Reason::Lost(lost) => match **lost {
-                Lost::Unnamed(_) => "Record it. If the work was not done, do it first.",
-                Lost::Absent(_) | Lost::Several(_) => {
-                    "Correct the name in the record, or see to it that what it names is there, once."
-                }
-                Lost::First => return None,
-            },
-            Reason::NoParameter(_) => "State it in the workshop's settings, or with `--parameter`.",
-            Reason::NoRow(..) => "Correct the value in the record, or add a row to the table.",
-            Reason::Guarded(..) => {
-                "Measure again with a tool of less uncertainty, or bring the value away from the limit."
-            }
-            Reason::Hole(..) => {
-                "Add the log of the whole stretch of time, with entries close enough, or measure again."
-            }
-            Reason::Fault(_) | Reason::Empty => return None,
-        };
-        Some(text.to_owned())
-    }
-}
-
 /// What an expression that is true or not came to.
 #[derive(Clone, Debug)]
 pub struct Verdict<'p> {
@@ -179,6 +151,13 @@ impl<'p> Verdict<'p> {
     /// both have it the element speaks: the condition only chooses.
     pub(super) fn unless(self, condition: Self, truth: Truth) -> Self {
         if self.truth == truth { self } else { condition }
+    }
+
+    /// `or`, of whose sides `other` is the one to speak of where neither holds, unless their margins tell.
+    pub(super) fn or_rather(self, other: Self) -> Self {
+        let compared = self.margin().zip(other.margin()).and_then(|(mine, others)| tightness(mine, others));
+        let neither = self.truth == Truth::No && other.truth == Truth::No;
+        if neither && compared.is_none() { other } else { self.or(other) }
     }
 
     /// Keeps the side that is first in the direction `wanted`, by truth and then by margin.

@@ -7,9 +7,12 @@
 //!
 //! Between the rows of the tables straight lines are drawn, which is exact; the tables themselves hold to about
 //! 1 K. Ethylene glycol from 0 to 57.8 % by volume: ASHRAE Handbook Fundamentals 2009, chapter 31 (from memory; a
-//! public table of densities of such mixtures, which begins where they are liquid, agrees). Propylene glycol from 0 to 50 %: Lange's
-//! Handbook of Chemistry, 15th edition, table 5.13 (read). Past these shares more glycol raises the freezing point
-//! again or was not measured, so nothing is said. Additives move the point a little: a maker's own table comes
+//! public table of densities of such mixtures, which begins where they are liquid, agrees). Propylene glycol from 0 to
+//! 50 %: Lange's Handbook of Chemistry, 15th edition, table 5.13 (read). That table is the one that counts here.
+//! ASHRAE's own for propylene glycol (from memory) has freezing points that are lower by up to 1.5 K, nowhere higher:
+//! what is frost-proof by this table is so by that one. Who wants a freezing point from above, or compares a
+//! measured one with it, allows for this difference in the limit. Past these shares more glycol raises the freezing
+//! point again or was not measured, so nothing is said. Additives move the point a little: a maker's own table comes
 //! first.
 
 use crate::diagnostic::{Fault, nearest};

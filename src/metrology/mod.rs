@@ -26,6 +26,7 @@ pub mod torque_tool;
 pub mod uncertainty;
 pub mod viscosity;
 pub mod viscosity_index;
+mod viscosity_table;
 pub mod volume;
 
 pub use figure::DIGITS;

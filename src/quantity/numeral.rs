@@ -4,6 +4,7 @@
 use std::fmt;
 
 use dashu_int::UBig;
+use dashu_int::ops::BitTest;
 
 use crate::code;
 use crate::diagnostic::Fault;
@@ -18,6 +19,8 @@ const LARGEST_EXPONENT: i32 = 30;
 const EXACT_DIGITS: i32 = 12;
 /// Any other number is rounded to so many.
 const ROUNDED_DIGITS: i32 = 6;
+/// A decimal of so many significant digits is short enough to be shown as it is beside others.
+const SHORT_DIGITS: i32 = 9;
 
 impl Number {
     /// Reads a whole text as a number: `45`, `-40`, `−40`, `+3`, `0.5`, `1e3`.
@@ -35,6 +38,33 @@ impl Number {
                 Err(explain(whole, "").meant(certain(whole)))
             }
         }
+    }
+
+    /// How many decimals its first `significant` digits take; none where they end before the point.
+    #[must_use]
+    pub fn decimals(&self, significant: i32) -> usize {
+        if self.is_zero() {
+            return 0;
+        }
+        let (numerator, denominator) = self.magnitude_parts();
+        usize::try_from(significant - 1 - leading_exponent(&numerator, &denominator)).unwrap_or(0)
+    }
+
+    /// Itself where it is a decimal of at most nine significant digits, else rounded to so many decimals,
+    /// halves away from zero.
+    #[must_use]
+    pub fn shortened(&self, decimals: usize) -> Number {
+        let (numerator, denominator) = self.magnitude_parts();
+        let decimals = i32::try_from(decimals).unwrap_or(i32::MAX);
+        if self.is_zero() {
+            return Number::ZERO;
+        }
+        let short = SHORT_DIGITS - 1 - leading_exponent(&numerator, &denominator);
+        if Scaled::new(&numerator, &denominator, short).rest.is_zero() {
+            return self.clone();
+        }
+        let digits = Scaled::new(&numerator, &denominator, decimals).rounded();
+        Number::decimal(&digits, self.is_negative(), -decimals)
     }
 }
 
@@ -265,8 +295,13 @@ pub(super) fn shown(text: &str) -> String {
 /// A decimal of at most twelve significant digits is shown exactly; any other number is rounded to
 /// six (halves away from zero). Very large and very small numbers carry an exponent, so a number
 /// that is not zero is never shown as zero. What is shown can be read back.
+///
+/// With a precision, as `{:.3}`, it is [`Number::shortened`] to so many decimals.
 impl fmt::Display for Number {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if let Some(decimals) = f.precision() {
+            return f.write_str(&decimal(&self.shortened(decimals)));
+        }
         if self.is_zero() {
             return f.write_str("0");
         }
@@ -274,6 +309,19 @@ impl fmt::Display for Number {
         let sign = if self.is_negative() { "-" } else { "" };
         write!(f, "{sign}{}", laid_out(digits.trim_end_matches('0'), exponent))
     }
+}
+
+/// All digits of a decimal.
+fn decimal(number: &Number) -> String {
+    if number.is_zero() {
+        return "0".to_owned();
+    }
+    let (numerator, denominator) = number.magnitude_parts();
+    let exponent = leading_exponent(&numerator, &denominator);
+    let places = i32::try_from(denominator.bit_len()).unwrap_or(i32::MAX).max(-exponent);
+    let digits = Scaled::new(&numerator, &denominator, places).whole.to_string();
+    let sign = if number.is_negative() { "-" } else { "" };
+    format!("{sign}{}", laid_out(digits.trim_end_matches('0'), exponent))
 }
 
 /// The digits of a number that is not zero, and the power of ten of the first, in the common case: a

@@ -129,6 +129,20 @@ impl Quantity {
         Quantity { magnitude, measure }
     }
 
+    /// How many decimals of its figure the first `significant` digits of a distance of its dimension take.
+    #[must_use]
+    pub fn decimals_of(&self, distance: &Quantity, significant: i32) -> usize {
+        let base = match distance.measure {
+            Measure::Unit(unit) => &distance.magnitude * &unit.factor,
+            Measure::Coherent(_) => distance.magnitude.clone(),
+        };
+        let figure = match self.measure {
+            Measure::Unit(unit) => base.over(&unit.factor).unwrap_or(base),
+            Measure::Coherent(_) => base,
+        };
+        figure.decimals(significant)
+    }
+
     /// How it compares with another of a comparable kind.
     #[must_use]
     pub fn compare(&self, other: &Quantity) -> Ordering {
@@ -407,10 +421,13 @@ fn joined(figure: String, symbol: &str) -> String {
     if symbol == "°" { format!("{figure}{symbol}") } else { format!("{figure} {symbol}") }
 }
 
-/// `45 Nm`, `38 °C`, `10 %`, `90°`; a plain number alone.
+/// `45 Nm`, `38 °C`, `10 %`, `90°`; a plain number alone. A precision is that of the figure.
 impl fmt::Display for Quantity {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let figure = self.magnitude.to_string();
+        let figure = match f.precision() {
+            Some(decimals) => format!("{:.decimals$}", self.magnitude),
+            None => self.magnitude.to_string(),
+        };
         match self.measure {
             Measure::Unit(unit) => f.write_str(&joined(figure, unit.symbol)),
             Measure::Coherent(kind) if kind.is_dimensionless() => f.write_str(&figure),

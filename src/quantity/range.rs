@@ -303,12 +303,19 @@ impl Range {
     /// Its limits in words: `40.5 Nm .. 49.5 Nm`, `at least 2 s`.
     #[must_use]
     pub fn limits_text(&self) -> String {
+        self.limits_shown(&Quantity::to_string)
+    }
+
+    /// The same, each limit as `shown` shows it.
+    #[must_use]
+    pub fn limits_shown(&self, shown: &dyn Fn(&Quantity) -> String) -> String {
+        let shown = |limit: &Limit| shown(&limit.value.spelled());
         let words = |limit: &Limit, included: &str, excluded: &str| {
-            format!("{} {}", if limit.inclusive { included } else { excluded }, limit.value.spelled())
+            format!("{} {}", if limit.inclusive { included } else { excluded }, shown(limit))
         };
         match (&self.low, &self.high) {
             (Some(low), Some(high)) if low.inclusive && high.inclusive => {
-                format!("{} .. {}", low.value.spelled(), high.value.spelled())
+                format!("{} .. {}", shown(low), shown(high))
             }
             (Some(low), Some(high)) => {
                 format!("{} and {}", words(low, "at least", "above"), words(high, "at most", "below"))
@@ -316,6 +323,26 @@ impl Range {
             (Some(low), None) => words(low, "at least", "above"),
             (None, Some(high)) => words(high, "at most", "below"),
             (None, None) => String::new(),
+        }
+    }
+}
+
+impl Range {
+    /// As it was written, each quantity of it as `shown` shows it.
+    #[must_use]
+    pub fn shown(&self, shown: &dyn Fn(&Quantity) -> String) -> String {
+        let Some(Around { nominal, part }) = self.around.as_deref() else {
+            return self.limits_shown(shown);
+        };
+        let nominal = shown(nominal);
+        match part {
+            Part::Both(tolerance) => format!("{nominal} ± {}", shown(&tolerance.spelled())),
+            Part::Each { plus, minus } => {
+                let (plus, minus) = (plus.spelled(), minus.spelled());
+                let same = plus.unit() == minus.unit();
+                let plus = if same { plus.magnitude().to_string() } else { shown(&plus) };
+                format!("{nominal} +{plus}/-{}", shown(&minus))
+            }
         }
     }
 }
@@ -358,17 +385,6 @@ fn distance_of(nominal: &Quantity, tolerance: &Quantity) -> Result<Quantity, Fau
 /// As it was written: `45 Nm ± 10 %`, `40 Nm .. 50 Nm`, `at least 2 s`.
 impl fmt::Display for Range {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Some(Around { nominal, part }) = self.around.as_deref() else {
-            return f.write_str(&self.limits_text());
-        };
-        match part {
-            Part::Both(tolerance) => write!(f, "{nominal} ± {}", tolerance.spelled()),
-            Part::Each { plus, minus } => {
-                let (plus, minus) = (plus.spelled(), minus.spelled());
-                let same = plus.unit() == minus.unit();
-                let plus = if same { plus.magnitude().to_string() } else { plus.to_string() };
-                write!(f, "{nominal} +{plus}/-{minus}")
-            }
-        }
+        f.write_str(&self.shown(&Quantity::to_string))
     }
 }

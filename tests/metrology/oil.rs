@@ -158,19 +158,19 @@ fn oils_thin_as_they_warm() {
     assert_eq!(at("32 cSt", "5.4 cSt", "80 °C").unit().unwrap().symbol, "cSt");
 }
 
-/// ASTM D2270, its published examples (read, recomputed): 92.43 and 156.37. The equations move them by up to 0.1.
+/// ASTM D2270, its published examples (read, recomputed): 92.43 and 156.37, the second with H rounded from 28.975.
 #[test]
 fn indices_of_the_standard() {
     let of = |cold: &str, hot: &str| {
         index(&quantity(cold), &quantity(hot), &mut Working::none()).unwrap().to_f64()
     };
     let (low, high) = references(8.86);
-    near_share(low, 119.94, 0.0012);
-    near_share(high, 69.48, 0.0012);
-    near_share(references(5.05).1, 28.97, 0.0012);
-    near(of("73.30 mm²/s", "8.86 mm²/s"), 92.42965, 0.11);
+    near(low, 119.94, 0.005);
+    near(high, 69.48, 0.005);
+    near(references(5.05).1, 28.97, 0.006);
+    near(of("73.30 mm²/s", "8.86 mm²/s"), 92.42965, 0.002);
     assert_eq!(of("73.30 mm²/s", "8.86 mm²/s").round(), 92.0);
-    near(of("22.83 mm²/s", "5.05 mm²/s"), 156.3753, 0.11);
+    near(of("22.83 mm²/s", "5.05 mm²/s"), 156.3753, 0.06);
     assert_eq!(of("22.83 mm²/s", "5.05 mm²/s").round(), 156.0);
     // The library `chemicals` 1.5.2, which takes the table.
     for (cold, hot, wanted) in [
@@ -183,7 +183,7 @@ fn indices_of_the_standard() {
         (46.0, 6.8, 101.6085),
         (33.5, 7.3, 191.7467),
     ] {
-        near(of(&format!("{cold} mm²/s"), &format!("{hot} mm²/s")), wanted, 0.11);
+        near(of(&format!("{cold} mm²/s"), &format!("{hot} mm²/s")), wanted, 0.002);
     }
     // Above 70 mm²/s (read): L = 0.8353·Y² + 14.67·Y − 216 and H = 0.1684·Y² + 11.85·Y − 97.
     for y in [71.0, 100.0, 300.0] {
@@ -193,10 +193,10 @@ fn indices_of_the_standard() {
     }
 }
 
-/// Between two equations there is no step, so none is out of place; and a thicker cold oil has a lower index.
+/// Where the rows of the table change their distance, and where its equations begin, there is no step; and a thicker cold oil has a lower index.
 #[test]
 fn the_index_has_no_steps_and_falls() {
-    for joint in [3.8, 4.4, 5.0, 6.4, 7.0, 7.7, 9.0, 12.0, 15.0, 18.0, 22.0, 28.0, 40.0, 55.0, 70.0] {
+    for joint in [2.1, 7.0, 19.9, 20.0, 29.8, 30.0, 69.5, 70.0] {
         let ((l1, h1), (l2, h2)) = (references(joint), references(joint + 1e-9));
         near_share(l1, l2, 0.002);
         near_share(h1, h2, 0.002);

@@ -22,6 +22,8 @@ pub struct Builtin {
     pub parameters: &'static [(&'static str, Wants)],
     /// What it answers.
     pub result: Gives,
+    /// What it answers, in the words of a finding.
+    pub words: Words,
     /// What it means, with the source of what it computes.
     pub doc: &'static str,
     /// A demand that holds; it is run as a test.
@@ -37,6 +39,17 @@ impl Builtin {
         let names: Vec<&str> = self.parameters.iter().map(|(name, _)| *name).collect();
         format!("{}({})", self.name, names.join(", "))
     }
+}
+
+/// The words of a finding for what a builtin answers. `{0}` stands for the first argument, and so on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Words {
+    /// What the first argument must be where the answer must be yes, and where it must be no.
+    Demand(&'static str, &'static str),
+    /// What the value is.
+    Value(&'static str),
+    /// Of what it counts how many the first argument has: one of them.
+    Count(&'static str),
 }
 
 /// What a parameter takes.

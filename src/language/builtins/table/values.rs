@@ -1,7 +1,7 @@
 //! Quantities and ranges of any kind.
 
 use crate::language::builtins::arguments::{gives, gives_number, limit, quantity, range};
-use crate::language::builtins::{Builtin, Gives, Wants};
+use crate::language::builtins::{Builtin, Gives, Wants, Words};
 use crate::metrology::{angle, conformity};
 use crate::quantity::KindName::{Angle, Ratio};
 use crate::quantity::{Number, Range};
@@ -12,6 +12,7 @@ pub(super) const ROWS: &[Builtin] = &[
         name: "size_of",
         parameters: &[("quantity", Wants::Quantity)],
         result: Gives::QuantityLikeFirst,
+        words: Words::Value("without its sign"),
         doc: "A quantity without its sign.",
         example: "size_of(3 Nm − 5 Nm) is 2 Nm",
         function: |arguments, _| {
@@ -23,6 +24,7 @@ pub(super) const ROWS: &[Builtin] = &[
         name: "lesser",
         parameters: &[("first", Wants::Quantity), ("second", Wants::QuantityLikeFirst)],
         result: Gives::QuantityLikeFirst,
+        words: Words::Value("lesser of {0} and {1}"),
         doc: "The lesser of two quantities of one kind.",
         example: "lesser(33 lbf·ft, 45 Nm) is 33 lbf·ft",
         function: |arguments, _| {
@@ -34,6 +36,7 @@ pub(super) const ROWS: &[Builtin] = &[
         name: "greater",
         parameters: &[("first", Wants::Quantity), ("second", Wants::QuantityLikeFirst)],
         result: Gives::QuantityLikeFirst,
+        words: Words::Value("greater of {0} and {1}"),
         doc: "The greater of two quantities of one kind.",
         example: "greater(33 lbf·ft, 45 Nm) is 45 Nm",
         function: |arguments, _| {
@@ -45,6 +48,7 @@ pub(super) const ROWS: &[Builtin] = &[
         name: "lower_limit",
         parameters: &[("range", Wants::Range)],
         result: Gives::QuantityLikeFirst,
+        words: Words::Value("lower limit of {0}"),
         doc: "The lower limit of a range; a range without one gives a fault.",
         example: "lower_limit(45 Nm ± 10 %) is 40.5 Nm",
         function: |arguments, _| limit(range(arguments, 0)?, Range::low, "lower"),
@@ -53,6 +57,7 @@ pub(super) const ROWS: &[Builtin] = &[
         name: "upper_limit",
         parameters: &[("range", Wants::Range)],
         result: Gives::QuantityLikeFirst,
+        words: Words::Value("upper limit of {0}"),
         doc: "The upper limit of a range; a range without one gives a fault.",
         example: "upper_limit(45 Nm ± 10 %) is 49.5 Nm",
         function: |arguments, _| limit(range(arguments, 0)?, Range::high, "upper"),
@@ -61,6 +66,7 @@ pub(super) const ROWS: &[Builtin] = &[
         name: "lies_within",
         parameters: &[("range", Wants::Range), ("outer", Wants::RangeLikeFirst)],
         result: Gives::Truth,
+        words: Words::Demand("every value within {1}", "not every value within {1}"),
         doc: "Whether every value of a range lies in another range. One that is open at an end lies in none \
               that is closed there.",
         example: "lies_within(45 Nm ± 10 %, 20 Nm .. 120 Nm) and not lies_within(at least 45 Nm, 20 Nm .. 120 Nm)",
@@ -70,6 +76,7 @@ pub(super) const ROWS: &[Builtin] = &[
         name: "cosine",
         parameters: &[("angle", Wants::Kind(Angle))],
         result: Gives::Number,
+        words: Words::Value("cosine of {0}"),
         doc: "The cosine of an angle, exact at 0°, 60°, 90° and so on, else to twelve digits. Cosine and sine of \
               its bearing are x and y of a screw on a rim, for `is_criss_cross_at`.",
         example: "cosine(60°) is 0.5 and cosine(180°) is −1",
@@ -79,6 +86,7 @@ pub(super) const ROWS: &[Builtin] = &[
         name: "sine",
         parameters: &[("angle", Wants::Kind(Angle))],
         result: Gives::Number,
+        words: Words::Value("sine of {0}"),
         doc: "The sine of an angle, exact at 0°, 30°, 90° and so on, else to twelve digits.",
         example: "sine(30°) is 0.5 and sine(−90°) is −1",
         function: |arguments, _| gives_number(angle::sine(quantity(arguments, 0)?)),
@@ -91,6 +99,7 @@ pub(super) const ROWS: &[Builtin] = &[
             ("range", Wants::RangeLikeFirst),
         ],
         result: Gives::Kind(Ratio),
+        words: Words::Value("probability of conformity"),
         doc: "The probability that the true value of a reading lies within a range, by its standard \
               uncertainty and a normal distribution, to twelve digits. Source: JCGM 106:2012.",
         example: "conformance_probability(13.6 mm²/s, 1.8 mm²/s, 12.5 mm²/s .. 16.3 mm²/s) within 66.25 % .. 66.27 %",
