@@ -6,7 +6,7 @@ use std::path::{Component, Path, PathBuf};
 
 use crate::code::{FILE_CHANGED, FILE_UNREADABLE, USE_UNREADABLE};
 use crate::diagnostic::Fault;
-use crate::document;
+use crate::document::{self, Undecoded};
 use crate::library::Library;
 
 /// The longest file that is read.
@@ -46,7 +46,7 @@ pub(super) fn read(path: &Path) -> Result<String, Unread> {
     #[expect(clippy::disallowed_methods, reason = "the commands are where files are read")]
     let mut file = File::open(path).map_err(unreadable)?;
     let before = file.metadata().map_err(unreadable)?;
-    let text = decoded(&mut file, &path.display().to_string())?;
+    let text = decoded(&mut file, &path.display().to_string(), before.len())?;
     if kind.is_file() && !is_the_same(&before, &file.metadata().map_err(unreadable)?) {
         // Half of an old text and half of a new one is no record of anything.
         let message = format!("`{}` was changed while it was read", path.display());
@@ -67,11 +67,13 @@ fn handed_over(path: &Path) -> bool {
 
 /// Reads standard input.
 pub(super) fn read_standard_input() -> Result<String, Unread> {
-    decoded(&mut io::stdin().lock(), "standard input")
+    decoded(&mut io::stdin().lock(), "standard input", 0)
 }
 
-fn decoded(input: &mut dyn Read, name: &str) -> Result<String, Unread> {
-    let mut bytes = Vec::new();
+/// Reads a text that is probably so long.
+fn decoded(input: &mut dyn Read, name: &str, length: u64) -> Result<String, Unread> {
+    // With a byte to spare, the end is found without another buffer.
+    let mut bytes = Vec::with_capacity(usize::try_from(length.min(LONGEST)).unwrap_or_default() + 1);
     let read = input.take(LONGEST + 1).read_to_end(&mut bytes);
     read.map_err(|error| {
         Fault::new(FILE_UNREADABLE, format!("`{name}` cannot be read: {}", plainly(&error)))
@@ -82,10 +84,11 @@ fn decoded(input: &mut dyn Read, name: &str) -> Result<String, Unread> {
             .help("a record of one job is a few kilobytes; keep other data in files of their own")
             .into());
     }
-    match document::decode(&bytes) {
-        Ok(text) => Ok(text.to_owned()),
-        Err((at, fault)) => Err(Unread { fault, text: String::from_utf8_lossy(&bytes).into(), at }),
-    }
+    document::decode(bytes).map_err(|Undecoded { bytes, at, fault }| Unread {
+        fault,
+        text: String::from_utf8_lossy(&bytes).into(),
+        at,
+    })
 }
 
 /// An error of the operating system without its number.

@@ -26,4 +26,4 @@ pub use made::{Made, MadeKind, make};
 pub use reader::ReaderChoice;
 pub use shape::{Field, Record, Shape};
 pub use tree::{Bound, Document, Entry, Node, NodeId, NodeKind, UNKNOWN};
-pub use yaml::decode;
+pub use yaml::{Undecoded, decode};

@@ -23,27 +23,41 @@ pub const MAX_NODES: usize = 1_000_000;
 /// Most diagnostics that one text gives rise to.
 pub const MAX_DIAGNOSTICS: usize = 1_000;
 
+/// Bytes that are no text which can be read.
+#[derive(Debug)]
+pub struct Undecoded {
+    /// The bytes.
+    pub bytes: Box<[u8]>,
+    /// The offset of the first byte that is wrong.
+    pub at: usize,
+    /// What is wrong with it.
+    pub fault: Fault,
+}
+
 /// Checks that bytes are UTF-8 text of a bearable size, and takes them as such.
 ///
 /// A byte-order mark stays in the text, so that spans count it.
 ///
 /// # Errors
-/// The offset of the first byte that is wrong, and what is wrong with it.
-pub fn decode(bytes: &[u8]) -> Result<&str, (usize, Fault)> {
+/// The bytes, the first that is wrong among them, and what is wrong with it.
+pub fn decode(bytes: Vec<u8>) -> Result<String, Undecoded> {
     if bytes.len() > MAX_BYTES {
-        return Err((MAX_BYTES, too_large()));
+        return Err(Undecoded { bytes: bytes.into(), at: MAX_BYTES, fault: too_large() });
     }
     // A letter beside a zero byte is UTF-16 without its mark.
-    let marked = matches!(bytes, [0xff, 0xfe, ..] | [0xfe, 0xff, ..]);
-    if marked || matches!(bytes, [0, b'\t'..=b'~', ..] | [b'\t'..=b'~', 0, ..]) {
+    let marked = matches!(*bytes, [0xff, 0xfe, ..] | [0xfe, 0xff, ..]);
+    if marked || matches!(*bytes, [0, b'\t'..=b'~', ..] | [b'\t'..=b'~', 0, ..]) {
         let fault = Fault::new(code::ENCODING, "this file is UTF-16 text, and only UTF-8 is read");
-        return Err((0, fault.help("save it again with the encoding UTF-8")));
+        let fault = fault.help("save it again with the encoding UTF-8");
+        return Err(Undecoded { bytes: bytes.into(), at: 0, fault });
     }
-    std::str::from_utf8(bytes).map_err(|error| {
-        let at = error.valid_up_to();
+    String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        let bytes = error.into_bytes().into_boxed_slice();
         let byte = bytes.get(at).copied().unwrap_or_default();
         let message = format!("byte {at} (hexadecimal {byte:02x}) is not UTF-8 text");
-        (at, Fault::new(code::ENCODING, message).help("save the file again with the encoding UTF-8"))
+        let fault = Fault::new(code::ENCODING, message).help("save the file again with the encoding UTF-8");
+        Undecoded { bytes, at, fault }
     })
 }
 

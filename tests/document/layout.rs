@@ -117,7 +117,11 @@ fn a_broken_document_hides_no_other() {
 
 #[test]
 fn bytes_that_are_no_utf_8_are_refused_at_their_place() {
-    let refused = |bytes: &[u8]| decode(bytes).expect_err("is refused");
+    let refused = |bytes: &[u8]| {
+        let refused = decode(bytes.to_vec()).expect_err("is refused");
+        assert_eq!(&*refused.bytes, bytes);
+        (refused.at, refused.fault)
+    };
     let (at, fault) = refused(b"name: M\xfcller\n");
     assert_eq!((at, fault.code), (7, ENCODING));
     assert_eq!(fault.message, "byte 7 (hexadecimal fc) is not UTF-8 text");
@@ -136,14 +140,15 @@ fn bytes_that_are_no_utf_8_are_refused_at_their_place() {
     for bytes in [&b"\xff"[..], b"\xffa: 1", b"\x00\xff", b"\xfe\x00"] {
         assert!(refused(bytes).1.message.ends_with("is not UTF-8 text"), "{bytes:?}");
     }
-    assert_eq!(decode(b"\x00\x00"), Ok("\0\0"));
-    assert_eq!(decode(b"\xef\xbb\xbfa: 1\n"), Ok("\u{feff}a: 1\n"));
+    for text in ["\0\0", "\u{feff}a: 1\n", "größe: klein\n", ""] {
+        assert_eq!(decode(text.as_bytes().to_vec()).expect("is a text"), text);
+    }
 }
 
 #[test]
 fn sizes_are_bounded() {
-    let (at, fault) = decode(&vec![b'a'; yaml::MAX_BYTES + 1]).expect_err("is refused");
-    assert_eq!((at, fault.code), (yaml::MAX_BYTES, TOO_LARGE));
+    let refused = decode(vec![b'a'; yaml::MAX_BYTES + 1]).expect_err("is refused");
+    assert_eq!((refused.at, refused.fault.code), (yaml::MAX_BYTES, TOO_LARGE));
     let text = "a".repeat(yaml::MAX_BYTES + 1);
     let (documents, diagnostics) = yaml::read(source(), &text, 0);
     assert!(documents.is_empty());

@@ -103,16 +103,14 @@ fn is_of_name(byte: u8) -> bool {
 }
 
 /// Whether a text holds only characters that are either plain contents or signs this reader knows: no tab, no
-/// carriage return, no control character, no line separator of Unicode, no byte-order mark, no noncharacter.
+/// carriage return, no control character, no byte-order mark, no noncharacter.
 pub(super) fn is_simple_text(text: &str) -> bool {
     // In blocks without an exit, so that the compiler can test many bytes at once.
     text.as_bytes().chunks(64).enumerate().all(|(number, block)| {
         let control = block
             .iter()
             .fold(false, |found, byte| found | ((*byte < b' ') & (*byte != b'\n')) | (*byte == 0x7f));
-        let suspect = block
-            .iter()
-            .fold(false, |found, byte| found | (*byte == 0xc2) | (*byte == 0xe2) | (*byte == 0xef));
+        let suspect = block.iter().fold(false, |found, byte| found | (*byte == 0xc2) | (*byte == 0xef));
         !control && (!suspect || are_simple(text.as_bytes(), number * 64))
     })
 }
@@ -122,8 +120,6 @@ fn are_simple(bytes: &[u8], offset: usize) -> bool {
     (offset..offset + 64).all(|at| match bytes.get(at..) {
         // U+0080 to U+009F.
         Some([0xc2, 0x80..=0x9f, ..]) => false,
-        // U+2028 and U+2029.
-        Some([0xe2, 0x80, 0xa8 | 0xa9, ..]) => false,
         // U+FEFF, U+FFFE and U+FFFF.
         Some([0xef, 0xbb, 0xbf, ..] | [0xef, 0xbf, 0xbe | 0xbf, ..]) => false,
         _ => true,

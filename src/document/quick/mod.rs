@@ -100,17 +100,13 @@ impl<'s> Reader<'s> {
             let next = self.below_or_beside_name(column)?;
             match next {
                 Some(next) if next > column => return Err(Uncertain),
-                Some(next) if next == column && !self.ends_document(column) => {}
+                Some(next) if next == column && !self.cursor.is_marker() => {}
                 _ => {
                     self.close();
                     return Ok(next);
                 }
             }
         }
-    }
-
-    fn ends_document(&self, column: usize) -> bool {
-        column == 0 && self.cursor.is_marker()
     }
 
     /// A list whose first dash is here; its span begins at `start`.
@@ -144,7 +140,6 @@ impl<'s> Reader<'s> {
                     _ => Err(Uncertain),
                 }
             }
-            Some(b'-') if self.cursor.is_dash() => Err(Uncertain),
             Some(_) if self.cursor.name().is_some() => self.block(column + 1 + gap),
             Some(_) => self.value_on_line(column),
         }

@@ -24,9 +24,10 @@ impl Reader<'_> {
         let special = |byte: &u8| *byte == quote || *byte == b'\n' || (*byte == b'\\' && quote == b'"');
         let length = rest.iter().position(special).ok_or(Uncertain)?;
         let end = start + 1 + length;
-        if rest.get(length) != Some(&quote) || (quote == b'\'' && rest.get(length + 1) == Some(&quote)) {
+        if rest.get(length) != Some(&quote) {
             return Err(Uncertain);
         }
+        // Of two single quotes, which stand for one, the second is nothing that can follow a value.
         self.cursor.at = end + 1;
         self.scalar(Cow::Borrowed(self.cursor.cut(start + 1, end)?), false, Span::new(start, end + 1))
     }
@@ -77,12 +78,8 @@ impl Reader<'_> {
             raw.push_str(line);
         }
         let kept = self.cursor.cut(start, self.cursor.at)?.trim_end().len();
-        let next = self.cursor.next_line();
-        if next.is_some_and(|next| next > column) {
-            return Err(Uncertain);
-        }
         self.scalar(Cow::Owned(raw), false, Span::new(start, start + kept))?;
-        Ok(next)
+        Ok(self.cursor.next_line())
     }
 
     /// Whether the line here belongs to a text that is indented so far. Blank lines end it if no more of it
@@ -135,7 +132,7 @@ impl Reader<'_> {
             self.value(column, true)?;
             self.between(column)?;
             match self.cursor.peek() {
-                Some(b',') if matches!(self.cursor.ahead(1), Some(b' ' | b'\n')) => self.cursor.at += 1,
+                Some(b',') => self.cursor.at += 1,
                 Some(byte) if byte == close => return Ok(()),
                 _ => return Err(Uncertain),
             }
