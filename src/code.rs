@@ -213,6 +213,10 @@ codes! {
     WHOLE_LIST = "rules/whole-list", "a question put to a whole list",
         "A list has many elements. A rule speaks of each of them (`each x in …`), of all (`every x in …: …`), \
          of one at least (`some x in …: …`), or of a sum or count.";
+    QUANTIFIER_REACH = "rules/quantifier-reach", "a quantifier that takes in more than was meant",
+        "`every`, `some` and `no` take in all that stands behind their colon, to the end of the clause or the \
+         bracket. What does not speak of the elements is then asked of each element, and of an empty list of \
+         none. Brackets around the quantifier, or around all that it says, show what is meant.";
     DUPLICATE_NAME = "rules/duplicate-name", "a name that is taken",
         "A name may stand for one thing only within a file, and not for a field of the document as well: a \
          reader must never have to guess which is meant.";

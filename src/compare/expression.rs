@@ -43,6 +43,7 @@ impl Expressions {
 
     fn each(&mut self, each: &Each) -> Worth {
         let mut parts = vec![self.worth(&each.list)];
+        parts.extend(each.message.as_ref().map(|message| self.message(message)));
         self.variables.push(each.variable.node.clone());
         parts
             .extend(each.condition.as_ref().map(|condition| Worth::Of("where", vec![self.worth(condition)])));

@@ -236,7 +236,7 @@ impl<'x> Evaluator<'x> {
         ))
     }
 
-    fn unreadable(&self, at: Option<Spot>) -> Missing<'x> {
+    pub(super) fn unreadable(&self, at: Option<Spot>) -> Missing<'x> {
         Missing { at: at.unwrap_or(self.root()), reason: Reason::Unreadable }
     }
 
@@ -408,7 +408,9 @@ impl<'x> Evaluator<'x> {
                 self.leaf(expr, Truth::from_bool(holds), operand.at, None)
             }),
         };
-        decided.unwrap_or_else(|missing| self.undecided(expr, missing))
+        decided.unwrap_or_else(|missing| {
+            self.whatever_the_counts(expr).unwrap_or_else(|| self.undecided(expr, missing))
+        })
     }
 
     pub(super) fn leaf(

@@ -4,7 +4,7 @@ use super::near::near_row;
 use super::words::{Fineness, counted, join, last_names, off_by};
 use super::{About, Evaluator, Judgement, Leaf, Lost, MOST_LOOKS, Missing, Reason, Spot, Truth, Verdict};
 use crate::finding::{Conformity, Finding, InTime, Outcome, Related, Standing};
-use crate::language::ast::{Arithmetic, Count, Severity, Unrecorded};
+use crate::language::ast::{Arithmetic, Severity, Unrecorded};
 use crate::language::builtins::Words;
 use crate::language::typed::{Expr, ExprKind, Part};
 use crate::language::types::Type;
@@ -56,7 +56,7 @@ pub struct Explained {
 
 impl Explained {
     /// No words yet on the value at a place.
-    fn at(path: String, at: Place) -> Explained {
+    pub(super) fn at(path: String, at: Place) -> Explained {
         Explained {
             path,
             at,
@@ -145,29 +145,8 @@ impl<'x> Evaluator<'x> {
 
     /// The words of what decided a judgement.
     pub fn facts(&mut self, judgement: &Judgement<'x>) -> Explained {
-        if let About::Number { sure, perhaps, wanted, .. } = judgement.about {
-            let found = match perhaps {
-                0 => format!("{sure} recorded"),
-                _ => format!("{sure} recorded, and {perhaps} of which it cannot be told"),
-            };
-            let each = match judgement.about {
-                About::Number { each, .. } => self.home(&each.list, judgement.subject),
-                _ => judgement.subject,
-            };
-            let (found, required) = (Some(found), Some(wanted.to_string()));
-            let near = self.near_subject(judgement);
-            let off_by = match wanted {
-                Count::AtLeast(number) | Count::Exactly(number) if sure < number => {
-                    Some(format!("{} missing", number - sure))
-                }
-                Count::AtMost(number) | Count::Exactly(number) if sure > number => {
-                    Some(format!("{} too many", sure - number))
-                }
-                _ => None,
-            };
-            let off_by = off_by.filter(|_| perhaps == 0);
-            let at = Explained::at(self.path(each), self.place(each));
-            return Explained { found, required, off_by, near, ..at };
+        if let About::Number { .. } = judgement.about {
+            return self.facts_of_number(judgement);
         }
         match &judgement.verdict.leaf {
             Some(leaf) => {
@@ -206,14 +185,10 @@ impl<'x> Evaluator<'x> {
         let rule = judgement.rule;
         let subject = self.subject_words(judgement.subject);
         match (judgement.about, judgement.outcome) {
-            (About::Number { sure, wanted, each, .. }, _) => {
-                let found = facts.found.as_deref().unwrap_or_default();
-                // Where there are none, all are missing.
-                let off_by = facts.off_by.as_ref().filter(|_| sure > 0);
-                let off_by = off_by.map(|text| format!(", {text}")).unwrap_or_default();
-                let list = self.source_of(&each.list);
-                format!("{}: {found} in `{list}`, {wanted} required{off_by}", rule.title)
+            (About::Number { each, .. }, Outcome::Broken) if each.message.is_some() => {
+                self.message(each.message.as_deref().unwrap_or_default())
             }
+            (About::Number { .. }, _) => self.words_of_number(judgement, facts),
             (About::Work, _) => format!(
                 "{}: the rule looks at more than {MOST_LOOKS} elements of lists in this document, so it was given up",
                 rule.title
@@ -257,6 +232,7 @@ impl<'x> Evaluator<'x> {
                 }
             }
             Err(missing) => match missing.reason {
+                _ if let Some(words) = self.spread_words(expr) => words,
                 Reason::NotRecorded(..) => "(not recorded)".to_owned(),
                 Reason::Lost(_) => format!("`{}`", self.source_of(expr)),
                 _ => "(unknown)".to_owned(),

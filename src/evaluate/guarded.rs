@@ -101,7 +101,7 @@ impl<'x> Evaluator<'x> {
     }
 
     /// Runs `inside` without keeping the comparisons and computations that it makes.
-    fn unheard<T>(&mut self, inside: impl FnOnce(&mut Self) -> T) -> T {
+    pub(super) fn unheard<T>(&mut self, inside: impl FnOnce(&mut Self) -> T) -> T {
         let steps = self.steps.take();
         let working = std::mem::replace(&mut self.working, Working::none());
         let result = inside(self);

@@ -11,9 +11,11 @@ mod demand;
 mod explain;
 mod guarded;
 mod near;
+mod number;
 mod order;
 mod places;
 mod plot;
+mod spread;
 mod timed;
 mod uncertain;
 mod verdict;
@@ -92,6 +94,8 @@ pub enum About<'p> {
         sure: u32,
         /// Elements of which it cannot be told.
         perhaps: u32,
+        /// Elements of the list in all.
+        of: u32,
         /// What is wanted.
         wanted: Count,
         /// Where that is written.
@@ -215,14 +219,16 @@ impl<'x> Evaluator<'x> {
         (self.looks, self.given_up, self.rule) = (0, false, Some(rule));
         self.samples_left = MOST_SAMPLES;
         match &rule.concerns {
-            Concerns::Document(None) => self.demands(rule, self.root(), sink),
+            Concerns::Document(None) => drop(self.demands(rule, self.root(), false, sink)),
             Concerns::Document(Some(condition)) => {
-                let root = self.root();
-                if self.concerned(rule, condition, root, sink) == Truth::Yes {
-                    self.demands(rule, root, sink);
+                let (root, verdict) = (self.root(), self.truth(condition));
+                match verdict.truth {
+                    Truth::Yes => drop(self.demands(rule, root, false, sink)),
+                    Truth::Unknown if self.demands(rule, root, true, sink) => {}
+                    _ => self.concern(rule, condition, root, verdict, sink),
                 }
             }
-            Concerns::Each(each) => self.each(rule, each, self.root(), sink),
+            Concerns::Each(each) => drop(self.each(rule, each, self.root(), false, sink)),
         }
         if self.given_up {
             let (subject, verdict) = (self.root(), Verdict::bare(Truth::Unknown));
@@ -245,92 +251,112 @@ impl<'x> Evaluator<'x> {
         self.looks <= MOST_LOOKS
     }
 
+    /// Judges the subjects of nested lists. Where it is in doubt whether the rule concerns `outer` at all, only
+    /// what is met either way is said; answers whether that is everything.
     fn each(
         &mut self,
         rule: &'x Rule,
         nested: &'x [Each],
         outer: Spot,
+        doubt: bool,
         sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
-    ) {
-        let Some((each, inner)) = nested.split_first() else { return self.demands(rule, outer, sink) };
+    ) -> bool {
+        let Some((each, inner)) = nested.split_first() else { return self.demands(rule, outer, doubt, sink) };
         // A list that is not recorded has no elements: only a count can ask for them.
         let list = self.list(&each.list);
         let elements = list.as_ref().map_or(&[][..], |list| self.doc(*list).items(list.node));
-        let (mut sure, mut perhaps) = (0u32, 0u32);
+        let (mut sure, mut perhaps, mut open, mut all_met) = (0u32, 0u32, None, true);
         for element in elements {
             if !self.spend() {
                 self.given_up = true;
-                return;
+                return false;
             }
-            let Ok(element) = list.as_ref().map(|list| list.beside(*element)) else { return };
+            let Ok(element) = list.as_ref().map(|list| list.beside(*element)) else { return false };
             self.set(each.slot, element);
-            let concerned = match &each.condition {
-                Some(condition) => self.concerned(rule, condition, element, sink),
-                None => Truth::Yes,
+            let Some(condition) = &each.condition else {
+                sure = sure.saturating_add(1);
+                all_met &= self.each(rule, inner, element, doubt, sink);
+                continue;
             };
-            match concerned {
+            let verdict = self.truth(condition);
+            match verdict.truth {
                 Truth::Yes => {
                     sure = sure.saturating_add(1);
-                    self.each(rule, inner, element, sink);
+                    all_met &= self.each(rule, inner, element, doubt, sink);
                 }
-                Truth::Unknown => perhaps = perhaps.saturating_add(1),
-                Truth::No => {}
+                Truth::Unknown => {
+                    perhaps = perhaps.saturating_add(1);
+                    open = open.or_else(|| Some(verdict.clone()));
+                    let met = self.each(rule, inner, element, true, sink);
+                    all_met &= met;
+                    if !met && !doubt {
+                        self.concern(rule, condition, element, verdict, sink);
+                    }
+                }
+                Truth::No if doubt => {}
+                Truth::No => self.concern(rule, condition, element, verdict, sink),
             }
         }
-        if let Some((wanted, span)) = each.count {
-            let at = list.unwrap_or_else(|missing| missing.at);
-            self.number(rule, About::Number { sure, perhaps, wanted, span, each }, at, sink);
+        let Some((wanted, span)) = each.count else { return all_met };
+        let of = u32::try_from(elements.len()).unwrap_or(u32::MAX);
+        let about = About::Number { sure, perhaps, of, wanted, span, each };
+        let (at, open, (least, most)) = match list {
+            Ok(at) => (at, open, (sure, sure.saturating_add(perhaps))),
+            // Nobody knows how many a list has that is not recorded.
+            Err(missing) => (missing.at, Some(self.undecided(&each.list, missing)), (0, u32::MAX)),
+        };
+        let outcome = self.number(wanted, least, most);
+        let verdict = match (outcome, open) {
+            (Outcome::Undecided, Some(open)) => open,
+            (Outcome::Undecided | Outcome::NotConcerned, _) => Verdict::bare(Truth::Unknown),
+            (Outcome::Met, _) => Verdict::bare(Truth::Yes),
+            (Outcome::Broken, _) => Verdict::bare(Truth::No),
+        };
+        if !doubt {
+            sink(self, Judgement { rule, about, subject: at, outcome, verdict });
+        }
+        all_met && outcome == Outcome::Met
+    }
+
+    /// Judges the number of subjects, which is one from `least` to `most`. Elements of which it cannot be told
+    /// whether they are subjects leave it open while they could make the difference.
+    fn number(&self, wanted: Count, least: u32, most: u32) -> Outcome {
+        match wanted.allows_all(least, most) {
+            Some(true) => Outcome::Met,
+            // More work can still be recorded.
+            Some(false) if self.in_work && wanted.wants_more_than(most) => Outcome::Undecided,
+            Some(false) => Outcome::Broken,
+            None => Outcome::Undecided,
         }
     }
 
-    /// Judges the number of subjects. Elements of which it cannot be told whether they are subjects
-    /// leave it open while they could make the difference.
-    fn number(
-        &mut self,
-        rule: &'x Rule,
-        about: About<'x>,
-        at: Spot,
-        sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
-    ) {
-        let About::Number { sure, perhaps, wanted, .. } = about else { return };
-        let most = sure.saturating_add(perhaps);
-        let outcome = if wanted.allows(sure) && wanted.allows(most) {
-            Outcome::Met
-        } else if (sure..=most).any(|number| wanted.allows(number)) {
-            Outcome::Undecided
-        } else if self.in_work && wanted.wants_more_than(most) {
-            // More work can still be recorded.
-            Outcome::Undecided
-        } else {
-            Outcome::Broken
-        };
-        let verdict = Verdict::bare(match outcome {
-            Outcome::Met => Truth::Yes,
-            Outcome::Broken => Truth::No,
-            Outcome::Undecided | Outcome::NotConcerned => Truth::Unknown,
-        });
-        sink(self, Judgement { rule, about, subject: at, outcome, verdict });
-    }
-
-    fn concerned(
+    /// Says that the rule does not concern a subject, or that this cannot be told.
+    fn concern(
         &mut self,
         rule: &'x Rule,
         condition: &'x Expr,
         subject: Spot,
+        verdict: Verdict<'x>,
         sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
-    ) -> Truth {
-        let verdict = self.truth(condition);
-        let truth = verdict.truth;
-        let outcome = match truth {
-            Truth::Yes => return truth,
-            Truth::Unknown => Outcome::Undecided,
+    ) {
+        let outcome = match verdict.truth {
             Truth::No => Outcome::NotConcerned,
+            Truth::Yes | Truth::Unknown => Outcome::Undecided,
         };
         sink(self, Judgement { rule, about: About::Concern(condition), subject, outcome, verdict });
-        truth
     }
 
-    fn demands(&mut self, rule: &'x Rule, subject: Spot, sink: &mut dyn FnMut(&mut Self, Judgement<'x>)) {
+    /// Judges every demand on a subject. Where it is in doubt whether the rule concerns the subject, a demand
+    /// that is met is met either way and any other is left to what is said of the concern; answers whether
+    /// all are met.
+    fn demands(
+        &mut self,
+        rule: &'x Rule,
+        subject: Spot,
+        doubt: bool,
+        sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
+    ) -> bool {
+        let mut all_met = true;
         for demand in &rule.demands {
             self.guarding = Guarding::by_settings(&self.setting.decision);
             let verdict = self.truth(demand);
@@ -340,8 +366,13 @@ impl<'x> Evaluator<'x> {
                 Truth::No => Outcome::Broken,
                 Truth::Unknown => Outcome::Undecided,
             };
-            sink(self, Judgement { rule, about: About::Demand(demand), subject, outcome, verdict });
+            let met = outcome == Outcome::Met;
+            all_met &= met;
+            if met || !doubt {
+                sink(self, Judgement { rule, about: About::Demand(demand), subject, outcome, verdict });
+            }
         }
+        all_met
     }
 
     fn set(&mut self, slot: usize, element: Spot) {

@@ -54,14 +54,26 @@ impl<'x> Evaluator<'x> {
             }
             // Names that differ in a number are two of a row.
             let digits = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
-            let alike = known.iter().filter(|(_, text)| digits(text) == digits(wanted));
-            let near = surely(wanted, alike.map(|(_, text)| *text))?;
-            let (spot, _) = known.iter().find(|(_, text)| *text == near)?;
-            Some(format!("`{}` is `{near}`, which is nearly `{wanted}`", self.path(*spot)))
+            known.retain(|(_, text)| digits(text) == digits(wanted));
+            if let Some(near) = surely(wanted, known.iter().map(|(_, text)| *text)) {
+                let (spot, _) = known.iter().find(|(_, text)| *text == near)?;
+                return Some(format!("`{}` is `{near}`, which is nearly `{wanted}`", self.path(*spot)));
+            }
+            let (spot, near) = of_the_same(wanted, &known)?;
+            Some(format!("`{}` is `{near}`", self.path(spot)))
         });
         self.slots = outer;
         found
     }
+}
+
+/// The only name that begins with the same word: a filter cover where a filter cap is wanted.
+fn of_the_same<'t>(wanted: &str, known: &[(Spot, &'t str)]) -> Option<(Spot, &'t str)> {
+    let (word, _) = wanted.split_once(' ').filter(|(word, _)| word.chars().count() > 3)?;
+    let begins = |text: &str| text.split_once(' ').is_some_and(|(first, _)| first == word);
+    let mut found = known.iter().filter(|(_, text)| begins(text));
+    let (spot, name) = found.next().copied()?;
+    found.all(|(_, other)| *other == name).then_some((spot, name))
 }
 
 /// The row of a table that was probably meant by keys that no row has: one of them is nearly that of a row
@@ -92,6 +104,9 @@ fn asked<'x>(condition: &'x Expr, slot: usize, names: &mut Vec<(&'x Expr, &'x Ex
                 (false, true) => names.push((right, left)),
                 _ => {}
             }
+        }
+        ExprKind::OneOf { value, negated: false, options } if value.variable() == Some(slot) => {
+            names.extend(options.iter().map(|option| (&**value, option)));
         }
         _ => {}
     }

@@ -224,7 +224,11 @@ impl<'p, 'r> Walk<'p, 'r> {
             self.expr(demand);
             self.wants(rule, demand);
         }
-        for part in &rule.message {
+        self.message(&rule.message);
+    }
+
+    fn message(&mut self, parts: &'p [Part]) {
+        for part in parts {
             if let Part::Value(value) = part {
                 self.expr(value);
             }
@@ -239,6 +243,7 @@ impl<'p, 'r> Walk<'p, 'r> {
         if let Some(list) = self.reach(&each.list).filter(|_| least == 0) {
             self.whole.push(Guard::Present(list.path));
         }
+        self.message(each.message.as_deref().unwrap_or_default());
         self.bind(each.slot, &each.list, each.condition.as_ref());
         let Some(list) = self.reach(&each.list).filter(|_| least > 0) else { return };
         let scope = self.variables.get(&each.slot).map(|bound| bound.scope.clone()).unwrap_or_default();

@@ -154,7 +154,7 @@ pub struct Concerns {
     pub condition: Option<Expr>,
 }
 
-/// `each VAR in LIST [where CONDITION] [, at least N | exactly N | at most N]`.
+/// `each VAR in LIST [where CONDITION] [, at least N | exactly N | at most N [otherwise "message"]]`.
 #[derive(Clone, Debug)]
 pub struct Each {
     /// The whole of it.
@@ -167,6 +167,8 @@ pub struct Each {
     pub condition: Option<Expr>,
     /// How many subjects there must be.
     pub count: Option<Spanned<Count>>,
+    /// What is said of another number; made up from the rest when absent.
+    pub message: Option<Message>,
 }
 
 /// How many subjects there must be.

@@ -179,6 +179,8 @@ pub struct Each {
     pub condition: Option<Expr>,
     /// How many there must be, and where that is written.
     pub count: Option<(Count, Span)>,
+    /// What is said of another number, without the variable; made up from the rest when absent.
+    pub message: Option<Vec<Part>>,
     /// The whole of it.
     pub span: Span,
 }

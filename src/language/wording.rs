@@ -7,13 +7,19 @@ use crate::language::ast::{
 };
 
 impl Count {
-    /// Whether this many subjects are enough and not too many.
+    /// Whether every number from `least` to `most` is enough and not too many, or none of them is; nothing
+    /// where that depends on the number.
     #[must_use]
-    pub fn allows(self, found: u32) -> bool {
-        match self {
-            Count::AtLeast(wanted) => found >= wanted,
-            Count::AtMost(wanted) => found <= wanted,
-            Count::Exactly(wanted) => found == wanted,
+    pub fn allows_all(self, least: u32, most: u32) -> Option<bool> {
+        let (all, none) = match self {
+            Count::AtLeast(wanted) => (least >= wanted, most < wanted),
+            Count::AtMost(wanted) => (most <= wanted, least > wanted),
+            Count::Exactly(wanted) => (least == wanted && most == wanted, most < wanted || least > wanted),
+        };
+        match (all, none) {
+            (true, _) => Some(true),
+            (_, true) => Some(false),
+            _ => None,
         }
     }
 

@@ -107,7 +107,8 @@ fn a_name_that_nothing_has_gets_a_near_one() {
         out.lines().filter_map(|line| line.strip_prefix("near name: ")).map(str::to_owned).collect::<Vec<_>>()
     };
     let ran = record("drain plg", "{step: tets drive 1}, {step: let the oil uot}").quietly(1);
-    let ran = ran.says(&["A plug: 0 recorded in `fastenings`, at least 1 required", "off by: 1 missing"]);
+    let ran =
+        ran.says(&["A plug: at least 1 required; none of 1 in `fastenings` where", "off by: 1 missing"]);
     assert_eq!(
         said(&ran.out),
         [
@@ -117,6 +118,8 @@ fn a_name_that_nothing_has_gets_a_near_one() {
         ]
     );
     // Another thing is none of that name, and nor is the next of a row.
+    let ran = record("drain screw", "{step: test drive 1}, {step: let the oil out}").quietly(1);
+    assert_eq!(said(&ran.out), ["`fastenings[0].role` is `drain screw`"]);
     assert!(said(&record("fill plug", "{step: test drive 2}, {step: let the oil out 2}").out).is_empty());
     record("drain plug", "{step: test drive 1}, {step: let the oil out}").quietly(0);
 }

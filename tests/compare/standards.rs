@@ -65,6 +65,17 @@ fn rules_come_go_and_change_their_names() {
     assert!(!found.edition_was_not_raised());
 }
 
+#[test]
+fn the_message_of_a_number_is_part_of_what_a_rule_says() {
+    let old = text(STANDARD);
+    let counted = "screw.role is \"sump screw\", at least 1";
+    let new = edited(&old, &[(counted, &format!("{counted} otherwise \"No sump screw.\""))]);
+    let found = lines(&standards(&old, &new).changes);
+    let [change] = &found[..] else { panic!("{found:#?}") };
+    assert!(change.starts_with("changed rule sump_screw_torque: concerns: "), "{change}");
+    assert!(change.ends_with("at least 1 otherwise \"No sump screw.\""), "{change}");
+}
+
 /// Names of figures and variables, units, brackets, comments, layout, the order of items and what is
 /// the case without being said.
 #[test]

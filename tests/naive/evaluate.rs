@@ -60,18 +60,28 @@ impl<'n> Naive<'n> {
                 {
                     return Verdict::plain(truth);
                 }
-                let (a, b) = (self.value(a, scope), self.value(b, scope));
-                self.compared(*comparison, a, b)
+                match (self.value(a, scope), self.value(b, scope)) {
+                    (Some(a), Some(b)) => self.compared(*comparison, Some(a), Some(b)),
+                    (one, other) => self
+                        .compared_however_many(*comparison, a, b, scope)
+                        .unwrap_or_else(|| self.compared(*comparison, one, other)),
+                }
             }
             ExprKind::Within(value, range) => match (self.value(value, scope), self.value(range, scope)) {
                 (Some(Value::Amount(value)), Some(Value::Range(range))) => self.within(&value, &range),
+                (None, Some(Value::Range(range))) => {
+                    self.within_however_many(value, &range, scope).unwrap_or_else(|| self.missing())
+                }
                 (None, _) | (_, None) => self.missing(),
                 other => panic!("{other:?} within"),
             },
             ExprKind::OneOf { value, negated, options } => {
-                let value = self.value(value, scope);
+                let known = self.value(value, scope);
+                if known.is_none() && self.is_none_however_many(value, options, scope) {
+                    return Verdict::plain(Truth::of(*negated));
+                }
                 let options: Vec<Option<Value>> = options.iter().map(|o| self.value(o, scope)).collect();
-                Verdict::plain(self.one_of(value.as_ref(), *negated, &options))
+                Verdict::plain(self.one_of(known.as_ref(), *negated, &options))
             }
             ExprKind::Recorded(path) => Verdict::plain(Truth::of(self.recorded(path, scope))),
             ExprKind::Quantified { quantifier, variable, list, condition, body } => {
@@ -94,7 +104,7 @@ impl<'n> Naive<'n> {
         }
     }
 
-    fn missing(&self) -> Verdict {
+    pub fn missing(&self) -> Verdict {
         let fails = self.is(Mutation::MissingComparisonFails);
         Verdict::plain(if fails { Truth::No } else { Truth::Unknown })
     }
@@ -148,7 +158,7 @@ impl<'n> Naive<'n> {
         }
     }
 
-    fn amounts(&self, comparison: Comparison, a: &Amount, b: &Amount) -> Verdict {
+    pub fn amounts(&self, comparison: Comparison, a: &Amount, b: &Amount) -> Verdict {
         let beyond = &a.base - &b.base;
         let apart = if beyond < zero() { -beyond.clone() } else { beyond.clone() };
         let (truth, distance) = match comparison {
@@ -168,7 +178,7 @@ impl<'n> Naive<'n> {
         Verdict { truth: Truth::of(truth), margin: Some(margin), exact: true }
     }
 
-    fn within(&self, value: &Amount, range: &Range) -> Verdict {
+    pub fn within(&self, value: &Amount, range: &Range) -> Verdict {
         let value = &value.base;
         let included = |included: bool| {
             included && !self.is(Mutation::WithinLeavesOutItsEnds)
@@ -379,7 +389,7 @@ impl<'n> Naive<'n> {
         amount
     }
 
-    fn calculated(&self, sign: Arithmetic, a: Amount, b: Amount) -> Option<Amount> {
+    pub fn calculated(&self, sign: Arithmetic, a: Amount, b: Amount) -> Option<Amount> {
         let combined = |with: fn(i32, i32) -> i32| {
             let mut dimension = a.dimension;
             for (slot, other) in dimension.iter_mut().zip(b.dimension) {
@@ -589,7 +599,7 @@ impl<'n> Naive<'n> {
 
 /// The margin of `and` or `or`: of the sides that have the truth of the whole, the one that `pick`
 /// prefers where both are numeric.
-fn joined(truth: Truth, a: Verdict, b: Verdict, pick: fn(Margin, Margin) -> Margin) -> Verdict {
+pub fn joined(truth: Truth, a: Verdict, b: Verdict, pick: fn(Margin, Margin) -> Margin) -> Verdict {
     let mut exact = a.exact && b.exact;
     let margin = match (a.truth == truth, b.truth == truth) {
         _ if truth == Truth::Unknown => None,

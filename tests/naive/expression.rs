@@ -515,7 +515,9 @@ impl Writer<'_> {
         let before = self.bound.len();
         let name = self.bind(&list);
         let condition = if self.chance(50) { self.condition(depth.min(1)) } else { String::new() };
-        let body = self.truth(depth).0;
+        let (body, tightness) = self.truth(depth);
+        // A last part without the variable must stand in brackets with the rest.
+        let body = if (IMPLIES..=AND).contains(&tightness) { format!("({body})") } else { body };
         self.bound.truncate(before);
         let gap = self.gap();
         (format!("{word} {name} in {}{condition}:{gap}{body}", list.path), LOOSEST)
@@ -572,6 +574,18 @@ impl Writer<'_> {
                     return Some((self.joined(soon, &["after", "before"], b), COMPARE));
                 }
                 Some((self.joined(a, &["before", "after", "is", "is not"], b), COMPARE))
+            }
+            18 if self.chance(60) => {
+                let count = self.count(1);
+                let count = self.at(count, SUM);
+                let limit = self.rng.u8(0..4);
+                let words = ["at least", "at most", "above", "below", "is", "is not"];
+                let word = self.pick(&words);
+                Some(match self.rng.u8(0..4) {
+                    0 => (format!("{count} within {limit} .. {}", limit + 1), COMPARE),
+                    1 => (format!("{count} + {limit} {word} {}", limit + 2), COMPARE),
+                    _ => (format!("{count} {word} {limit}"), COMPARE),
+                })
             }
             18 => self.called(Type::Truth).map(|name| (name, ATOM)),
             19 if self.chance(60) => Some(self.order()),

@@ -72,6 +72,9 @@ pub fn judge(
     Judged { applies, judgements }
 }
 
+/// More entries than any number that a rule here asks for.
+const MANY: u32 = 1_000;
+
 struct Judging<'n, 'j> {
     naive: &'n Naive<'n>,
     rule: &'n Rule,
@@ -92,7 +95,10 @@ impl<'n> Judging<'n, '_> {
                 match truth {
                     Truth::Yes => self.demands(&scope),
                     Truth::No => self.say(&scope, Outcome::NotConcerned),
-                    Truth::Unknown => self.say(&scope, Outcome::Undecided),
+                    Truth::Unknown => {
+                        let inside = self.aside(|inner| inner.demands(&scope));
+                        self.perhaps(&scope, inside);
+                    }
                 }
             }
             Some(concerns) => self.subjects(&concerns.subjects, &scope),
@@ -106,6 +112,7 @@ impl<'n> Judging<'n, '_> {
         };
         let (place, list) = self.naive.list(&each.list, scope);
         let (mut sure, mut perhaps) = (0, 0);
+        let unrecorded = list.is_none() && !self.naive.is(Mutation::UnrecordedListHasNothing);
         for (number, element) in list.unwrap_or_default().into_iter().enumerate() {
             let mut scope = scope.clone();
             scope.push(place.element(&each.variable.node, number, element));
@@ -125,9 +132,17 @@ impl<'n> Judging<'n, '_> {
                 Truth::No => self.say(&scope, Outcome::NotConcerned),
                 Truth::Unknown => {
                     perhaps += 1;
-                    self.say(&scope, Outcome::Undecided);
+                    let inside = self.aside(|inner_self| inner_self.subjects(inner, &scope));
+                    let met = self.perhaps(&scope, inside);
+                    if met && self.naive.is(Mutation::DoubtfulAndMetIsASubject) {
+                        perhaps -= 1;
+                        sure += 1;
+                    }
                 }
             }
+        }
+        if unrecorded {
+            perhaps = MANY;
         }
         if self.naive.is(Mutation::CountForgetsPerhaps) {
             perhaps = 0;
@@ -144,6 +159,33 @@ impl<'n> Judging<'n, '_> {
                 outcome => self.say(scope, outcome),
             }
         }
+    }
+
+    /// What is said inside, kept apart from the rest.
+    fn aside(&mut self, inside: impl FnOnce(&mut Self)) -> Vec<Judgement> {
+        let outside = std::mem::take(self.judgements);
+        inside(self);
+        std::mem::replace(self.judgements, outside)
+    }
+
+    /// What is left of what would be said of a subject, where the rule only perhaps concerns it: what is met
+    /// is met either way, anything else is open. Answers whether nothing is.
+    fn perhaps(&mut self, scope: &Scope<'n>, inside: Vec<Judgement>) -> bool {
+        let harmless = [Outcome::Met, Outcome::NotConcerned];
+        let met = inside.iter().all(|judgement| harmless.contains(&judgement.outcome));
+        if self.naive.is(Mutation::DoubtfulIsUndecidedEvenIfMet) {
+            self.say(scope, Outcome::Undecided);
+            return met;
+        }
+        if self.naive.is(Mutation::DoubtfulAndBrokenIsBroken) {
+            self.judgements.extend(inside);
+            return met;
+        }
+        self.judgements.extend(inside.into_iter().filter(|judgement| judgement.outcome == Outcome::Met));
+        if !met && !self.naive.is(Mutation::DoubtfulIsLetPass) {
+            self.say(scope, Outcome::Undecided);
+        }
+        met
     }
 
     fn counted(&self, count: Count, sure: u32, perhaps: u32) -> Outcome {

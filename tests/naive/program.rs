@@ -236,6 +236,9 @@ impl Writer<'_> {
             self.monotone = false;
             let words = self.pick(&["at least", "at most", "exactly"]);
             text.push_str(&format!(", {words} {}", self.rng.u8(0..4)));
+            if self.chance(30) {
+                text.push_str(" otherwise \"Another number.\"");
+            }
         }
         text
     }

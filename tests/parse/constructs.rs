@@ -275,6 +275,19 @@ fn messages_hold_words_and_values_at_their_places() {
 }
 
 #[test]
+fn a_number_of_subjects_has_a_message_of_its_own() {
+    let text = "rule r \"t\"\n concerns each s in l where s.a, at least 1 otherwise \"None of {count of l}.\",\n  each x in s.m, exactly 2\n demands x\n otherwise hold \"m\"\n";
+    let file = good(text);
+    let Item::Rule(rule) = &file.items[0] else { panic!() };
+    let [outer, inner] = &rule.concerns.as_ref().unwrap().subjects[..] else { panic!() };
+    let count = outer.count.as_ref().unwrap();
+    assert_eq!((count.node, count.span.of(text)), (Count::AtLeast(1), "at least 1"));
+    assert_eq!(outer.message.as_ref().unwrap().span.of(text), "\"None of {count of l}.\"");
+    assert!(outer.span.of(text).ends_with("{count of l}.\""));
+    assert!(inner.count.is_some() && inner.message.is_none());
+}
+
+#[test]
 fn lines_may_end_in_any_way() {
     for end in ["\n", "\r\n", "\r"] {
         let text = format!("\u{feff}{}", SAMPLE.replace('\n', end));

@@ -199,6 +199,7 @@ fn mistakes_in_clauses() {
         ),
         ("concerns each s in l at least 1", "clause-form", "at", "`,` is wanted after `l`, not `at`", ""),
         ("concerns each s in l, at least one", "clause-form", "one", "a whole number is wanted", ""),
+        ("concerns each s in l, at least 1 otherwise", "clause-form", "otherwise", "the clause ends", ""),
         ("concerns each s in l, at least 99999999999", "clause-form", "99999999999", "too large", ""),
         ("remedy Slacken", "clause-form", "Slacken", "a text in quotes is wanted", "remedy \""),
         ("remedy", "clause-form", "remedy", "the clause ends", ""),

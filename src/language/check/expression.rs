@@ -8,7 +8,7 @@ use super::sorts::{
     argument_fits, comparable, equal_sort, helped, order_sort, quantity_kind, time_of_entry, time_sort,
 };
 use super::{Checker, Scope, bare, constant};
-use crate::code::{TYPE_MISMATCH, UNKNOWN_NAME};
+use crate::code::{QUANTIFIER_REACH, TYPE_MISMATCH, UNKNOWN_NAME};
 use crate::diagnostic::{At, Diagnostic, nearest};
 use crate::language::ast::{self, Aggregate, Arithmetic, Comparison, Name, RangeForm};
 use crate::language::builtins::{self, Gives};
@@ -16,7 +16,7 @@ use crate::language::typed::{Expr, ExprKind, VARIABLES};
 use crate::language::types::Type;
 use crate::metrology::Working;
 use crate::quantity::{Kind, KindName, Quantity};
-use crate::source::Place;
+use crate::source::{Place, Span};
 use crate::value::Value;
 
 /// What stands where a mistake was reported.
@@ -405,8 +405,16 @@ impl Checker<'_> {
         self.new_variable(scope, variable);
         let slot = scope.open(&variable.node, element);
         let condition = condition.map(|written| Box::new(self.truth(scope, written, "`where`")));
+        let last = last_part(body);
         let body = Box::new(self.truth(scope, body, quantifier.word()));
+        let used = scope.used.get(&slot).copied();
         scope.close();
+        if let Some((logic, last)) = last
+            && !body.ty.is_mistaken()
+            && used.is_none_or(|used| used.start < last.start)
+        {
+            self.report(reaches_too_far(quantifier, variable, logic, scope.place(last)));
+        }
         Ok(truth(ExprKind::Quantified { quantifier, slot, list: Box::new(list), condition, body }, place))
     }
 
@@ -472,6 +480,39 @@ impl Checker<'_> {
         let kind = ExprKind::Aggregate { aggregate, value, slot: Some(slot), list, condition };
         Ok(Expr { kind, place, ty })
     }
+}
+
+/// The last part that `and`, `or` or `implies` adds to what a quantifier says, where no brackets show how far
+/// that reaches.
+fn last_part(body: &ast::Expr) -> Option<(ast::Logic, Span)> {
+    let mut found = None;
+    let mut rest = body;
+    while let ast::ExprKind::Logic(logic, left, right) = &rest.kind {
+        if rest.span.start < left.span.start {
+            break;
+        }
+        found = Some((*logic, right.span));
+        rest = right;
+    }
+    found
+}
+
+/// A quantifier reaches to the end of its clause. A part behind `and` or `or` that does not speak of its
+/// elements was probably meant to stand beside it: of an empty list it would never be looked at.
+fn reaches_too_far(
+    quantifier: ast::Quantifier,
+    variable: &Name,
+    logic: ast::Logic,
+    last: Place,
+) -> Diagnostic {
+    let (word, variable) = (quantifier.word(), &variable.node);
+    let message = format!(
+        "{word} reaches to the end of the line, so this belongs to what it says of each `{variable}`, and `{variable}` is not in it"
+    );
+    Diagnostic::error(QUANTIFIER_REACH, last, message).help(format!(
+        "put the quantifier in brackets, `(… {variable} in …: …) {} …`, or, if it is meant so, all that stands behind the colon",
+        logic.word().trim_matches('`')
+    ))
 }
 
 /// What the arithmetic of times gives: what lies between two, or a time a while before or after another.

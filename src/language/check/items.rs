@@ -143,6 +143,8 @@ impl Checker<'_> {
         let mut subjects = Vec::new();
         for each in &written.subjects {
             let (list, element) = self.list(scope, &each.list);
+            // A wrong number is one of the whole list: no element is meant.
+            let message = each.message.as_ref().map(|message| self.message(scope, message));
             self.new_variable(scope, &each.variable);
             let slot = scope.open(&each.variable.node, element);
             let condition = each.condition.as_ref().map(|condition| self.truth(scope, condition, "`where`"));
@@ -152,6 +154,7 @@ impl Checker<'_> {
                 list,
                 condition,
                 count: each.count.as_ref().map(|count| (count.node, count.span)),
+                message,
                 span: each.span,
             });
         }

@@ -171,7 +171,13 @@ impl<'a> Checker<'a> {
     /// A fresh scope for an item of a unit.
     fn scope(&self, unit: usize) -> Scope {
         let file = self.units.get(unit).map(|unit| &unit.file);
-        Scope { unit, source: file.map(|file| file.source), root: self.root_of(unit), variables: Vec::new() }
+        Scope {
+            unit,
+            source: file.map(|file| file.source),
+            root: self.root_of(unit),
+            variables: Vec::new(),
+            used: HashMap::new(),
+        }
     }
 
     /// The record of the documents that a unit judges; a file without a standard speaks of jobs.
@@ -248,6 +254,8 @@ struct Scope {
     root: Option<Arc<Record>>,
     /// The elements of lists, innermost last: name, type, number.
     variables: Vec<(String, Type, usize)>,
+    /// By the number of a variable, where it was used last.
+    used: HashMap<usize, Span>,
 }
 
 impl Scope {
@@ -259,6 +267,7 @@ impl Scope {
     fn open(&mut self, name: &str, ty: Type) -> usize {
         let slot = self.variables.len();
         self.variables.push((name.to_owned(), ty, slot));
+        self.used.remove(&slot);
         slot
     }
 

@@ -55,7 +55,9 @@ impl Checker<'_> {
     fn head(&mut self, scope: &mut Scope, head: &Name) -> Result<Expr, Diagnostic> {
         let place = scope.place(head.span);
         if let Some((_, ty, slot)) = scope.variable(&head.node) {
-            return Ok(Expr { kind: ExprKind::Variable(*slot), place, ty: ty.clone() });
+            let (ty, slot) = (ty.clone(), *slot);
+            scope.used.insert(slot, head.span);
+            return Ok(Expr { kind: ExprKind::Variable(slot), place, ty });
         }
         let declared = self.names.get(scope.unit).and_then(|names| names.get(head.node.as_str()));
         let meaning = declared.map(|declared| declared.meaning);

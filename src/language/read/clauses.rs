@@ -114,7 +114,12 @@ impl<'t> Reader<'t, '_> {
         let first = self.mistakes.place(first);
         let mistake =
             self.mistakes.error(code::CLAUSE_REPEATED, clause.head, message).and_at(first, "the first");
-        self.mistakes.push(mistake.help("keep one of them"));
+        self.mistakes.push(mistake.help(match word {
+            ClauseWord::Otherwise => {
+                "keep one of them; the message of a number of subjects follows it on its line"
+            }
+            _ => "keep one of them",
+        }));
         true
     }
 }

@@ -153,8 +153,12 @@ fn concerns(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Concerns>
 fn each(reader: &mut Reader<'_, '_>, node: &Node<'_>) -> Option<Each> {
     let subject = reader.builder.subject_in(node);
     let subject = reader.mistakes.keep(subject)?;
-    let count = match node.part(Form::count) {
-        Some(part) => Some(count(reader, part)?),
+    let (count, said) = match node.part(Form::count) {
+        Some(part) => (Some(count(reader, part)?), part.part(Form::own_message)),
+        None => (None, None),
+    };
+    let said = match said {
+        Some(said) => Some(message(reader, said.part(Form::text)?)?),
         None => None,
     };
     Some(Each {
@@ -163,6 +167,7 @@ fn each(reader: &mut Reader<'_, '_>, node: &Node<'_>) -> Option<Each> {
         list: subject.list,
         condition: subject.condition,
         count,
+        message: said,
     })
 }
 
@@ -174,7 +179,9 @@ fn count(reader: &mut Reader<'_, '_>, node: &Node<'_>) -> Option<Spanned<Count>>
         Some(Form::at_most) => Count::AtMost(figure),
         _ => Count::Exactly(figure),
     };
-    Some(Spanned::new(count, node.span))
+    let whole = node.part(Form::whole).map_or(node.span, |whole| whole.span);
+    let span = Span { end: whole.end, ..node.span };
+    Some(Spanned::new(count, span))
 }
 
 fn otherwise(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Otherwise> {
