@@ -341,6 +341,9 @@ codes! {
     DAY_TO_COME = "run/day-to-come", "work on a day that is still to come",
         "The record says that the job was opened or closed after the day as of which the run judges. Either \
          the date was mistyped, or the record was written before the work was done.";
+    IN_WORK_AND_CLOSED = "run/in-work-and-closed", "a job that is in work and closed",
+        "What is still missing from a job in work is still to do and does not hold the vehicle. A record that \
+         also says when the job was closed is judged as that of a closed job, and must say which of the two it is.";
     MANY_FINDINGS = "run/many-findings", "more findings of one rule than are listed",
         "A rule that a document breaks very often is listed a hundred times and then only counted.";
     NEIGHBOUR_FAULTY = "run/neighbour-faulty", "a document around the jobs has mistakes",
@@ -404,10 +407,11 @@ codes! {
     // Known findings.
     KNOWN_ENTRY = "known/entry", "an entry of known findings that cannot be used",
         "A file of known findings names rules by their full name and mistakes in documents by their code, \
-         each with the weight under which a run reports it. This entry names something else, so it accepts \
-         nothing.";
+         each with the weight under which a run reports it, its place and what was found there. This entry names \
+         something else or does not say all of that, so it accepts nothing.";
     KNOWN_TWICE = "known/twice", "known findings that are listed twice",
-        "A document, a finding and its weight stand once in a file of known findings, with their number. Of \
+        "A document, a finding, its weight, place and value are listed once in a file of known findings, with \
+         their number. Of \
          two entries neither is taken to be the right one; the first is used until they are put together.";
     NO_LONGER_FOUND = "known/no-longer-found", "known findings that are gone",
         "The run found fewer findings than the file of known findings lists for this document. Take them out \

@@ -1,8 +1,52 @@
-//! Which text exactly: the content hash by which a job pins the edition that it was judged by.
+//! Which text exactly: its edition, and the content hash by which a job pins the text that it was judged by.
 
 use std::fmt;
 
 use sha2::{Digest as _, Sha256};
+
+use crate::quantity::Number;
+use crate::value::Value;
+
+/// The edition of a standard or a procedure: a whole number above zero. `2`, `2.0` and `02` are one edition,
+/// wherever they are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Edition(u32);
+
+impl Edition {
+    /// That of a standard whose head states none.
+    pub const FIRST: Edition = Edition(1);
+    /// The highest one, as high as a document can count.
+    pub const LAST: u32 = 1_000_000_000;
+
+    /// The edition of this number, if there can be one.
+    #[must_use]
+    pub fn new(number: &Number) -> Option<Edition> {
+        let number = number.to_u64().and_then(|number| u32::try_from(number).ok())?;
+        (1..=Edition::LAST).contains(&number).then_some(Edition(number))
+    }
+
+    /// The edition that a field of a document states.
+    #[must_use]
+    pub fn of(value: &Value<'_>) -> Option<Edition> {
+        match value {
+            Value::Quantity(quantity) => Edition::new(quantity.magnitude()),
+            _ => None,
+        }
+    }
+
+    /// Its number.
+    #[must_use]
+    pub fn number(self) -> u32 {
+        self.0
+    }
+}
+
+/// Its number.
+impl fmt::Display for Edition {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.fmt(f)
+    }
+}
 
 /// The content hash of a text: SHA-256 (FIPS 180-4) of its UTF-8 bytes, each line end taken as `\n` and
 /// a byte-order mark left out, so that an editor that changes only those makes no other text of it.

@@ -5,9 +5,9 @@
 pub mod source;
 pub mod code;
 pub mod diagnostic;
-pub mod edition;
 pub mod quantity;
 pub mod value;
+pub mod edition;
 pub mod time;
 pub mod metrology;
 pub mod signal;

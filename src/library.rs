@@ -1,6 +1,8 @@
 //! Where rule files come from: those shipped with the program, and those that a front end can open.
 
 use crate::diagnostic::Fault;
+use crate::edition::Edition;
+use crate::quantity::Number;
 
 /// A standard that is shipped with the program.
 #[derive(Clone, Copy, Debug)]
@@ -26,9 +28,10 @@ impl Shipped {
 
     /// Its edition, from the head of its text.
     #[must_use]
-    pub fn edition(&self) -> u32 {
+    pub fn edition(&self) -> Edition {
         let mut words = self.head().split_whitespace().skip_while(|word| *word != "edition").skip(1);
-        words.next().and_then(|edition| edition.parse().ok()).unwrap_or(1)
+        let number = words.next().and_then(|edition| Number::parse(edition).ok());
+        number.and_then(|number| Edition::new(&number)).unwrap_or(Edition::FIRST)
     }
 }
 

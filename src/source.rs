@@ -176,6 +176,12 @@ pub struct Source {
 }
 
 impl Source {
+    /// A text under a name.
+    #[must_use]
+    pub fn new(name: impl Into<String>, text: impl Into<String>) -> Source {
+        Source { name: name.into(), text: text.into(), lines: OnceLock::new() }
+    }
+
     /// Its name, as reports show it.
     #[must_use]
     pub fn name(&self) -> &str {
@@ -229,9 +235,13 @@ impl Sources {
 
     /// Adds a text under a name.
     pub fn add(&mut self, name: impl Into<String>, text: impl Into<String>) -> SourceId {
+        self.share(&Arc::new(Source::new(name, text)))
+    }
+
+    /// Adds a text that other layers can have too.
+    pub fn share(&mut self, source: &Arc<Source>) -> SourceId {
         let id = SourceId(self.next());
-        let (name, text) = (name.into(), text.into());
-        self.own.push(Arc::new(Source { name, text, lines: OnceLock::new() }));
+        self.own.push(Arc::clone(source));
         id
     }
 

@@ -47,6 +47,51 @@ pub fn moment(text: &str) -> Result<Moment, Fault> {
     Ok(Moment::Exact(instant))
 }
 
+/// Whether a time says its offset from UTC. Without a time zone, two times of which one does and the other
+/// does not have no order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Frame {
+    /// It does.
+    WithOffset,
+    /// It is a time of the workshop's zone.
+    Local,
+}
+
+impl Frame {
+    /// That of a time.
+    #[must_use]
+    pub fn of(moment: &Moment) -> Frame {
+        match moment {
+            Moment::Exact(_) => Frame::WithOffset,
+            Moment::Civil(_) => Frame::Local,
+        }
+    }
+
+    /// The other one.
+    #[must_use]
+    pub fn other(self) -> Frame {
+        match self {
+            Frame::WithOffset => Frame::Local,
+            Frame::Local => Frame::WithOffset,
+        }
+    }
+
+    /// Whether times of both kinds can be put in one order.
+    ///
+    /// # Errors
+    /// One has an offset, the other has none, and no zone is set.
+    pub fn agrees(self, other: Frame, zone: &TimeZone) -> Result<(), Fault> {
+        if self == other || !zone.is_unknown() {
+            return Ok(());
+        }
+        let message = "one time has an offset, the other has none, and no time zone is set";
+        Err(Fault::new(code::NO_TIME_ZONE, message).help(NAME_THE_ZONE))
+    }
+}
+
+/// What to do where no zone is set.
+pub const NAME_THE_ZONE: &str = "name the zone in the workshop's settings, `time_zone: Europe/Vienna`, or write every time with its offset";
+
 /// The instant of a time, in the workshop's zone where it has no offset of its own.
 ///
 /// # Errors

@@ -1,6 +1,18 @@
 //! Rules that look at the documents around a job: its procedure, the tool register, earlier jobs.
 
-use crate::support::{Folder, Ran};
+use std::collections::HashMap;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use jiff::tz::TimeZone;
+use witnessmark::code::JOB_NUMBER_TWICE;
+use witnessmark::diagnostic::{Diagnostic, Fault};
+use witnessmark::document::Forms;
+use witnessmark::finding::{Finding, Outcome};
+use witnessmark::library::Archive;
+use witnessmark::session::{Glance, History};
+
+use crate::support::{Folder, Ran, session};
 
 const RULES: &str = r#"
 standard around edition 1 "What stands around a job"
@@ -318,6 +330,141 @@ fn jobs_that_are_written_in_an_unusual_way_are_found_all_the_same() {
         assert!(plain.contains(from), "{from}");
         folder.write("b.yaml", plain.replace(from, to));
         inspect(&folder).quietly(1).says(&says);
+    }
+}
+
+#[test]
+fn a_comma_belongs_to_the_plate_and_to_the_number_of_a_job() {
+    let folder = folder();
+    let written = "vehicle: {vin: AZ1LR48K4MG204117, plate: GW 1, odometer: 1000 km}";
+    let rest = |plate: &str, km: &str| {
+        REST.replace(written, &format!("vehicle:\n  plate: {plate}\n  odometer: {km}"))
+    };
+    folder.write("a.yaml", job("1", "2026-03-02T08:00:00Z", &rest("GW 1,23", "1000 km")));
+    folder.write("b.yaml", job("2", "2026-04-02T08:00:00Z", &rest("GW 1,23", "500 km")));
+    inspect(&folder).quietly(1).says(&["hold: 500 km after 1000 km in job 1."]);
+    // Another plate that is the same up to the comma is another vehicle.
+    folder.write("b.yaml", job("2", "2026-04-02T08:00:00Z", &rest("GW 1,24", "500 km")));
+    inspect(&folder).quietly(0);
+    // So is a job whose number goes on behind the comma: no copy, and an earlier job of the vehicle.
+    folder.write("b.yaml", job("1,2", "2026-04-02T08:00:00Z", &rest("GW 1,23", "500 km")));
+    let ran = inspect(&folder).quietly(1).says(&["hold: 500 km after 1000 km in job 1."]);
+    assert!(!ran.out.contains("run/job-number-twice"), "{ran:#?}");
+}
+
+#[test]
+fn a_job_is_found_wherever_it_is_written_and_whatever_is_in_the_file_with_it() {
+    let folder = folder();
+    let first = job("1", "2026-03-02T08:00:00Z", REST);
+    folder.write("a.yaml", job("2", "2026-04-02T08:00:00Z", &REST.replace("1000 km", "500 km")));
+    let says = ["hold: 500 km after 1000 km in job 1."];
+    let flow = "{form: job/1, job: {number: 1, opened: \"2026-03-02T08:00:00Z\", state: closed},\n \
+                vehicle: {vin: AZ1LR48K4MG204117, odometer: 1000 km}, unit: {kind: engine, serial: E-1}}\n";
+    let behind = format!("{PROCEDURE}---\n{first}");
+    for text in [&first.replace("form: job/1", "\"form\": job/1"), flow, &behind] {
+        if text == behind {
+            std::fs::remove_file(folder.path().join("procedures/plug.yaml")).unwrap();
+        }
+        folder.write("b.yaml", text);
+        inspect(&folder).quietly(1).says(&says);
+    }
+}
+
+/// Texts that can be opened again, and how often that was done.
+#[derive(Default)]
+struct Counted {
+    texts: HashMap<String, String>,
+    opened: AtomicUsize,
+}
+
+impl Archive for Counted {
+    fn open(&self, name: &str) -> Result<String, Fault> {
+        self.opened.fetch_add(1, Ordering::Relaxed);
+        Ok(self.texts[name].clone())
+    }
+}
+
+/// Judges the texts one after the other; how many findings and advices of the code there are, and how often
+/// a text was opened again.
+fn judged_with_history(texts: &[(&str, String)]) -> (usize, usize, usize) {
+    let mut session = session(&[("rules.standard", RULES)]);
+    let zone = TimeZone::UTC;
+    let forms = Forms::builtin();
+    let read = |(name, text): &(&str, String)| Glance::read(name, text, &forms, &zone).jobs;
+    let history = texts.iter().map(read).collect::<History>();
+    let named = texts.iter().map(|(name, text)| ((*name).to_owned(), text.clone()));
+    let archive = Arc::new(Counted { texts: named.collect(), ..Counted::default() });
+    session.surround(Vec::new(), history, archive.clone());
+    let judged: Vec<_> = texts.iter().flat_map(|(name, text)| session.judge(name, text)).collect();
+    let fell = |finding: &&Finding| finding.rule == "around.odometer" && finding.outcome == Outcome::Broken;
+    let falls = judged.iter().flat_map(|judged| &judged.findings).filter(fell).count();
+    let twice = |found: &&Diagnostic| found.code == JOB_NUMBER_TWICE;
+    let doubles = judged.iter().flat_map(|judged| &judged.diagnostics).filter(twice).count();
+    (falls, doubles, archive.opened.load(Ordering::Relaxed))
+}
+
+fn in_one_text(jobs: impl Iterator<Item = String>) -> String {
+    jobs.collect::<Vec<_>>().join("---\n")
+}
+
+#[test]
+fn many_jobs_in_one_text_are_not_read_again_for_each_of_them() {
+    let one = |number: usize, km: usize| {
+        let opened = format!("2026-03-{:02}T{:02}:00:00Z", 1 + number / 24, number % 24);
+        job(&format!("{number}"), &opened, &REST.replace("1000 km", &format!("{km} km")))
+    };
+    // Each job but the first has the one before it as its last, in the same text.
+    let rising = in_one_text((0..100).map(|number| one(number, 1000 - number)));
+    assert_eq!(judged_with_history(&[("a.yaml", rising.clone())]), (99, 0, 0));
+    // A hundred records of one number.
+    let same = in_one_text((0..100).map(|_| one(7, 1000)));
+    assert_eq!(judged_with_history(&[("a.yaml", same)]), (0, 100, 0));
+    // Jobs in a hundred texts, the last one of each in one text of many: that is opened once.
+    let later = |number: usize| {
+        let text = job(&format!("L{number}"), "2026-04-02T08:00:00Z", REST);
+        text.replace("AZ1LR48K4MG204117", &format!("V{number}"))
+    };
+    let vin = |number: usize| one(number, 2000).replace("AZ1LR48K4MG204117", &format!("V{number}"));
+    let names: Vec<String> = (0..100).map(|number| format!("{number}.yaml")).collect();
+    let mut texts = vec![("all.yaml", in_one_text((0..100).map(vin)))];
+    texts.extend(names.iter().enumerate().map(|(number, name)| (&**name, later(number))));
+    assert_eq!(judged_with_history(&texts), (100, 0, 1));
+    // And a hundred doubles of what is in one text of many.
+    let double = |number: usize| one(number, 1000).replace("vin: AZ1LR48K4MG204117, plate: GW 1, ", "");
+    let mut texts = vec![("all.yaml", in_one_text((0..100).map(double)))];
+    texts.extend(names.iter().enumerate().map(|(number, name)| (&**name, double(number))));
+    assert_eq!(judged_with_history(&texts), (0, 200, 101));
+}
+
+#[test]
+fn an_edition_is_a_number_however_it_is_written() {
+    for (procedure, named) in [("2.0", "2"), ("2", "2.0"), ("2.0", "2.00"), ("2", "02")] {
+        let folder = folder();
+        folder
+            .write("procedures/plug.yaml", PROCEDURE.replace("edition: 2", &format!("edition: {procedure}")));
+        let text = job("1", "2026-03-02T08:00:00Z", REST).replace("edition: 2", &format!("edition: {named}"));
+        folder.write("job.yaml", &text);
+        inspect(&folder).quietly(0);
+        // It is not taken for the first one.
+        folder.write("job.yaml", text.replace(&format!("edition: {named}"), "edition: 1"));
+        inspect(&folder)
+            .quietly(1)
+            .says(&["there is no edition 1 of the procedure `plug service` in this run, only 2"]);
+        folder.write("procedures/copy.yaml", PROCEDURE);
+        let ran = inspect(&folder);
+        assert_eq!(ran.code, 2, "{ran:#?}");
+        ran.says(&["error: the procedure `plug service` edition 2 is there twice"]);
+    }
+    // One that cannot be read is no edition at all.
+    let folder = folder();
+    folder.write("procedures/plug.yaml", PROCEDURE.replace("edition: 2", "edition: two"));
+    let text = job("1", "2026-03-02T08:00:00Z", REST);
+    for (named, says) in [
+        ("edition: 1", "there is no edition 1 of the procedure `plug service` in this run"),
+        ("edition: two", "the edition of the procedure `plug service` that the job names cannot be read"),
+    ] {
+        folder.write("job.yaml", text.replace("edition: 2", named));
+        inspect(&folder).quietly(1).says(&[says]);
     }
 }
 

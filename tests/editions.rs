@@ -74,6 +74,31 @@ fn a_job_that_names_an_earlier_edition_is_judged_by_that_one() {
 }
 
 #[test]
+fn the_edition_that_a_job_names_is_a_number_however_it_is_written() {
+    let folder = folder();
+    for one in ["1.0", "1.00", "01", "+1"] {
+        let bound = format!("standards: [{{name: plugs, edition: {one}}}]");
+        job(&folder, "45 Nm", &bound).quietly(1).says(&["standard: plugs edition 1"]);
+        job(&folder, "25 Nm", &bound).quietly(0);
+    }
+    // Under one that cannot be read nothing is judged, and the mistake fails the run.
+    let ran = job(&folder, "45 Nm", "standards: [{name: plugs, edition: two}]");
+    assert_eq!(ran.code, 2, "{ran:#?}");
+    assert!(!ran.out.contains("standard: plugs"), "{ran:#?}");
+    ran.says(&["line 6: error"]);
+    // The head of a standard states a whole number above zero too.
+    for wrong in ["0", "2.5", "2000000000"] {
+        let folder = self::folder();
+        folder
+            .write("plugs.standard", standard(3, "45 Nm").replace("edition 3", &format!("edition {wrong}")));
+        let ran = job(&folder, "45 Nm", "remarks: none");
+        assert_eq!(ran.code, 2, "{wrong}: {ran:#?}");
+    }
+    folder.write("plugs.standard", standard(3, "45 Nm").replace("edition 3", "edition 3.0"));
+    job(&folder, "45 Nm", "standards: [{name: plugs, edition: 3}]").quietly(0);
+}
+
+#[test]
 fn an_edition_that_is_not_there_is_a_finding_and_no_other_takes_its_place() {
     let ran = job(&folder(), "25 Nm", "standards: [{name: plugs, edition: 2}]");
     assert_eq!(ran.code, 2, "{ran:#?}");

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
 use witnessmark::document::Forms;
+use witnessmark::edition::Edition;
 use witnessmark::evaluate::Setting;
 use witnessmark::language::check::Given;
 use witnessmark::library::{Library, NoLibrary};
@@ -66,6 +67,11 @@ pub fn session_with(
     let request =
         Request { sources, standards, earlier: Vec::new(), forms: Forms::builtin(), givens, setting };
     Session::open(request, library)
+}
+
+/// An edition.
+pub fn edition(number: u32) -> Edition {
+    Edition::new(&Number::from(i64::from(number))).unwrap()
 }
 
 /// A number.

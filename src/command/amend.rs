@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::around::{ENDINGS, form_of};
+use super::around::{ENDINGS, is_document};
 use super::files::{self, Found};
 use super::known::KnownFiles;
 use super::output::{Sink, complain};
@@ -123,7 +123,7 @@ impl Amend {
                 return Ok(Some(Became::Unread));
             }
         };
-        if !file.named && form_of(&text).is_none() {
+        if !file.named && !is_document(&text) {
             return Ok(None);
         }
         let mut sources = Sources::over(session.sources());

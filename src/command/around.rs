@@ -11,23 +11,34 @@ use super::standards::Ready;
 use crate::code::{NAMES_NOTHING, SETTINGS};
 use crate::diagnostic::{Diagnostic, Fault};
 use crate::document::link::{JOB, PROCEDURE, REGISTER};
+use crate::document::yaml;
 use crate::library::Archive;
-use crate::session::{Episode, History};
-use crate::source::Place;
+use crate::session::{Episode, Glance, History, Session};
+use crate::source::{Place, SourceId};
 
 /// The endings of documents.
 pub(super) const ENDINGS: [&str; 2] = ["yaml", "yml"];
 
-/// What a file was found to hold at the first glance.
-enum Glance {
-    /// A procedure or a tool register, which is kept.
-    Neighbour(&'static str, String, String),
-    /// Jobs, of which only their names are kept.
-    Jobs(Episode),
-    /// Something else.
-    Other,
-    /// Nothing that can be read. For a file of the run, inspecting it says so.
-    Unread(Fault),
+/// What a file was found to hold.
+struct Held {
+    /// The forms of its documents; that which is probably meant where none can be told.
+    forms: Vec<Arc<str>>,
+    /// Its jobs, of which only the names are kept.
+    jobs: Episode,
+    /// Its name and text, if there are procedures or tool registers in it.
+    neighbour: Option<(String, String)>,
+}
+
+/// Looks through a file; the fault of one that cannot be read.
+fn look_through(path: &Path, session: &Session, neighbours: bool) -> Result<Held, Fault> {
+    let text = files::read(path).map_err(|unread| unread.fault)?;
+    let name = path.display().to_string();
+    let Glance { mut forms, jobs } = Glance::read(&name, &text, session.forms(), &session.setting().zone);
+    if forms.is_empty() {
+        forms.extend(form_of(&text).map(Arc::from));
+    }
+    let is_neighbour = neighbours && forms.iter().any(|form| [PROCEDURE, REGISTER].contains(&&**form));
+    Ok(Held { forms, jobs, neighbour: is_neighbour.then_some((name, text)) })
 }
 
 impl Ready {
@@ -71,42 +82,26 @@ impl Ready {
             let held = held.into_iter().map(|file| true_path(&file.path)).collect();
             promised.push((form, *place, held));
         }
-        let (zone, reader) = (&self.session.setting().zone, self.session.forms().reader());
-        let glances: Vec<Glance> = wanted
-            .par_iter()
-            .map(|(path, _)| {
-                let text = match files::read(path) {
-                    Ok(text) => text,
-                    Err(unread) => return Glance::Unread(unread.fault),
-                };
-                let name = path.display().to_string();
-                match form_of(&text) {
-                    Some("procedure") if neighbours => Glance::Neighbour(PROCEDURE, name, text),
-                    Some("tools") if neighbours => Glance::Neighbour(REGISTER, name, text),
-                    Some("job") => Glance::Jobs(Episode::read(&name, &text, reader, zone)),
-                    _ => Glance::Other,
-                }
-            })
-            .collect();
+        let session = &self.session;
+        let found: Vec<Result<Held, Fault>> =
+            wanted.par_iter().map(|(path, _)| look_through(path, session, neighbours)).collect();
         let (mut texts, mut episodes) = (Vec::new(), Vec::new());
-        for (glance, (path, named)) in glances.into_iter().zip(&wanted) {
-            let form = match &glance {
-                Glance::Neighbour(form, ..) => Some(*form),
-                Glance::Jobs(_) => Some(JOB),
-                Glance::Other | Glance::Unread(_) => None,
-            };
-            if promised.iter().any(|(wanted, ..)| Some(*wanted) == form) {
-                let path = true_path(path);
-                promised.retain(|(wanted, _, held)| Some(*wanted) != form || !held.contains(&path));
-            }
-            match glance {
-                Glance::Neighbour(_, name, text) => texts.push((name, text)),
-                Glance::Jobs(episode) => episodes.push(episode),
-                Glance::Unread(fault) => {
+        for (found, (path, named)) in found.into_iter().zip(&wanted) {
+            let Held { forms, jobs, neighbour } = match found {
+                Ok(held) => held,
+                // Of a file of the run, inspecting it says so.
+                Err(fault) => {
                     missing.extend(named.map(|place| unreadable(path, place, fault)));
+                    continue;
                 }
-                Glance::Other => {}
+            };
+            let has = |wanted: &str| forms.iter().any(|form| **form == *wanted);
+            if promised.iter().any(|(wanted, ..)| has(wanted)) {
+                let path = true_path(path);
+                promised.retain(|(wanted, _, held)| !has(wanted) || !held.contains(&path));
             }
+            texts.extend(neighbour);
+            episodes.push(jobs);
         }
         missing.extend(promised.iter().map(|(form, place, _)| none_of_the_form(form, *place)));
         self.diagnostics.extend(missing);
@@ -161,6 +156,14 @@ pub(super) fn form_of(text: &str) -> Option<&str> {
         (field == "form" || (numbered && !field.starts_with([' ', '#', '-']))).then_some(form)
     });
     named.next()
+}
+
+/// Whether a text holds a document: a line names a form or, however the text is written, a document does.
+pub(super) fn is_document(text: &str) -> bool {
+    form_of(text).is_some() || {
+        let (documents, _) = yaml::read(SourceId::FIRST, text, 0);
+        documents.iter().any(|document| document.find("form").is_some())
+    }
 }
 
 /// The jobs on disk.

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use rayon::prelude::*;
 
-use super::around::{ENDINGS, form_of};
+use super::around::{ENDINGS, is_document};
 use super::files::{self, Disk};
 use super::known::KnownFiles;
 use super::standards::{RULE_ENDING, Ready, Swap, standard_named};
@@ -214,7 +214,7 @@ impl Compare {
                     return unread(fault.clone());
                 }
                 match files::read(&file.path) {
-                    Ok(text) if form_of(&text).is_some() => {
+                    Ok(text) if is_document(&text) => {
                         let (old, new) =
                             (ours.session.judge(&name, &text), theirs.session.judge(&name, &text));
                         let (by_old, by_new) = (ours.session.program(), theirs.session.program());
@@ -273,7 +273,7 @@ fn given(path: &Path) -> Result<Given, Failure> {
     let is_rules = match ending {
         Some(ending) if ending == RULE_ENDING => true,
         Some(ending) if ENDINGS.contains(&ending) => false,
-        _ => form_of(&text).is_none(),
+        _ => !is_document(&text),
     };
     Ok(Given { name: files::tidy(path).display().to_string(), text, is_rules })
 }

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 use rayon::prelude::*;
 
-use super::around::{ENDINGS, form_of};
+use super::around::{ENDINGS, is_document};
 use super::files::{self, Found, Unread};
 use super::known::{KnownFiles, Noted};
 use super::output::Sink;
@@ -208,7 +208,7 @@ impl Work<'_> {
             return self.render(&[self.unread(&name, fault.into())]);
         }
         match files::read(&file.path) {
-            Ok(text) if !file.named && form_of(&text).is_none() => {
+            Ok(text) if !file.named && !is_document(&text) => {
                 let summary = Summary { passed_over: vec![name], ..Summary::default() };
                 Done { summary, ..Done::default() }
             }

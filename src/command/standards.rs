@@ -14,6 +14,7 @@ use super::{Choice, Failure, Reading};
 use crate::code::{NO_SUCH_STANDARD, OUTSIDE_WORKSHOP, SETTINGS};
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
 use crate::document::{Forms, ReaderChoice};
+use crate::edition::Edition;
 use crate::evaluate::Setting;
 use crate::language::ast::{Item, Severity};
 use crate::language::check::Given;
@@ -103,7 +104,7 @@ pub(super) struct Swap {
 }
 
 /// The name and edition of the standard whose head stands in a rule file.
-pub(super) fn standard_named(text: &str) -> Option<(String, u32)> {
+pub(super) fn standard_named(text: &str) -> Option<(String, Edition)> {
     let (file, _) = parse(SourceId::FIRST, text);
     file.items.iter().find_map(|item| match item {
         Item::Standard(standard) => Some((standard.name.node.clone(), standard.edition.as_ref()?.node)),

@@ -5,24 +5,10 @@ use super::difference::Difference;
 use super::tree::{Field, Item, List, Mark, Piece, Rank, Worth, one_line};
 use crate::code::{DOCUMENT_EMPTY, ENCODING, FIELD_TWICE, LAYOUT, TOO_DEEP, TOO_LARGE};
 use crate::diagnostic::Diagnostic;
+use crate::document::names::NAMES;
 use crate::document::{Document, Form, NodeId, NodeKind, Record, Shape};
+use crate::edition::Edition;
 use crate::value::Value;
-
-/// The fields by which people know an item of a list again, the first row that a form declares deciding.
-/// All fields of the row together are the item's name.
-const NAMES: &[&[&str]] = &[
-    &["name"],
-    &["step"],
-    &["rule"],
-    &["role", "place", "pass"],
-    &["place"],
-    &["position"],
-    &["stage"],
-    &["class", "specification"],
-    &["of", "at"],
-    &["path"],
-    &["number"],
-];
 
 /// The field by which items state their sequence.
 const SEQUENCE: &str = "order";
@@ -75,12 +61,9 @@ pub fn documents(old: &Document<'_>, new: &Document<'_>, form: &Form) -> Compari
 }
 
 /// The edition that a document states of itself: `procedure.edition` of a procedure.
-fn edition(document: &Document<'_>, form: &Form) -> Option<u64> {
+fn edition(document: &Document<'_>, form: &Form) -> Option<Edition> {
     let node = document.find(&format!("{}.edition", form.name()))?;
-    match document.value(node)? {
-        Value::Quantity(quantity) => quantity.magnitude().to_u64(),
-        _ => None,
-    }
+    Edition::of(document.value(node)?)
 }
 
 fn whole(document: &Document<'_>, record: &Record) -> Piece {

@@ -18,6 +18,7 @@ pub use document::{documents, one_document};
 pub use outcomes::{By, OutcomeChange, Said, outcomes};
 pub use standard::standards;
 
+use crate::edition::Edition;
 use crate::source::Place;
 
 /// What changed between an old and a new text.
@@ -28,7 +29,7 @@ pub struct Comparison {
     /// Values that are written otherwise and mean the same.
     pub spellings: Vec<Change>,
     /// The editions that the two texts state.
-    pub editions: (Option<u64>, Option<u64>),
+    pub editions: (Option<Edition>, Option<Edition>),
     /// Rules that have another full name in the new text: the old name and the new one.
     pub renamed_rules: Vec<(String, String)>,
 }

@@ -7,6 +7,7 @@ use super::difference::Difference;
 use super::expression::{Expressions, written};
 use super::pairs::pair;
 use super::tree::{Body, Field, Item, List, Piece, Worth, one_line};
+use crate::edition::Edition;
 use crate::language::ast::{self, Concession, File, Unrecorded};
 use crate::language::parse;
 use crate::session::Session;
@@ -17,7 +18,7 @@ use crate::source::{Place, SourceId, Sources, Span};
 /// belong to it.
 #[must_use]
 pub fn standards(old: (&Session, SourceId), new: (&Session, SourceId)) -> Comparison {
-    let (old, new) = (Edition::read(old.0, old.1), Edition::read(new.0, new.1));
+    let (old, new) = (EditionText::read(old.0, old.1), EditionText::read(new.0, new.1));
     let ours = old.tree(HashMap::new());
     let theirs = new.tree(aliases(&ours.whole, &new.tree(HashMap::new()).whole));
     let Difference { mut changes, mut spellings, .. } = Difference::between(&ours.whole, &theirs.whole);
@@ -65,7 +66,7 @@ fn items<'p>(whole: &'p Piece, name: &str) -> Option<&'p [Item]> {
 }
 
 /// The rules that are the same and have another full name.
-fn renamed_rules(old: (&Edition<'_>, &Tree), new: (&Edition<'_>, &Tree)) -> Vec<(String, String)> {
+fn renamed_rules(old: (&EditionText<'_>, &Tree), new: (&EditionText<'_>, &Tree)) -> Vec<(String, String)> {
     let (Some(ours), Some(theirs)) = (items(&old.1.whole, RULES), items(&new.1.whole, RULES)) else {
         return Vec::new();
     };
@@ -79,7 +80,7 @@ fn renamed_rules(old: (&Edition<'_>, &Tree), new: (&Edition<'_>, &Tree)) -> Vec<
 }
 
 /// One rule file with the files that it uses.
-struct Edition<'s> {
+struct EditionText<'s> {
     sources: &'s Sources,
     /// The file itself, then those that it uses.
     files: Vec<File>,
@@ -118,8 +119,8 @@ impl Tree {
     }
 }
 
-impl<'s> Edition<'s> {
-    fn read(session: &'s Session, source: SourceId) -> Edition<'s> {
+impl<'s> EditionText<'s> {
+    fn read(session: &'s Session, source: SourceId) -> EditionText<'s> {
         let program = session.program();
         let lets = program.lets().iter().map(|found| found.place.source);
         let parameters = program.parameters().iter().map(|found| found.place.source);
@@ -130,7 +131,7 @@ impl<'s> Edition<'s> {
         used.dedup();
         let sources: &Sources = session.sources();
         let read = |id: SourceId| parse(id, sources.get(id).map_or("", |source| source.text())).0;
-        Edition { sources, files: std::iter::once(source).chain(used).map(read).collect() }
+        EditionText { sources, files: std::iter::once(source).chain(used).map(read).collect() }
     }
 
     fn head(&self) -> Option<&ast::Standard> {
@@ -141,8 +142,8 @@ impl<'s> Edition<'s> {
         })
     }
 
-    fn number(&self) -> Option<u64> {
-        Some(u64::from(self.head()?.edition.as_ref()?.node))
+    fn number(&self) -> Option<Edition> {
+        Some(self.head()?.edition.as_ref()?.node)
     }
 
     /// `standard.rule`.

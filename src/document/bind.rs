@@ -20,6 +20,23 @@ pub fn bind(document: &mut Document<'_>, shape: &Shape, forms: Option<&Forms>) {
     bind_node(document, document.root, shape, forms);
 }
 
+/// Binds only the values at some paths, each of names with dots between them.
+pub(super) fn bind_values(document: &mut Document<'_>, record: &Arc<Record>, paths: &[&str]) {
+    for path in paths {
+        bind_value(document, document.root, record, path);
+    }
+}
+
+fn bind_value(document: &mut Document<'_>, group: NodeId, record: &Arc<Record>, path: &str) {
+    let (name, rest) = path.split_once('.').map_or((path, None), |(name, rest)| (name, Some(rest)));
+    let (Some(value), Some((_, field))) = (document.get(group, name), record.field(name)) else { return };
+    match (&field.shape, rest) {
+        (shape, None) => bind_node(document, value, shape, None),
+        (Shape::Record(record), Some(rest)) => bind_value(document, value, record, rest),
+        _ => {}
+    }
+}
+
 /// Depth is bounded by the reader's limit.
 fn bind_node(document: &mut Document<'_>, id: NodeId, shape: &Shape, forms: Option<&Forms>) {
     if let Shape::Log(kind, _) = shape

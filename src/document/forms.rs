@@ -4,11 +4,12 @@ use std::sync::{Arc, OnceLock};
 
 use serde_json::Value;
 
+use super::bind::{bind, bind_values};
 use super::extend;
 use super::schema::{Complaint, Validator, without_required};
 use super::shape::{self, Record, SchemaFault, Shape};
 use super::tree::{Document, NodeId, NodeKind};
-use super::{ReaderChoice, bind, link, log, wording};
+use super::{ReaderChoice, link, log, wording};
 use crate::code;
 use crate::diagnostic::{Diagnostic, Fault, nearest, surely};
 use crate::source::{Place, SourceId, Span};
@@ -214,14 +215,16 @@ impl Forms {
     /// The form that a document names in its line `form: NAME/VERSION`.
     fn named_by(&self, document: &Document<'_>) -> Result<&Arc<Form>, Diagnostic> {
         let root = document.root();
-        let examples = self.known.iter().map(|form| format!("`form: {}/{}`", form.name, form.version));
-        let examples = examples.collect::<Vec<_>>().join(" or ");
+        let examples = || {
+            let forms = self.known.iter().map(|form| format!("`form: {}/{}`", form.name, form.version));
+            forms.collect::<Vec<_>>().join(" or ")
+        };
         let place = |span| Place { source: document.source, span };
         let Some(entry) = document.entry(root, "form") else {
             let at = document.entries(root).first().map_or(document.span(root), |entry| entry.key_span);
             let message = "the document does not say which form it follows";
             return Err(Diagnostic::error(code::FORM_MISSING, place(at), message)
-                .help(format!("begin it with {examples}")));
+                .help(format!("begin it with {}", examples())));
         };
         let found = document.raw(entry.value).unwrap_or_default();
         let at = if found.is_empty() { entry.key_span } else { document.span(entry.value) };
@@ -234,12 +237,12 @@ impl Forms {
         };
         let Some((name, version)) = split_form(found) else {
             let message = "the line `form` must name a form and its version".to_owned();
-            return Err(mended(unknown(message, format!("write {examples}")), self.get(found)));
+            return Err(mended(unknown(message, format!("write {}", examples())), self.get(found)));
         };
         let Some(form) = self.get(name) else {
             let help = match nearest(name, self.names()).and_then(|near| self.get(near)) {
                 Some(near) => format!("write `form: {}/{}`", near.name, near.version),
-                None => format!("write {examples}"),
+                None => format!("write {}", examples()),
             };
             let fault = unknown(format!("there is no form `{name}`"), help);
             let sure = surely(name, self.names()).and_then(|sure| self.get(sure));
@@ -274,7 +277,18 @@ fn split_form(text: &str) -> Option<(&str, u32)> {
 /// One that names no known form is returned unbound.
 #[must_use]
 pub fn read<'s>(source: SourceId, text: &'s str, forms: &Forms) -> (Vec<Document<'s>>, Vec<Diagnostic>) {
-    let (mut documents, mut diagnostics) = forms.reader.read(source, text, 0);
+    read_part(source, text, 0, forms)
+}
+
+/// The same for a part of a text that begins `base` bytes into it.
+#[must_use]
+pub fn read_part<'s>(
+    source: SourceId,
+    text: &'s str,
+    base: u32,
+    forms: &Forms,
+) -> (Vec<Document<'s>>, Vec<Diagnostic>) {
+    let (mut documents, mut diagnostics) = forms.reader.read(source, text, base);
     if documents.is_empty() && diagnostics.is_empty() {
         let place = Place { source, span: Span::default() };
         let diagnostic = Diagnostic::error(code::DOCUMENT_EMPTY, place, "there is no document in this text");
@@ -292,6 +306,20 @@ pub fn read<'s>(source: SourceId, text: &'s str, forms: &Forms) -> (Vec<Document
     }
     sort(&mut diagnostics);
     (documents, diagnostics)
+}
+
+/// Reads the documents of a text and binds of each only the values at some paths to the form that it names;
+/// nothing is checked. For those who look through many texts for a few values.
+#[must_use]
+pub fn read_values<'s>(source: SourceId, text: &'s str, forms: &Forms, paths: &[&str]) -> Vec<Document<'s>> {
+    let (mut documents, _) = forms.reader.read(source, text, 0);
+    for document in &mut documents {
+        if let Ok(form) = forms.named_by(document) {
+            document.form = Some(Arc::clone(&form.name));
+            bind_values(document, &form.record, paths);
+        }
+    }
+    documents
 }
 
 /// Reads the partial document of a trial, which stands `base` bytes into its source: no field is

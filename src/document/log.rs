@@ -17,7 +17,7 @@ use crate::quantity::{Kind, KindName, Number, Quantity};
 use crate::signal::Sample;
 use crate::signal::csv::CsvLog;
 use crate::source::{Place, Span};
-use crate::time;
+use crate::time::{self, Frame};
 use crate::value::Value;
 
 /// The fields of a group that names a file.
@@ -51,6 +51,8 @@ pub struct Opening<'o> {
     pub document: &'o str,
     /// The zone of times without an offset.
     pub zone: &'o TimeZone,
+    /// Whether the times with which those of the logs are compared say their offset.
+    pub frame: Option<Frame>,
     /// Opens files.
     pub logs: &'o dyn Logs,
 }
@@ -60,7 +62,18 @@ pub enum Samples {
     /// Out of a file of this name.
     File(String, Box<CsvLog<Box<dyn BufRead>>>),
     /// Written out.
-    Written(std::vec::IntoIter<Sample>),
+    Written(std::vec::IntoIter<Sample>, Option<Frame>),
+}
+
+impl Samples {
+    /// Whether the times that were read so far say their offset; none where they count from the start.
+    #[must_use]
+    pub fn frame(&self) -> Option<Frame> {
+        match self {
+            Samples::File(_, log) => log.frame(),
+            Samples::Written(_, frame) => *frame,
+        }
+    }
 }
 
 impl Iterator for Samples {
@@ -69,7 +82,7 @@ impl Iterator for Samples {
     fn next(&mut self) -> Option<Self::Item> {
         match self {
             Samples::File(name, log) => Some(log.next()?.map_err(|fault| within(name, fault))),
-            Samples::Written(samples) => samples.next().map(Ok),
+            Samples::Written(samples, _) => samples.next().map(Ok),
         }
     }
 }
@@ -130,13 +143,17 @@ pub fn samples(
             return Err(Misread::reported(document.span(node), fault));
         }
         _ => {
-            return written(document, node, opening.zone, started)
-                .map(|list| Samples::Written(list.into_iter()));
+            return written(document, node, opening, started)
+                .map(|(list, frame)| Samples::Written(list.into_iter(), frame));
         }
     };
     let reader = opening.logs.open(opening.document, file.trim()).map_err(at(span))?;
-    let log = CsvLog::open(reader, column.trim(), kind, opening.zone, started);
-    let log = log.map_err(|fault| at(span)(within(file, fault)))?;
+    let log = CsvLog::open(reader, column.trim(), kind, opening.zone, started.map(|(started, _)| started));
+    let log = log.map_err(|fault| at(span)(within(file, fault)))?.compared_with(opening.frame);
+    if let Some((_, frame)) = started.filter(|_| log.counts_from_start()) {
+        let other = opening.frame.unwrap_or(frame);
+        frame.agrees(other, opening.zone).map_err(at(span))?;
+    }
     Ok(Samples::File(file.to_owned(), Box::new(log)))
 }
 
@@ -147,30 +164,35 @@ fn within(file: &str, fault: Fault) -> Fault {
 
 /// When a log began: the field `started` beside it, in nanoseconds since 1970-01-01T00:00:00Z. One that
 /// cannot be read is reported with the document.
-fn started(document: &Document<'_>, node: NodeId, zone: &TimeZone) -> Option<i64> {
+fn started(document: &Document<'_>, node: NodeId, zone: &TimeZone) -> Option<(i64, Frame)> {
     let field = document.get(document.parent(node)?, "started")?;
-    let moment = time::moment(document.raw(field)?.trim()).ok()?;
-    i64::try_from(time::instant(&moment, zone).ok()?.as_nanosecond()).ok()
+    let Value::Moment(moment) = document.value(field)? else { return None };
+    let instant = i64::try_from(time::instant(moment, zone).ok()?.as_nanosecond()).ok()?;
+    Some((instant, Frame::of(moment)))
 }
 
-/// The values that are written out, in the order of their times.
+/// The values that are written out, in the order of their times, and whether these say their offset.
 fn written(
     document: &Document<'_>,
     node: NodeId,
-    zone: &TimeZone,
-    started: Option<i64>,
-) -> Result<Vec<Sample>, Box<Misread>> {
+    opening: Opening<'_>,
+    started: Option<(i64, Frame)>,
+) -> Result<(Vec<Sample>, Option<Frame>), Box<Misread>> {
     let mut samples: Vec<Sample> = Vec::new();
+    let (zone, mut frame) = (opening.zone, opening.frame);
+    let mut own = None;
     for entry in document.entries(node) {
         let key = entry.key.trim();
         let passed = if is_of_day(key) { Ok(None) } else { duration(key).map(Some) };
         let passed = passed.map_err(|fault| Misread::reported(entry.key_span, fault))?;
         let at = |fault| Misread::new(entry.key_span, fault);
-        let instant = match passed {
-            Some(passed) => since(key, &passed, started),
+        let instant = match &passed {
+            Some(passed) => since(key, passed, started),
             None => of_day(key, zone),
         };
-        let instant = instant.map_err(at)?;
+        let (instant, its) = instant.map_err(at)?;
+        frame.get_or_insert(its).agrees(its, zone).map_err(at)?;
+        own = own.or(Some(its).filter(|_| passed.is_none()));
         if let Some(last) = samples.last().filter(|last| last.at >= instant) {
             let what = if last.at == instant { "repeats the time of" } else { "lies before" };
             let fault =
@@ -183,7 +205,7 @@ fn written(
         };
         samples.push(Sample { at: instant, value: value.base() });
     }
-    Ok(samples)
+    Ok((samples, own))
 }
 
 /// `90 s`, as a time that has passed.
@@ -196,21 +218,23 @@ fn out_of_range(text: &str) -> Fault {
 }
 
 /// The instant of a time of day.
-fn of_day(text: &str, zone: &TimeZone) -> Result<i64, Fault> {
+fn of_day(text: &str, zone: &TimeZone) -> Result<(i64, Frame), Fault> {
     let moment = time::moment(text).map_err(|fault| Fault { code: LOG_TIME, ..fault })?;
     let instant = time::instant(&moment, zone).map_err(|fault| Fault { code: LOG_TIME, ..fault })?;
-    i64::try_from(instant.as_nanosecond()).map_err(|_| out_of_range(text))
+    let nanoseconds = i64::try_from(instant.as_nanosecond()).map_err(|_| out_of_range(text))?;
+    Ok((nanoseconds, Frame::of(&moment)))
 }
 
 /// The instant at which so much has passed since the start of the log.
-fn since(text: &str, passed: &Quantity, started: Option<i64>) -> Result<i64, Fault> {
-    let started = started.ok_or_else(|| {
+fn since(text: &str, passed: &Quantity, started: Option<(i64, Frame)>) -> Result<(i64, Frame), Fault> {
+    let (started, frame) = started.ok_or_else(|| {
         let what = format!("`{text}` counts from the start of the log, and when that was is not recorded");
         Fault::new(LOG_TIME, what).help("record when the log was `started`")
     })?;
     let nanoseconds = &passed.base() * &Number::from(1_000_000_000_i64);
     let whole = nanoseconds.floor().filter(|_| nanoseconds.is_integer());
-    whole.and_then(|passed| started.checked_add(passed)).ok_or_else(|| out_of_range(text))
+    let instant = whole.and_then(|passed| started.checked_add(passed)).ok_or_else(|| out_of_range(text))?;
+    Ok((instant, frame))
 }
 
 /// Whether a text begins like a day.

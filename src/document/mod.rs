@@ -9,6 +9,7 @@ pub mod forms;
 pub mod link;
 pub mod log;
 mod made;
+pub mod names;
 pub mod quick;
 mod reader;
 mod schema;
@@ -19,7 +20,7 @@ mod wording;
 pub mod yaml;
 
 pub use bind::bind;
-pub use forms::{Form, Forms, read, read_partial};
+pub use forms::{Form, Forms, read, read_part, read_partial, read_values};
 pub use link::{Link, Target};
 pub use log::{Logs, NoLogs};
 pub use made::{Made, MadeKind, make};

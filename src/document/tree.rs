@@ -264,6 +264,33 @@ impl<'s> Document<'s> {
         }
     }
 
+    /// The text of a value that the form declares to be a text or a word, without blanks around it; none
+    /// where it is empty, wrong or something else.
+    #[must_use]
+    pub fn text(&self, id: NodeId) -> Option<&str> {
+        match self.value(id)? {
+            Value::Text(text) => Some(text.trim()).filter(|text| !text.is_empty()),
+            _ => None,
+        }
+    }
+
+    /// The same of the value at a path.
+    #[must_use]
+    pub fn text_at(&self, path: &str) -> Option<&str> {
+        self.text(self.find(path)?)
+    }
+
+    /// What a value is told from others by: the text of one that is a text, the figures of a number, so that
+    /// `2` and `2.0` are one; none where it is wrong or empty.
+    #[must_use]
+    pub fn key(&self, id: NodeId) -> Option<Cow<'_, str>> {
+        match self.value(id)? {
+            Value::Quantity(quantity) => Some(Cow::Owned(quantity.base().to_string())),
+            Value::Text(_) => self.text(id).map(Cow::Borrowed),
+            _ => self.raw(id).map(|raw| Cow::Borrowed(raw.trim())),
+        }
+    }
+
     /// The single values that could be read, in the order of the text.
     pub fn values(&self) -> impl Iterator<Item = (NodeId, &Value<'s>)> {
         let id = |number| NodeId(u32::try_from(number).unwrap_or(u32::MAX));
@@ -335,18 +362,18 @@ impl<'s> Document<'s> {
     }
 }
 
-enum Step<'p> {
+pub(super) enum Step<'p> {
     Key(&'p str),
     Index(usize),
 }
 
 /// `.key`, or `["any other key"]`.
-fn key_step(key: &str) -> String {
+pub(super) fn key_step(key: &str) -> String {
     let plain = !key.is_empty() && key.chars().all(|c| c.is_alphanumeric() || c == '_');
     if plain { format!(".{key}") } else { format!("[\"{key}\"]") }
 }
 
-fn next_step(path: &str) -> Option<(Step<'_>, &str)> {
+pub(super) fn next_step(path: &str) -> Option<(Step<'_>, &str)> {
     if let Some(quoted) = path.strip_prefix("[\"") {
         let (key, rest) = quoted.split_once("\"]")?;
         return Some((Step::Key(key), rest));

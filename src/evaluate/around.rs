@@ -1,5 +1,6 @@
 //! What stands around the document that is judged: its procedure, the tool register, earlier jobs.
 
+use std::borrow::Cow;
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -256,11 +257,11 @@ impl<'x> Around<'x> {
         let Some(registers) = self.registers else {
             return Err(Lost::Absent("there is no tool register in this run".into()));
         };
-        match registers.find(list, theirs, name) {
+        match registers.find(list, theirs, &name) {
             [(register, node)] => {
                 Ok(Spot { document: self.first_register.saturating_add(*register), node: *node })
             }
-            [] => Err(Lost::Absent(registers.absent(list, theirs, name).into())),
+            [] => Err(Lost::Absent(registers.absent(list, theirs, &name).into())),
             several => Err(Lost::Several(
                 format!("the tool register has {} tools with the number `{name}`", several.len()).into(),
             )),
@@ -279,21 +280,22 @@ impl<'x> Around<'x> {
         let name = self.key(from, first).ok_or_else(|| Lost::Unnamed(Arc::clone(first)))?;
         let procedure = self.document(number);
         let entries = procedure.find(list).map_or(&[][..], |list| procedure.items(list));
-        let text = |node: NodeId, key: &str| procedure.get(node, key).and_then(|node| procedure.raw(node));
-        let agree = |node: &NodeId| text(*node, theirs).map(str::trim) == Some(name);
+        let name = &*name;
+        let text = |node: NodeId, key: &str| procedure.get(node, key).and_then(|node| procedure.key(node));
+        let agree = |node: &NodeId| text(*node, theirs).as_deref() == Some(name);
         let mut found: Vec<NodeId> = entries.iter().copied().filter(agree).collect();
         for (own, theirs) in others {
             if found.len() < 2 {
                 break;
             }
             let Some(name) = self.key(from, own) else { continue };
-            let theirs = |node: &NodeId| text(*node, theirs).map(str::trim);
             let agreeing = |agree: &dyn Fn(&str) -> bool| -> Vec<NodeId> {
-                found.iter().copied().filter(|node| theirs(node).is_some_and(agree)).collect()
+                let theirs = |node: &NodeId| text(*node, theirs).is_some_and(|text| agree(&text));
+                found.iter().copied().filter(theirs).collect()
             };
-            let mut fitting = agreeing(&|text| text == name);
+            let mut fitting = agreeing(&|text| text == &*name);
             if fitting.is_empty() {
-                fitting = agreeing(&|text| is_one_of(name, text));
+                fitting = agreeing(&|text| is_one_of(&name, text));
             }
             if !fitting.is_empty() {
                 found = fitting;
@@ -302,8 +304,8 @@ impl<'x> Around<'x> {
         match found.as_slice() {
             [node] => Ok(Spot { document: number, node: *node }),
             [] => {
-                let names = entries.iter().filter_map(|node| text(*node, theirs));
-                let near = crate::diagnostic::nearest(name, names);
+                let names: Vec<_> = entries.iter().filter_map(|node| text(*node, theirs)).collect();
+                let near = crate::diagnostic::nearest(name, names.iter().map(|name| &**name));
                 let near = near.map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
                 let list = list.replace('_', " ");
                 Err(Lost::Absent(format!("the procedure has no `{name}` among its {list}{near}").into()))
@@ -318,11 +320,10 @@ impl<'x> Around<'x> {
         }
     }
 
-    /// The text of a field by which a link is followed.
-    fn key(&self, from: Spot, field: &str) -> Option<&'x str> {
+    /// The value of a field by which a link is followed.
+    fn key(&self, from: Spot, field: &str) -> Option<Cow<'x, str>> {
         let document = self.document(from.document);
-        let text = document.raw(document.get(from.node, field)?)?.trim();
-        (!text.is_empty()).then_some(text)
+        document.key(document.get(from.node, field)?)
     }
 }
 
@@ -402,9 +403,8 @@ fn entries_by(
             if !matches!(document.node(*entry).kind, NodeKind::Map(_)) {
                 continue;
             }
-            let name = document.get(*entry, field).and_then(|node| document.raw(node)).map(str::trim);
-            if let Some(name) = name.filter(|name| !name.is_empty()) {
-                entries.entry(name.to_owned()).or_default().push((number, *entry));
+            if let Some(name) = document.get(*entry, field).and_then(|node| document.key(node)) {
+                entries.entry(name.into_owned()).or_default().push((number, *entry));
             }
         }
     }

@@ -394,8 +394,9 @@ impl<'x> Evaluator<'x> {
     }
 }
 
-/// Whether the job is still in work; a document that does not say counts as closed.
+/// Whether the job is still in work; a document that does not say, and one that says when the job was closed,
+/// counts as closed.
 fn is_in_work(document: &Document<'_>) -> bool {
-    let state = document.find("job.state").and_then(|node| document.raw(node));
-    state.is_some_and(|state| state.trim() == "in work")
+    let closed = document.find("job.closed").is_some_and(|node| !document.is_empty(node));
+    document.text_at("job.state") == Some("in work") && !closed
 }

@@ -12,7 +12,7 @@ use crate::diagnostic::Fault;
 use crate::language::ast::{Arithmetic, Comparison};
 use crate::language::typed::{Expr, ExprKind};
 use crate::quantity::{KindName, Margin, Number, Quantity, Range, Unit};
-use crate::time;
+use crate::time::{self, Frame};
 use crate::value::{Moment, Value};
 
 impl<'x> Evaluator<'x> {
@@ -20,7 +20,8 @@ impl<'x> Evaluator<'x> {
     /// on which the time falls in the workshop's zone.
     ///
     /// # Errors
-    /// A time without an offset at which the clocks of the zone change.
+    /// A time without an offset at which the clocks of the zone change; where no zone is set, one time with an
+    /// offset and another without.
     pub(super) fn order_in_time(
         &self,
         left: &Value<'_>,
@@ -34,7 +35,10 @@ impl<'x> Evaluator<'x> {
             (Value::Day(a), Value::Day(b)) => Some(a.cmp(b)),
             (Value::Day(a), Value::Moment(b)) => Some(a.cmp(&day(b))),
             (Value::Moment(a), Value::Day(b)) => Some(day(a).cmp(b)),
-            (Value::Moment(a), Value::Moment(b)) => Some(self.instant(a)?.cmp(&self.instant(b)?)),
+            (Value::Moment(a), Value::Moment(b)) => {
+                let [a, b] = self.instants(a, b)?;
+                Some(a.cmp(&b))
+            }
             _ => None,
         })
     }
@@ -42,6 +46,15 @@ impl<'x> Evaluator<'x> {
     /// The instant of a time.
     pub(super) fn instant(&self, moment: &Moment) -> Result<Timestamp, Fault> {
         time::instant(moment, &self.setting.zone)
+    }
+
+    /// The instants of two times that are put in order.
+    ///
+    /// # Errors
+    /// As [`Evaluator::instant`]; one time has an offset, the other has none, and no zone is set.
+    fn instants(&self, left: &Moment, right: &Moment) -> Result<[Timestamp; 2], Fault> {
+        Frame::of(left).agrees(Frame::of(right), &self.setting.zone)?;
+        Ok([self.instant(left)?, self.instant(right)?])
     }
 
     /// Whether two values are the same; two times are when they are one instant, however written.
@@ -140,12 +153,19 @@ impl<'x> Evaluator<'x> {
             let nanoseconds = &by.base() * &Number::from(NANOSECONDS);
             let whole = nanoseconds.to_string().parse::<i128>().map_err(|_| out_of_range())?;
             let by = SignedDuration::try_from_nanos_i128(whole).ok_or_else(out_of_range)?;
-            let instant = self.instant(moment)?.checked_add(by).map_err(|_| out_of_range())?;
-            Ok::<_, Fault>(Value::Moment(Moment::Exact(instant)))
+            // Without a zone, a time without an offset stays one.
+            let later = match moment {
+                Moment::Civil(civil) if self.setting.zone.is_unknown() => {
+                    civil.checked_add(by).map(Moment::Civil)
+                }
+                _ => self.instant(moment)?.checked_add(by).map(Moment::Exact),
+            };
+            later.map(Value::Moment).map_err(|_| out_of_range())
         };
         Ok(match (sign, left, right) {
             (Arithmetic::Subtract | Arithmetic::Elapsed, Value::Moment(a), Value::Moment(b)) => {
-                let between = self.instant(a)?.duration_since(self.instant(b)?);
+                let [a, b] = self.instants(a, b)?;
+                let between = a.duration_since(b);
                 if sign == Arithmetic::Elapsed && between.is_negative() {
                     return Err(Fault::new(LOG_WINDOW, "it ends before it begins")
                         .help("look whether its two times were mixed up"));

@@ -18,7 +18,7 @@ impl Evaluator<'_> {
     pub(super) fn plot(&mut self, course: &Course) -> Vec<String> {
         let range = course.shown.range.as_ref().filter(|_| course.shown.of == Of::Level);
         let log = course.shown.log;
-        let Ok(samples) = self.samples(&log) else { return Vec::new() };
+        let Ok(samples) = self.samples(&log, None) else { return Vec::new() };
         let window = widened(course.window);
         let signal: Signal<Samples> = Signal { samples, sampling: log.sampling, largest_gap: course.gaps };
         let Ok(columns) = outline(signal, window, WIDE * DOTS.0) else { return Vec::new() };

@@ -7,7 +7,7 @@ use super::course::{Course, Watched};
 use super::order::one_limit;
 use super::verdict::negated;
 use super::{Evaluator, MOST_SAMPLES, Missing, Reason, Spot, Truth, Verdict};
-use crate::code::{FUNCTION_RANGE, LOG_WINDOW, TOO_MUCH_WORK};
+use crate::code::{FUNCTION_RANGE, LOG_WINDOW, NO_TIME_ZONE, TOO_MUCH_WORK};
 use crate::diagnostic::Fault;
 use crate::document::log::{self, Misread, Opening, Samples};
 use crate::language::ast::{Logic, Timed, When};
@@ -17,6 +17,7 @@ use crate::quantity::{Kind, Margin, Number, Quantity, Range, Which};
 use crate::signal::{
     self, Atom, Formula, Missing as Gone, Of, Question, Relation, Sample, Sampling, Signal, Window,
 };
+use crate::time::Frame;
 use crate::value::Value;
 
 /// A log that is asked about.
@@ -53,7 +54,7 @@ struct Limits {
 
 impl<'x> Evaluator<'x> {
     pub(super) fn timed(&mut self, whole: &'x Expr, timed: &'x Timed<Expr>) -> Computed<'x, Verdict<'x>> {
-        let window = Window { from: self.nanoseconds_at(&timed.from)?, to: self.nanoseconds_at(&timed.to)? };
+        let (window, frame) = self.window(&timed.from, &timed.to)?;
         let gaps = timed.gaps.as_ref().map(|gaps| self.nanoseconds_of(gaps)).transpose()?;
         let mut asking = Asking { logs: Vec::new(), atoms: Vec::new(), open: None, joined_by_and: true };
         let held = match &timed.when {
@@ -74,7 +75,7 @@ impl<'x> Evaluator<'x> {
         let left = Cell::new(self.samples_left);
         let mut signals = Vec::with_capacity(logs.len());
         for log in &logs {
-            let samples = self.samples(log)?;
+            let samples = self.samples(log, Some(frame))?;
             let samples = Counted { samples, left: &left };
             signals.push(Signal { samples, sampling: log.sampling, largest_gap: gaps });
         }
@@ -126,11 +127,11 @@ impl<'x> Evaluator<'x> {
         })
     }
 
-    /// The samples of a log, from the first one on.
-    pub(super) fn samples(&mut self, log: &Log) -> Computed<'x, Samples> {
+    /// The samples of a log, from the first one on, which are compared with times of this frame.
+    pub(super) fn samples(&mut self, log: &Log, frame: Option<Frame>) -> Computed<'x, Samples> {
         let document = self.doc(log.at);
         let name = self.sources.name(document.source);
-        let opening = Opening { document: name, zone: &self.setting.zone, logs: self.logs };
+        let opening = Opening { document: name, zone: &self.setting.zone, frame, logs: self.logs };
         log::samples(document, log.at.node, log.kind, opening).map_err(|misread| {
             let Misread { fault, .. } = *misread;
             self.misread(log.at, fault)
@@ -140,21 +141,34 @@ impl<'x> Evaluator<'x> {
     /// Why a log cannot be read. What is wrong with that of a document is reported with it; a trial has
     /// nobody else to say it.
     fn misread(&self, at: Spot, fault: Fault) -> Missing<'x> {
-        let said_here = self.given.is_some() || fault.code == TOO_MUCH_WORK;
+        let said_here = self.given.is_some() || [TOO_MUCH_WORK, NO_TIME_ZONE].contains(&fault.code);
         match said_here {
             true => self.fault_at(fault, Some(at)),
             false => Missing { at, reason: Reason::Unreadable },
         }
     }
 
+    /// The stretch of time from one instant to another, and whether their times say their offset.
+    fn window(&mut self, from: &'x Expr, to: &'x Expr) -> Computed<'x, (Window, Frame)> {
+        let (begin, frame) = self.nanoseconds_at(from)?;
+        let (end, other) = self.nanoseconds_at(to)?;
+        if let Err(fault) = frame.agrees(other, &self.setting.zone) {
+            let at = self.value(to).ok().and_then(|to| to.at);
+            return Err(self.fault_at(fault, at));
+        }
+        Ok((Window { from: begin, to: end }, frame))
+    }
+
     /// An instant, in nanoseconds since 1970-01-01T00:00:00Z.
-    fn nanoseconds_at(&mut self, expr: &'x Expr) -> Computed<'x, i64> {
+    fn nanoseconds_at(&mut self, expr: &'x Expr) -> Computed<'x, (i64, Frame)> {
         let operand = self.value(expr)?;
         let Value::Moment(moment) = operand.get() else {
             return Err(Missing { at: operand.at.unwrap_or(self.root()), reason: Reason::Unreadable });
         };
         let instant = self.instant(moment).map_err(|fault| self.fault_at(fault, operand.at))?;
-        i64::try_from(instant.as_nanosecond()).map_err(|_| self.fault_at(too_far(), operand.at))
+        let nanoseconds = i64::try_from(instant.as_nanosecond());
+        let nanoseconds = nanoseconds.map_err(|_| self.fault_at(too_far(), operand.at))?;
+        Ok((nanoseconds, Frame::of(moment)))
     }
 
     /// A duration in whole nanoseconds.

@@ -315,7 +315,7 @@ impl<'x> Evaluator<'x> {
 
 /// The uncertainty of a torque tool that follows from its type, its class and the end of its range.
 fn by_class(document: &Document<'_>, tool: NodeId, group: NodeId, value: &Quantity) -> Known {
-    let word = |field: &str| document.get(tool, field).and_then(|node| document.raw(node));
+    let word = |field: &str| document.get(tool, field).and_then(|node| document.text(node));
     let kind = match word("type")? {
         "indicating" => "I",
         "setting" => "II",

@@ -1,5 +1,6 @@
 //! What was written in a rule file, before names and types are looked at.
 
+use crate::edition::Edition;
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::{Number, Quantity};
 use crate::source::{SourceId, Span, Spanned};
@@ -48,7 +49,7 @@ pub struct Standard {
     /// Its name.
     pub name: Name,
     /// Its edition.
-    pub edition: Option<Spanned<u32>>,
+    pub edition: Option<Spanned<Edition>>,
     /// Its title.
     pub title: Option<Text>,
     /// The form of document it judges.

@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use crate::diagnostic::Fault;
 use crate::document::Link;
+use crate::edition::Edition;
 use crate::language::ast::{
     Aggregate, Arithmetic, Comparison, Count, Logic, Quantifier, RangeForm, Severity, Timed, TrialOutcome,
 };
@@ -87,7 +88,7 @@ pub struct Standard {
     /// Its name.
     pub name: String,
     /// Its edition.
-    pub edition: u32,
+    pub edition: Edition,
     /// Its title.
     pub title: String,
     /// Whether it judges documents that are bound to no edition: the last edition that is not put among

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::compare::{Change, Comparison, Kind, OutcomeChange, Said, Side};
-use crate::edition::Digest;
+use crate::edition::{Digest, Edition};
 use crate::report::difference::shown_lines;
 use crate::report::text::{count, fill, shown, width};
 use crate::report::{Style, facts, json};
@@ -285,12 +285,12 @@ struct ReportOut<'c> {
 struct TextOut<'c> {
     name: &'c str,
     content: String,
-    edition: Option<u64>,
+    edition: Option<u32>,
 }
 
 impl<'c> TextOut<'c> {
-    fn new(text: Text<'c>, edition: Option<u64>) -> Self {
-        TextOut { name: text.name, content: text.digest.to_string(), edition }
+    fn new(text: Text<'c>, edition: Option<Edition>) -> Self {
+        TextOut { name: text.name, content: text.digest.to_string(), edition: edition.map(Edition::number) }
     }
 }
 

@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use crate::diagnostic::{Diagnostic, Label};
+use crate::edition::Edition;
 use crate::finding::{Conformity, Finding, Granted, InTime, Judged, Near, Outcome, Standing, Summary, Tally};
 use crate::quantity::Margin;
 use crate::report::facts;
@@ -122,7 +123,7 @@ impl<'r> StandardOut<'r> {
     fn new(info: &'r StandardInfo, sources: &'r Sources) -> Self {
         StandardOut {
             name: &info.name,
-            edition: info.edition,
+            edition: info.edition.map(Edition::number),
             title: info.title.as_deref(),
             at: place(sources, info.place),
         }

@@ -10,6 +10,7 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use crate::diagnostic::Diagnostic;
+use crate::edition::Edition;
 use crate::finding::{Judged, Summary};
 use crate::language::ast::Severity;
 use crate::metrology::conformity::DecisionRule;
@@ -86,7 +87,7 @@ pub struct StandardInfo {
     /// Its name.
     pub name: String,
     /// Its edition.
-    pub edition: Option<u32>,
+    pub edition: Option<Edition>,
     /// Its title.
     pub title: Option<String>,
     /// Where it is written.

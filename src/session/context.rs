@@ -1,18 +1,21 @@
 //! The documents that stand around the jobs of a run: procedures, tool registers, earlier jobs.
 
 use std::collections::HashMap;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
-use super::history::{Identity, Past};
+use super::editions::Stated;
+use super::history::{Identity, NoOrder, Past};
 use super::{History, Session};
-use crate::code::{NEIGHBOUR_FAULTY, PROCEDURE_TWICE};
+use crate::code::{NEIGHBOUR_FAULTY, NO_TIME_ZONE, PROCEDURE_TWICE};
 use crate::diagnostic::{Diagnostic, Fault, Level, nearest};
 use crate::document::link::{JOB, PROCEDURE, REGISTER};
 use crate::document::{self, Document, Forms, Link, NodeId, Record, Shape, Target};
+use crate::edition::Edition;
 use crate::evaluate::{Around, Lost, Registers, stated};
 use crate::library::{Archive, NoArchive};
 use crate::quantity::{Number, Quantity, Range};
-use crate::source::{Place, SourceId, Sources};
+use crate::source::{Place, Source, SourceId, Sources};
+use crate::time;
 use crate::value::Value;
 
 /// A tool of the register, as far as it tells how sure its readings are.
@@ -32,10 +35,31 @@ pub struct Instrument {
 pub(super) struct Context {
     procedures: Vec<Document<'static>>,
     /// The numbers of the procedures of each name, in the order of their editions.
-    by_name: HashMap<String, Vec<(u64, usize)>>,
+    by_name: HashMap<String, Vec<(Option<Edition>, usize)>>,
     registers: Registers,
     history: History,
     archive: Arc<dyn Archive>,
+    reopened: Mutex<Reopened>,
+}
+
+/// How many bytes of text are kept to be read again.
+const MOST_KEPT: usize = 32 << 20;
+
+/// Texts of several documents that were opened again.
+#[derive(Debug, Default)]
+struct Reopened {
+    texts: HashMap<Arc<str>, Arc<Source>>,
+    bytes: usize,
+}
+
+impl Reopened {
+    fn keep(&mut self, source: &Arc<Source>) {
+        let bytes = self.bytes.saturating_add(source.text().len());
+        if bytes <= MOST_KEPT {
+            self.bytes = bytes;
+            self.texts.insert(source.name().into(), Arc::clone(source));
+        }
+    }
 }
 
 impl Default for Context {
@@ -46,6 +70,7 @@ impl Default for Context {
             registers: Registers::default(),
             history: History::default(),
             archive: Arc::new(NoArchive),
+            reopened: Mutex::default(),
         }
     }
 }
@@ -75,7 +100,10 @@ impl Context {
         }
         let by_name = by_name(&procedures, &mut diagnostics);
         let registers = Registers::new(registers, links(forms).iter());
-        (Context { procedures, by_name, registers, history, archive }, diagnostics)
+        (
+            Context { procedures, by_name, registers, history, archive, reopened: Mutex::default() },
+            diagnostics,
+        )
     }
 
     /// The tools of the registers that state range and uncertainty of what they measure, which stands in
@@ -89,7 +117,7 @@ impl Context {
             let measuring = register.get(tool, group)?;
             let (expanded, coverage) = stated(register, measuring)?;
             let Value::Range(range) = value(measuring, "range")? else { return None };
-            let number = register.raw(register.get(tool, "number")?)?.trim().to_owned();
+            let number = register.text(register.get(tool, "number")?)?.to_owned();
             Some(Instrument { number, range: Arc::clone(range), expanded, coverage })
         };
         let registers = self.registers.documents().iter();
@@ -102,8 +130,7 @@ impl Context {
 
     /// The procedure that a job names.
     pub(super) fn procedure(&self, job: &Document<'_>) -> Result<&Document<'static>, Lost> {
-        let raw = |path: &str| job.find(path).and_then(|node| job.raw(node)).map(str::trim);
-        let Some(name) = raw("job.procedure.name").filter(|name| !name.is_empty()) else {
+        let Some(name) = job.text_at("job.procedure.name") else {
             return Err(Lost::Unnamed("job.procedure.name".into()));
         };
         let absent = |words: String| Err(Lost::Absent(words.into()));
@@ -119,23 +146,27 @@ impl Context {
             let near = near.map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
             return absent(format!("there is no procedure `{name}` in this run{near}"));
         };
-        let wanted = raw("job.procedure.edition").filter(|edition| !edition.is_empty());
-        let fitting: Vec<usize> = match wanted.map(str::parse::<u64>) {
-            Some(Ok(wanted)) => {
-                editions.iter().filter(|(edition, _)| *edition == wanted).map(|(_, number)| *number).collect()
+        let wanted = match job.find("job.procedure.edition").and_then(|field| Stated::read(job, field)) {
+            Some(Stated::Unreadable) => {
+                return absent(format!(
+                    "the edition of the procedure `{name}` that the job names cannot be read"
+                ));
             }
-            Some(Err(_)) => Vec::new(),
-            None => editions.iter().map(|(_, number)| *number).collect(),
+            Some(Stated::Edition(edition)) => Some(edition),
+            None => None,
         };
+        let fits = |edition: &Option<Edition>| wanted.is_none() || *edition == wanted;
+        let fitting: Vec<usize> =
+            editions.iter().filter(|(edition, _)| fits(edition)).map(|(_, number)| *number).collect();
         match fitting.as_slice() {
             [number] => self.procedures.get(*number).ok_or(Lost::Absent("".into())),
             [] => {
-                let known: Vec<String> = editions.iter().map(|(edition, _)| edition.to_string()).collect();
-                let wanted = wanted.unwrap_or_default();
-                absent(format!(
-                    "there is no edition {wanted} of the procedure `{name}` in this run, only {}",
-                    known.join(", ")
-                ))
+                let known: Vec<String> =
+                    editions.iter().filter_map(|(edition, _)| Some(edition.as_ref()?.to_string())).collect();
+                let only =
+                    if known.is_empty() { String::new() } else { format!(", only {}", known.join(", ")) };
+                let wanted = wanted.map(|edition| edition.to_string()).unwrap_or_default();
+                absent(format!("there is no edition {wanted} of the procedure `{name}` in this run{only}"))
             }
             several => {
                 let words = match wanted {
@@ -161,11 +192,15 @@ impl Context {
 
 /// The earlier jobs on the vehicle of one job.
 pub(super) struct PastJobs {
+    /// The text of the job itself.
+    own: SourceId,
     /// Their texts above those of the job itself.
     pub(super) sources: Sources,
     documents: Vec<Document<'static>>,
     job: Result<usize, Lost>,
     service: Result<usize, Lost>,
+    /// Why nobody can tell which job was the last one.
+    pub(super) no_order: Option<Diagnostic>,
 }
 
 impl Session {
@@ -173,21 +208,33 @@ impl Session {
     pub(super) fn past(&self, job: &Document<'_>, sources: &Sources) -> PastJobs {
         let none = |what: &str| Err(Lost::Absent(what.into()));
         let mut past = PastJobs {
+            own: job.source,
             sources: sources.clone(),
             documents: Vec::new(),
             job: none("no earlier job on this vehicle is known"),
             service: none("no earlier job on this unit is known"),
+            no_order: None,
         };
         if !self.program().asks_history() || job.form() != Some(JOB) {
             return past;
         }
-        let (last, service) = self.history().before(&Identity::of(job), &self.setting().zone);
-        let same = last == service;
-        if let Some(last) = last {
+        let before = match self.history().before(&Identity::of(job), &self.setting().zone) {
+            Ok(before) => before,
+            Err(NoOrder) => {
+                let message = "which job on this vehicle was the last one before cannot be told: the time of one has an offset, that of another has none, and no time zone is set";
+                let place = job.place(job.deepest("job.opened"));
+                past.no_order =
+                    Some(Diagnostic::error(NO_TIME_ZONE, place, message).help(time::NAME_THE_ZONE));
+                past.job = none(message);
+                past.service = none(message);
+                return past;
+            }
+        };
+        if let Some(last) = before.job {
             past.job = self.read_past(last, &mut past);
         }
-        match service {
-            Some(_) if same => past.service = past.job.clone(),
+        match before.service {
+            Some(_) if before.service == before.job => past.service = past.job.clone(),
             Some(service) => past.service = self.read_past(service, &mut past),
             None => {}
         }
@@ -196,19 +243,41 @@ impl Session {
 
     /// Opens and reads an earlier job; its number among the documents.
     fn read_past(&self, job: &Past, past: &mut PastJobs) -> Result<usize, Lost> {
-        let source = self.reopen(&job.name, past).map_err(|fault| Lost::Absent(fault.message.into()))?;
+        let source = self.reopen(&job.name, job.has_neighbours, past);
+        let source = source.map_err(|fault| Lost::Absent(fault.message.into()))?;
         let text = past.sources.get(source).map_or("", |source| source.text());
-        let (documents, _) = document::read(source, text, self.forms());
+        let (documents, _) = document::read_part(source, job.extent.of(text), job.extent.start, self.forms());
         let changed = || Lost::Absent(format!("`{}` has changed while this run went on", job.name).into());
-        let document = documents.into_iter().nth(job.place).ok_or_else(changed)?;
+        let is_this = |document: &Document<'_>| job.is_that_of(&Identity::of(document), &self.setting().zone);
+        let document = documents.into_iter().next().filter(is_this).ok_or_else(changed)?;
         past.documents.push(document.into_owned());
         Ok(past.documents.len() - 1)
     }
 
-    /// Opens the text of another job again.
-    pub(super) fn reopen(&self, name: &str, past: &mut PastJobs) -> Result<SourceId, Fault> {
-        let text = self.context.archive.open(name)?;
-        Ok(past.sources.add(name, text))
+    /// Opens the text of another job again. One that holds several documents is kept for the other jobs that
+    /// need it, as long as there is room.
+    pub(super) fn reopen(
+        &self,
+        name: &str,
+        has_neighbours: bool,
+        past: &mut PastJobs,
+    ) -> Result<SourceId, Fault> {
+        if past.sources.name(past.own) == name {
+            return Ok(past.own);
+        }
+        if !has_neighbours {
+            return Ok(past.sources.add(name, self.context.archive.open(name)?));
+        }
+        let mut kept = self.context.reopened.lock().unwrap_or_else(PoisonError::into_inner);
+        let source = match kept.texts.get(name) {
+            Some(source) => Arc::clone(source),
+            None => {
+                let source = Arc::new(Source::new(name, self.context.archive.open(name)?));
+                kept.keep(&source);
+                source
+            }
+        };
+        Ok(past.sources.share(&source))
     }
 
     /// What stands around a document.
@@ -246,14 +315,20 @@ fn faulty(sources: &Sources, source: SourceId, found: &[Diagnostic], usable: boo
 fn by_name(
     procedures: &[Document<'static>],
     diagnostics: &mut Vec<Diagnostic>,
-) -> HashMap<String, Vec<(u64, usize)>> {
-    let mut by_name: HashMap<String, Vec<(u64, usize)>> = HashMap::new();
+) -> HashMap<String, Vec<(Option<Edition>, usize)>> {
+    let mut by_name: HashMap<String, Vec<(Option<Edition>, usize)>> = HashMap::new();
     for (number, document) in procedures.iter().enumerate() {
-        let raw = |path: &str| document.find(path).and_then(|node| document.raw(node)).map(str::trim);
-        let Some(name) = raw("procedure.name").filter(|name| !name.is_empty()) else { continue };
-        let edition = raw("procedure.edition").and_then(|edition| edition.parse().ok()).unwrap_or(1);
+        let Some(name) = document.text_at("procedure.name") else { continue };
+        // One without an edition is the first. Of one that cannot be read nobody knows which it is.
+        let edition = match document.find("procedure.edition").and_then(|field| Stated::read(document, field))
+        {
+            None => Some(Edition::FIRST),
+            Some(Stated::Edition(edition)) => Some(edition),
+            Some(Stated::Unreadable) => None,
+        };
         let editions = by_name.entry(name.to_owned()).or_default();
-        if let Some((_, first)) = editions.iter().find(|(known, _)| *known == edition)
+        if let Some(edition) = edition
+            && let Some((_, first)) = editions.iter().find(|(known, _)| *known == Some(edition))
             && let Some(first) = procedures.get(*first)
         {
             let place = |document: &Document<'_>| document.place(document.deepest("procedure.name"));

@@ -8,7 +8,7 @@ use super::Session;
 use crate::code::{EDITION_CHANGED, EDITION_MISSING, STANDARD_NOT_HERE};
 use crate::diagnostic::{Diagnostic, Level, nearest};
 use crate::document::{Document, NodeId};
-use crate::edition::{Digest, Pin};
+use crate::edition::{Digest, Edition, Pin};
 use crate::language::typed::Standard;
 use crate::source::{Place, SourceId, Sources};
 
@@ -32,8 +32,26 @@ impl Digests {
 /// A standard that a job is bound to.
 struct Bound<'d> {
     name: &'d str,
-    edition: Option<u32>,
+    edition: Option<Stated>,
     entry: NodeId,
+}
+
+/// The edition that a document states.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Stated {
+    Edition(Edition),
+    /// It is no edition, which is reported with the document.
+    Unreadable,
+}
+
+impl Stated {
+    /// The edition in a field; none where nothing is recorded.
+    pub(super) fn read(document: &Document<'_>, field: NodeId) -> Option<Stated> {
+        if document.is_empty(field) {
+            return None;
+        }
+        Some(document.value(field).and_then(Edition::of).map_or(Stated::Unreadable, Stated::Edition))
+    }
 }
 
 impl Session {
@@ -53,7 +71,8 @@ impl Session {
         let judges = |standard: &&Standard| {
             let named =
                 bound.iter().find(|bound| bound.name == standard.name).and_then(|bound| bound.edition);
-            standard.form == form && named.map_or(standard.in_force, |edition| edition == standard.edition)
+            standard.form == form
+                && named.map_or(standard.in_force, |named| named == Stated::Edition(standard.edition))
         };
         (self.program().standards().iter().filter(judges).collect(), diagnostics)
     }
@@ -76,7 +95,7 @@ impl Session {
                 }
             });
         }
-        let edition = bound.edition?;
+        let Some(Stated::Edition(edition)) = bound.edition else { return None };
         let Some(standard) = editions.iter().find(|standard| standard.edition == edition) else {
             let known: Vec<String> = editions.iter().map(|known| known.edition.to_string()).collect();
             let message = format!(
@@ -93,7 +112,7 @@ impl Session {
         let entry = document.find("job.procedure")?;
         document.get(entry, "content")?;
         let procedure = self.context.procedure(document).ok()?;
-        let name = document.get(entry, "name").and_then(|node| document.raw(node)).unwrap_or_default();
+        let name = document.get(entry, "name").and_then(|node| document.text(node)).unwrap_or_default();
         self.changed(document, entry, procedure.source, &format!("the procedure `{name}`"))
     }
 
@@ -107,7 +126,7 @@ impl Session {
     ) -> Option<Diagnostic> {
         let node = document.get(entry, "content")?;
         // Another text than a content hash is reported with the form.
-        let pin = Pin::parse(document.raw(node)?)?;
+        let pin = Pin::parse(document.text(node)?)?;
         let digest = self.digest(source);
         if digest.matches(&pin) {
             return None;
@@ -144,12 +163,9 @@ fn twice(document: &Document<'_>, first: &Bound<'_>, second: &Bound<'_>) -> Diag
 /// The standards that a job is bound to.
 fn bound<'d>(document: &'d Document<'_>) -> Vec<Bound<'d>> {
     let list = document.find("job.standards").map_or(&[][..], |list| document.items(list));
-    let text = |entry: NodeId, field: &str| {
-        document.get(entry, field).and_then(|node| document.raw(node)).map(str::trim)
-    };
     let one = |entry: &NodeId| {
-        let name = text(*entry, "name").filter(|name| !name.is_empty())?;
-        let edition = text(*entry, "edition").and_then(|edition| edition.parse().ok());
+        let name = document.text(document.get(*entry, "name")?)?;
+        let edition = document.get(*entry, "edition").and_then(|field| Stated::read(document, field));
         Some(Bound { name, edition, entry: *entry })
     };
     list.iter().filter_map(one).collect()

@@ -3,24 +3,59 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use jiff::Timestamp;
 use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
 
-use crate::document::{Document, ReaderChoice};
-use crate::source::SourceId;
-use crate::time;
-use crate::value::Moment;
+use crate::document::link::JOB;
+use crate::document::{self, Document, Forms};
+use crate::source::{SourceId, Span};
+use crate::time::Frame;
+use crate::value::{Moment, Value};
+
+const VIN: &str = "vehicle.vin";
+const PLATE: &str = "vehicle.plate";
+const OPENED: &str = "job.opened";
+/// The field that holds the number of a job.
+pub(super) const NUMBER: &str = "job.number";
+const KIND: &str = "unit.kind";
+
+/// Further apart than this, two times are in the same order whatever their offsets are.
+const FURTHEST_OFFSET: SignedDuration = SignedDuration::from_hours(24);
 
 /// Which jobs there are, by vehicle; of each only what is needed to find it again.
 #[derive(Debug, Default)]
 pub struct History {
-    by_vin: HashMap<Box<str>, Vec<Past>>,
-    by_plate: HashMap<Box<str>, Vec<Past>>,
+    by_vehicle: HashMap<Key, Jobs>,
     by_number: HashMap<Box<str>, Numbered>,
 }
 
-/// Where a record stands: the name of its text, and its number among the documents of that text.
-pub(super) type Home = (Arc<str>, usize);
+/// What jobs have in common that are put in order.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+struct Key {
+    vehicle: Vehicle,
+    /// The kind of unit that was worked on; none for jobs on any.
+    kind: Option<Box<str>>,
+    /// Where no time zone is set, times with and without an offset cannot be put in one order.
+    frame: Option<Frame>,
+}
+
+/// A name of a vehicle.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+enum Vehicle {
+    Vin(Box<str>),
+    Plate(Box<str>),
+}
+
+/// Where a record is: the name of its text, its number among the documents of that text, and the place of the
+/// job number in it.
+#[derive(Clone, Debug)]
+pub(super) struct Home {
+    pub(super) name: Arc<str>,
+    place: usize,
+    pub(super) number_at: Span,
+    /// Whether its text holds other documents too.
+    pub(super) has_neighbours: bool,
+}
 
 /// The records that have one job number: the first two, and how many there are.
 #[derive(Debug)]
@@ -31,140 +66,226 @@ struct Numbered {
 }
 
 /// A job of the past.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Past {
     opened: Timestamp,
     number: Box<str>,
-    kind: Box<str>,
     /// The name of the text that holds it.
     pub(super) name: Arc<str>,
-    /// Its number among the documents of that text.
-    pub(super) place: usize,
+    /// The part of that text in which it begins, which ends where the next document does.
+    pub(super) extent: Span,
+    /// Whether that text holds other documents too.
+    pub(super) has_neighbours: bool,
 }
 
+/// The jobs with one key, in their order.
+#[derive(Debug, Default)]
+struct Jobs {
+    list: Vec<Arc<Past>>,
+    /// Of each job the last one before it that has another number.
+    before: Vec<Option<usize>>,
+}
+
+/// The last job on a vehicle before another one, and the last one on the same kind of unit.
+#[derive(Debug, Default)]
+pub(super) struct Before<'h> {
+    pub(super) job: Option<&'h Past>,
+    pub(super) service: Option<&'h Past>,
+}
+
+/// Which job was the last one depends on the time zone, and none is set.
+#[derive(Debug)]
+pub(super) struct NoOrder;
+
 /// What tells a job from others.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Identity<'t> {
-    pub(super) vin: &'t str,
-    pub(super) plate: &'t str,
-    opened: &'t str,
-    pub(super) number: &'t str,
-    kind: &'t str,
+    vin: Option<&'t str>,
+    plate: Option<&'t str>,
+    opened: Option<&'t Moment>,
+    pub(super) number: Option<&'t str>,
+    kind: Option<&'t str>,
 }
 
 impl<'t> Identity<'t> {
     /// That of a document.
     pub(super) fn of(document: &'t Document<'_>) -> Self {
-        let raw = |path: &str| document.find(path).and_then(|node| document.raw(node)).map_or("", str::trim);
+        let opened = document.find(OPENED).and_then(|node| document.value(node));
         Identity {
-            vin: raw("vehicle.vin"),
-            plate: raw("vehicle.plate"),
-            opened: raw("job.opened"),
-            number: raw("job.number"),
-            kind: raw("unit.kind"),
+            vin: document.text_at(VIN),
+            plate: document.text_at(PLATE),
+            opened: match opened {
+                Some(Value::Moment(moment)) => Some(moment),
+                _ => None,
+            },
+            number: document.text_at(NUMBER),
+            kind: document.text_at(KIND),
         }
     }
 
-    /// The instant at which the job was opened.
-    fn instant(&self, zone: &TimeZone) -> Option<Timestamp> {
-        match time::moment(self.opened).ok()? {
-            Moment::Exact(instant) => Some(instant),
-            Moment::Civil(civil) => zone.to_timestamp(civil).ok(),
-        }
+    /// The instant at which the job was opened, and its frame where no zone is set.
+    fn opened(&self, zone: &TimeZone) -> Option<(Timestamp, Option<Frame>)> {
+        let moment = self.opened?;
+        let instant = match moment {
+            Moment::Exact(instant) => *instant,
+            Moment::Civil(civil) => zone.to_timestamp(*civil).ok()?,
+        };
+        Some((instant, zone.is_unknown().then(|| Frame::of(moment))))
     }
+
+    fn vehicles(&self) -> impl Iterator<Item = Vehicle> {
+        let vin = self.vin.map(|vin| Vehicle::Vin(vin.into()));
+        vin.into_iter().chain(self.plate.map(|plate| Vehicle::Plate(plate.into())))
+    }
+}
+
+/// What a text was found to hold at the first look.
+#[derive(Debug, Default)]
+pub struct Glance {
+    /// The forms that its documents follow, in their order.
+    pub forms: Vec<Arc<str>>,
+    /// Its jobs.
+    pub jobs: Episode,
 }
 
 /// The jobs in one text.
 #[derive(Debug, Default)]
 pub struct Episode(Vec<Job>);
 
-/// A job with the names of its vehicle, and when it was opened as far as that can be read.
+/// A job with the keys under which it is looked for, and when it was opened as far as that can be read.
 #[derive(Debug)]
 struct Job {
-    vin: Box<str>,
-    plate: Box<str>,
     number: Box<str>,
-    kind: Box<str>,
     home: Home,
-    opened: Option<Timestamp>,
+    keys: Vec<Key>,
+    past: Option<Past>,
 }
 
-impl Episode {
-    /// The jobs in a text; one of another form has none.
+impl Glance {
+    /// Looks through a text: the same reader that judges it, which keeps only a few values.
     #[must_use]
-    pub fn read(name: &str, text: &str, reader: ReaderChoice, zone: &TimeZone) -> Episode {
+    pub fn read(name: &str, text: &str, forms: &Forms, zone: &TimeZone) -> Glance {
+        let documents =
+            document::read_values(SourceId::FIRST, text, forms, &[VIN, PLATE, OPENED, NUMBER, KIND]);
         let name: Arc<str> = name.into();
-        if let Some(identity) = glance(text) {
-            return Episode(vec![Job::new(&identity, (name, 0), zone)]);
+        let mut glance = Glance::default();
+        for (place, (document, extent)) in documents.iter().zip(extents(text, &documents)).enumerate() {
+            glance.forms.extend(document.form().map(Arc::from));
+            if document.form() == Some(JOB) {
+                let number_at = document.find(NUMBER).map(|node| document.span(node)).unwrap_or_default();
+                let has_neighbours = documents.len() > 1;
+                let home = Home { name: Arc::clone(&name), place, number_at, has_neighbours };
+                let job = Job::new(&Identity::of(document), home, extent, zone);
+                glance.jobs.0.push(job);
+            }
         }
-        let (documents, _) = reader.read(SourceId::FIRST, text, 0);
-        let jobs = documents.iter().enumerate().filter(|(_, document)| {
-            let form = document.find("form").and_then(|node| document.raw(node)).unwrap_or_default();
-            form.trim_start().starts_with("job/")
-        });
-        let read = |(place, document)| Job::new(&Identity::of(document), (Arc::clone(&name), place), zone);
-        Episode(jobs.map(read).collect())
+        glance
     }
 }
 
+/// The parts of a text, each from the line in which one document begins to that of the next one. The first
+/// document of such a part is that document.
+fn extents(text: &str, documents: &[Document<'_>]) -> Vec<Span> {
+    let line_of = |document: &Document<'_>| {
+        let start = document.span(document.root()).start as usize;
+        let before = text.get(..start).unwrap_or_default();
+        before.rfind(['\n', '\r']).map_or(0, |end| end + 1)
+    };
+    let starts: Vec<usize> = documents.iter().map(line_of).collect();
+    let ends = starts.iter().skip(1).copied().chain([text.len()]);
+    starts.iter().zip(ends).map(|(start, end)| Span::new(*start, end)).collect()
+}
+
 impl Job {
-    fn new(identity: &Identity<'_>, home: Home, zone: &TimeZone) -> Job {
-        Job {
-            vin: identity.vin.into(),
-            plate: identity.plate.into(),
-            number: identity.number.into(),
-            kind: identity.kind.into(),
-            home,
-            opened: identity.instant(zone),
-        }
+    fn new(identity: &Identity<'_>, home: Home, extent: Span, zone: &TimeZone) -> Job {
+        let number: Box<str> = identity.number.unwrap_or_default().into();
+        let opened = identity.opened(zone);
+        let frame = opened.and_then(|(_, frame)| frame);
+        let kinds = || [None, Some(identity.kind.unwrap_or_default().into())];
+        let keys = identity
+            .vehicles()
+            .flat_map(|vehicle| kinds().map(|kind| Key { vehicle: vehicle.clone(), kind, frame }));
+        let past = opened.map(|(opened, _)| Past {
+            opened,
+            number: number.clone(),
+            name: Arc::clone(&home.name),
+            extent,
+            has_neighbours: home.has_neighbours,
+        });
+        Job { number, home, keys: keys.collect(), past }
+    }
+}
+
+impl Past {
+    /// Whether a job is this one.
+    pub(super) fn is_that_of(&self, identity: &Identity<'_>, zone: &TimeZone) -> bool {
+        let opened = identity.opened(zone).map(|(opened, _)| opened);
+        opened == Some(self.opened) && identity.number.unwrap_or_default() == &*self.number
     }
 }
 
 impl FromIterator<Episode> for History {
     fn from_iter<T: IntoIterator<Item = Episode>>(episodes: T) -> History {
         let mut history = History::default();
-        for job in episodes.into_iter().flat_map(|episode| episode.0) {
-            let Job { vin, plate, number, kind, home, opened } = job;
+        for Job { number, home, keys, past } in episodes.into_iter().flat_map(|episode| episode.0) {
             if !number.is_empty() {
-                history.count(&number, &home);
+                history.count(&number, home);
             }
-            let Some(opened) = opened else { continue };
-            let (name, place) = home;
-            let past = Past { opened, number, kind, name, place };
-            if !vin.is_empty() {
-                history.by_vin.entry(vin).or_default().push(past.clone());
-            }
-            if !plate.is_empty() {
-                history.by_plate.entry(plate).or_default().push(past);
+            let Some(past) = past.map(Arc::new) else { continue };
+            for key in keys {
+                history.by_vehicle.entry(key).or_default().list.push(Arc::clone(&past));
             }
         }
-        for jobs in history.by_vin.values_mut().chain(history.by_plate.values_mut()) {
-            jobs.sort();
-        }
+        history.by_vehicle.values_mut().for_each(Jobs::put_in_order);
         history
     }
 }
 
+impl Jobs {
+    fn put_in_order(&mut self) {
+        self.list.sort();
+        self.list.shrink_to_fit();
+        self.before = Vec::with_capacity(self.list.len());
+        for (at, past) in self.list.iter().enumerate() {
+            let before = at.checked_sub(1).and_then(|at| self.another(at, &past.number));
+            self.before.push(before);
+        }
+    }
+
+    /// The last job up to one that has another number: a copy of the same job is no earlier job.
+    fn another(&self, at: usize, number: &str) -> Option<usize> {
+        let past = self.list.get(at)?;
+        if *past.number == *number { self.before.get(at).copied().flatten() } else { Some(at) }
+    }
+
+    /// The last job of another number that was opened before an instant, or then with a lesser number.
+    fn last_before(&self, opened: Timestamp, number: &str) -> Option<&Past> {
+        let earlier = self.list.partition_point(|past| (past.opened, &*past.number) < (opened, number));
+        let at = self.another(earlier.checked_sub(1)?, number)?;
+        self.list.get(at).map(AsRef::as_ref)
+    }
+}
+
 impl History {
-    fn count(&mut self, number: &str, home: &Home) {
+    fn count(&mut self, number: &str, home: Home) {
         match self.by_number.get_mut(number) {
             Some(known) => {
-                known.second.get_or_insert_with(|| home.clone());
+                known.second.get_or_insert(home);
                 known.count += 1;
             }
             None => {
-                let alone = Numbered { first: home.clone(), second: None, count: 1 };
+                let alone = Numbered { first: home, second: None, count: 1 };
                 self.by_number.insert(number.into(), alone);
             }
         }
     }
 
-    /// Another record with the job number of the one that stands in this text at this place, and how many
-    /// have the number in all.
+    /// Another record with the job number of the one that is at this place in this text, and how many have
+    /// the number in all.
     pub(super) fn same_number(&self, number: &str, name: &str, place: usize) -> Option<(&Home, usize)> {
         let Numbered { first, second, count } = self.by_number.get(number)?;
         let second = second.as_ref()?;
-        let is_this = |home: &Home| *home.0 == *name && home.1 == place;
+        let is_this = |home: &Home| *home.name == *name && home.place == place;
         match (is_this(first), is_this(second)) {
             (true, _) => Some((second, *count)),
             (_, true) => Some((first, *count)),
@@ -174,87 +295,47 @@ impl History {
     }
 
     /// The last job on the vehicle before this one, and the last one on the same kind of unit.
-    pub(super) fn before(&self, identity: &Identity<'_>, zone: &TimeZone) -> (Option<&Past>, Option<&Past>) {
-        let Some(opened) = identity.instant(zone) else { return (None, None) };
-        let jobs = [(&self.by_vin, identity.vin), (&self.by_plate, identity.plate)];
-        for (index, key) in jobs {
-            let jobs = index.get(key).map_or(&[][..], Vec::as_slice);
-            let earlier =
-                jobs.partition_point(|past| (past.opened, &*past.number) < (opened, identity.number));
-            let earlier = jobs.get(..earlier).unwrap_or_default();
-            // A copy of the same job is no earlier job.
-            let other = |past: &&Past| *past.number != *identity.number;
-            let last = earlier.iter().rev().find(other);
-            if last.is_some() {
-                let same_unit = |past: &&Past| other(past) && *past.kind == *identity.kind;
-                return (last, earlier.iter().rev().find(same_unit));
+    ///
+    /// # Errors
+    /// Nobody can tell which was the last: of two jobs less than a day apart one time has an offset, the other
+    /// has none, and no time zone is set.
+    pub(super) fn before(&self, identity: &Identity<'_>, zone: &TimeZone) -> Result<Before<'_>, NoOrder> {
+        let Some((opened, frame)) = identity.opened(zone) else { return Ok(Before::default()) };
+        let number = identity.number.unwrap_or_default();
+        for vehicle in identity.vehicles() {
+            let last = |kind: Option<&str>| {
+                let key = |frame| Key { vehicle: vehicle.clone(), kind: kind.map(Into::into), frame };
+                self.last(opened, number, key, frame)
+            };
+            if let Some(job) = last(None)? {
+                return Ok(Before {
+                    job: Some(job),
+                    service: last(Some(identity.kind.unwrap_or_default()))?,
+                });
             }
         }
-        (None, None)
+        Ok(Before::default())
     }
-}
 
-/// The identity of a job whose text is written in the usual way, without reading all of it: a
-/// folder of a hundred thousand jobs is looked through to find the few on one vehicle. `None` where
-/// anything is unusual; such a text is read in full.
-fn glance(text: &str) -> Option<Identity<'_>> {
-    if text.contains("\n---") || text.contains(['\\', '\t', '\r']) {
-        return None;
+    fn last(
+        &self,
+        opened: Timestamp,
+        number: &str,
+        key: impl Fn(Option<Frame>) -> Key,
+        frame: Option<Frame>,
+    ) -> Result<Option<&Past>, NoOrder> {
+        let last_of = |frame, until| self.by_vehicle.get(&key(frame))?.last_before(until, number);
+        let own = last_of(frame, opened);
+        let Some(frame) = frame else { return Ok(own) };
+        let until = opened.checked_add(FURTHEST_OFFSET).unwrap_or(Timestamp::MAX);
+        let Some(other) = last_of(Some(frame.other()), until) else { return Ok(own) };
+        let sure = |earlier: &Past, later: Timestamp| later.duration_since(earlier.opened) >= FURTHEST_OFFSET;
+        match own {
+            _ if !sure(other, opened) => Err(NoOrder),
+            None => Ok(Some(other)),
+            Some(own) if sure(other, own.opened) => Ok(Some(own)),
+            Some(own) if sure(own, other.opened) => Ok(Some(other)),
+            Some(_) => Err(NoOrder),
+        }
     }
-    let form = group(text, "form")?.trim();
-    let job = group(text, "job")?;
-    let vehicle = group(text, "vehicle")?;
-    let unit = group(text, "unit")?;
-    form.starts_with("job/").then_some(())?;
-    Some(Identity {
-        vin: value(vehicle, "vin")?,
-        plate: value(vehicle, "plate")?,
-        opened: value(job, "opened")?,
-        number: value(job, "number")?,
-        kind: value(unit, "kind")?,
-    })
-}
-
-/// What stands under a field at the top of a text, if it stands there once and without quotes.
-fn group<'t>(text: &'t str, name: &str) -> Option<&'t str> {
-    let begins = |at: usize| {
-        let rest = text.get(at..)?.strip_prefix(name)?;
-        rest.starts_with(':').then_some(at + name.len() + 1)
-    };
-    let mut starts = text.match_indices('\n').map(|(at, _)| at + 1).chain([0]).filter_map(begins);
-    let (start, second) = (starts.next()?, starts.next());
-    if second.is_some() {
-        return None;
-    }
-    let rest = text.get(start..)?;
-    // The group goes on while lines are indented, empty or comments.
-    let end = rest
-        .match_indices('\n')
-        .map(|(at, _)| at + 1)
-        .find(|at| rest.get(*at..).is_some_and(|line| !line.starts_with([' ', '\n', '#'])));
-    rest.get(..end.unwrap_or(rest.len()))
-}
-
-/// The plain value of a field within a group; an empty text where the group surely does not have it.
-fn value<'t>(group: &'t str, name: &str) -> Option<&'t str> {
-    let mut found = group.match_indices(name).filter(|(at, _)| {
-        let before = group.get(..*at).unwrap_or_default();
-        let after = group.get(at + name.len()..).unwrap_or_default();
-        let word = |c: char| c.is_alphanumeric() || c == '_';
-        !before.ends_with(word) && !after.starts_with(word)
-    });
-    let Some((at, _)) = found.next() else { return Some("") };
-    if found.next().is_some() {
-        return None;
-    }
-    let before = group.get(..at)?.trim_end_matches(' ');
-    let rest = group.get(at + name.len()..)?.strip_prefix(": ")?.trim_start_matches(' ');
-    before.ends_with(['\n', '{', ',']).then_some(())?;
-    if let Some(quoted) = rest.strip_prefix('"') {
-        return quoted.split_once('"').map(|(value, _)| value);
-    }
-    let end = rest.find(['\n', ',', '}']).unwrap_or(rest.len());
-    let line = rest.get(..end)?;
-    let plain = line.split_once(" #").map_or(line, |(value, _)| value).trim();
-    (!plain.starts_with(['\'', '&', '*', '!', '|', '>', '{', '[', '%', '@', '`', '#'])).then_some(plain)
 }

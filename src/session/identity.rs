@@ -1,18 +1,16 @@
-//! What a record says of itself and cannot be: a number that another record has, a day to come.
+//! What a record says of itself and cannot be: a number that another record has, a day to come, a job in work
+//! that is closed.
 
 use jiff::civil::Date;
 
 use super::Session;
 use super::context::PastJobs;
-use super::history::Identity;
-use crate::code::{DAY_TO_COME, JOB_NUMBER_TWICE};
+use super::history::NUMBER;
+use crate::code::{DAY_TO_COME, IN_WORK_AND_CLOSED, JOB_NUMBER_TWICE};
 use crate::diagnostic::Diagnostic;
 use crate::document::Document;
 use crate::source::Place;
 use crate::value::{Moment, Value};
-
-/// The field that holds the number of a job.
-const NUMBER: &str = "job.number";
 
 impl Session {
     /// Says that another record has the number of this job, which is the document of this number in its
@@ -23,9 +21,9 @@ impl Session {
         number: usize,
         past: &mut PastJobs,
     ) -> Option<Diagnostic> {
-        let (node, own) = (document.find(NUMBER)?, Identity::of(document).number);
-        let name = past.sources.name(document.source).to_owned();
-        let ((other, place), count) = self.history().same_number(own, &name, number)?;
+        let (node, own) = (document.find(NUMBER)?, document.text_at(NUMBER)?);
+        let (home, count) = self.history().same_number(own, past.sources.name(document.source), number)?;
+        let other = &home.name;
         let message = match count {
             2 => format!("the job number `{own}` is also that of a record in `{other}`"),
             _ => format!("the job number `{own}` is that of {count} records, such as one in `{other}`"),
@@ -33,19 +31,9 @@ impl Session {
         let diagnostic = Diagnostic::advice(JOB_NUMBER_TWICE, document.place(node), message)
             .labelled("this record")
             .help("take the copy away, or give one of them a number of its own");
-        let source = match **other == name {
-            true => Some(document.source),
-            false => self.reopen(other, past).ok(),
-        };
-        let there = source.and_then(|source| {
-            let text = past.sources.get(source)?.text();
-            let (documents, _) = self.forms().reader().read(source, text, 0);
-            let other = documents.get(*place)?;
-            Some(other.place(other.find(NUMBER)?))
-        });
-        Some(match there {
-            Some(there) => diagnostic.and_at(there, "the other record"),
-            None => diagnostic,
+        Some(match self.reopen(other, home.has_neighbours, past) {
+            Ok(source) => diagnostic.and_at(Place { source, span: home.number_at }, "the other record"),
+            Err(_) => diagnostic,
         })
     }
 
@@ -72,4 +60,16 @@ impl Session {
             _ => None,
         }
     }
+}
+
+/// Says that a job is in work and has a time at which it was closed. It is judged as a closed one.
+pub(super) fn in_work_and_closed(document: &Document<'_>) -> Option<Diagnostic> {
+    let closed = document.find("job.closed").filter(|node| !document.is_empty(*node))?;
+    let state = document.find("job.state").filter(|node| document.text(*node) == Some("in work"))?;
+    let message = "the job is in work and says when it was closed, so it is judged as closed";
+    Some(
+        Diagnostic::error(IN_WORK_AND_CLOSED, document.place(state), message)
+            .and_at(document.place(closed), "closed here")
+            .help("write `state: closed`, or take `closed` out until the work is done"),
+    )
 }

@@ -3,12 +3,14 @@
 use std::collections::BTreeMap;
 
 use super::Session;
+use super::identity::in_work_and_closed;
 use crate::code::{
     CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, TOO_DEEP, TOO_LARGE,
 };
 use crate::diagnostic::{At, Diagnostic, Fault};
 use crate::document::link::JOB;
 use crate::document::{self, Document};
+use crate::edition::Edition;
 use crate::evaluate::{About, Evaluator, Judgement, Leaf, Truth};
 use crate::finding::{Finding, Judged, NEAREST, Near, Outcome, Standing, Tally};
 use crate::language::ast::Severity;
@@ -99,10 +101,13 @@ impl Session {
                 diagnostics.extend(run.end_of_rule(&rule.name, start_of(document)));
             }
         }
+        diagnostics.extend(past.no_order.clone());
         diagnostics.extend(twice.flatten());
         diagnostics.extend(self.to_come(document));
-        diagnostics.extend(self.times_of(document));
-        diagnostics.extend(self.logs_of(document, sources));
+        diagnostics.extend(in_work_and_closed(document));
+        let (of_logs, frames) = self.logs_of(document, sources);
+        diagnostics.extend(self.times_of(document, &frames));
+        diagnostics.extend(of_logs);
         diagnostics.extend(self.against(document, sources));
         diagnostics.extend(self.concede(document, faults, &mut run.findings));
         run.findings.sort_by_key(|(number, finding)| (finding.at.span, *number));
@@ -253,7 +258,8 @@ fn headline(document: &Document<'_>) -> String {
         (kind, family) => kind.or(family).map(str::to_owned),
     };
     let number = raw("job.number").map(|number| format!("job {number}"));
-    let procedure = match (raw("procedure.name"), raw("procedure.edition")) {
+    let edition = document.find("procedure.edition").and_then(|node| Edition::of(document.value(node)?));
+    let procedure = match (raw("procedure.name"), edition) {
         (Some(name), Some(edition)) => Some(format!("procedure {name} edition {edition}")),
         (name, _) => name.map(|name| format!("procedure {name}")),
     };

@@ -1,5 +1,5 @@
-//! Findings that were known on a day and are accepted since: a file that people review, counted by
-//! document and rule. New ones fail, and the file shrinks when old ones are gone.
+//! Findings that were known on a day and are accepted since: a file that people review. Only what was seen is
+//! accepted: the rule, the place and the value. New ones fail, and the file shrinks when old ones are gone.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -10,7 +10,9 @@ use super::judge::MOST_FINDINGS;
 use crate::code::{CODES, FILE_UNREADABLE, KNOWN_ENTRY, KNOWN_TWICE, NO_LONGER_FOUND, NO_SUCH_DOCUMENT};
 use crate::diagnostic::{Diagnostic, Label, Level, nearest};
 use crate::document::forms::MAX_ERRORS;
-use crate::document::{self, Document, Forms, NodeId};
+use crate::document::names::{named_path, path_at};
+use crate::document::{self, Document, Forms, NodeId, yaml};
+use crate::edition::Digest;
 use crate::finding::{Finding, Judged, Outcome, Standing};
 use crate::language::ast::Severity;
 use crate::library;
@@ -27,7 +29,7 @@ const HEAD: &str = "\
 # new ones do. Review every change of it, and say in a `note` why a finding is left as it is.
 ";
 
-/// What is counted by itself: findings of one rule and weight in one document.
+/// What is counted by itself: findings of one rule and weight at one place of a document, of one value.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Key {
     /// The document, by its path from the folder of the file, with `/` between folders. A file that
@@ -37,6 +39,17 @@ pub struct Key {
     pub finding: String,
     /// The severity, and whether it is undecided; as the form `known` lists them.
     pub weight: &'static str,
+    /// What was seen; none in an entry that does not say it, which accepts nothing.
+    pub seen: Option<Seen>,
+}
+
+/// Where a finding is in its document, and what was found there.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Seen {
+    /// The path, by the names of entries where they have some.
+    pub at: String,
+    /// The value, or why there is none; empty where there is nothing to quote.
+    pub found: String,
 }
 
 /// Findings of one kind that are known.
@@ -82,8 +95,27 @@ impl Known {
                 None => {}
             }
         }
+        diagnostics.extend(known.unseen());
         diagnostics.sort_by_key(Diagnostic::place);
         (known, diagnostics)
+    }
+
+    /// Says that entries do not state what was seen, as those that were counted by document and rule alone.
+    fn unseen(&self) -> Option<Diagnostic> {
+        let mut unseen = self.entries.iter().filter(|entry| entry.key.seen.is_none());
+        let first = unseen.next()?;
+        let message = match unseen.count() {
+            0 => "this entry does not say where the finding is and what was found, so it accepts nothing"
+                .to_owned(),
+            more => format!(
+                "{} entries do not say where the finding is and what was found, so they accept nothing",
+                more + 1
+            ),
+        };
+        Some(
+            Diagnostic::advice(KNOWN_ENTRY, first.places[1], message)
+                .help("review the findings, then write them with `--note-known`; days and notes are kept"),
+        )
     }
 
     fn take(&mut self, document: &Document<'_>, diagnostics: &mut Vec<Diagnostic>) {
@@ -99,7 +131,7 @@ impl Known {
             let place = entry.places[1];
             if let Some(first) = first.get(&entry.key) {
                 let message =
-                    format!("`{}` of `{}` stands here twice", entry.key.finding, entry.key.document);
+                    format!("`{}` of `{}` is listed here twice", entry.key.finding, entry.key.document);
                 diagnostics.push(
                     Diagnostic::error(KNOWN_TWICE, place, message)
                         .and_at(*first, "the first time")
@@ -155,16 +187,23 @@ impl Known {
         let numbers = self.by_document.get(document).into_iter().flatten();
         // What could not be read says nothing about what is gone, and is never accepted.
         let readable = judged.iter().all(|document| document.readable);
+        let entries: Vec<&Entry> = numbers.filter_map(|number| self.entries.get(*number)).collect();
+        let entries = || entries.iter().copied().filter(|entry| entry.key.seen.is_some());
+        if entries().next().is_none() {
+            return;
+        }
+        let seen = seen_in(judged);
         let mut gone = Vec::new();
-        for entry in numbers.filter_map(|number| self.entries.get(*number)) {
+        for entry in entries() {
             let found = match is_code(&entry.key.finding) {
-                true => accept_faults(entry, judged),
-                false => accept_findings(entry, judged),
+                true => accept_faults(entry, judged, &seen),
+                false => accept_findings(entry, judged, &seen),
             };
             if found < entry.count && readable && judges(&entry.key.finding) {
                 gone.push(entry.no_longer_found(found));
             }
         }
+        say_what_was_known(judged, &seen, &entries().collect::<Vec<_>>());
         if let Some(first) = judged.first_mut() {
             first.diagnostics.extend(gone);
         }
@@ -184,9 +223,18 @@ impl Known {
         let stays = |entry: &&Entry| !inspected.contains(&entry.key.document) || !judges(&entry.key.finding);
         let old: BTreeMap<&Key, &Entry> = self.entries.iter().map(|entry| (&entry.key, entry)).collect();
         let mut lines: BTreeMap<&Key, EntryOut<'_>> = BTreeMap::new();
+        let mut by_rule: BTreeMap<Key, u64> = BTreeMap::new();
         for (key, count) in counts {
-            let known = old.get(key);
-            let since = known.filter(|entry| *count <= entry.count).map_or(today, |entry| entry.since);
+            *by_rule.entry(Key { seen: None, ..key.clone() }).or_default() += count;
+        }
+        for (key, count) in counts {
+            // An entry that counts a rule in a document alone gives its day to what is written instead of it.
+            let whole = Key { seen: None, ..key.clone() };
+            let (known, number) = match old.get(key) {
+                Some(known) => (Some(known), *count),
+                None => (old.get(&whole), by_rule.get(&whole).copied().unwrap_or_default()),
+            };
+            let since = known.filter(|entry| number <= entry.count).map_or(today, |entry| entry.since);
             let note = known.and_then(|entry| entry.note.as_deref());
             lines.insert(key, EntryOut::new(key, *count, since, note));
         }
@@ -206,15 +254,19 @@ impl Known {
 #[must_use]
 pub fn count(document: &str, judged: &[Judged]) -> Counts {
     let mut counts = Counts::new();
-    let mut add = |finding: &str, weight| {
-        let key = Key { document: document.to_owned(), finding: finding.to_owned(), weight };
+    let mut add = |finding: &str, weight, seen: &Seen| {
+        let seen = Some(seen.clone());
+        let key = Key { document: document.to_owned(), finding: finding.to_owned(), weight, seen };
         *counts.entry(key).or_default() += 1;
     };
-    for judged in judged.iter().filter(|judged| judged.readable) {
-        let stands = judged.findings.iter().filter(|finding| finding.standing == Standing::Counts);
-        stands.for_each(|finding| add(&finding.rule, weight(finding)));
-        for fault in &judged.diagnostics {
-            add(fault.code.as_str(), if fault.level == Level::Error { ERROR } else { ADVISE });
+    for (judged, seen) in judged.iter().zip(seen_in(judged)).filter(|(judged, _)| judged.readable) {
+        for (finding, seen) in judged.findings.iter().zip(&seen.findings) {
+            if finding.standing == Standing::Counts {
+                add(&finding.rule, weight(finding), seen);
+            }
+        }
+        for (fault, seen) in judged.diagnostics.iter().zip(&seen.faults) {
+            add(fault.code.as_str(), if fault.level == Level::Error { ERROR } else { ADVISE }, seen);
         }
     }
     counts.retain(|key, _| is_listed_whole(key, judged));
@@ -261,15 +313,105 @@ fn weight(finding: &Finding) -> &'static str {
     }
 }
 
+/// What was seen in one document: of each of its findings and of what is said of the document itself.
+struct SeenIn {
+    findings: Vec<Seen>,
+    faults: Vec<Seen>,
+}
+
+/// What was seen in the documents of one text.
+fn seen_in(judged: &[Judged]) -> Vec<SeenIn> {
+    let first = judged.first();
+    let text = first.and_then(|judged| judged.sources.get(judged.source)).map_or("", |source| source.text());
+    let (documents, _) = yaml::read(SourceId::FIRST, text, 0);
+    let of = |(number, judged): (usize, &Judged)| {
+        let document = documents.get(number);
+        let prefix = match document.filter(|_| documents.len() > 1) {
+            Some(document) => format!("{}: ", name_of(document, number)),
+            None => String::new(),
+        };
+        let place = |path: &str| {
+            let named = document.map_or_else(|| path.to_owned(), |document| named_path(document, path));
+            format!("{prefix}{}", if named.is_empty() { "the whole document" } else { &named })
+        };
+        let finding =
+            |finding: &Finding| Seen { at: place(&finding.path), found: quoted(&found_by(finding)) };
+        let fault = |fault: &Diagnostic| {
+            let its = fault.place();
+            let own = its.filter(|place| place.source == judged.source).zip(document);
+            let path = own.map(|(place, document)| path_at(document, place.span.start)).unwrap_or_default();
+            let text = its.map_or("", |place| judged.sources.text_at(place));
+            Seen { at: place(&path), found: quoted(text) }
+        };
+        SeenIn {
+            findings: judged.findings.iter().map(finding).collect(),
+            faults: judged.diagnostics.iter().map(fault).collect(),
+        }
+    };
+    judged.iter().enumerate().map(of).collect()
+}
+
+/// What a document of several in one text is called.
+fn name_of(document: &Document<'_>, number: usize) -> String {
+    let job = document.find("job.number").and_then(|node| document.raw(node)).map(str::trim);
+    job.map_or_else(|| format!("document {}", number + 1), |job| format!("job {job}"))
+}
+
+/// What a rule found. The path is stated beside it, so that an entry which has moved is the same.
+fn found_by(finding: &Finding) -> String {
+    let missing = || finding.missing.join("; ").replace(&format!("`{}`", finding.path), "it");
+    match &finding.found {
+        Some(found) if finding.outcome != Outcome::Undecided => found.clone(),
+        _ if finding.missing.is_empty() => finding.message.clone(),
+        _ => missing(),
+    }
+}
+
+/// The longest text that is written out.
+const LONGEST_FOUND: usize = 120;
+
+/// A text as the file states it: in one line, and of a long one the beginning and its content hash.
+fn quoted(text: &str) -> String {
+    let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    if line.chars().count() <= LONGEST_FOUND {
+        return line;
+    }
+    let start: String = line.chars().take(LONGEST_FOUND / 2).collect();
+    format!("{}… ({})", start.trim_end(), Digest::of(text).short())
+}
+
+/// Adds to a finding that counts what is known in its place, where that is another value.
+fn say_what_was_known(judged: &mut [Judged], seen: &[SeenIn], entries: &[&Entry]) {
+    let mut known: BTreeMap<(&str, &str, &str), &str> = BTreeMap::new();
+    for entry in entries {
+        if let Some(seen) = &entry.key.seen {
+            known.entry((&entry.key.finding, entry.key.weight, &seen.at)).or_insert(&seen.found);
+        }
+    }
+    for (judged, seen) in judged.iter_mut().zip(seen) {
+        for (finding, seen) in judged.findings.iter_mut().zip(&seen.findings) {
+            let known = known.get(&(finding.rule.as_str(), weight(finding), seen.at.as_str()));
+            if let Some(known) = known.filter(|known| **known != seen.found)
+                && finding.standing == Standing::Counts
+            {
+                finding.message += &format!(" (known here: {known})");
+            }
+        }
+    }
+}
+
 /// Accepts findings of a rule; how many there are.
-fn accept_findings(entry: &Entry, judged: &mut [Judged]) -> u64 {
+fn accept_findings(entry: &Entry, judged: &mut [Judged], seen: &[SeenIn]) -> u64 {
     let whole = is_listed_whole(&entry.key, judged);
-    let matching = |finding: &&mut Finding| {
+    let matching = |(finding, seen): &(&mut Finding, &Seen)| {
         finding.standing == Standing::Counts
             && finding.rule == entry.key.finding
             && weight(finding) == entry.key.weight
+            && entry.key.seen.as_ref() == Some(*seen)
     };
-    let list: Vec<_> = judged.iter_mut().flat_map(|judged| &mut judged.findings).filter(matching).collect();
+    let pairs = judged.iter_mut().zip(seen);
+    let findings = pairs.flat_map(|(judged, seen)| judged.findings.iter_mut().zip(&seen.findings));
+    let list: Vec<_> = findings.filter(matching).map(|(finding, _)| finding).collect();
     let found = list.len() as u64;
     for (finding, number) in list.into_iter().zip(1..) {
         let (known, words) = entry.said_of(number, found, whole);
@@ -283,12 +425,17 @@ fn accept_findings(entry: &Entry, judged: &mut [Judged]) -> u64 {
 
 /// Accepts mistakes in the documents themselves, or what is advised of them; how many there are. A document
 /// that could not be read was not judged, and no list makes up for that.
-fn accept_faults(entry: &Entry, judged: &mut [Judged]) -> u64 {
+fn accept_faults(entry: &Entry, judged: &mut [Judged], seen: &[SeenIn]) -> u64 {
     let whole = is_listed_whole(&entry.key, judged);
     let level = if entry.key.weight == ERROR { Level::Error } else { Level::Advice };
-    let matching = |fault: &&mut Diagnostic| fault.level == level && fault.code.as_str() == entry.key.finding;
-    let readable = judged.iter_mut().filter(|judged| judged.readable);
-    let list: Vec<_> = readable.flat_map(|judged| &mut judged.diagnostics).filter(matching).collect();
+    let matching = |(fault, seen): &(&mut Diagnostic, &Seen)| {
+        fault.level == level
+            && fault.code.as_str() == entry.key.finding
+            && entry.key.seen.as_ref() == Some(*seen)
+    };
+    let readable = judged.iter_mut().zip(seen).filter(|(judged, _)| judged.readable);
+    let faults = readable.flat_map(|(judged, seen)| judged.diagnostics.iter_mut().zip(&seen.faults));
+    let list: Vec<_> = faults.filter(matching).map(|(fault, _)| fault).collect();
     let found = list.len() as u64;
     for (fault, number) in list.into_iter().zip(1..) {
         let (known, words) = entry.said_of(number, found, whole);
@@ -343,7 +490,8 @@ fn entry(document: &Document<'_>, item: NodeId) -> Option<Entry> {
     }
     let count = count.magnitude().to_u64().unwrap_or(u64::MAX);
     let Value::Day(since) = value("since")? else { return None };
-    let key = Key { document: tidy(&text("document")?), finding: text("finding")?, weight };
+    let seen = text("at").map(|at| Seen { at, found: text("found").unwrap_or_default() });
+    let key = Key { document: tidy(&text("document")?), finding: text("finding")?, weight, seen };
     let place = |name: &str| Some(document.place(document.get(item, name)?));
     let places = [place("document")?, place("finding")?, place("count")?];
     Some(Entry { key, count, since: *since, note: text("note"), places })
@@ -417,6 +565,10 @@ struct EntryOut<'k> {
     finding: &'k str,
     #[serde(rename = "as")]
     weight: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    at: Option<&'k str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    found: Option<&'k str>,
     count: u64,
     since: String,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -425,7 +577,9 @@ struct EntryOut<'k> {
 
 impl<'k> EntryOut<'k> {
     fn new(key: &'k Key, count: u64, since: Date, note: Option<&'k str>) -> Self {
-        let Key { document, finding, weight } = key;
-        EntryOut { document, finding, weight, count, since: since.to_string(), note }
+        let Key { document, finding, weight, seen } = key;
+        let at = seen.as_ref().map(|seen| seen.at.as_str());
+        let found = seen.as_ref().map(|seen| seen.found.as_str()).filter(|found| !found.is_empty());
+        EntryOut { document, finding, weight, at, found, count, since: since.to_string(), note }
     }
 }

@@ -8,38 +8,57 @@ use crate::document::log::{self, Misread, Opening};
 use crate::document::{Document, NodeId};
 use crate::quantity::Kind;
 use crate::source::{Place, Sources, Span};
+use crate::time::Frame;
 
 impl Session {
-    /// What is wrong with the logs of a document and is not said with the document itself.
-    pub(super) fn logs_of(&self, document: &Document<'_>, sources: &Sources) -> Vec<Diagnostic> {
+    /// What is wrong with the logs of a document and is not said with the document itself; and of each log
+    /// that has times of day, whether these say their offset.
+    pub(super) fn logs_of(
+        &self,
+        document: &Document<'_>,
+        sources: &Sources,
+    ) -> (Vec<Diagnostic>, Vec<(Span, Frame)>) {
         let opening = Opening {
             document: sources.name(document.source),
             zone: &self.setting().zone,
+            frame: None,
             logs: &*self.logs,
         };
-        let misread =
-            document.logs().iter().filter_map(|(node, kind)| misread(document, *node, *kind, opening));
-        misread
-            .filter_map(|(span, fault)| {
+        let (mut wrong, mut frames) = (Vec::new(), Vec::new());
+        for (node, kind) in document.logs() {
+            let (fault, frame) = read_through(document, *node, *kind, opening);
+            wrong.extend(fault.and_then(|(span, fault)| {
                 Err::<(), Fault>(fault).at(Place { source: document.source, span }).err()
-            })
-            .collect()
+            }));
+            // A whole table of values is not marked, its first time is.
+            let first = document.entries(*node).first().map(|entry| entry.key_span);
+            frames.extend(frame.map(|frame| (first.unwrap_or(document.span(*node)), frame)));
+        }
+        (wrong, frames)
     }
 }
 
-fn misread(document: &Document<'_>, node: NodeId, kind: Kind, opening: Opening<'_>) -> Option<(Span, Fault)> {
+fn read_through(
+    document: &Document<'_>,
+    node: NodeId,
+    kind: Kind,
+    opening: Opening<'_>,
+) -> (Option<(Span, Fault)>, Option<Frame>) {
     match log::samples(document, node, kind, opening) {
         Ok(mut samples) => {
             let fault = match samples.next() {
-                None => Fault::new(LOG_FORM, "the log has no entries")
-                    .help("add what was measured, or take the log out of the record"),
-                Some(first) => std::iter::once(first).chain(samples).find_map(Result::err)?,
+                None => Some(
+                    Fault::new(LOG_FORM, "the log has no entries")
+                        .help("add what was measured, or take the log out of the record"),
+                ),
+                Some(Err(fault)) => Some(fault),
+                Some(Ok(_)) => samples.by_ref().find_map(Result::err),
             };
-            Some((document.span(node), fault))
+            (fault.map(|fault| (document.span(node), fault)), samples.frame())
         }
         Err(misread) => {
             let Misread { span, fault, is_reported } = *misread;
-            (!is_reported).then_some((span, fault))
+            ((!is_reported).then_some((span, fault)), None)
         }
     }
 }

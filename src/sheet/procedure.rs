@@ -6,7 +6,7 @@ use super::{MOST_ENTRIES, Refusal};
 use crate::code::{DOCUMENT_EMPTY, NO_PROCEDURE, SHEET_TOO_LONG};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{self, Document, NodeId};
-use crate::edition::Digest;
+use crate::edition::{Digest, Edition};
 use crate::quantity::{Quantity, Range};
 use crate::session::Session;
 use crate::source::{Place, Sources, Span};
@@ -18,7 +18,7 @@ pub struct Procedure {
     /// Its name.
     pub name: String,
     /// Its edition.
-    pub edition: Option<u64>,
+    pub edition: Option<Edition>,
     /// The content hash of its text.
     pub content: Option<Digest>,
     /// What is done, in one line.
@@ -301,7 +301,7 @@ impl Reader<'_> {
         steps.sort_by_key(|step| step.order.unwrap_or(u64::MAX));
         Procedure {
             name: at("procedure.name").and_then(|id| self.own(id)).unwrap_or_default(),
-            edition: at("procedure.edition").and_then(|id| self.whole(id)),
+            edition: at("procedure.edition").and_then(|id| Edition::of(self.0.value(id)?)),
             content: None,
             title: at("procedure.title").and_then(|id| self.own(id)),
             issued: at("procedure.issued").and_then(|id| self.own(id)),

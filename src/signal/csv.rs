@@ -11,7 +11,7 @@ use crate::code::{
 };
 use crate::diagnostic::{Fault, nearest};
 use crate::quantity::{Kind, KindName, Number, Quantity, Unit};
-use crate::time;
+use crate::time::{self, Frame};
 
 /// The most samples of a log.
 const MOST_SAMPLES: u64 = 16 << 20;
@@ -38,8 +38,8 @@ pub struct CsvLog<R> {
 enum Clock {
     /// As a duration since an instant.
     Since(i64, &'static Unit),
-    /// As a day and a time of day.
-    OfDay(TimeZone),
+    /// As a day and a time of day; where no zone is set, all with an offset or all without.
+    OfDay(TimeZone, Option<Frame>),
 }
 
 /// A heading in its parts: `oil pressure [bar]` or `oil pressure (bar)`.
@@ -94,7 +94,7 @@ impl<R: BufRead> CsvLog<R> {
         let time = find(&headings, TIME)?;
         let value = find(&headings, column)?;
         let clock = match headings.get(time).and_then(|text| Heading::new(text).unit) {
-            None => Clock::OfDay(zone.clone()),
+            None => Clock::OfDay(zone.clone(), None),
             Some(unit) => {
                 let unit = unit_of(TIME, Some(unit), KindName::Duration.into())?;
                 Clock::Since(started.ok_or_else(not_started)?, unit.ok_or_else(not_started)?)
@@ -119,6 +119,30 @@ impl<R: BufRead> CsvLog<R> {
     #[must_use]
     pub fn headings(&self) -> &[String] {
         &self.headings
+    }
+
+    /// The same log, whose times are compared with those of a frame.
+    #[must_use]
+    pub fn compared_with(mut self, other: Option<Frame>) -> CsvLog<R> {
+        if let Clock::OfDay(_, frame) = &mut self.clock {
+            *frame = other;
+        }
+        self
+    }
+
+    /// Whether its times count from when it was started.
+    #[must_use]
+    pub fn counts_from_start(&self) -> bool {
+        matches!(self.clock, Clock::Since(..))
+    }
+
+    /// Whether the times that were read so far say their offset; none where they count from the start.
+    #[must_use]
+    pub fn frame(&self) -> Option<Frame> {
+        match &self.clock {
+            Clock::OfDay(_, frame) => *frame,
+            Clock::Since(..) => None,
+        }
     }
 
     fn sample(&mut self) -> Result<Option<Sample>, Fault> {
@@ -265,7 +289,7 @@ fn row(fields: Fields<'_>, wanted: usize, [time, value]: [usize; 2]) -> Result<[
 
 impl Clock {
     /// Nanoseconds since 1970-01-01T00:00:00Z.
-    fn read(&self, text: &str) -> Result<i64, Fault> {
+    fn read(&mut self, text: &str) -> Result<i64, Fault> {
         match self {
             _ if text.is_empty() => {
                 Err(Fault::new(LOG_TIME, "it has no time").help("write the time, or take the line out"))
@@ -279,8 +303,10 @@ impl Clock {
                     Fault::new(LOG_TIME, what).help("look whether the unit in the heading is the right one")
                 })
             }
-            Clock::OfDay(zone) => {
+            Clock::OfDay(zone, frame) => {
                 let moment = time::moment(text).map_err(|fault| not_of_day(text, fault))?;
+                let own = Frame::of(&moment);
+                frame.get_or_insert(own).agrees(own, zone)?;
                 let instant = time::instant(&moment, zone).map_err(|fault| recoded(LOG_TIME, fault))?;
                 i64::try_from(instant.as_nanosecond()).map_err(|_| {
                     Fault::new(LOG_TIME, format!("the time `{}` is out of all range", clipped(text)))

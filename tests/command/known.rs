@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use jiff::civil::date;
 use serde_json::Value;
 use witnessmark::document::Forms;
-use witnessmark::session::known::{Counts, Key, Known};
+use witnessmark::session::known::{Counts, Key, Known, Seen};
 use witnessmark::source::Sources;
 
 use super::{folder, good, hold, job, note, open};
@@ -52,12 +52,95 @@ fn what_was_noted_does_not_fail_and_what_is_new_does() {
     accept(&folder).quietly(1).says(&[
         "jobs/a.yaml: 1 hold, 1 known, 1 demand met",
         "line 6: known: Plug A",
-        "line 7: hold: Plug B: 61 Nm recorded, 45 Nm ± 10 % required. (1 known, 2 found)",
+        "line 7: hold: Plug B: 61 Nm recorded, 45 Nm ± 10 % required. (plugs.torque)",
     ]);
     folder.write("jobs/c.yaml", hold());
     accept(&folder)
         .quietly(1)
         .says(&["line 6: hold: Plug A: 60 Nm recorded, 45 Nm ± 10 % required. (plugs.torque)"]);
+}
+
+/// With one plug at 60 Nm known, no other value and no other plug is.
+#[test]
+fn only_what_was_seen_is_accepted() {
+    let two = format!("{}  - {{role: level plug, place: B, torque: 5 Nm}}\n", hold());
+    let folder = noted(&[("a", &two)]);
+    let write = |text: &str| folder.write("jobs/a.yaml", text.replace("K-1", "K-a"));
+    let gone = "advice: the known finding of `plugs.torque` in `jobs/a.yaml` is gone";
+    write(&two.replace("60 Nm", "500 Nm"));
+    accept(&folder).quietly(1).says(&["hold: Plug A: 500 Nm", "(known here: 60 Nm)", gone]);
+    write(&two.replace("60 Nm", "45 Nm").replace("level plug", "drain plug"));
+    accept(&folder).quietly(1).says(&["hold: Plug B: 5 Nm", gone]);
+    // The same value in another unit or another spelling was not seen either.
+    write(&two.replace("60 Nm", "60.0 Nm"));
+    accept(&folder).quietly(1).says(&["hold: Plug A: 60.0 Nm", "(known here: 60 Nm)"]);
+    // Lines and entries that have moved make no difference, a second entry of the same name does.
+    write(&two.replace(
+        "fastenings:",
+        "# Typed from paper.\nfastenings:\n  - {role: filler plug, place: C, torque: 1 Nm}",
+    ));
+    accept(&folder).quietly(0).says(&["line 8: known: Plug A: 60 Nm"]);
+    write(&format!("{two}  - {{role: drain plug, place: A, torque: 60 Nm}}\n"));
+    accept(&folder).quietly(1).says(&["(1 known, 2 found)"]);
+    // What is missing is known by its place too.
+    let folder = noted(&[("a", &open())]);
+    let text =
+        open().replace("K-1", "K-a").replace("fastenings:", "fastenings:\n  - {role: filler plug, place: C}");
+    folder.write("jobs/a.yaml", text);
+    accept(&folder).quietly(0);
+    folder.write("jobs/a.yaml", open().replace("K-1", "K-a").replace("place: A", "place: B"));
+    accept(&folder).quietly(1).says(&["hold, undecided", "is gone"]);
+}
+
+/// Of several documents in a file each has its own.
+#[test]
+fn what_is_known_of_one_document_is_not_known_of_the_next() {
+    let both = |first: &str, second: &str| format!("{first}---\n{}", second.replace("K-1", "K-2"));
+    let folder = folder();
+    folder.write("jobs/a.yaml", both(&hold(), &good()));
+    inspect(&folder, "2026-03-02", "--note-known known.yaml");
+    assert!(
+        folder.read("known.yaml").contains("job K-1: fastenings[drain plug, A].torque"),
+        "{}",
+        folder.read("known.yaml")
+    );
+    accept(&folder).quietly(0);
+    folder.write("jobs/a.yaml", both(&good(), &hold()));
+    accept(&folder).quietly(1).says(&["hold: Plug A: 60 Nm", "is gone"]);
+    folder.write("jobs/a.yaml", format!("{}---\n{}", good().replace("K-1", "K-2"), hold()));
+    accept(&folder).quietly(0);
+}
+
+/// Files that count a rule in a document alone accept nothing and are written anew with their days and notes.
+#[test]
+fn an_entry_that_does_not_say_what_was_seen_accepts_nothing_and_is_renewed() {
+    let folder = noted(&[("a", &hold()), ("b", &hold())]);
+    let entry = |name: &str, count: u32| {
+        format!(
+            "- {{document: jobs/{name}.yaml, finding: plugs.torque, as: hold, count: {count}, since: 2019-01-01, note: old}}\n"
+        )
+    };
+    let old = format!("form: known/1\nfindings:\n{}{}", entry("a", 1), entry("b", 1));
+    folder.write("known.yaml", &old);
+    let ran = accept(&folder).quietly(1).says(&[
+        "known.yaml line 3 column 36: advice: 2 entries do not say where the finding is and what was found, so they accept nothing",
+        "days and notes are kept",
+        "hold: Plug A: 60 Nm",
+    ]);
+    assert!(!ran.out.contains("is gone"), "{}", ran.out);
+    folder.write(
+        "jobs/b.yaml",
+        format!("{}  - {{role: drain plug, place: B, torque: 61 Nm}}\n", hold()).replace("K-1", "K-b"),
+    );
+    inspect(&folder, "2026-04-01", "--note-known known.yaml");
+    let text = folder.read("known.yaml");
+    assert_eq!(text.matches("since: 2019-01-01\n  note: old\n").count(), 1, "{text}");
+    assert_eq!(
+        text.matches("since: 2026-04-01\n  note: old\n").count(),
+        2,
+        "more than was known is new: {text}"
+    );
+    accept(&folder).quietly(0);
 }
 
 /// A value that is missing is another matter than one that is wrong, and an advice than a hold.
@@ -73,15 +156,16 @@ fn a_finding_of_another_weight_is_new() {
 
 #[test]
 fn what_is_gone_is_said_so_that_the_file_shrinks() {
-    let two = format!("{}  - {{role: drain plug, place: B, torque: 61 Nm}}\n", hold());
+    let more = "  - {role: drain plug, place: B, torque: 61 Nm}\n";
+    let two = format!("{}{more}{more}", good());
     let folder = noted(&[("a", &two), ("b", &hold())]);
-    folder.write("jobs/a.yaml", hold());
+    folder.write("jobs/a.yaml", format!("{}{more}", good()));
     std::fs::remove_file(folder.path().join("jobs/b.yaml")).unwrap();
     let ran = folder.run(
         "inspect --standard plugs.standard --as-of 2026-03-03 jobs --accept-known known.yaml --width 300 --format plain",
     );
     ran.quietly(0).says(&[
-        "known.yaml line 8 column 10: advice: 1 of the 2 known findings of `plugs.torque` in `jobs/a.yaml` is left",
+        "known.yaml line 10 column 10: advice: 1 of the 2 known findings of `plugs.torque` in `jobs/a.yaml` is left",
         &format!("code: {}", "known/no-longer-found"),
         "help: shrink the file: write `count: 1`",
         "code: known/no-such-document",
@@ -105,7 +189,7 @@ fn what_is_gone_is_said_so_that_the_file_shrinks() {
 fn mistakes_in_a_document_are_known_by_their_code_and_unreadable_ones_never() {
     let slip = job("torque: 45 Nm, marked: yes, colour: red");
     let folder = noted(&[("a", &slip)]);
-    assert!(folder.read("known.yaml").contains("finding: document/unknown-field\n  as: error\n  count: 1\n"));
+    assert!(folder.read("known.yaml").contains("finding: document/unknown-field\n  as: error\n  at: "));
     let ran = accept(&folder).quietly(0);
     ran.says(&["line 6: known: the fastening has no field `colour`"]);
     folder.write("jobs/a.yaml", job("torque: 45 Nm, marked: yes, colour: red, gloss: high"));
@@ -137,9 +221,10 @@ fn noting_again_keeps_days_notes_and_what_was_not_looked_at() {
     let wanted = [
         "../old/z.yaml finding: plugs.torque as: hold count: 4 since: 2019-01-01",
         "jobs/a.yaml finding: other.rule as: note count: 2 since: 2019-01-02",
-        "jobs/a.yaml finding: plugs.torque as: hold count: 1 since: 2026-03-02 \
+        "jobs/a.yaml finding: plugs.torque as: hold at: fastenings[drain plug, A].torque found: 60 Nm count: 1 since: 2026-03-02 \
          note: 'the car is gone: no way to tell'",
-        "jobs/b.yaml finding: plugs.torque as: hold count: 2 since: 2026-04-01",
+        "jobs/b.yaml finding: plugs.torque as: hold at: fastenings[drain plug, A].torque found: 60 Nm count: 1 since: 2026-03-02",
+        "jobs/b.yaml finding: plugs.torque as: hold at: fastenings[drain plug, B].torque found: 61 Nm count: 1 since: 2026-04-01",
     ];
     assert_eq!(entries, wanted);
     accept(&folder).quietly(0);
@@ -150,7 +235,7 @@ fn mistakes_in_the_file_are_said_at_their_lines_and_end_the_run_with_two() {
     let folder = noted(&[("a", &hold())]);
     let entry = |finding: &str, weight: &str| {
         format!(
-            "- {{document: jobs/a.yaml, finding: {finding}, as: {weight}, count: 1, since: 2026-03-02}}\n"
+            "- {{document: jobs/a.yaml, finding: {finding}, as: {weight}, at: \"fastenings[drain plug, A].torque\", found: 60 Nm, count: 1, since: 2026-03-02}}\n"
         )
     };
     let text = [
@@ -167,7 +252,7 @@ fn mistakes_in_the_file_are_said_at_their_lines_and_end_the_run_with_two() {
     .concat();
     folder.write("known.yaml", &text);
     let ran = accept(&folder).quietly(2).says(&[
-        "known.yaml line 4 column 36: error: `plugs.torque` of `jobs/a.yaml` stands here twice",
+        "known.yaml line 4 column 36: error: `plugs.torque` of `jobs/a.yaml` is listed here twice",
         "known.yaml line 5 column 36: error: `plugs` is neither the full name of a rule nor a code",
         "known.yaml line 6 column 36: error: `plugs.torque` is a rule, and only a mistake is known as `error`",
         "known.yaml line 7 column 36: error: there is no code `document/unknown-feild`",
@@ -194,7 +279,9 @@ fn mistakes_in_the_file_are_said_at_their_lines_and_end_the_run_with_two() {
 fn an_entry_of_a_standard_that_nobody_has_is_said_at_its_line() {
     let folder = noted(&[("a", &hold())]);
     let entry = |finding: &str| {
-        format!("- {{document: jobs/a.yaml, finding: {finding}, as: hold, count: 1, since: 2026-03-02}}\n")
+        format!(
+            "- {{document: jobs/a.yaml, finding: {finding}, as: hold, at: unit.kind, count: 1, since: 2026-03-02}}\n"
+        )
     };
     let entries = ["plug.torque", "plug.marked", "nope.nope", "job_basics.road_test"].map(entry).concat();
     folder.write("known.yaml", folder.read("known.yaml") + &entries);
@@ -217,7 +304,7 @@ fn too_many_findings_are_not_accepted() {
     accept(&folder).quietly(0);
     let folder = noted(&[("a", &many(100))]);
     assert!(folder.read("known.yaml").ends_with("findings: []\n"));
-    let entry = "form: known/1\nfindings:\n- {document: jobs/a.yaml, finding: plugs.torque, as: hold, count: 500, since: 2026-01-01}\n";
+    let entry = "form: known/1\nfindings:\n- {document: jobs/a.yaml, finding: plugs.torque, as: hold, at: \"fastenings[drain plug, B7].torque\", found: 61 Nm, count: 500, since: 2026-01-01}\n";
     folder.write("known.yaml", entry);
     accept(&folder).quietly(1).says(&["hold: Plug B7: 61 Nm", "(too many to be known one by one)"]);
 }
@@ -282,7 +369,9 @@ fn what_is_written_is_read_again() {
         if document.trim().is_empty() {
             continue;
         }
-        counts.insert(Key { document, finding: "plugs.torque".to_owned(), weight: "hold undecided" }, number);
+        let seen = Some(Seen { at: format!("a{}", text(6).trim()), found: text(6).trim().to_owned() });
+        let key = Key { document, finding: "plugs.torque".to_owned(), weight: "hold undecided", seen };
+        counts.insert(key, number);
     }
     let write = |known: &Known, day| known.renewed(&counts, &BTreeSet::new(), day, |_| true);
     let read = |text: &str| {
@@ -305,7 +394,7 @@ fn advices_on_documents_are_known_by_their_code() {
     folder.write("jobs/b.yaml", good());
     let failing = |options: &str| inspect(&folder, "2026-03-02", &format!("--fail-on advise {options}"));
     failing("--note-known known.yaml").quietly(1);
-    let entry = "finding: run/job-number-twice\n  as: advise\n  count: 1\n";
+    let entry = "finding: run/job-number-twice\n  as: advise\n  at: job.number\n  found: K-1\n  count: 1\n";
     assert_eq!(folder.read("known.yaml").matches(entry).count(), 2, "{}", folder.read("known.yaml"));
     let said = "line 2: known: the job number `K-1` is also that of a record";
     failing("--accept-known known.yaml").quietly(0).says(&[said, "known and accepted: 2"]);

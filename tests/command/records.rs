@@ -49,3 +49,24 @@ fn work_on_a_day_to_come_is_told() {
         "the job was closed on 2027-03-02, and this run judges as of 2026-03-02",
     ]);
 }
+
+#[test]
+fn a_job_in_work_that_says_when_it_was_closed_is_judged_as_closed() {
+    let folder = folder();
+    folder.write("a.yaml", super::in_work());
+    folder.run(&format!("{INSPECT} a.yaml")).quietly(0).says(&["1 still to do"]);
+    for closed in ["\"2026-03-02T10:15:00+01:00\"", "yesterday"] {
+        folder.write(
+            "a.yaml",
+            super::in_work().replace("state: in work", &format!("state: in work, closed: {closed}")),
+        );
+        folder.run(&format!("{INSPECT} a.yaml")).quietly(1).says(&[
+            "line 2: error: the job is in work and says when it was closed, so it is judged as closed",
+            "run/in-work-and-closed",
+            "hold, undecided",
+        ]);
+    }
+    // A value that is left out is none.
+    folder.write("a.yaml", super::in_work().replace("state: in work", "state: in work, closed:"));
+    folder.run(&format!("{INSPECT} a.yaml")).quietly(0);
+}

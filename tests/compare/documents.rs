@@ -1,7 +1,7 @@
 //! Records and procedures.
 
 use super::{documents, edited, lines};
-use crate::support::text;
+use crate::support::{edition, text};
 
 const PROCEDURE: &str = "examples/grauwasser/procedures/eight-speed-sump-service.yaml";
 const JOB: &str = "examples/grauwasser/jobs/K-2041-six-speed.yaml";
@@ -29,7 +29,7 @@ fn a_value_is_named_with_what_it_belongs_to() {
         "changed level check: window: 30 °C .. 50 °C -> 35 °C .. 50 °C",
     ];
     assert_eq!(lines(&found.changes), wanted);
-    assert_eq!(found.editions, (Some(1), Some(2)));
+    assert_eq!(found.editions, (Some(edition(1)), Some(edition(2))));
     assert!(!found.edition_was_not_raised());
     let kept = edited(&new, &[("edition: 2", "edition: 1")]);
     assert!(documents(&old, &kept).edition_was_not_raised());

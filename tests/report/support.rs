@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::support::edition;
 use witnessmark::code;
 use witnessmark::diagnostic::{Diagnostic, Fix};
 use witnessmark::finding::{Finding, Judged, Near, Outcome, Standing, Summary, Tally};
@@ -131,7 +132,7 @@ impl Sample {
             fails_at: Severity::Hold,
             standards: vec![StandardInfo {
                 name: "sump_service".into(),
-                edition: Some(2),
+                edition: Some(edition(2)),
                 title: Some("Sump and filter service".into()),
                 place: place(&rules, rule_file, "sump_service"),
             }],

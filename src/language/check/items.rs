@@ -3,6 +3,7 @@
 use super::{Checker, Scope};
 use crate::code::{LEFT_OUT, MESSAGE_VALUE, NAME_TAKEN, STANDARD_MISSING, TYPE_MISMATCH, UNKNOWN_NAME};
 use crate::diagnostic::{Diagnostic, nearest};
+use crate::edition::Edition;
 use crate::language::ast::{self, Item, Unrecorded};
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Given, Part, Rule, Standard, Trial};
 use crate::language::types::Type;
@@ -14,7 +15,7 @@ impl Checker<'_> {
         let Some(head) = self.only_standard(unit) else { return };
         let Some(file) = self.units.get(unit).map(|unit| &unit.file) else { return };
         let place = |span| Place { source: file.source, span };
-        let edition = head.edition.as_ref().map_or(1, |edition| edition.node);
+        let edition = head.edition.as_ref().map_or(Edition::FIRST, |edition| edition.node);
         let same = |known: &&Standard| known.name == head.name.node && known.edition == edition;
         if let Some(taken) = self.standards.iter().find(same) {
             let diagnostic = Diagnostic::error(

@@ -15,6 +15,7 @@ use std::sync::Arc;
 use crate::code::MANY_FAULTS;
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{Forms, Record};
+use crate::edition::Edition;
 use crate::language::ast;
 use crate::language::typed::{Expr, Figure, Let, Parameter, Program, Rule, Standard, Table};
 use crate::language::types::Type;
@@ -192,7 +193,7 @@ impl<'a> Checker<'a> {
 
     /// Of several editions in force, the last one is.
     fn settle_editions(&mut self) {
-        let mut last: HashMap<String, u32> = HashMap::new();
+        let mut last: HashMap<String, Edition> = HashMap::new();
         for standard in self.standards.iter().filter(|standard| standard.in_force) {
             let edition = last.entry(standard.name.clone()).or_insert(standard.edition);
             *edition = standard.edition.max(*edition);

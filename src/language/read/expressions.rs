@@ -2,6 +2,7 @@
 
 use crate::code;
 use crate::diagnostic::{At, Diagnostic};
+use crate::edition::Edition;
 use crate::language::ast::{Aggregate, Arithmetic, Expr, ExprKind, Name, Quantifier, RangeForm, Timed, When};
 use crate::language::read::foreign;
 use crate::language::read::grammar::{Node, Rule};
@@ -54,7 +55,18 @@ impl Builder {
         Expr { kind: ExprKind::Path(names(node)), span: node.span }
     }
 
-    /// A number of things, such as an edition or a count.
+    /// The number of an edition.
+    pub(crate) fn edition(self, node: &Node<'_>) -> Result<Spanned<Edition>, Diagnostic> {
+        let edition =
+            Number::parse(node.text).ok().and_then(|number| Edition::new(&number)).ok_or_else(|| {
+                let message = format!("`{}` is not an edition", node.text);
+                let help = format!("write a whole number from 1 to {}", Edition::LAST);
+                self.mistake(code::CLAUSE_FORM, node.span, message).help(help)
+            })?;
+        Ok(Spanned::new(edition, node.span))
+    }
+
+    /// A number of things, such as a count.
     pub(crate) fn whole(self, node: &Node<'_>) -> Result<Spanned<u32>, Diagnostic> {
         let figure = node.text.parse().map_err(|_| {
             let message = format!("`{}` is too large here", node.text);

@@ -27,7 +27,7 @@ impl Reader<'_, '_> {
 
     fn standard_head(&mut self, item: &ItemCut, head: &Node<'_>) -> Option<Standard> {
         let title = self.title_in(head, "standard");
-        let edition = head.part(Rule::whole).map(|edition| self.builder.whole(edition)).transpose();
+        let edition = head.part(Rule::edition).map(|edition| self.builder.edition(edition)).transpose();
         let edition = self.mistakes.keep(edition)?;
         let name = self.name_in(head)?;
         Some(Standard {

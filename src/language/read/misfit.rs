@@ -68,7 +68,7 @@ const WANTED: &[(&[Rule], &str)] = &[
     (&[Rule::word_is], "`is`"),
     (&[Rule::word_unrecorded], "`unrecorded`"),
     (&[Rule::place], "a path such as `fastenings[0].torque`"),
-    (&[Rule::whole], "a whole number"),
+    (&[Rule::whole, Rule::edition], "a whole number"),
     (&[Rule::colon], "`:`"),
     (&[Rule::text], "a text in quotes"),
 ];
