@@ -89,12 +89,14 @@ fn the_edition_that_a_job_names_is_a_number_however_it_is_written() {
     // The head of a standard states a whole number above zero too.
     for wrong in ["0", "2.5", "2000000000"] {
         let folder = self::folder();
-        folder
-            .write("plugs.standard", standard(3, "45 Nm").replace("edition 3", &format!("edition {wrong}")));
+        folder.write(
+            "plugs.standard",
+            standard(3, "45 Nm ± 10 %").replace("edition 3", &format!("edition {wrong}")),
+        );
         let ran = job(&folder, "45 Nm", "remarks: none");
         assert_eq!(ran.code, 2, "{wrong}: {ran:#?}");
     }
-    folder.write("plugs.standard", standard(3, "45 Nm").replace("edition 3", "edition 3.0"));
+    folder.write("plugs.standard", standard(3, "45 Nm ± 10 %").replace("edition 3", "edition 3.0"));
     job(&folder, "45 Nm", "standards: [{name: plugs, edition: 3}]").quietly(0);
 }
 

@@ -222,3 +222,30 @@ fn every_shipped_rule_file_is_in_the_program() {
     let shipped: BTreeSet<String> = witnessmark::library::SHIPPED.iter().map(name).collect();
     assert_eq!(shipped, files_below("rules").into_iter().collect());
 }
+
+/// The files outside `document/` that show what was written. Whoever else needs a value takes it as the form
+/// reads it, so that nothing is read a second time in another way.
+const SHOW_WHAT_WAS_WRITTEN: [&str; 11] = [
+    "src/compare/document.rs",
+    "src/evaluate/explain.rs",
+    "src/evaluate/near.rs",
+    "src/evaluate/places.rs",
+    "src/session/against.rs",
+    "src/session/concessions.rs",
+    "src/session/judge.rs",
+    "src/session/known.rs",
+    "src/session/prescribed.rs",
+    "src/settings.rs",
+    "src/sheet/procedure.rs",
+];
+
+#[test]
+fn only_those_who_show_it_take_the_text_of_a_value() {
+    let mut taking: Vec<String> = sources()
+        .into_iter()
+        .filter(|(path, text)| !path.starts_with("src/document/") && code(text).contains(".raw("))
+        .map(|(path, _)| path)
+        .collect();
+    taking.sort();
+    assert_eq!(taking, SHOW_WHAT_WAS_WRITTEN);
+}

@@ -151,8 +151,8 @@ impl<'x> Evaluator<'x> {
         let out_of_range = || Fault::new(FUNCTION_RANGE, "the time is out of all range");
         let shifted = |moment: &Moment, by: &Quantity| {
             let nanoseconds = &by.base() * &Number::from(NANOSECONDS);
-            let whole = nanoseconds.to_string().parse::<i128>().map_err(|_| out_of_range())?;
-            let by = SignedDuration::try_from_nanos_i128(whole).ok_or_else(out_of_range)?;
+            let whole = nanoseconds.floor().filter(|_| nanoseconds.is_integer());
+            let by = whole.map(SignedDuration::from_nanos).ok_or_else(out_of_range)?;
             // Without a zone, a time without an offset stays one.
             let later = match moment {
                 Moment::Civil(civil) if self.setting.zone.is_unknown() => {

@@ -157,8 +157,7 @@ struct Given<'d> {
 
 impl<'d> Given<'d> {
     fn text(&self, field: &str) -> Option<&'d str> {
-        let text = self.document.raw(self.document.get(self.entry, field)?)?.trim();
-        (!text.is_empty()).then_some(text)
+        self.document.text(self.document.get(self.entry, field)?)
     }
 
     /// Where a field stands; where it is not recorded, the first line of the concession.
@@ -229,7 +228,7 @@ impl<'d> Given<'d> {
     }
 
     fn is_for_this_job(&self) -> Result<(), Diagnostic> {
-        let number = self.document.find("job.number").and_then(|node| self.document.raw(node)).map(str::trim);
+        let number = self.document.text_at("job.number");
         match self.text("for_job") {
             Some(wanted) if Some(wanted) != number => {
                 let message =
@@ -259,7 +258,11 @@ impl<'d> Given<'d> {
         Granted {
             by: text("granted_by").unwrap_or_default(),
             name: text("name"),
-            until: text("until"),
+            until: self
+                .document
+                .get(self.entry, "until")
+                .and_then(|node| self.document.raw(node))
+                .map(|day| day.trim().to_owned()),
             for_job: text("for_job"),
             reason: text("reason").unwrap_or_default(),
             at: self.at("rule"),

@@ -198,8 +198,14 @@ impl<'n> Judging<'n, '_> {
             Count::AtLeast(wanted) | Count::Exactly(wanted) => wanted > sure + perhaps,
             Count::AtMost(_) => false,
         };
-        let in_work = self.naive.record["job"]["state"] == "in work"
-            && !self.naive.is(Mutation::CountOfAJobInWorkIsBroken);
+        let job = &self.naive.record["job"];
+        let closed = match &job["closed"] {
+            Yaml::Null => false,
+            Yaml::String(text) => !text.trim().is_empty(),
+            _ => true,
+        };
+        let in_work =
+            job["state"] == "in work" && !closed && !self.naive.is(Mutation::CountOfAJobInWorkIsBroken);
         if satisfied(sure) && satisfied(sure + perhaps) {
             Outcome::Met
         } else if (sure..=sure + perhaps).any(satisfied) || in_work && more_wanted {
