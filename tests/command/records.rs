@@ -70,3 +70,17 @@ fn a_job_in_work_that_says_when_it_was_closed_is_judged_as_closed() {
     folder.write("a.yaml", super::in_work().replace("state: in work", "state: in work, closed:"));
     folder.run(&format!("{INSPECT} a.yaml")).quietly(0);
 }
+
+#[test]
+fn a_job_that_is_in_work_for_long_is_advised() {
+    let folder = folder();
+    folder.write("a.yaml", super::in_work().replace("2026-03-02T08:15:00+01:00", "2026-01-31T08:15:00Z"));
+    let advised = |day: &str, options: &str| {
+        let line = format!("inspect a.yaml --standard job_basics --format plain --as-of {day} {options}");
+        folder.run(&line).out.contains("advice: In work since 2026-01-31T08:15:00Z, more than")
+    };
+    assert!(!advised("2026-03-02", ""));
+    assert!(advised("2026-03-03", ""));
+    assert!(!advised("2026-03-03", "--parameter longest_in_work=31d"));
+    assert!(advised("2026-02-02", "--parameter longest_in_work=1d"));
+}

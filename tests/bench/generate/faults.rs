@@ -136,7 +136,13 @@ pub const FAULTS: &[Fault] = &[
     work(
         "still in work",
         OILED,
-        &[Set("job/state", "in work"), Remove("job/closed"), Remove("used_oil"), Remove("road_test")],
+        &[
+            Set("job/state", "in work"),
+            Set("job/opened", "2026-12-30T08:15:00+01:00"),
+            Remove("job/closed"),
+            Remove("used_oil"),
+            Remove("road_test"),
+        ],
         &["job_basics.road_test", "job_basics.used_oil_collected", "job_basics.used_oil_volume"],
     ),
     // Screws and plugs.
