@@ -30,6 +30,13 @@ pub struct Program {
     pub monotone: bool,
 }
 
+impl RuleText {
+    /// Whether it concerns only what fits a condition.
+    pub fn chooses(&self) -> bool {
+        self.concerns.as_ref().is_some_and(|concerns| concerns.contains("where"))
+    }
+}
+
 impl Program {
     /// A program of one rule.
     pub fn of(rule: RuleText) -> Program {
