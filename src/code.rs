@@ -43,6 +43,10 @@ codes! {
         "A number is digits, an optional sign and an optional decimal point. A decimal comma, a \
          thousands mark or an exponent that is out of all proportion is refused, because guessing \
          would turn a wrong value into a passed one.";
+    DOTTED_THOUSANDS = "quantity/dotted-thousands", "a point that could mark thousands",
+        "Where a comma is the decimal mark, people write a point between thousands: 61.000 for sixty-one \
+         thousand. A number above zero with one point and exactly three digits behind it is read with \
+         a decimal point, and the other reading is named. A field whose values are whole refuses it.";
     NUMBER_SIZE = "quantity/number-size", "a number too large to work with",
         "The result of a calculation has more than a thousand digits. No real calculation does; look \
          for a value that is multiplied by itself again and again.";

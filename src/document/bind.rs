@@ -9,7 +9,7 @@ use super::tree::{Bound, Document, NodeId, NodeKind};
 use super::{Forms, Record, Shape, log};
 use crate::code;
 use crate::diagnostic::Fault;
-use crate::quantity::{Kind, Number, Quantity, Range, Reading};
+use crate::quantity::{Kind, Number, Quantity, Range, Reading, dotted_thousands};
 use crate::time;
 use crate::value::Value;
 
@@ -48,7 +48,18 @@ fn bind_node(document: &mut Document<'_>, id: NodeId, shape: &Shape, forms: Opti
     match (&mut node.kind, shape) {
         // What the reader has refused stays wrong.
         (NodeKind::Scalar { value: Bound::Wrong, .. }, _) => {}
-        (NodeKind::Scalar { raw, value, .. }, _) => *value = bound(raw, shape),
+        (NodeKind::Scalar { raw, value, .. }, _) => {
+            *value = bound(raw, shape);
+            let number =
+                matches!(value, Bound::Value(Value::Quantity(_) | Value::Reading(_) | Value::Range(_)));
+            if number && raw.contains('.') && dotted_thousands(raw).is_some() {
+                let whole = *shape == Shape::Count;
+                document.dotted.push((id, whole));
+                if whole {
+                    refuse(document, id);
+                }
+            }
+        }
         (NodeKind::Map(range), Shape::Record(record)) => {
             let range = range.clone();
             bind_fields(document, range, record, forms);
@@ -82,6 +93,12 @@ fn bind_fields(
             hint = usize::from(number) + 1;
             let value = entry.value;
             bind_node(document, value, &field.shape, forms);
+            if field.whole
+                && let Some((_, whole)) = document.dotted.last_mut().filter(|(node, _)| *node == value)
+            {
+                *whole = true;
+                refuse(document, value);
+            }
         } else if let Some(forms) = forms
             && let Some((number, link)) = record.link(&entry.key)
         {
@@ -101,11 +118,24 @@ fn bind_log(document: &mut Document<'_>, range: std::ops::Range<u32>, kind: Kind
         true => Shape::Text,
         false => Shape::Quantity(kind),
     };
+    let dotted = document.dotted.len();
     for index in range {
         if let Some(value) = document.entries.get(index as usize).map(|entry| entry.value) {
             bind_node(document, value, &shape, None);
         }
     }
+    // The values of a log are written alike; one advice is enough.
+    document.dotted.truncate(dotted + 1);
+}
+
+/// Makes a value wrong that can be read in two ways; what is wrong with it is said once.
+fn refuse(document: &mut Document<'_>, id: NodeId) {
+    if let Some(NodeKind::Scalar { value, .. }) =
+        document.nodes.get_mut(id.index()).map(|node| &mut node.kind)
+    {
+        *value = Bound::Wrong;
+    }
+    document.refused.push(id);
 }
 
 fn bound<'s>(raw: &Cow<'s, str>, shape: &Shape) -> Bound<'s> {

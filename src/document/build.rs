@@ -363,6 +363,7 @@ fn blank<'s>(source: SourceId, capacity: usize) -> Document<'s> {
         items: Vec::new(),
         root: NodeId(0),
         refused: Vec::new(),
+        dotted: Vec::new(),
         logs: Vec::new(),
         form: None,
     }

@@ -111,10 +111,14 @@ impl Form {
             let message = format!("the schema of the form `{}` cannot be used", self.name);
             return vec![Diagnostic::error(code::SCHEMA, document.place(document.root), message)];
         };
-        let of_logs = log::check(document);
+        let mut others = log::check(document);
+        others.extend(
+            document.dotted.iter().filter_map(|(node, whole)| wording::dotted(document, *node, *whole)),
+        );
+        others.sort_by_key(|diagnostic| diagnostic.place().map(|place| place.span.start));
         let mut complaints = validator.complaints(document);
         if complaints.is_empty() {
-            return of_logs;
+            return others;
         }
         complaints.retain(|(node, complaint)| !is_reported(document, *node, complaint));
         let total: usize = complaints.iter().map(|(_, complaint)| complaint.count()).sum();
@@ -122,7 +126,7 @@ impl Form {
             .iter()
             .flat_map(|(node, complaint)| wording::word(document, &self.shape, forms, *node, complaint));
         let mut diagnostics: Vec<Diagnostic> = words.take(MAX_ERRORS).collect();
-        diagnostics.extend(of_logs);
+        diagnostics.extend(others);
         diagnostics.sort_by_key(|diagnostic| diagnostic.place().map(|place| place.span.start));
         if total > MAX_ERRORS {
             let message = format!("{} further errors in this document are left out", total - MAX_ERRORS);

@@ -46,6 +46,7 @@ pub fn make(
         items: maker.items,
         root,
         refused: Vec::new(),
+        dotted: Vec::new(),
         logs: Vec::new(),
         form: Some(form.name().into()),
     };

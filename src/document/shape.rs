@@ -71,6 +71,9 @@ pub struct Field {
     pub doc: String,
     /// For a measured value, the group of the instrument's entry that holds the uncertainty.
     pub measured: Option<Arc<str>>,
+    /// Whether its values are whole, as those of an odometer: the schema's keyword `whole`. A point with three
+    /// digits behind it is then refused, because it can stand between thousands.
+    pub whole: bool,
 }
 
 impl Record {
@@ -162,12 +165,14 @@ impl<'a> Reader<'a> {
             let shape = self.shape(declared, name, &join(&path, name));
             let doc = self.doc(declared).unwrap_or_default().to_owned();
             let measured = word(declared, "measured").map(Arc::from);
+            let whole = declared.get("whole") == Some(&Value::Bool(true));
             Field {
                 name: name.as_str().into(),
                 shape,
                 required: required.contains(&name.as_str()),
                 doc,
                 measured,
+                whole,
             }
         });
         let fields: Vec<Field> = fields.collect();

@@ -91,6 +91,9 @@ pub struct Document<'s> {
     pub(super) root: NodeId,
     /// Values that the reader has refused and reported; they stand as wrong scalars.
     pub(super) refused: Vec<NodeId>,
+    /// Values whose point can stand between thousands, and whether their field holds whole values only,
+    /// so that they are refused.
+    pub(super) dotted: Vec<(NodeId, bool)>,
     /// The logs that are recorded, and of what kind their values are.
     pub(super) logs: Vec<(NodeId, Kind)>,
     pub(super) form: Option<Arc<str>>,
@@ -108,6 +111,7 @@ static NOTHING: Document<'static> = Document {
     items: Vec::new(),
     root: NodeId(0),
     refused: Vec::new(),
+    dotted: Vec::new(),
     logs: Vec::new(),
     form: None,
 };
@@ -152,6 +156,7 @@ impl<'s> Document<'s> {
             items: self.items,
             root: self.root,
             refused: self.refused,
+            dotted: self.dotted,
             logs: self.logs,
             form: self.form,
         }

@@ -6,7 +6,7 @@ use super::tree::{Document, NodeId, NodeKind};
 use super::{Field, Forms, Record, Shape};
 use crate::code;
 use crate::diagnostic::{Diagnostic, Fix, nearest, surely};
-use crate::quantity::Unit;
+use crate::quantity::{Unit, dotted_thousands};
 use crate::source::{Place, Span};
 
 /// The diagnostics for a complaint about a node of a document of this shape.
@@ -24,6 +24,23 @@ pub(super) fn word(
         Complaint::Missing(key) => vec![words.missing(key)],
         other => vec![words.value(other)],
     }
+}
+
+/// What is said of a value whose point can stand between thousands; an error where the field holds whole
+/// values only, an advice elsewhere.
+pub(super) fn dotted(document: &Document<'_>, node: NodeId, whole: bool) -> Option<Diagnostic> {
+    let raw = document.raw(node)?.trim();
+    let [decimal, thousands] = dotted_thousands(raw)?;
+    let place = document.place(node);
+    Some(if whole {
+        let message = format!("`{raw}` can mean {decimal} or {thousands}");
+        Diagnostic::error(code::NUMBER_FORM, place, message)
+            .help(format!("write `{decimal}` or `{thousands}`"))
+    } else {
+        let message = format!("the point in `{raw}` is read as a decimal point, and it could mark thousands");
+        Diagnostic::advice(code::DOTTED_THOUSANDS, place, message)
+            .help(format!("write `{decimal}`, or `{thousands}` if that is what was meant"))
+    })
 }
 
 /// What is declared of a node; with `forms`, also behind a link that a trial has written out.

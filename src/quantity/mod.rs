@@ -1,10 +1,12 @@
 //! Quantities: exact numbers with units, ranges of them, and how far a reading lies from a limit.
 //!
 //! `number` and `numeral` hold exact numbers and how they are written, `kind` what a quantity is,
-//! `unit`, `units` and `refused` the tables of units, `quantity` a number with a unit, `range` and `range_text`
+//! `unit`, `units` and `refused` the tables of units, `quantity` a number with a unit, `literal` how far
+//! one reaches in a longer text, `range` and `range_text`
 //! ranges and how they are written. Nothing here rounds; a verdict is decided in exact arithmetic.
 
 mod kind;
+mod literal;
 mod number;
 mod numeral;
 #[expect(clippy::module_inception, reason = "a quantity is the chief thing among quantities")]
@@ -17,7 +19,9 @@ mod unit;
 mod units;
 
 pub use kind::{Dimension, KINDS, Kind, KindName, KindRow};
+pub use literal::Literal;
 pub use number::{CEILING, Number};
+pub use numeral::dotted_thousands;
 pub use quantity::Quantity;
 pub use range::{Limit, Margin, Range, Which};
 pub use reading::Reading;

@@ -35,7 +35,11 @@ impl Number {
             _ => {
                 let (run, rest) = split_run(text);
                 let whole = if rest.trim().is_empty() { run } else { text };
-                Err(explain(whole, "").meant(certain(whole)))
+                Err(explain(whole, &|numbers| {
+                    let offers: Vec<String> = numbers.iter().map(|number| format!("`{number}`")).collect();
+                    format!("write {}", offers.join(" or "))
+                })
+                .meant(certain(whole)))
             }
         }
     }
@@ -92,6 +96,21 @@ pub(super) fn scan(text: &str) -> Option<(Number, &str)> {
     Some((number, rest))
 }
 
+/// Reads the fraction at the head of `text`, such as the `1/4` of a quarter turn; gives it and what
+/// follows. Its two numbers are whole, and nothing stands between them and the stroke.
+pub(super) fn fraction(text: &str) -> Option<(Number, &str)> {
+    let (negative, unsigned) = sign(text);
+    let (above, rest) = unsigned.split_at_checked(digits_len(unsigned))?;
+    let rest = rest.strip_prefix(['/', '\u{2044}'])?;
+    let (below, rest) = rest.split_at_checked(digits_len(rest))?;
+    let part = scan_whole(above)?.over(&scan_whole(below)?)?;
+    Some((if negative { -&part } else { part }, rest))
+}
+
+fn scan_whole(digits: &str) -> Option<Number> {
+    scan(digits).filter(|(_, rest)| rest.is_empty()).map(|(number, _)| number)
+}
+
 /// The common case: up to 18 digits and a power of ten that fits beside them.
 fn short(whole: &str, decimals: &str, negative: bool, shift: i32) -> Option<Number> {
     const SHORT: usize = 18;
@@ -115,9 +134,9 @@ fn long(whole: &str, decimals: &str, negative: bool, shift: i32) -> Option<Numbe
 fn sign(text: &str) -> (bool, &str) {
     match text.as_bytes().first() {
         Some(b'0'..=b'9') => (false, text),
-        _ => match text.strip_prefix(['-', '−']) {
-            Some(rest) => (true, rest),
-            None => (false, text.strip_prefix('+').unwrap_or(text)),
+        _ => match text.strip_prefix(['-', '−', '–']) {
+            Some(rest) => (true, rest.trim_start()),
+            None => (false, text.strip_prefix('+').map_or(text, str::trim_start)),
         },
     }
 }
@@ -150,7 +169,7 @@ pub(super) fn split_run(text: &str) -> (&str, &str) {
         let next = characters.peek().map(|(_, next)| *next);
         let before_digit = next.is_some_and(char::is_numeric);
         let belongs = match character {
-            '+' | '-' | '−' => at == 0,
+            '+' | '-' | '−' | '–' => at == 0,
             '.' | ',' => end > 0 || before_digit,
             'e' | 'E' => end > 0 && next.is_some_and(|next| next.is_numeric() || "+-−".contains(next)),
             mark if is_group_mark(mark) => end > 0 && before_digit,
@@ -170,14 +189,10 @@ fn is_group_mark(character: char) -> bool {
     matches!(character, ' ' | '\u{a0}' | '\u{2009}' | '\u{202f}' | '\'' | '’' | '_')
 }
 
-/// Says why `run` is no number and what to write instead, with `unit` after it.
-pub(super) fn explain(run: &str, unit: &str) -> Fault {
+/// Says why `run` is no number and, in the words of `offer`, what to write instead.
+pub(super) fn explain(run: &str, offer: &dyn Fn(&[String]) -> String) -> Fault {
     let fault = |what: String| Fault::new(code::NUMBER_FORM, what);
     let name = shown(run);
-    let offer = |numbers: &[String]| {
-        let offers: Vec<String> = numbers.iter().map(|number| format!("`{number}{unit}`")).collect();
-        format!("write {}", offers.join(" or "))
-    };
     let (negative, unsigned) = sign(run);
     let signed = |digits: &str| format!("{}{digits}", if negative { "-" } else { "" });
     if run.chars().any(|character| character.is_numeric() && !character.is_ascii_digit()) {
@@ -215,7 +230,7 @@ pub(super) fn explain(run: &str, unit: &str) -> Fault {
     } else {
         format!("`{name}` is not a number")
     })
-    .help("write digits with a decimal point where one is needed, such as `45` or `4.5`")
+    .help("write digits, with a decimal point where one is needed")
 }
 
 /// How a run that is refused can only be meant: with a decimal comma, with marks between groups of
@@ -254,7 +269,9 @@ fn marked(text: &str) -> Option<Vec<String>> {
     };
     match (commas, points) {
         (0, 0 | 1) if spaced => plain(vec![unmarked]),
-        (1, 0) if !spaced && in_groups(&unmarked, is(',')) => plain(vec![decimal(), joined(',')]),
+        (1, 0) if !spaced && in_groups(&unmarked, is(',')) => {
+            plain(vec![unmistakable(&decimal()), joined(',')])
+        }
         (1, 0) => plain(vec![decimal()]),
         (1, 1) if unmarked.find('.') < unmarked.find(',') => plain(vec![joined('.').replace(',', ".")]),
         (1, 1) => plain(vec![joined(',')]),
@@ -262,6 +279,49 @@ fn marked(text: &str) -> Option<Vec<String>> {
         (0, 2..) if in_groups(&unmarked, is('.')) => plain(vec![joined('.')]),
         _ => None,
     }
+}
+
+/// A decimal with three digits behind its point, written so that no one takes the point for a mark between
+/// thousands: without its last zeros, or with one more.
+fn unmistakable(decimal: &str) -> String {
+    match decimal.strip_suffix('0') {
+        Some(_) => decimal.trim_end_matches('0').trim_end_matches('.').to_owned(),
+        None => format!("{decimal}0"),
+    }
+}
+
+/// The two readings of the number at the head of `text` where its one point can stand between thousands:
+/// `61.000` is 61 or 61000. Below one and with more than three digits before the point it cannot.
+fn dotted(text: &str) -> Option<(&str, [String; 2])> {
+    let (run, _) = split_run(text);
+    // Two points belong to the range and not to the number before them.
+    let run = run.split_once("..").map_or(run, |(run, _)| run);
+    let (_, unsigned) = sign(run);
+    let (whole, decimals) = unsigned.split_once('.')?;
+    let thousands = (1..=3).contains(&whole.len())
+        && all_digits(whole)
+        && !whole.starts_with('0')
+        && decimals.len() == 3
+        && all_digits(decimals);
+    let before = run.strip_suffix(unsigned)?;
+    let readings = [unmistakable(unsigned), format!("{whole}{decimals}")];
+    thousands.then(|| (run, readings.map(|reading| format!("{before}{reading}"))))
+}
+
+/// The two readings of a text that holds a number whose one point can stand between thousands; the first
+/// such number decides.
+#[must_use]
+pub fn dotted_thousands(text: &str) -> Option<[String; 2]> {
+    let mut at = 0;
+    while let Some(begin) = text.get(at..)?.find(|c: char| c.is_ascii_digit()) {
+        let (before, from) = text.split_at_checked(at + begin)?;
+        if let Some((run, readings)) = dotted(from) {
+            let after = from.strip_prefix(run)?;
+            return Some(readings.map(|reading| format!("{before}{reading}{after}")));
+        }
+        at += begin + split_run(from).0.len().max(1);
+    }
+    None
 }
 
 /// Whether the whole part of `text` is cut into groups of three digits by `mark`, and does not begin with zero.

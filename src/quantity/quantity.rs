@@ -7,9 +7,21 @@ use crate::code;
 use crate::diagnostic::Fault;
 
 use super::kind::{Kind, KindName};
+use super::literal::without_delta;
 use super::number::Number;
-use super::numeral::{certain, explain, scan, shown, split_run};
-use super::unit::Unit;
+use super::numeral::{certain, explain, fraction, scan, shown, split_run};
+use super::range_text::with_usual_sign;
+use super::unit::{Unit, unit_behind};
+
+impl Number {
+    /// The figure with a unit behind it, where it is printed with all its digits, so that the text can be
+    /// written in place of another.
+    fn exactly(&self, unit: &str) -> Option<String> {
+        let figure = self.to_string();
+        let whole = scan(&figure).is_some_and(|(number, rest)| rest.is_empty() && number == *self);
+        whole.then(|| joined(figure, unit))
+    }
+}
 
 /// A number with a unit, or the result of a calculation in coherent SI units.
 ///
@@ -283,8 +295,12 @@ impl Quantity {
             return Ok(self);
         }
         let what = format!("`{self}` is below zero, which {} cannot be", kind.with_article());
-        Err(Fault::new(code::BELOW_ZERO_POINT, what)
-            .help(format!("check the sign; write `{}` if that is what was measured", self.opposite())))
+        Err(Fault::new(code::BELOW_ZERO_POINT, what).help(
+            match self.unit().and_then(|unit| self.opposite().magnitude.exactly(unit.symbol)) {
+                Some(text) => format!("check the sign; write `{text}` if that is what was measured"),
+                None => "check the sign".to_owned(),
+            },
+        ))
     }
 
     /// Reads a number with a unit: `45 Nm`, `33 lbf.ft`, `38 °C`, `4.3L`. The kind that is expected
@@ -295,17 +311,39 @@ impl Quantity {
     /// absolute zero. Each names what was found, what is wanted, and what to write.
     pub fn parse(text: &str, expected: Option<Kind>) -> Result<Quantity, Fault> {
         let text = text.trim();
-        let Some((magnitude, rest)) = scan(text) else { return Err(not_a_quantity(text, expected)) };
+        if let Some(rest) = without_delta(text).filter(|rest| rest.starts_with(|c: char| c.is_ascii_digit()))
+        {
+            return Quantity::written_difference(rest, text, expected);
+        }
+        let Some((magnitude, rest)) = figure(text) else { return Err(not_a_quantity(text, expected)) };
         let name = rest.trim_start();
         if name.is_empty() {
             return Quantity::without_unit(magnitude, text, expected);
         }
         let read = text.len() - rest.len();
-        let unit = Unit::find_of(name, expected).map_err(|fault| not_a_unit(text, read, fault, expected))?;
+        let number = text.get(..read).unwrap_or_default();
+        let unit =
+            Unit::find_of(name, expected, number).map_err(|fault| not_a_unit(text, read, fault, expected))?;
         let quantity = Quantity::new(magnitude, unit);
         match expected {
             Some(kind) if kind.name() != Some(unit.kind) => quantity.expected(kind, text)?.above_zero_point(),
             _ => quantity.above_zero_point(),
+        }
+    }
+
+    /// Reads what follows the `Δ` in `Δ9 °F`.
+    fn written_difference(rest: &str, text: &str, expected: Option<Kind>) -> Result<Quantity, Fault> {
+        let value = Quantity::parse(rest, None)?;
+        let points = |unit: &&Unit| unit.kind().is_point() || unit.kind == KindName::TemperatureDifference;
+        let Some(unit) = value.unit().filter(points) else {
+            let what = format!("`{}` is no difference of temperatures or pressures", shown(text));
+            return Err(Fault::new(code::QUANTITY_FORM, what).help("leave the `Δ` out"));
+        };
+        let value = Quantity::new(value.magnitude, unit.difference());
+        match expected {
+            Some(kind) if kind.is_point() => Err(value.wrong_kind(unit.difference(), kind, text)),
+            Some(kind) => value.expected(kind, text),
+            None => Ok(value),
         }
     }
 
@@ -315,9 +353,9 @@ impl Quantity {
             return Ok(magnitude.into());
         }
         let fault = Fault::new(code::UNIT_MISSING, format!("`{}` has no unit", shown(text)));
-        let example = expected.and_then(Unit::first).map_or("Nm", |unit| unit.symbol);
-        Err(fault
-            .help(format!("write the unit after the number, such as `{}`", joined(shown(text), example))))
+        let share = expected.filter(|kind| kind.name() == Some(KindName::Ratio));
+        let help = share.and_then(|_| share_meant(text, &magnitude));
+        Err(fault.help(help.unwrap_or_else(|| unit_behind(&shown(text), expected))))
     }
 
     /// The quantity as one of the kind that is expected.
@@ -330,20 +368,33 @@ impl Quantity {
         if own.comparable(kind).is_ok() {
             return Ok(self);
         }
+        Err(self.wrong_kind(unit, kind, written))
+    }
+
+    fn wrong_kind(self, unit: &'static Unit, kind: Kind, written: &str) -> Fault {
+        let own = unit.kind();
         let (is, wanted) = (own.with_article(), kind.with_article());
         let what = format!("`{}` is {is}, and {wanted} is wanted here", shown(written));
+        let scaled = kind.name().filter(|_| kind.is_point() && kind.difference_kind() == own);
+        let scaled =
+            scaled.and_then(|name| unit.on_scale(name)).map(|unit| self.magnitude.exactly(unit.symbol));
         let help = if own.is_point() && own.difference_kind() == kind {
-            let difference = Quantity::new(self.magnitude, unit.difference());
-            format!("for a difference write `{}`", difference.spelled())
+            let difference = self.magnitude.exactly(unit.difference_name());
+            difference.map(|text| format!("for a difference write `{text}`"))
         } else if own.is_point() && kind.is_point() && own.difference_kind() == kind.difference_kind() {
-            kind.how_measured().to_owned()
+            Some(kind.how_measured().to_owned())
         } else {
-            match Unit::examples(kind).as_str() {
-                "" => format!("write a value in {}", kind.dimension()),
-                units => format!("write a value in {units}"),
-            }
+            scaled.flatten().map(|text| match kind.name() {
+                Some(KindName::AbsolutePressure) => format!("write `{text}` if the zero is that of a vacuum"),
+                Some(KindName::Temperature) => format!("write `{text}` if that is the temperature itself"),
+                _ => format!("write `{text}` if that is the reading itself"),
+            })
         };
-        Err(Fault::new(code::KIND_WRONG, what).help(help))
+        let help = help.unwrap_or_else(|| match Unit::examples(kind).as_str() {
+            "" => format!("write a value in {}", kind.dimension()),
+            units => format!("write a value in {units}"),
+        });
+        Fault::new(code::KIND_WRONG, what).help(help)
     }
 
     /// The figure of a difference as a point on the scale of `kind`, where its unit leaves open which of the
@@ -368,10 +419,18 @@ impl Quantity {
     }
 }
 
+/// The number at the head of a value, a whole one or a fraction, and what follows. In `5/100 mL` the
+/// stroke belongs to the unit.
+fn figure(text: &str) -> Option<(Number, &str)> {
+    let (number, rest) = scan(text)?;
+    let stroke = rest.starts_with(['/', '\u{2044}']) && Unit::find(rest).is_err();
+    Some(if stroke { fraction(text).unwrap_or((number, rest)) } else { (number, rest) })
+}
+
 /// What is wrong with a text whose first `read` bytes are a number and whose rest is no unit.
 fn not_a_unit(text: &str, read: usize, fault: Fault, expected: Option<Kind>) -> Fault {
     let (run, _) = split_run(text);
-    if ["..", "±", "+/-", "/-"].iter().any(|sign| text.contains(sign)) {
+    if ["..", "±", "+/-", "/-"].iter().any(|sign| text.contains(sign)) || is_range_by_another_sign(text) {
         let what = format!("`{}` is a range, and one value is wanted here", shown(text));
         return Fault::new(code::QUANTITY_FORM, what).help("write the one value that was measured");
     }
@@ -398,7 +457,6 @@ fn not_a_quantity(text: &str, expected: Option<Kind>) -> Fault {
         let help = format!("write a number with its unit, such as `{}`", joined("45".to_owned(), example));
         return Fault::new(code::QUANTITY_FORM, what).help(help);
     }
-    let unit = Unit::find(rest.trim()).ok();
     // The number is certain only where the whole can be read then, with a unit that is certain too.
     let meant =
         certain(run).map(|number| format!("{number}{rest}")).and_then(|whole| {
@@ -407,7 +465,37 @@ fn not_a_quantity(text: &str, expected: Option<Kind>) -> Fault {
                 Err(fault) => fault.meant.map(String::from),
             }
         });
-    explain(run, &unit.map_or(String::new(), |unit| joined(String::new(), unit.symbol))).meant(meant)
+    let offer = |numbers: &[String]| {
+        let whole: Vec<String> = numbers.iter().map(|number| format!("{number}{rest}")).collect();
+        if whole.iter().all(|text| Quantity::parse(text, expected).is_ok()) {
+            format!("write `{}`", whole.join("` or `"))
+        } else {
+            unit_behind(&numbers.join(" or "), expected)
+        }
+    };
+    explain(run, &offer).meant(meant)
+}
+
+/// What a number can mean where a share is wanted: up to one it may be a share of one.
+fn share_meant(text: &str, magnitude: &Number) -> Option<String> {
+    let percent = format!("{} %", shown(text));
+    Quantity::parse(&percent, None).ok()?;
+    let of_one = magnitude.abs() <= Number::ONE && !magnitude.is_zero();
+    if !of_one {
+        return Some(format!("write `{percent}`"));
+    }
+    let share = (magnitude * &Number::from(100_i64)).exactly("%")?;
+    Some(format!("write `{share}` if it is a share of one, or `{percent}`"))
+}
+
+/// Whether two figures stand with the sign or word between them that people write for a range.
+fn is_range_by_another_sign(text: &str) -> bool {
+    let is_value = |text: &str| {
+        figure(text.trim()).is_some_and(|(_, rest)| rest.trim().is_empty() || Unit::find(rest).is_ok())
+    };
+    let with_points = with_usual_sign(text);
+    let ends = with_points.as_deref().and_then(|text| text.split_once("..").or_else(|| text.split_once('±')));
+    ends.is_some_and(|(low, high)| is_value(low) && is_value(high))
 }
 
 fn too_large() -> Fault {

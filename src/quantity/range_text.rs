@@ -27,6 +27,11 @@ impl Range {
             let meant = offers.into_iter().find(|text| Range::read(text, expected).is_ok());
             match &meant {
                 Some(meant) if fault.code == code::RANGE_FORM => fault.help(format!("write `{meant}`")),
+                _ if fault.code == code::RANGE_FORM => fault.help(examples(expected)),
+                _ if fault.code == code::RANGE_INVERTED => match turned(text, expected) {
+                    Some(text) => fault.help(format!("write `{text}`")),
+                    None => fault.help("write the lower end first"),
+                },
                 _ => fault,
             }
             .meant(meant)
@@ -34,26 +39,16 @@ impl Range {
     }
 
     fn read(text: &str, expected: Option<Kind>) -> Result<Range, Fault> {
-        type Make = fn(Quantity) -> Result<Range, Fault>;
-        let one_sided: [(&str, Make); 4] = [
-            ("at least", Range::at_least),
-            ("at most", Range::at_most),
-            ("above", Range::above),
-            ("below", Range::below),
-        ];
-        for (words, make) in one_sided {
-            if let Some(limit) = text.strip_prefix(words).filter(|rest| rest.starts_with(char::is_whitespace))
-            {
-                return make(Quantity::parse(limit, expected)?);
-            }
+        if let Some((make, limit)) = one_sided(text) {
+            return make(Quantity::parse(limit, expected)?);
         }
         if let Some((low, high)) = text.split_once("..") {
             let low = Quantity::parse(&with_unit(low, unit_text(high)), expected)?;
             return Range::between(low, Quantity::parse(high, expected)?);
         }
-        let around =
-            text.split_once('±').or_else(|| text.split_once("+/-")).or_else(|| text.split_once("+/−"));
-        if let Some((nominal, tolerance)) = around {
+        if let Some((nominal, tolerance)) =
+            ["±", "+/-", "+/−", "+/–"].iter().find_map(|sign| text.split_once(sign))
+        {
             let nominal = Quantity::parse(&nominal_text(nominal, tolerance), expected)?;
             let tolerance = part(tolerance, &nominal)?;
             return Range::plus_minus(nominal, tolerance);
@@ -64,13 +59,12 @@ impl Range {
             let minus = part(minus, &nominal)?;
             return Range::plus_and_minus(nominal, plus, minus);
         }
-        Err(Fault::new(code::RANGE_FORM, format!("`{}` is not a range", shown(text)))
-            .help("write `40 Nm .. 50 Nm`, `45 Nm ± 10 %`, `45 Nm +5/-0 Nm` or `at least 40 Nm`"))
+        Err(Fault::new(code::RANGE_FORM, format!("`{}` is not a range", shown(text))))
     }
 }
 
 /// The text with the sign of a range where another one, or a word, stands between its two figures.
-fn with_usual_sign(text: &str) -> Option<String> {
+pub(super) fn with_usual_sign(text: &str) -> Option<String> {
     const SIGNS: [(&str, &str); 9] = [
         ("+-", "±"),
         ("-+", "±"),
@@ -112,11 +106,58 @@ fn with_certain_numbers(text: &str) -> Option<String> {
     changed.then_some(whole)
 }
 
+/// How a range of a kind is written.
+fn examples(expected: Option<Kind>) -> String {
+    let unit = match expected {
+        None => Unit::find("Nm").ok(),
+        Some(kind) => Unit::first(kind),
+    };
+    let symbol = unit.map_or(String::new(), |unit| format!(" {}", unit.symbol));
+    let part = unit.map_or(String::new(), |unit| format!(" {}", unit.difference_name()));
+    let forms = [
+        format!("40{symbol} .. 50{symbol}"),
+        format!("45{symbol} ± 10 %"),
+        format!("45{symbol} +5/-0{part}"),
+        format!("at least 40{symbol}"),
+    ];
+    let forms: Vec<String> = forms
+        .into_iter()
+        .filter(|form| Range::read(form, expected).is_ok())
+        .map(|form| format!("`{form}`"))
+        .collect();
+    format!("write it like {}", forms.join(", "))
+}
+
+/// A range that begins above its end, the other way round.
+fn turned(text: &str, expected: Option<Kind>) -> Option<String> {
+    let (low, high) = text.split_once("..")?;
+    let text = format!("{} .. {}", high.trim(), with_unit(low, unit_text(high)));
+    Range::read(&text, expected).is_ok().then_some(text)
+}
+
+type Make = fn(Quantity) -> Result<Range, Fault>;
+
+/// Cuts `at least 40 Nm` behind its words.
+fn one_sided(text: &str) -> Option<(Make, &str)> {
+    match text.split_once(char::is_whitespace)? {
+        ("above", limit) => Some((Range::above, limit)),
+        ("below", limit) => Some((Range::below, limit)),
+        ("at", rest) => match rest.trim_start().split_once(char::is_whitespace)? {
+            ("least", limit) => Some((Range::at_least, limit)),
+            ("most", limit) => Some((Range::at_most, limit)),
+            _ => None,
+        },
+        _ => None,
+    }
+}
+
 /// Cuts `45 Nm +5/-0 Nm` at its two signs.
 fn two_parts(text: &str) -> Option<(&str, &str, &str)> {
-    let (head, minus) = text.split_once("/-").or_else(|| text.split_once("/−"))?;
-    let (nominal, plus) = head.rsplit_once('+')?;
-    Some((nominal.trim(), plus.trim(), minus.trim()))
+    text.match_indices('/').find_map(|(at, _)| {
+        let minus = text.get(at + 1..)?.trim_start().strip_prefix(['-', '−', '–'])?;
+        let (nominal, plus) = text.get(..at)?.rsplit_once('+')?;
+        Some((nominal.trim(), plus.trim(), minus.trim()))
+    })
 }
 
 /// What follows the number in `text`.
@@ -135,9 +176,10 @@ fn with_unit(text: &str, unit: &str) -> String {
     if bare && !unit.is_empty() { format!("{text} {unit}") } else { text.to_owned() }
 }
 
-/// A nominal value with the unit of its tolerance where it has none of its own; a percentage lends none.
+/// A nominal value with the unit of its tolerance where it has none of its own and that lends one.
 fn nominal_text(nominal: &str, tolerance: &str) -> String {
-    with_unit(nominal, if is_percentage(tolerance) { "" } else { unit_text(tolerance) })
+    let unit = unit_text(tolerance);
+    with_unit(nominal, if Unit::find(unit).is_ok_and(Unit::lends_to_nominal) { unit } else { "" })
 }
 
 /// One part of a tolerance: a percentage, or a distance of the kind that the nominal value needs.

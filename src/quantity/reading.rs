@@ -47,7 +47,7 @@ impl Reading {
         let range = Range::parse(text.trim(), Some(kind))?;
         let value = range.nominal().cloned().ok_or_else(|| {
             Fault::new(QUANTITY_FORM, format!("`{}` is a range, and one reading is wanted here", text.trim()))
-                .help("write what was read and, behind ±, its expanded uncertainty: `45 Nm ± 1.2 Nm`")
+                .help("write what was read and, behind ±, its expanded uncertainty")
         })?;
         let value = value.not_below_zero()?;
         let (Some(low), Some(high)) = (range.low(), range.high()) else {

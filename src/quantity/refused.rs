@@ -45,7 +45,9 @@ pub(super) static REFUSED: &[Refused] = &[
     refused(&["F", "f", "°f"], "is not the degree Fahrenheit", &["°F"]),
     refused(&["°K", "degK"], "is not the kelvin, which is written without a degree sign", &["K"]),
     refused(&["1/min", "/min", "min-1", "min⁻¹"], "does not say what is counted", &["rpm"]),
-    refused(&["rad", "radian", "radians"], "is no exact part of a turn", &["°", "turns"]),
+    refused(&["rad", "radian", "radians"], "is no exact part of a turn", &[]),
+    refused(&["gr", "grain", "grains"], "is 64.8 mg, which is no gram", &[]),
+    refused(&["mil", "mils"], "can be a thousandth of an inch or a millimetre", &["thou", "mm"]),
     refused(&["M", "mins.", "MIN"], "can be a metre or a minute", &["m", "min"]),
 ];
 

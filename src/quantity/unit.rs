@@ -66,20 +66,21 @@ impl Unit {
     /// # Errors
     /// A spelling that is not known, with a near one; a short name that can mean two units, with both.
     pub fn find(text: &str) -> Result<&'static Unit, Fault> {
-        Unit::find_of(text, None)
+        Unit::find_of(text, None, "")
     }
 
-    /// The same where a kind is expected, to which the offers then keep.
+    /// The same where a kind is expected, to which the offers then keep, behind a number with which the
+    /// offers are whole.
     ///
     /// # Errors
     /// As [`Unit::find`].
-    pub(super) fn find_of(text: &str, expected: Option<Kind>) -> Result<&'static Unit, Fault> {
+    pub(super) fn find_of(text: &str, expected: Option<Kind>, number: &str) -> Result<&'static Unit, Fault> {
         let text = text.trim();
         if let Some(unit) = BY_SPELLING.get(text) {
             return Ok(unit);
         }
         let usual = usual_characters(text);
-        BY_SPELLING.get(usual.as_ref()).copied().ok_or_else(|| not_found(&usual, expected))
+        BY_SPELLING.get(usual.as_ref()).copied().ok_or_else(|| not_found(&usual, expected, number))
     }
 
     /// The kind of quantity it measures.
@@ -96,6 +97,23 @@ impl Unit {
             return self;
         }
         BY_SPELLING.get(self.difference).copied().unwrap_or(self)
+    }
+
+    /// The unit of a difference as it reads back without a kind: `K` for °C, `Δ°F` for °F.
+    pub(super) fn difference_name(&'static self) -> &'static str {
+        let unit = self.difference();
+        match unit.kind {
+            KindName::TemperatureDifference if unit.factor == Number::ONE => "K",
+            KindName::TemperatureDifference => unit.spellings.first().copied().unwrap_or(unit.symbol),
+            _ => unit.symbol,
+        }
+    }
+
+    /// Whether a tolerance in this unit lends it to a nominal value without one: a percentage says nothing
+    /// of what it is a share of, and a difference of temperatures nothing of the scale.
+    #[must_use]
+    pub fn lends_to_nominal(&self) -> bool {
+        !matches!(self.kind, KindName::Ratio | KindName::TemperatureDifference)
     }
 
     /// Whether its spellings say that a difference is meant, as Δ°C does; K alone leaves that open.
@@ -136,7 +154,7 @@ impl Unit {
 }
 
 /// Writes look-alike characters as the usual ones and any run of white space as one space.
-fn usual_characters(text: &str) -> Cow<'_, str> {
+pub(super) fn usual_characters(text: &str) -> Cow<'_, str> {
     if text.is_ascii() && !text.contains("  ") && !text.contains('\t') {
         return Cow::Borrowed(text);
     }
@@ -164,61 +182,90 @@ fn usual_characters(text: &str) -> Cow<'_, str> {
     Cow::Owned(usual)
 }
 
-fn not_found(text: &str, expected: Option<Kind>) -> Fault {
+fn not_found(text: &str, expected: Option<Kind>, number: &str) -> Fault {
     let name = shown(text);
+    let whole = |offer: &str| format!("`{}`", format!("{} {offer}", shown(number)).trim_start());
     if let Some(refused) = REFUSED.iter().find(|refused| refused.spellings.contains(&text)) {
-        let offers: Vec<String> = refused.offers.iter().map(|offer| format!("`{offer}`")).collect();
         // Where a field wants a torque, `NM` can be nothing but the newton metre.
         let meant = match *refused.offers {
             [only] => BY_SPELLING.get(only).filter(|unit| expected.is_some_and(|kind| fits(unit, kind))),
             _ => None,
         };
-        return Fault::new(code::UNIT_AMBIGUOUS, format!("`{name}` {}", refused.why))
-            .help(format!("write {}", offers.join(" or ")))
-            .meant(meant.and(refused.offers.first()).map(|offer| (*offer).to_owned()));
+        let fault = Fault::new(code::UNIT_AMBIGUOUS, format!("`{name}` {}", refused.why));
+        let fitting = |offer: &&&str| {
+            expected.is_none_or(|kind| BY_SPELLING.get(**offer).is_some_and(|unit| fits(unit, kind)))
+        };
+        let offers: Vec<&&str> = refused.offers.iter().filter(fitting).collect();
+        return match offers.as_slice() {
+            [] => fault.help(units_wanted(expected)),
+            offers => {
+                let offers: Vec<String> = offers.iter().map(|offer| whole(offer)).collect();
+                fault.help(format!("write {}", offers.join(" or ")))
+            }
+        }
+        .meant(meant.and(refused.offers.first()).map(|offer| (*offer).to_owned()));
     }
     let fault = Fault::new(code::UNIT_UNKNOWN, format!("`{name}` is not a unit that is known here"));
     // No spelling is near the length of a text past this, and hostile text is not worth comparing.
     const LONGEST: usize = 40;
-    // Every single letter is near every other one.
-    let comparable = text.len() <= LONGEST && text.chars().nth(1).is_some();
-    let fault = fault.meant(other_capitals(text, expected));
+    // Short symbols are near each other and mean other things: `yr` is no misspelt `hr`.
+    const SHORTEST: usize = 5;
+    let comparable = text.len() <= LONGEST && text.chars().count() >= SHORTEST;
+    let capitals = other_capitals(text, expected);
+    let fault = fault.meant(expected.and(capitals).map(str::to_owned));
     let spellings = UNITS
         .iter()
         .filter(|unit| expected.is_none_or(|kind| fits(unit, kind)))
         .flat_map(|unit| unit.spellings.iter().copied());
     let spellings = spellings.filter(|spelling| !differ_in_prefix(text, spelling));
-    let near = Some(text).filter(|_| comparable).and_then(|text| nearest(text, spellings));
+    let near =
+        capitals.or_else(|| Some(text).filter(|_| comparable).and_then(|text| nearest(text, spellings)));
     match near.and_then(|near| BY_SPELLING.get(near)) {
-        Some(unit) => fault.help(format!(
-            "write `{}` if that is what was meant",
-            unit.spellings.first().unwrap_or(&unit.symbol)
-        )),
-        None => match expected.map(Unit::examples).as_deref() {
-            None | Some("") => fault.help("write a unit such as Nm, °C, L, bar, mm, kg, s, rpm or %"),
-            Some(units) => fault.help(format!("write the value in {units}")),
-        },
+        Some(unit) => {
+            let spelling = unit.spellings.first().unwrap_or(&unit.symbol);
+            fault.help(format!("write {} if that is what was meant", whole(spelling)))
+        }
+        None => fault.help(units_wanted(expected)),
     }
+}
+
+/// Which units can be written where a kind is wanted.
+fn units_wanted(expected: Option<Kind>) -> String {
+    match expected.map(Unit::examples).as_deref() {
+        None | Some("") => "write a unit such as Nm, °C, L, bar, mm, kg, s, rpm or %".to_owned(),
+        Some(units) => format!("write the value in {units}"),
+    }
+}
+
+/// The units to write behind a number that has none.
+pub(super) fn unit_behind(number: &str, expected: Option<Kind>) -> String {
+    let units = expected.map(Unit::examples).filter(|units| !units.is_empty());
+    let units = units.unwrap_or_else(|| "Nm, °C, L, bar, mm, kg, s, rpm or %".to_owned());
+    format!("write {number} with its unit behind it, such as {units}")
 }
 
 /// Whether a value in a unit can stand where a kind is wanted.
 fn fits(unit: &Unit, kind: Kind) -> bool {
-    unit.kind() == kind || unit.kind() == kind.difference_kind()
+    let on_scale = kind.name() != Some(KindName::AbsolutePressure) && !unit.says_difference();
+    unit.kind() == kind || on_scale && unit.kind() == kind.difference_kind()
 }
 
-/// The one spelling of a wanted kind that differs from `text` in capital and small letters only, as
+/// The one spelling, of a wanted kind where there is one, that differs from `text` in capital and small letters only, as
 /// `bar` does from `BAR`. Between `mm` and `MM` lies a factor of a thousand million: not certain.
-fn other_capitals(text: &str, expected: Option<Kind>) -> Option<String> {
+fn other_capitals(text: &str, expected: Option<Kind>) -> Option<&'static str> {
     const MULTIPLES: [char; 2] = ['m', 'p'];
-    let kind = expected?;
-    let of_kind = UNITS.iter().filter(|unit| fits(unit, kind));
+    // Without a kind a single letter can be anything.
+    if expected.is_none() && text.chars().nth(1).is_none() {
+        return None;
+    }
+    let of_kind = UNITS.iter().filter(|unit| expected.is_none_or(|kind| fits(unit, kind)));
     let mut same = of_kind
         .flat_map(|unit| unit.spellings.iter().map(move |spelling| (unit, *spelling)))
         .filter(|(_, spelling)| spelling.to_lowercase() == text.to_lowercase());
     let (unit, spelling) = same.next()?;
     let head = text.chars().next()?;
     let multiple = MULTIPLES.contains(&head.to_ascii_lowercase()) && !spelling.starts_with(head);
-    (!multiple && same.all(|(other, _)| other == unit)).then(|| spelling.to_owned())
+    (!multiple && same.all(|(other, _)| other == unit)).then_some(spelling)
 }
 
 /// Whether two names are the same but for the prefix of a multiple at their head, as `dNm` and `Nm`

@@ -451,10 +451,11 @@ pub static UNITS: &[Unit] = &[
     // Length and area.
     unit("mm", &["mm"], Length, "mm", (1, 1_000), PREFIX),
     unit("m", &["m", "metre", "metres", "meter", "meters"], Length, "m", (1, 1), SI),
+    unit("km", &["km"], Length, "km", (1_000, 1), PREFIX),
     unit("in", &["in", "inch", "inches", "″"], Length, "[in_i]", (254, 10_000), "IYP"),
+    unit("thou", &["thou"], Length, "[mil_i]", (254, 10_000_000), "IYP, inch ÷ 1000"),
     unit("µm", &["µm", "um", "micron", "microns"], Length, "um", (1, 1_000_000), PREFIX),
     unit("cm", &["cm"], Length, "cm", (1, 100), PREFIX),
-    unit("km", &["km"], Length, "km", (1_000, 1), PREFIX),
     unit("ft", &["ft", "foot", "feet"], Length, "[ft_i]", (3_048, 10_000), "IYP"),
     unit("mi", &["mi", "mile", "miles"], Length, "[mi_i]", (1_609_344, 1_000), "IYP, 1760 yards"),
     unit("mm²", &["mm²", "mm2", "mm^2"], Area, "mm2", (1, 1_000_000), SI),

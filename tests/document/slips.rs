@@ -35,7 +35,7 @@ fn a_decimal_comma_between_braces_is_reported_once() {
     assert_eq!(
         said("84,210 km", "0.9 L"),
         [
-            "84,210 km | a comma ends the value between braces, so `84,210 km` is read as two entries | write `84.210 km` or `84210 km`"
+            "84,210 km | a comma ends the value between braces, so `84,210 km` is read as two entries | write `84.21 km` or `84210 km`"
         ]
     );
 }
@@ -55,7 +55,7 @@ fn offered_units_fit_the_field() {
         assert!(said.len() == 1 && said[0].ends_with(fits), "{written}: {said:?}");
     }
     let said = with_torque("3 lbf.fr");
-    assert!(said[0].ends_with("write `lbf·ft` if that is what was meant"), "{said:?}");
+    assert!(said[0].ends_with("write `3 lbf·ft` if that is what was meant"), "{said:?}");
 }
 
 #[test]
@@ -106,4 +106,38 @@ fn what_cannot_lie_below_zero_is_refused() {
             "-25 Nm | `-25 Nm` is below zero, which a torque cannot be | check the sign; write `25 Nm` if that is what was measured"
         ]
     );
+}
+
+/// `61.000` is sixty-one thousand to many who write it.
+#[test]
+fn a_point_that_can_stand_between_thousands_is_said() {
+    let said = |odometer, fill| said_of(&record("2026-03-02T08:10", odometer, fill, "9 Nm"));
+    assert_eq!(
+        said("61.000 km", "0.9 L"),
+        ["61.000 km | `61.000 km` can mean 61 km or 61000 km | write `61 km` or `61000 km`"]
+    );
+    assert_eq!(
+        said("84210 km", "1.250 L"),
+        [
+            "1.250 L | the point in `1.250 L` is read as a decimal point, and it could mark thousands | write `1.25 L`, or `1250 L` if that is what was meant"
+        ]
+    );
+    for (odometer, fill) in [("61.5 km", "0.250 L"), ("61000.125 km", "1.25 L"), ("61000 km", "1.2500 L")] {
+        assert_eq!(said(odometer, fill), Vec::<String>::new(), "{odometer}, {fill}");
+    }
+}
+
+/// The refused value is no value: what needs it is undecided. The advised one stands as it is written.
+#[test]
+fn what_is_refused_for_its_point_has_no_value() {
+    let text = record("2026-03-02T08:10", "61.000 km", "1.250 L", "9.000 Nm ± 0.125 Nm");
+    let (documents, diagnostics) = super::read(&text);
+    let codes: Vec<&str> = diagnostics.iter().map(|diagnostic| diagnostic.code.as_str()).collect();
+    assert_eq!(codes, ["quantity/number-form", "quantity/dotted-thousands", "quantity/dotted-thousands"]);
+    let document = &documents[0];
+    let value = |path: [&str; 2]| {
+        let node = path.iter().fold(document.root(), |node, key| document.get(node, key).unwrap());
+        document.value(node).cloned()
+    };
+    assert!(value(["vehicle", "odometer"]).is_none());
 }

@@ -59,7 +59,11 @@ const ERRORS: [(&str, &str, &str); 40] = [
         "wear_debris: sludge",
         "sludge | `sludge` is none of the words that `wear_debris` can have | write one of `none`, `fine paste`, `flakes`, `chips`",
     ),
-    ("torque: 9 Nm", "torque: 9", "9 | `9` has no unit | write the unit after the number, such as `9 Nm`"),
+    (
+        "torque: 9 Nm",
+        "torque: 9",
+        "9 | `9` has no unit | write 9 with its unit behind it, such as Nm, lbf·ft or kgf·m",
+    ),
     (
         "torque: 9 Nm",
         "torque: 9 mm",
@@ -106,7 +110,7 @@ const ERRORS: [(&str, &str, &str); 40] = [
     (
         "beta: 75",
         "beta: high",
-        "high | `high` is not a number | write digits with a decimal point where one is needed, such as `45` or `4.5`",
+        "high | `high` is not a number | write digits, with a decimal point where one is needed",
     ),
     (
         "until: 2026-12-31",

@@ -164,7 +164,7 @@ fn a_limit_in_the_other_scale_is_hit_exactly() {
 fn a_bare_quart_is_refused_and_the_two_differ_by_a_fifth() {
     let fault = Quantity::parse("5.5 qt", Some(kind("volume"))).unwrap_err();
     assert_eq!(fault.code.as_str(), "quantity/unit-ambiguous");
-    assert_eq!(fault.help.as_deref(), Some("write `US qt` or `imp qt`"));
+    assert_eq!(fault.help.as_deref(), Some("write `5.5 US qt` or `5.5 imp qt`"));
     let share = quantity("1 imp qt").div(&quantity("1 US qt")).unwrap();
     assert!(rounds_to(share.magnitude(), "1.201"), "{}", share.magnitude());
 }
@@ -176,7 +176,7 @@ fn capital_letters_matter() {
     assert_eq!(*share.magnitude(), number("1e9"));
     for wrong in ["45 NM", "45 nm", "45 nM"] {
         let fault = Quantity::parse(wrong, None).unwrap_err();
-        assert_eq!(fault.help.as_deref(), Some("write `Nm`"), "{wrong}");
+        assert_eq!(fault.help.as_deref(), Some("write `45 Nm`"), "{wrong}");
     }
 }
 

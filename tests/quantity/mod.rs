@@ -5,6 +5,8 @@ mod exact_oracle;
 mod hostile;
 mod kinds;
 mod numbers;
+mod offers;
+mod one_reader;
 mod ranges;
 mod units;
 

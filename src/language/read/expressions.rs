@@ -1,14 +1,14 @@
 //! Turns what the grammar read of an expression into the syntax tree.
 
 use crate::code;
-use crate::diagnostic::{At, Diagnostic};
+use crate::diagnostic::{At, Diagnostic, Fault};
 use crate::edition::Edition;
 use crate::language::ast::{Aggregate, Arithmetic, Expr, ExprKind, Name, Quantifier, RangeForm, Timed, When};
 use crate::language::read::foreign;
 use crate::language::read::grammar::{Node, Rule};
 use crate::language::read::operators::{Piece, tree};
 use crate::language::read::texts;
-use crate::quantity::{Number, Quantity, Unit};
+use crate::quantity::{Number, Quantity};
 use crate::source::{Place, SourceId, Span, Spanned};
 
 /// `NAME in LIST [where CONDITION]`.
@@ -202,41 +202,31 @@ impl Builder {
 
     pub(crate) fn number(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
         let figure = self.needed(node, Rule::figure)?;
-        let number = Number::parse(figure.text).at(self.place(figure.span));
-        match node.part(Rule::unit) {
-            // A refused number is said with its unit, so that what is offered can be copied.
-            Some(_) if number.is_err() => {
-                Quantity::parse(node.text, None).at(self.place(node.span)).map(ExprKind::Quantity)
-            }
-            Some(unit) => Ok(ExprKind::Quantity(Quantity::new(number?, self.unit(unit)?))),
-            None => number.map(ExprKind::Number),
+        let Some(unit) = node.part(Rule::unit) else {
+            return Number::parse(figure.text).at(self.place(figure.span)).map(ExprKind::Number);
+        };
+        // The same reader as that of records.
+        let read = Quantity::parse(node.text, None);
+        let of_unit = |fault: &Fault| {
+            matches!(fault.code, code::UNIT_UNKNOWN | code::UNIT_AMBIGUOUS | code::QUANTITY_FORM)
+        };
+        let span = if read.as_ref().is_err_and(of_unit) { unit.span } else { node.span };
+        if let Some(refused) = self.foreign_unit(unit).filter(|_| read.is_err()) {
+            return Err(refused);
         }
+        read.at(self.place(span)).map(ExprKind::Quantity)
     }
 
-    /// A unit is one word or two; a second word that makes no unit of the first fits nowhere.
-    fn unit(self, node: &Node<'_>) -> Result<&'static Unit, Diagnostic> {
-        let whole = Unit::find(node.text);
-        let words = node.text.split_once(char::is_whitespace);
-        let Some((first, rest)) = words.filter(|_| whole.is_err()) else {
-            return whole
-                .at(self.place(node.span))
-                .map_err(|unknown| foreign::word(node.text, self.place(node.span)).unwrap_or(unknown));
-        };
-        let start = node.span.start as usize;
-        let end = Span::new(start, start + first.len());
-        if let Some(refused) = foreign::word(first, self.place(end)) {
-            return Err(refused);
-        }
-        let found = Unit::find(first).at(self.place(end))?;
-        let second =
-            Span { start: node.span.end - Span::new(rest.trim_start().len(), 0).start, end: node.span.end };
-        if let Some(refused) = foreign::word(rest.trim_start(), self.place(second)) {
-            return Err(refused);
-        }
-        let message = format!("`{}` cannot stand behind the unit `{}`", rest.trim_start(), found.symbol);
-        Err(self
-            .mistake(code::CLAUSE_FORM, second, message)
-            .help("join values with a word such as `and`, `is` or `within`"))
+    /// What is said of a word of another language behind a number.
+    fn foreign_unit(self, node: &Node<'_>) -> Option<Diagnostic> {
+        let mut start = node.span.start as usize;
+        let end = node.span.end as usize;
+        let words = node.text.split_whitespace().map(|word| {
+            let span = Span::new(start, start + word.len());
+            start = end - word.len();
+            (word, span)
+        });
+        words.into_iter().find_map(|(word, span)| foreign::word(word, self.place(span)))
     }
 
     fn quantified(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {

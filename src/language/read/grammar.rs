@@ -5,6 +5,7 @@ use pest::Parser;
 use pest::error::{ErrorVariant, InputLocation};
 use pest::iterators::Pair;
 
+use crate::language::read::mark::marked;
 use crate::source::Span;
 
 pub(crate) use derived::Rule;
@@ -52,9 +53,9 @@ pub(crate) struct Misfit {
 
 /// Reads the whole of `text`, which stands `base` bytes into its file, by a production.
 pub(crate) fn read(rule: Rule, text: &str, base: u32) -> Result<Node<'_>, Misfit> {
-    match derived::Grammar::parse(rule, text) {
+    match derived::Grammar::parse(rule, &marked(text)) {
         Ok(mut pairs) => match pairs.next() {
-            Some(pair) => Ok(node(pair, base)),
+            Some(pair) => Ok(node(pair, text, base)),
             None => Err(Misfit { at: 0, wanted: vec![rule] }),
         },
         Err(error) => {
@@ -73,21 +74,22 @@ pub(crate) fn is_reserved(word: &str) -> bool {
     read(Rule::reserved, word, 0).is_ok_and(|node| node.text.len() == word.len())
 }
 
-/// The depth is that of the brackets, which is bounded before.
-fn node(pair: Pair<'_, Rule>, base: u32) -> Node<'_> {
-    let (form, start, text) = (pair.as_rule(), pair.as_span().start(), pair.as_str());
-    let mut end = start + text.len();
+/// The depth is that of the brackets, which is bounded before. `whole` is what was written; the pair was
+/// read with marks in the place of units.
+fn node<'t>(pair: Pair<'_, Rule>, whole: &'t str, base: u32) -> Node<'t> {
+    let (form, start) = (pair.as_rule(), pair.as_span().start());
+    let mut end = pair.as_span().end();
     let mut parts = Vec::new();
     for part in pair.into_inner().filter(|part| part.as_rule() != Rule::EOI) {
         let is_fixed = is_fixed(part.as_rule());
-        let part = node(part, base);
+        let part = node(part, whole, base);
         // White space that was skipped in search of a part that may be missing belongs to nothing.
         end = part.span.end.saturating_sub(base) as usize;
         if !is_fixed {
             parts.push(part);
         }
     }
-    let text = text.get(..end.saturating_sub(start)).unwrap_or(text);
+    let text = whole.get(start..end).unwrap_or_default();
     Node { rule: form, span: Span::new(start, end).shifted(base), text, parts }
 }
 

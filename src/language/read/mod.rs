@@ -1,7 +1,7 @@
 //! From the text of a rule file to its syntax tree.
 //!
 //! The files in the order in which they build on each other: `words` (reserved words), `scan` (what a
-//! file is cut by), `grammar` (the pest side), `mistakes` (the list of them), `cut` (a file into items
+//! file is cut by), `mark` (where units stand), `grammar` (the pest side), `mistakes` (the list of them), `cut` (a file into items
 //! and clauses), `bounds` (nesting), `foreign` (words of other
 //! languages), `misfit` (why a clause cannot be read), `texts`, `operators` and
 //! `expressions` (values), `clauses`, `items`, `rules`, and `reader`, which does it all.
@@ -13,6 +13,7 @@ mod expressions;
 mod foreign;
 mod grammar;
 mod items;
+mod mark;
 mod misfit;
 mod mistakes;
 mod operators;

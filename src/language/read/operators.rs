@@ -1,11 +1,11 @@
 //! Which operator binds first: turns a run of operands and operators into a tree.
 
 use crate::code;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{At, Diagnostic};
 use crate::language::ast::{Arithmetic, Comparison, Expr, ExprKind, Logic, RangeExpr};
 use crate::language::read::foreign::double_sign;
 use crate::language::read::grammar::Rule;
-use crate::quantity::{KindName, Number, Quantity, Unit};
+use crate::quantity::{Number, Quantity, Unit};
 use crate::source::{Place, SourceId, Span};
 
 /// How tight an operator binds; a later one binds tighter.
@@ -134,10 +134,10 @@ impl Builder {
     fn prefixed(&mut self, rule: Rule, span: Span) -> Result<Operand, Diagnostic> {
         let binding = match rule {
             Rule::not => Binding::Not,
-            Rule::minus => Binding::Sign,
+            Rule::minus | Rule::positive => Binding::Sign,
             _ => Binding::Range,
         };
-        if rule == Rule::minus {
+        if binding == Binding::Sign {
             self.refuse_second_sign(span)?;
         }
         // A prefix binds all that stands behind it as tight as itself, a further prefix too.
@@ -150,7 +150,10 @@ impl Builder {
         let kind = match (rule, operand.expr.kind) {
             // A sign before a figure belongs to it: −5 °C is a temperature, not the opposite of one.
             (Rule::minus, ExprKind::Number(number)) if !operand.bracketed => ExprKind::Number(-&number),
-            (Rule::minus, ExprKind::Quantity(quantity)) if !operand.bracketed => negative(quantity),
+            (Rule::minus, ExprKind::Quantity(quantity)) if !operand.bracketed => {
+                ExprKind::Quantity(quantity.neg().at(Place { source: self.source, span: whole })?)
+            }
+            (Rule::positive, kind) => kind,
             (rule, kind) => {
                 let expr = Expr { kind, span: operand.expr.span };
                 match rule {
@@ -175,8 +178,8 @@ impl Builder {
             }),
             Piece::PlusAndMinus { plus, minus, span } => {
                 let range = RangeExpr::PlusAndMinus(
-                    nominal_with_unit_of(left, &minus),
-                    with_unit_of(plus, &minus),
+                    self.nominal_with_unit_of(left, &minus)?,
+                    self.with_unit_of(plus, &minus)?,
                     minus,
                 );
                 Ok(Expr { kind: ExprKind::Range(Box::new(range)), span: start.to(span) })
@@ -197,7 +200,7 @@ impl Builder {
                 }
                 match self.time_word(join) {
                     Some(word) => self.in_time(left, right.expr, word),
-                    None => Ok(Expr { kind: joined(join, left, right.expr), span: whole }),
+                    None => Ok(Expr { kind: self.joined(join, left, right.expr)?, span: whole }),
                 }
             }
             Piece::Operand(expr, _) => {
@@ -238,7 +241,7 @@ impl Builder {
     /// `10 Nm +- 1 Nm` was meant for a tolerance and would be a sum.
     fn refuse_second_sign(&mut self, first: Span) -> Result<(), Diagnostic> {
         match self.run.peek() {
-            Some(Piece::Operator(Rule::minus, second)) => {
+            Some(Piece::Operator(Rule::minus | Rule::positive, second)) => {
                 Err(double_sign(Place { source: self.source, span: first.to(*second) }))
             }
             _ => Ok(()),
@@ -284,47 +287,42 @@ fn nothing_of(lag: &Expr) -> Quantity {
     written.map_or(Quantity::from(Number::ZERO), |unit| Quantity::new(Number::ZERO, unit))
 }
 
-fn negative(quantity: Quantity) -> ExprKind {
-    match quantity.unit() {
-        Some(unit) => ExprKind::Quantity(Quantity::new(-quantity.magnitude(), unit)),
-        None => ExprKind::Quantity(quantity),
+impl Builder {
+    fn joined(&self, join: Join, left: Expr, right: Expr) -> Result<ExprKind, Diagnostic> {
+        let boxed = |range| ExprKind::Range(Box::new(range));
+        Ok(match join {
+            Join::Logic(logic) => ExprKind::Logic(logic, Box::new(left), Box::new(right)),
+            Join::Compare(comparison) => ExprKind::Compare(comparison, Box::new(left), Box::new(right)),
+            Join::Within => ExprKind::Within(Box::new(left), Box::new(right)),
+            Join::Between => boxed(RangeExpr::Between(self.with_unit_of(left, &right)?, right)),
+            Join::PlusMinus => boxed(RangeExpr::PlusMinus(self.nominal_with_unit_of(left, &right)?, right)),
+            Join::Arithmetic(arithmetic) => ExprKind::Arithmetic(arithmetic, Box::new(left), Box::new(right)),
+        })
     }
-}
 
-fn joined(join: Join, left: Expr, right: Expr) -> ExprKind {
-    let boxed = |range| ExprKind::Range(Box::new(range));
-    match join {
-        Join::Logic(logic) => ExprKind::Logic(logic, Box::new(left), Box::new(right)),
-        Join::Compare(comparison) => ExprKind::Compare(comparison, Box::new(left), Box::new(right)),
-        Join::Within => ExprKind::Within(Box::new(left), Box::new(right)),
-        Join::Between => boxed(RangeExpr::Between(with_unit_of(left, &right), right)),
-        Join::PlusMinus => boxed(RangeExpr::PlusMinus(nominal_with_unit_of(left, &right), right)),
-        Join::Arithmetic(arithmetic) => ExprKind::Arithmetic(arithmetic, Box::new(left), Box::new(right)),
-    }
-}
-
-/// In `45 ± 3 Nm` the unit stands once. A difference of temperature says nothing of the scale, and a percentage
-/// nothing of the other number.
-fn nominal_with_unit_of(nominal: Expr, tolerance: &Expr) -> Expr {
-    let lends = |quantity: &Quantity| {
-        !matches!(quantity.kind().name(), Some(KindName::TemperatureDifference | KindName::Ratio))
-    };
-    match &tolerance.kind {
-        ExprKind::Quantity(quantity) if !lends(quantity) => nominal,
-        _ => with_unit_of(nominal, tolerance),
-    }
-}
-
-/// In `40 .. 50 Nm` the unit stands once for both numbers.
-fn with_unit_of(expr: Expr, last: &Expr) -> Expr {
-    let unit = match &last.kind {
-        ExprKind::Quantity(quantity) => quantity.unit(),
-        _ => None,
-    };
-    match (expr.kind, unit) {
-        (ExprKind::Number(number), Some(unit)) => {
-            Expr { kind: ExprKind::Quantity(Quantity::new(number, unit)), span: expr.span }
+    /// In `45 ± 3 Nm` the unit stands once, where the tolerance can lend its own.
+    fn nominal_with_unit_of(&self, nominal: Expr, tolerance: &Expr) -> Result<Expr, Diagnostic> {
+        match &tolerance.kind {
+            ExprKind::Quantity(quantity) if quantity.unit().is_some_and(Unit::lends_to_nominal) => {
+                self.with_unit_of(nominal, tolerance)
+            }
+            _ => Ok(nominal),
         }
-        (kind, _) => Expr { kind, span: expr.span },
+    }
+
+    /// In `40 .. 50 Nm` the unit stands once for both numbers.
+    fn with_unit_of(&self, expr: Expr, last: &Expr) -> Result<Expr, Diagnostic> {
+        let unit = match &last.kind {
+            ExprKind::Quantity(quantity) => quantity.unit(),
+            _ => None,
+        };
+        match (expr.kind, unit) {
+            (ExprKind::Number(number), Some(unit)) => {
+                let value = Quantity::new(number, unit).above_zero_point();
+                let value = value.at(Place { source: self.source, span: expr.span })?;
+                Ok(Expr { kind: ExprKind::Quantity(value), span: expr.span })
+            }
+            (kind, _) => Ok(Expr { kind, span: expr.span }),
+        }
     }
 }

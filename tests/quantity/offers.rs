@@ -1,0 +1,202 @@
+//! What a message offers to write is itself accepted, and is what the writer can have meant: over a
+//! grid of odd inputs every offer is read again.
+
+use witnessmark::quantity::{KINDS, Kind, Quantity, Range, Reading, UNITS};
+
+/// The texts between back quotes of a help: what it offers to write.
+fn offers(help: &str) -> Vec<&str> {
+    help.split('`').skip(1).step_by(2).collect()
+}
+
+/// The digits of a text without marks and signs, and without the zeros at either end.
+fn digits(text: &str) -> String {
+    let digits: String = text.chars().filter(char::is_ascii_digit).collect();
+    digits.trim_matches('0').to_owned()
+}
+
+const FIGURES: [&str; 28] = [
+    "5",
+    "0.5",
+    "0",
+    "-5",
+    "4,5",
+    "84210",
+    "12 500",
+    "3,500",
+    "3,125",
+    "0,500",
+    "1.234,5",
+    "1,234.5",
+    "1.234.567",
+    ".5",
+    "5.",
+    "1e31",
+    "1.23456789012345",
+    "-1.23456789012345",
+    "½",
+    "Δ5",
+    "1/4",
+    "--5",
+    "40-50",
+    "40–50",
+    "40 to 50",
+    "4,0-5,0",
+    "about 5",
+    "",
+];
+
+/// Units that others use and that are none of ours. No offer may make another unit of them.
+const OTHERS: [&str; 60] = [
+    "mil", "mils", "yd", "yard", "yards", "furlong", "gr", "grain", "grains", "dram", "slug", "stone", "st",
+    "cwt", "torr", "Torr", "atm", "inHg", "mmHg", "mmH2O", "cmH2O", "inH2O", "ksi", "dyn", "kip", "erg",
+    "cal", "kcal", "BTU", "hp", "HP", "PS", "bhp", "week", "weeks", "wk", "month", "months", "year", "years",
+    "yr", "mon", "knot", "knots", "kt", "fps", "cfm", "gpm", "gon", "grad", "rad", "arcmin", "arcsec", "hL",
+    "hl", "dm³", "in³", "in²", "ft²", "cups",
+];
+
+fn units() -> Vec<String> {
+    let known = UNITS.iter().filter_map(|unit| unit.spellings.first()).map(|text| (*text).to_owned());
+    let capitals = UNITS.iter().flat_map(|unit| [unit.symbol.to_uppercase(), unit.symbol.to_lowercase()]);
+    let odd = [
+        "",
+        "qt",
+        "gal",
+        "fl oz",
+        "NM",
+        "nm",
+        "kg·m",
+        "C",
+        "°K",
+        "1/min",
+        "M",
+        "foo",
+        "Nmm",
+        "newtn metre",
+        "pascal",
+        "Nm.",
+    ];
+    known.chain(capitals).chain(odd.map(str::to_owned)).chain(OTHERS.map(str::to_owned)).collect()
+}
+
+#[test]
+fn every_offer_is_accepted_where_it_is_made() {
+    let (mut seen, mut wrong) = (0, Vec::new());
+    let mut kinds: Vec<Option<Kind>> = KINDS.iter().map(|row| Some(row.name.into())).collect();
+    kinds.extend([None, Some(Kind::NUMBER)]);
+    for (number, unit) in units().into_iter().enumerate() {
+        for (place, figure) in FIGURES.into_iter().enumerate() {
+            let text = format!("{figure} {unit}");
+            // A few of the kinds with each, so that all are met with every figure and with most units.
+            let some = kinds.iter().enumerate().filter(|(at, _)| (at + number + place) % 7 == 0);
+            for (_, kind) in some {
+                let value = Quantity::parse(&text, *kind).and_then(Quantity::not_below_zero);
+                let Err(fault) = value else { continue };
+                let help = fault.help.clone().unwrap_or_default();
+                for offer in offers(&help) {
+                    seen += 1;
+                    let read = Quantity::parse(offer, *kind).and_then(Quantity::not_below_zero);
+                    let example = help.contains("such as `");
+                    let same = digits(offer) == digits(figure) || example || figure == "1/4";
+                    if read.is_err() || !same {
+                        wrong.push(format!("`{text}` as {kind:?}: {} / {help}", fault.message));
+                    }
+                }
+                if let Some(meant) = &fault.meant
+                    && Quantity::parse(meant, *kind).is_err()
+                {
+                    wrong.push(format!("`{text}` as {kind:?} meant {meant}"));
+                }
+            }
+        }
+    }
+    assert_eq!(wrong.iter().take(30).collect::<Vec<_>>(), Vec::<&String>::new(), "{}", wrong.len());
+    assert!(seen > 3_000, "{seen}");
+}
+
+#[test]
+fn no_offer_makes_another_unit_of_one_that_is_not_known() {
+    for unit in OTHERS {
+        let allowed: &[&str] = if unit.starts_with("mil") { &["thou", "mm"] } else { &[] };
+        for kind in KINDS.iter().map(|row| Some(Kind::from(row.name))).chain([None]) {
+            let Err(fault) = Quantity::parse(&format!("5 {unit}"), kind) else { continue };
+            let help = fault.help.unwrap_or_default();
+            let offered: Vec<&str> = offers(&help).iter().map(|text| text.trim_start_matches("5 ")).collect();
+            assert!(offered.iter().all(|text| allowed.contains(text)), "{unit}: {help}");
+            assert!(fault.meant.is_none() || unit == "kt", "{unit}: {:?}", fault.meant);
+        }
+    }
+}
+
+#[test]
+fn every_offer_for_a_range_is_accepted_where_it_is_made() {
+    const FORMS: [&str; 14] = [
+        "40-50 U",
+        "40–50 U",
+        "40 – 50 U",
+        "40 to 50 U",
+        "50 U .. 40 U",
+        "50 .. 40 U",
+        "45 U +- 3 U",
+        "45 U tol 3 U",
+        "40 U",
+        "4,0 .. 5,0 U",
+        "3,125 .. 4 U",
+        "5.23456789012345 U .. 1 U",
+        "45 U - 3 U",
+        "foo",
+    ];
+    let (mut seen, mut wrong) = (0, Vec::new());
+    for (number, kind) in KINDS.iter().map(|row| Kind::from(row.name)).enumerate() {
+        for unit in units().into_iter().skip(number % 5).step_by(5) {
+            for text in FORMS.map(|form| form.replace('U', &unit)) {
+                let Err(fault) = Range::parse(&text, Some(kind)) else { continue };
+                let help = fault.help.clone().unwrap_or_default();
+                for offer in offers(&help) {
+                    seen += 1;
+                    if Range::parse(offer, Some(kind)).is_err() && Quantity::parse(offer, Some(kind)).is_err()
+                    {
+                        let difference = kind.difference_kind();
+                        if Quantity::parse(offer, Some(difference)).is_err() {
+                            wrong.push(format!("`{text}` as {kind}: {} / {help}", fault.message));
+                        }
+                    }
+                }
+            }
+            let text = format!("40 {unit} .. 50 {unit} ± 1 {unit}");
+            let help = Reading::parse(&text, kind).err().and_then(|fault| fault.help).unwrap_or_default();
+            assert!(
+                offers(&help).iter().all(|offer| Range::parse(offer, Some(kind)).is_ok()
+                    || Quantity::parse(offer, Some(kind)).is_ok()),
+                "{text}: {help}"
+            );
+        }
+    }
+    assert_eq!(wrong.iter().take(30).collect::<Vec<_>>(), Vec::<&String>::new(), "{}", wrong.len());
+    assert!(seen > 1_000, "{seen}");
+}
+
+#[test]
+fn the_words_of_common_slips() {
+    for (text, kind, help) in [
+        ("0.5", "ratio", "write `50 %` if it is a share of one, or `0.5 %`"),
+        ("50", "ratio", "write `50 %`"),
+        ("84210", "length", "write 84210 with its unit behind it, such as mm, m or km"),
+        ("5 mil", "length", "write `5 thou` or `5 mm`"),
+        ("40 Δ°C", "temperature", "write `40 °C` if that is the temperature itself"),
+        ("41 °F", "temperature difference", "for a difference write `41 Δ°F`"),
+        ("4,5", "volume", "write 4.5 with its unit behind it, such as L, US qt or imp qt"),
+        ("4,5 L", "volume", "write `4.5 L`"),
+        ("40-50 Nm", "torque", "write the one value that was measured"),
+        ("40-50", "torque", "write the one value that was measured"),
+        ("5 yr", "duration", "write the value in s, min or h"),
+        ("3 rad", "angle", "write the value in ° or turn"),
+        ("5 grains", "mass", "write the value in kg, g or lb"),
+        ("5 qt", "volume", "write `5 US qt` or `5 imp qt`"),
+        ("5 qt", "torque", "write the value in Nm, lbf·ft or kgf·m"),
+        ("3,500 km", "length", "write `3.5 km` or `3500 km`"),
+        ("3,125", "length", "write 3.1250 or 3125 with its unit behind it, such as mm, m or km"),
+    ] {
+        let fault = Quantity::parse(text, Kind::named(kind)).unwrap_err();
+        assert_eq!(fault.help.as_deref(), Some(help), "{text}: {}", fault.message);
+    }
+}
