@@ -246,8 +246,7 @@ pub(super) fn unit_behind(number: &str, expected: Option<Kind>) -> String {
 
 /// Whether a value in a unit can stand where a kind is wanted.
 fn fits(unit: &Unit, kind: Kind) -> bool {
-    let on_scale = kind.name() != Some(KindName::AbsolutePressure) && !unit.says_difference();
-    unit.kind() == kind || on_scale && unit.kind() == kind.difference_kind()
+    unit.kind() == kind || unit.kind() == kind.difference_kind() && !unit.says_difference()
 }
 
 /// The one spelling, of a wanted kind where there is one, that differs from `text` in capital and small letters only, as

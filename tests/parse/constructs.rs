@@ -294,3 +294,27 @@ fn lines_may_end_in_any_way() {
         assert_eq!(good(&text).items.len(), 5, "{end:?}");
     }
 }
+
+/// A value in a rule is read by the reader of records; only what stands around it is a matter of the grammar.
+#[test]
+fn values_are_written_in_rules_as_in_records() {
+    let cases = [
+        ("x at least 45 N*m and y", "((x AtLeast 45 Nm) And y)"),
+        ("x is 4 US fl oz or y", "((x Is 4 US fl oz) Or y)"),
+        ("x above 3 ″", "(x Above 3 in)"),
+        ("x is 1.2 bar (g)", "(x Is 1.2 bar gauge)"),
+        ("x is 1/4 turn + a", "(x Is (0.25 turn Add a))"),
+        ("x above +5 Nm", "(x Above 5 Nm)"),
+        ("30 °C + Δ9 °F", "(30 °C Add 9 °F)"),
+    ];
+    for (text, wanted) in cases {
+        assert_eq!(tree(text), wanted, "{text}");
+    }
+    for text in ["40–50 Nm", "x within 40 Nm – 50 Nm"] {
+        let source = Sources::new().add("t", text);
+        let mistake = parse_expression(source, text, 0).unwrap_err();
+        assert_eq!(mistake.message, "`–` between two values can mean minus or up to");
+        let help = mistake.help.unwrap();
+        assert!(help.ends_with("50 Nm` for a range"), "{help}");
+    }
+}

@@ -89,8 +89,23 @@ impl Builder {
     }
 
     fn expression(self, node: &Node<'_>) -> Result<Expr, Diagnostic> {
+        self.refuse_dash(node)?;
         let run: Result<Vec<Piece>, Diagnostic> = node.parts.iter().map(|part| self.piece(part)).collect();
         tree(self.source, run?)
+    }
+
+    /// Between two values people write the en dash for a range, and it is a minus sign elsewhere.
+    fn refuse_dash(self, node: &Node<'_>) -> Result<(), Diagnostic> {
+        for run in node.parts.windows(3) {
+            let [low, sign, high] = run else { continue };
+            let values = low.rule == Rule::number && high.rule == Rule::number;
+            if values && sign.rule == Rule::minus && sign.text == "–" {
+                let message = "`–` between two values can mean minus or up to";
+                let help = format!("write `-` for minus, or `{} .. {}` for a range", low.text, high.text);
+                return Err(self.mistake(code::CLAUSE_FORM, sign.span, message).help(help));
+            }
+        }
+        Ok(())
     }
 
     fn expressions(self, node: &Node<'_>) -> Result<Vec<Expr>, Diagnostic> {
