@@ -69,7 +69,7 @@ fn both_ends_of_a_range_are_tried_and_the_worse_one_said() {
         // 10.5 Nm too low, 0.5 Nm too high; and the other way round.
         ("30 Nm .. 50 Nm", "30 Nm at the lower end of `30 Nm .. 50 Nm`"),
         ("40 Nm .. 60 Nm", "60 Nm at the upper end of `40 Nm .. 60 Nm`"),
-        ("40.5 Nm .. 49.501 Nm", "49.501 Nm at the upper end of `40.5 Nm .. 49.501 Nm`"),
+        ("40.5 Nm .. 49.51 Nm", "49.51 Nm at the upper end of `40.5 Nm .. 49.51 Nm`"),
     ] {
         contradicts(&torque, &joint(range), 2, &format!("{value}, {required}"));
     }
