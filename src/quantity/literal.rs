@@ -60,9 +60,9 @@ fn is_line_end(character: char) -> bool {
 
 /// The length of the longest spelling of a unit at the head of a text.
 fn unit_length(text: &str) -> Option<usize> {
-    let ends = text.char_indices().map(|(at, character)| at + character.len_utf8());
-    let line = text.find(is_line_end).unwrap_or(text.len());
-    let ends = ends.take(LONGEST).take_while(|end| *end <= line);
+    // Never past the longest spelling: a text may hold a value behind every blank.
+    let on_line = text.char_indices().take(LONGEST).take_while(|(_, character)| !is_line_end(*character));
+    let ends = on_line.map(|(at, character)| at + character.len_utf8());
     let fits = |end: &usize| {
         let (Some(head), Some(rest)) = (text.get(..*end), text.get(*end..)) else { return false };
         ends_here(head, rest) && SPELLINGS.contains(usual_characters(head).as_ref())

@@ -490,6 +490,10 @@ fn share_meant(text: &str, magnitude: &Number) -> Option<String> {
 
 /// Whether two figures stand with the sign or word between them that people write for a range.
 fn is_range_by_another_sign(text: &str) -> bool {
+    const LONGEST: usize = 200;
+    if text.len() > LONGEST {
+        return false;
+    }
     let is_value = |text: &str| {
         figure(text.trim()).is_some_and(|(_, rest)| rest.trim().is_empty() || Unit::find(rest).is_ok())
     };

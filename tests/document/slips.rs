@@ -29,7 +29,7 @@ fn a_decimal_comma_between_braces_is_reported_once() {
     assert_eq!(
         said("84210 km", "0,9 Liter"),
         [
-            "0,9 Liter | a comma ends the value between braces, so `0,9 Liter` is read as two entries | write `0.9 L`"
+            "0,9 Liter | a comma ends the value between braces, so `0,9 Liter` is read as two entries | write `0.9 Liter`"
         ]
     );
     assert_eq!(
