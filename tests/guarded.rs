@@ -91,6 +91,37 @@ fn the_probability_of_conformance_is_in_the_finding() {
     );
 }
 
+/// Below a `not` it is the probability that the demand is met, not that the comparison in it holds. The normal
+/// distribution: 45 Nm is a hundred standard uncertainties inside, 50.4 Nm one outside, 49 Nm one inside.
+#[test]
+fn below_a_negation_the_probability_is_that_of_the_demand() {
+    let inside = "within 40.5 Nm .. 49.5 Nm";
+    for demand in [
+        format!("not s.torque {inside}"),
+        format!("s.torque {inside} implies s.torque above 100 Nm"),
+        format!("no t in fastenings: t.torque {inside}"),
+        format!("not (s.torque {inside} and s.torque above 1 Nm)"),
+    ] {
+        let of = |torque: &str| judged(&demand, &format!("{{torque: {torque}}}")).findings.remove(0);
+        let finding = of("45 Nm ± 0.1 Nm");
+        assert_eq!(finding.outcome, Outcome::Broken, "{demand}");
+        let words = finding.conformity.expect("it has one").words();
+        assert!(words.starts_with("less than 0.01 % probable"), "{demand}: {words}");
+        let conformity = of("49 Nm ± 1 Nm").conformity.expect("it has one");
+        assert!((conformity.probability - 0.158655).abs() < 1e-6, "{demand}: {conformity:?}");
+    }
+    let demand = format!("not s.torque {inside} by guarded acceptance");
+    let finding = judged(&demand, "{torque: 50.4 Nm ± 1.8 Nm}").findings.remove(0);
+    assert_eq!(finding.outcome, Outcome::Undecided);
+    let conformity = finding.conformity.expect("it has one");
+    assert!((conformity.probability - 0.841345).abs() < 1e-6, "{conformity:?}");
+    // Two negations are none.
+    let finding =
+        judged(&format!("not (not s.torque {inside})"), "{torque: 50.4 Nm ± 1.8 Nm}").findings.remove(0);
+    let conformity = finding.conformity.expect("it has one");
+    assert!((conformity.probability - 0.158655).abs() < 1e-6, "{conformity:?}");
+}
+
 #[test]
 fn the_coverage_factor_is_read() {
     // U = 0.9 Nm with k = 1 is u = 0.9 Nm too; the guard band is U.

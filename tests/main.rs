@@ -39,4 +39,5 @@ mod signal;
 mod support;
 mod tidy;
 mod uncertain;
+mod undecided;
 mod words;

@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use super::compute::{Computed, Operand};
-use super::{Evaluator, Missing, Reason, Spot, Truth, Verdict};
+use super::verdict::joined;
+use super::{Evaluator, Missing, Reason, Spot, Truth};
 use crate::diagnostic::Fault;
 use crate::language::ast::Aggregate;
 use crate::language::typed::{Expr, ExprKind};
@@ -76,6 +77,7 @@ impl<'x> Evaluator<'x> {
     /// Calls `take` with the place and the value of each element that counts.
     pub(super) fn each_value(&mut self, over: Over<'x>, take: &mut Take<'_, 'x>) -> Computed<'x, Spot> {
         let list = self.list(over.list)?;
+        let mut open: Option<Missing<'x>> = None;
         for element in self.doc(list).items(list.node) {
             if !self.spend() {
                 return Err(self.too_long());
@@ -84,20 +86,38 @@ impl<'x> Evaluator<'x> {
             if let Some(slot) = over.slot {
                 self.set(slot, element);
             }
-            if let Some(condition) = over.condition {
-                let verdict = self.condition(condition);
-                match verdict.truth {
-                    Truth::Yes => {}
-                    Truth::No => continue,
-                    Truth::Unknown => return Err(missing_of(verdict, element)),
+            let operand = match self.value_of(over, element) {
+                Ok(Some(operand)) => operand,
+                Ok(None) => continue,
+                Err(missing) => {
+                    open = Some(joined(open, missing));
+                    continue;
                 }
+            };
+            if open.is_some() {
+                continue;
             }
-            let operand = over.value.map(|value| self.value(value)).transpose()?;
             let at = operand.as_ref().and_then(|operand| operand.at).unwrap_or(element);
             let quantity = operand.as_ref().and_then(Operand::quantity);
             take(self, at, quantity).map_err(|fault| self.fault_at(fault, Some(list)))?;
         }
-        Ok(list)
+        open.map_or(Ok(list), Err)
+    }
+
+    /// The value of an element, where one is asked for; nothing at all for an element that does not count.
+    fn value_of(&mut self, over: Over<'x>, element: Spot) -> Computed<'x, Option<Option<Operand<'x>>>> {
+        if let Some(condition) = over.condition {
+            let verdict = self.condition(condition);
+            match verdict.truth {
+                Truth::Yes => {}
+                Truth::No => return Ok(None),
+                Truth::Unknown => {
+                    let unreadable = Missing { at: element, reason: Reason::Unreadable };
+                    return Err(verdict.missing().unwrap_or(unreadable));
+                }
+            }
+        }
+        Ok(Some(over.value.map(|value| self.value(value)).transpose()?))
     }
 
     /// The place of an element of the first argument that is a list.
@@ -128,13 +148,6 @@ impl<'x> Evaluator<'x> {
             }
             _ => None,
         }
-    }
-}
-
-fn missing_of(verdict: Verdict<'_>, element: Spot) -> Missing<'_> {
-    match verdict.leaf.and_then(|leaf| leaf.missing) {
-        Some(missing) => *missing,
-        None => Missing { at: element, reason: Reason::Unreadable },
     }
 }
 

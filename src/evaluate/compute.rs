@@ -1,17 +1,18 @@
 //! Values and truths of expressions.
 
 use std::cmp::Ordering;
-use std::sync::Arc;
 
 use super::MOST_LOOKS;
 use super::aggregate::Over;
 use super::guarded::Guarding;
+use super::limits::{Limits, within};
 use super::order::{compare_equal, one_limit};
+use super::verdict::{all, both};
 use super::{Evaluator, Leaf, Missing, Reason, Spot, Truth, Verdict};
 use crate::code::TOO_MUCH_WORK;
 use crate::diagnostic::Fault;
 use crate::document::{Bound, Link, NodeKind, Target};
-use crate::language::ast::{Arithmetic, Comparison, Logic, Quantifier, RangeForm};
+use crate::language::ast::{Arithmetic, Comparison, Logic, Quantifier};
 use crate::language::typed::{Expr, ExprKind};
 use crate::metrology::conformity::Outcome;
 use crate::quantity::{Margin, Quantity, Range};
@@ -79,6 +80,9 @@ impl<'x> Evaluator<'x> {
             ExprKind::Field { base, index, .. } => match self.node(base) {
                 Ok(parent) => {
                     match self.doc(parent).field(parent.node, *index).map(|node| parent.beside(node)) {
+                        None if self.is_of_no_fields(parent) => {
+                            Err(Missing { at: parent, reason: Reason::Unreadable })
+                        }
                         Some(node) if !self.is_empty(node) => Ok(node),
                         // A field that waits for its value is the place where it should stand.
                         Some(node) => Err(Missing { at: node, reason: Reason::NotRecorded(expr, 0) }),
@@ -125,6 +129,11 @@ impl<'x> Evaluator<'x> {
         }
     }
 
+    /// Whether something else stands where a record of fields should: that was reported with the document.
+    fn is_of_no_fields(&self, node: Spot) -> bool {
+        matches!(self.doc(node).node(node.node).kind, NodeKind::Scalar { .. } | NodeKind::List(_))
+    }
+
     fn is_empty(&self, node: Spot) -> bool {
         matches!(self.doc(node).node(node.node).kind, NodeKind::Empty)
     }
@@ -137,7 +146,7 @@ impl<'x> Evaluator<'x> {
         result
     }
 
-    fn fault(&self, fault: Fault) -> Missing<'x> {
+    pub(super) fn fault(&self, fault: Fault) -> Missing<'x> {
         Missing { at: self.root(), reason: Reason::Fault(Box::new(fault)) }
     }
 
@@ -170,13 +179,9 @@ impl<'x> Evaluator<'x> {
             ExprKind::AsOf => Ok(Operand::own(Value::Day(self.setting.as_of))),
             ExprKind::Lookup { table, keys } => self.lookup(*table, keys),
             ExprKind::Call { builtin, arguments } => {
-                let mut values = Vec::with_capacity(arguments.len());
-                let mut places = Vec::with_capacity(arguments.len());
-                for argument in arguments {
-                    let operand = self.value(argument)?;
-                    places.push(operand.at);
-                    values.push(operand.into_value());
-                }
+                let operands = all(arguments.iter().map(|argument| self.value(argument)))?;
+                let places: Vec<Option<Spot>> = operands.iter().map(|operand| operand.at).collect();
+                let values: Vec<Value<'x>> = operands.into_iter().map(Operand::into_value).collect();
                 let first = places.iter().copied().flatten().next();
                 match (builtin.function)(&values, &mut self.working) {
                     Ok(value) => Ok(Operand { value: Held::Own(value), at: first }),
@@ -189,7 +194,13 @@ impl<'x> Evaluator<'x> {
                     }
                 }
             }
-            ExprKind::Range(form) => self.range(form),
+            ExprKind::Range(form) => {
+                let limits = self.limits_of(form)?;
+                match limits.open {
+                    None => Ok(Operand::own(Value::Range(limits.range))),
+                    Some(missing) => Err(missing),
+                }
+            }
             ExprKind::Minus(inner) => {
                 let operand = self.value(inner)?;
                 match operand.quantity().map(Quantity::neg) {
@@ -221,9 +232,9 @@ impl<'x> Evaluator<'x> {
             | ExprKind::Decided(..)
             | ExprKind::Quantified { .. } => {
                 let verdict = self.truth(expr);
-                match (verdict.truth, verdict.leaf.and_then(|leaf| leaf.missing)) {
-                    (Truth::Unknown, Some(missing)) => Err(*missing),
-                    (truth, _) => Ok(Operand::own(Value::Truth(truth == Truth::Yes))),
+                match verdict.truth {
+                    Truth::Unknown => Err(verdict.missing().unwrap_or(self.unreadable(None))),
+                    truth => Ok(Operand::own(Value::Truth(truth == Truth::Yes))),
                 }
             }
         }
@@ -247,8 +258,7 @@ impl<'x> Evaluator<'x> {
     fn lookup(&mut self, number: usize, keys: &'x [Expr]) -> Computed<'x, Operand<'x>> {
         let mut texts = Vec::with_capacity(keys.len());
         let mut at = None;
-        for key in keys {
-            let operand = self.value(key)?;
+        for operand in all(keys.iter().map(|key| self.value(key)))? {
             at = at.or(operand.at);
             if let Value::Text(text) = operand.get() {
                 texts.push(text.to_string());
@@ -264,22 +274,8 @@ impl<'x> Evaluator<'x> {
         }
     }
 
-    fn range(&mut self, form: &'x RangeForm<Expr>) -> Computed<'x, Operand<'x>> {
-        let mut at = None;
-        let values = form.try_map(|operand| {
-            let operand = self.value(operand)?;
-            at = at.or(operand.at);
-            match operand.into_value() {
-                Value::Quantity(quantity) => Ok(quantity),
-                _ => Err(self.fault(Fault::new(crate::code::FUNCTION_RANGE, "a limit must be a quantity"))),
-            }
-        })?;
-        let range = values.range().map_err(|fault| self.fault_at(fault, at))?;
-        Ok(Operand::own(Value::Range(Arc::new(range))))
-    }
-
     fn arithmetic(&mut self, sign: Arithmetic, left: &'x Expr, right: &'x Expr) -> Computed<'x, Operand<'x>> {
-        let (left, right) = (self.value(left)?, self.value(right)?);
+        let (left, right) = both(self.value(left), self.value(right))?;
         let at = left.at.or(right.at);
         match (left.quantity(), right.quantity()) {
             (Some(a), Some(b)) => match sign.apply(a, b) {
@@ -420,29 +416,49 @@ impl<'x> Evaluator<'x> {
         at: Option<Spot>,
         margin: Option<Margin>,
     ) -> Verdict<'x> {
-        let leaf = Leaf { expr, negated: false, at, slots: self.slots, margin, missing: None, course: None };
-        Verdict { truth, leaf: Some(leaf) }
+        Verdict { truth, leaf: Some(Leaf { at, margin, ..self.nothing(expr) }) }
     }
 
     pub(super) fn undecided(&self, expr: &'x Expr, missing: Missing<'x>) -> Verdict<'x> {
-        let leaf = Leaf {
-            expr,
-            negated: false,
+        let (missing, besides) = missing.split();
+        let open = |missing: Missing<'x>| Leaf {
             at: Some(missing.at),
-            slots: self.slots,
-            margin: None,
             missing: Some(Box::new(missing)),
-            course: None,
+            ..self.nothing(expr)
         };
-        Verdict { truth: Truth::Unknown, leaf: Some(leaf) }
+        let besides = besides.map(|besides| Box::new(open(besides)));
+        Verdict { truth: Truth::Unknown, leaf: Some(Leaf { besides, ..open(missing) }) }
     }
 
+    /// A comparison of which nothing is told yet.
+    fn nothing(&self, expr: &'x Expr) -> Leaf<'x> {
+        Leaf {
+            expr,
+            negated: false,
+            at: None,
+            slots: self.slots,
+            margin: None,
+            missing: None,
+            course: None,
+            besides: None,
+        }
+    }
+
+    /// Whether a value lies in a range. A range with one known end is decided by that end where it already
+    /// decides against the value: the other end could change nothing.
     fn within(&mut self, whole: &'x Expr, value: &'x Expr, range: &'x Expr) -> Computed<'x, Verdict<'x>> {
-        let (value, range) = (self.value(value)?, self.value(range)?);
-        let (Value::Quantity(quantity), Value::Range(range)) = (value.get(), range.get()) else {
-            return Err(self.unreadable(value.at));
-        };
-        self.decided(whole, quantity, range, value.at)
+        let (value, Limits { range, open }) = within(self.value(value), self.limits(range))?;
+        let Some(quantity) = value.quantity() else { return Err(self.unreadable(value.at)) };
+        let verdict = self.decided(whole, quantity, &range, value.at);
+        let Some(missing) = open else { return verdict };
+        match verdict {
+            Ok(verdict) if verdict.truth == Truth::No => Ok(verdict),
+            Ok(verdict) => Err(match verdict.missing() {
+                Some(other) => missing.with(other),
+                None => missing,
+            }),
+            Err(other) => Err(missing.with(other)),
+        }
     }
 
     /// Whether a quantity lies in a range, decided by the rule for uncertain readings at hand.
@@ -477,7 +493,7 @@ impl<'x> Evaluator<'x> {
         left: &'x Expr,
         right: &'x Expr,
     ) -> Computed<'x, Verdict<'x>> {
-        let (left, right) = (self.value(left)?, self.value(right)?);
+        let (left, right) = both(self.value(left), self.value(right))?;
         let at = left.at.or(right.at);
         if let (Value::Quantity(a), Value::Quantity(b)) = (left.get(), right.get()) {
             return match one_limit(comparison, b) {
@@ -516,19 +532,25 @@ impl<'x> Evaluator<'x> {
         negated: bool,
         options: &'x [Expr],
     ) -> Computed<'x, Verdict<'x>> {
-        let value = self.value(value)?;
-        let (mut found, mut missing) = (false, None);
-        for option in options {
-            match self.value(option) {
-                Ok(option) => {
-                    let same = self.same(value.get(), option.get());
-                    found |= same.map_err(|fault| self.fault_at(fault, value.at))? == Some(true);
-                }
-                Err(reason) => missing = missing.or(Some(reason)),
+        let value = self.value(value);
+        let options: Vec<Computed<'x, Operand<'x>>> =
+            options.iter().map(|option| self.value(option)).collect();
+        let value = match value {
+            Ok(value) => value,
+            Err(missing) => {
+                return Err(match all(options) {
+                    Err(other) => missing.with(other),
+                    Ok(_) => missing,
+                });
             }
+        };
+        let mut found = false;
+        for option in options.iter().flatten() {
+            let same = self.same(value.get(), option.get());
+            found |= same.map_err(|fault| self.fault_at(fault, value.at))? == Some(true);
         }
-        match missing {
-            Some(missing) if !found => Err(missing),
+        match all(options) {
+            Err(missing) if !found => Err(missing),
             _ => Ok(self.leaf(whole, Truth::from_bool(found != negated), value.at, None)),
         }
     }

@@ -220,7 +220,7 @@ impl<'x> Evaluator<'x> {
                 Value::Range(range) => self.fineness.range(range),
                 _ => self.shown(expr),
             },
-            Err(missing) => match (&expr.kind, &missing.reason) {
+            Err(missing) => match (&expr.kind, missing.shown()) {
                 (ExprKind::Parameter(_), Reason::NoParameter(number)) => {
                     let parameter = self.program.parameters().get(*number);
                     format!(
@@ -254,7 +254,7 @@ impl<'x> Evaluator<'x> {
     fn named(&mut self, path: &'x Expr) -> String {
         match self.node(path) {
             Ok(spot) => self.path(spot),
-            Err(missing) => match &missing.reason {
+            Err(missing) => match missing.shown() {
                 Reason::NotRecorded(expr, depth) => join(&self.path(missing.at), &last_names(expr, *depth)),
                 Reason::Lost(lost) => match &**lost {
                     Lost::Unnamed(field) => join(&self.path(missing.at), field),

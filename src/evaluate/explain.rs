@@ -176,7 +176,9 @@ impl<'x> Evaluator<'x> {
         match (judgement.outcome, rule.unrecorded) {
             (Outcome::Undecided, _) if self.in_work => (rule.severity, Standing::StillToDo),
             (Outcome::Undecided, Unrecorded::As(severity)) => (severity, Standing::Counts),
-            (Outcome::Undecided, Unrecorded::Pass) => (Severity::Note, Standing::Passed),
+            (Outcome::Undecided, Unrecorded::Pass) if judgement.is_for_want_of_a_record() => {
+                (Severity::Note, Standing::Passed)
+            }
             _ => (rule.severity, Standing::Counts),
         }
     }
@@ -231,7 +233,7 @@ impl<'x> Evaluator<'x> {
                     None => self.fineness.describe(operand.get()),
                 }
             }
-            Err(missing) => match missing.reason {
+            Err(missing) => match missing.shown() {
                 _ if let Some(words) = self.spread_words(expr) => words,
                 Reason::NotRecorded(..) => "(not recorded)".to_owned(),
                 Reason::Lost(_) => format!("`{}`", self.source_of(expr)),
@@ -309,7 +311,7 @@ impl<'x> Evaluator<'x> {
             },
             in_time: leaf.course.as_ref().and_then(|course| course.in_time(leaf.negated)),
             missing: leaf.missing.as_ref().map(|missing| self.missing_words(missing).1),
-            conformity: self.conformity_words(leaf.expr),
+            conformity: self.conformity_words(leaf),
             near: self.near_name(leaf.expr),
             related,
             drawing,
@@ -334,10 +336,10 @@ impl<'x> Evaluator<'x> {
         Some((sketch, at))
     }
 
-    fn conformity_words(&mut self, expr: &'x Expr) -> Option<Conformity> {
-        let (decision, uncertainty) = self.conformity(expr)?;
+    fn conformity_words(&mut self, leaf: &Leaf<'x>) -> Option<Conformity> {
+        let (probability, uncertainty) = self.conformity(leaf.expr, leaf.negated)?;
         Some(Conformity {
-            probability: decision.probability?,
+            probability,
             expanded: uncertainty.expanded,
             coverage: uncertainty.coverage.to_string(),
             from: uncertainty.from,
@@ -483,6 +485,7 @@ impl<'x> Evaluator<'x> {
                 let text = self.hole_words(&at, hole, *gaps);
                 (at, text)
             }
+            Reason::Both(first, _) => self.missing_words(first),
             Reason::Empty => {
                 let text = format!("`{at}` has nothing of which this could be taken");
                 (at, text)
@@ -515,7 +518,7 @@ impl<'x> Evaluator<'x> {
             Reason::Hole(..) => {
                 "Add the log of the whole stretch of time, with entries close enough, or measure again."
             }
-            Reason::Fault(_) | Reason::Empty => return None,
+            Reason::Fault(_) | Reason::Empty | Reason::Both(..) => return None,
         };
         Some(text.to_owned())
     }

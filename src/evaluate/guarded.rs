@@ -109,8 +109,9 @@ impl<'x> Evaluator<'x> {
         result
     }
 
-    /// The decision on an uncertain reading by simple acceptance, for its probability, and the uncertainty.
-    pub(super) fn conformity(&mut self, comparison: &'x Expr) -> Option<(Decision, Uncertainty)> {
+    /// How probable it is that the true value of an uncertain reading conforms to a comparison, or to its
+    /// opposite where it stands below a `not`; with the uncertainty.
+    pub(super) fn conformity(&mut self, comparison: &'x Expr, negated: bool) -> Option<(f64, Uncertainty)> {
         let uncertainty = self.uncertainty_in(comparison).ok()??;
         let value = self.value(comparison.looks_at()).ok()?;
         let limits = match &comparison.kind {
@@ -128,7 +129,8 @@ impl<'x> Evaluator<'x> {
         let Value::Quantity(value) = value.get() else { return None };
         let decision =
             decide(value, &uncertainty, &range, &DecisionRule::Simple, &mut Working::none()).ok()?;
-        Some((decision, uncertainty))
+        let probability = decision.probability?;
+        Some((if negated { 1.0 - probability } else { probability }, uncertainty))
     }
 }
 

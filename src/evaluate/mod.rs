@@ -10,6 +10,7 @@ mod course;
 mod demand;
 mod explain;
 mod guarded;
+mod limits;
 mod near;
 mod number;
 mod order;
@@ -38,7 +39,7 @@ pub use words::describe;
 
 use crate::document::{Document, Logs, NoLogs};
 use crate::finding::Outcome;
-use crate::language::ast::Count;
+use crate::language::ast::{Count, Unrecorded};
 use crate::language::typed::{Concerns, Each, Expr, Given, Program, Rule, VARIABLES};
 use crate::metrology::Working;
 use crate::metrology::conformity::DecisionRule;
@@ -77,6 +78,14 @@ pub struct Judgement<'p> {
     pub outcome: Outcome,
     /// What decided.
     pub verdict: Verdict<'p>,
+}
+
+impl Judgement<'_> {
+    /// Whether all that leaves it undecided was not recorded.
+    fn is_for_want_of_a_record(&self) -> bool {
+        let missing = self.verdict.leaf.as_ref().and_then(|leaf| leaf.missing.as_ref());
+        missing.is_some_and(|missing| missing.is_not_recorded())
+    }
 }
 
 /// What a [`Judgement`] is about.
@@ -286,7 +295,10 @@ impl<'x> Evaluator<'x> {
                 }
                 Truth::Unknown => {
                     perhaps = perhaps.saturating_add(1);
-                    open = open.or_else(|| Some(verdict.clone()));
+                    open = Some(match open {
+                        None => verdict.clone(),
+                        Some(first) => Verdict::beside(first, verdict.clone()),
+                    });
                     let met = self.each(rule, inner, element, true, sink);
                     all_met &= met;
                     if !met && !doubt {
@@ -313,6 +325,7 @@ impl<'x> Evaluator<'x> {
             (Outcome::Broken, _) => Verdict::bare(Truth::No),
         };
         if !doubt {
+            let verdict = told_by(rule, verdict);
             sink(self, Judgement { rule, about, subject: at, outcome, verdict });
         }
         all_met && outcome == Outcome::Met
@@ -343,6 +356,7 @@ impl<'x> Evaluator<'x> {
             Truth::No => Outcome::NotConcerned,
             Truth::Yes | Truth::Unknown => Outcome::Undecided,
         };
+        let verdict = told_by(rule, verdict);
         sink(self, Judgement { rule, about: About::Concern(condition), subject, outcome, verdict });
     }
 
@@ -369,6 +383,7 @@ impl<'x> Evaluator<'x> {
             let met = outcome == Outcome::Met;
             all_met &= met;
             if met || !doubt {
+                let verdict = told_by(rule, verdict);
                 sink(self, Judgement { rule, about: About::Demand(demand), subject, outcome, verdict });
             }
         }
@@ -392,6 +407,11 @@ impl<'x> Evaluator<'x> {
             }
         }
     }
+}
+
+/// Where a rule lets pass what is not recorded, what else is missing decides and is told.
+fn told_by<'p>(rule: &Rule, verdict: Verdict<'p>) -> Verdict<'p> {
+    if rule.unrecorded == Unrecorded::Pass { verdict.besides_records() } else { verdict }
 }
 
 /// Whether the job is still in work; a document that does not say, and one that says when the job was closed,

@@ -89,7 +89,7 @@ impl<'x> Evaluator<'x> {
             }
             (Err(a), Err(b)) => match listed.filter(|_| is_left_out(&a) && is_left_out(&b)) {
                 Some((spot, order)) => (Some(spot), order),
-                None => return Err(a),
+                None => return Err(a.with(b)),
             },
             (Err(missing), _) | (_, Err(missing)) => return Err(missing),
         };

@@ -1,11 +1,13 @@
 //! What is asked of logs over a stretch of time.
 
 use std::cell::Cell;
+use std::sync::Arc;
 
 use super::compute::Computed;
 use super::course::{Course, Watched};
+use super::limits::{Limits, within};
 use super::order::one_limit;
-use super::verdict::negated;
+use super::verdict::{both, joined, negated};
 use super::{Evaluator, MOST_SAMPLES, Missing, Reason, Spot, Truth, Verdict};
 use crate::code::{FUNCTION_RANGE, LOG_WINDOW, NO_TIME_ZONE, TOO_MUCH_WORK};
 use crate::diagnostic::Fault;
@@ -35,15 +37,23 @@ pub(super) struct Log {
 struct Asking<'x> {
     logs: Vec<Log>,
     /// For each comparison of the question what it compares with.
-    atoms: Vec<Limits>,
+    atoms: Vec<End>,
     /// Why a part of it cannot be decided.
     open: Option<Missing<'x>>,
     /// Whether all of its parts must hold together.
     joined_by_and: bool,
 }
 
+impl<'x> Asking<'x> {
+    /// A part that cannot be decided.
+    fn unknown(&mut self, missing: Missing<'x>) -> Formula {
+        self.open = Some(joined(self.open.take(), missing));
+        Formula::Unknown
+    }
+}
+
 /// A comparison of a log with one limit.
-struct Limits {
+struct End {
     log: usize,
     of: Of,
     /// The whole range, of which the limit is one end.
@@ -150,8 +160,7 @@ impl<'x> Evaluator<'x> {
 
     /// The stretch of time from one instant to another, and whether their times say their offset.
     fn window(&mut self, from: &'x Expr, to: &'x Expr) -> Computed<'x, (Window, Frame)> {
-        let (begin, frame) = self.nanoseconds_at(from)?;
-        let (end, other) = self.nanoseconds_at(to)?;
+        let ((begin, frame), (end, other)) = both(self.nanoseconds_at(from), self.nanoseconds_at(to))?;
         if let Err(fault) = frame.agrees(other, &self.setting.zone) {
             let at = self.value(to).ok().and_then(|to| to.at);
             return Err(self.fault_at(fault, at));
@@ -184,12 +193,16 @@ impl<'x> Evaluator<'x> {
         Ok(match &expr.kind {
             ExprKind::Not(inner) => {
                 asking.joined_by_and = false;
-                Formula::Not(Box::new(self.formula(inner, !negated, asking)?))
+                let inner = self.turned(|turned| turned.formula(inner, !negated, asking))?;
+                Formula::Not(Box::new(inner))
             }
             ExprKind::Logic(logic, left, right) => {
                 let implies = *logic == Logic::Implies;
                 asking.joined_by_and &= *logic == Logic::And;
-                let left = self.formula(left, negated != implies, asking)?;
+                let left = match implies {
+                    true => self.turned(|turned| turned.formula(left, !negated, asking))?,
+                    false => self.formula(left, negated, asking)?,
+                };
                 let right = self.formula(right, negated, asking)?;
                 match logic {
                     Logic::And => Formula::And(vec![left, right]),
@@ -198,12 +211,15 @@ impl<'x> Evaluator<'x> {
                 }
             }
             ExprKind::Compare(_, log, _) | ExprKind::Within(log, _) if matches!(log.ty, Type::Log(..)) => {
-                match self.limits(expr, log) {
-                    Ok((log, of, range)) => atoms(log, of, range, negated, asking),
-                    Err(missing) => {
-                        asking.open.get_or_insert(missing);
-                        Formula::Unknown
+                match self.log_and_limits(expr, log) {
+                    Ok((log, of, limits)) => {
+                        let known = atoms(log, of, Range::clone(&limits.range), negated, asking);
+                        match limits.open {
+                            Some(missing) => Formula::And(vec![known, asking.unknown(missing)]),
+                            None => known,
+                        }
                     }
+                    Err(missing) => asking.unknown(missing),
                 }
             }
             _ => {
@@ -212,40 +228,37 @@ impl<'x> Evaluator<'x> {
                     Truth::Yes => Formula::Known(true),
                     Truth::No => Formula::Known(false),
                     Truth::Unknown => {
-                        if let Some(missing) = verdict.leaf.and_then(|leaf| leaf.missing) {
-                            asking.open.get_or_insert(*missing);
-                        }
-                        Formula::Unknown
+                        asking.unknown(verdict.missing().unwrap_or_else(|| self.unreadable(None)))
                     }
                 }
             }
         })
     }
 
-    /// The log that a comparison looks at, what of it, and the range in which that must lie.
-    fn limits(&mut self, comparison: &'x Expr, log: &'x Expr) -> Computed<'x, (Log, Of, Range)> {
+    /// The log that a comparison looks at, what of it, and the limits within which that must lie.
+    fn log_and_limits(&mut self, comparison: &'x Expr, log: &'x Expr) -> Computed<'x, (Log, Of, Limits<'x>)> {
         let (path, of) = match &log.kind {
             ExprKind::Rate(path) => (&**path, Of::Rate),
             _ => (log, Of::Level),
         };
-        let at = self.node(path)?;
-        let Type::Log(kind, sampling) = path.ty else {
-            return Err(Missing { at, reason: Reason::Unreadable });
-        };
-        let unreadable = |at| Missing { at, reason: Reason::Unreadable };
-        let range = match &comparison.kind {
+        let (at, limits) = within(self.node(path), self.limits_in(comparison))?;
+        let Type::Log(kind, sampling) = path.ty else { return Err(self.unreadable(Some(at))) };
+        Ok((Log { at, kind, sampling }, of, limits))
+    }
+
+    /// The limits of a comparison.
+    fn limits_in(&mut self, comparison: &'x Expr) -> Computed<'x, Limits<'x>> {
+        match &comparison.kind {
             ExprKind::Compare(comparison, _, limit) => {
                 let limit = self.value(limit)?;
                 let range = limit.quantity().and_then(|quantity| one_limit(*comparison, quantity));
-                range.ok_or(unreadable(at))?.map_err(|fault| self.fault_at(fault, limit.at))?
+                let range = range.ok_or_else(|| self.unreadable(limit.at))?;
+                let range = range.map_err(|fault| self.fault_at(fault, limit.at))?;
+                Ok(Limits { range: Arc::new(range), open: None })
             }
-            ExprKind::Within(_, range) => match self.value(range)?.get() {
-                Value::Range(range) => Range::clone(range),
-                _ => return Err(unreadable(at)),
-            },
-            _ => return Err(unreadable(at)),
-        };
-        Ok((Log { at, kind, sampling }, of, range))
+            ExprKind::Within(_, range) => self.limits(range),
+            _ => Err(self.unreadable(None)),
+        }
     }
 }
 
@@ -265,7 +278,7 @@ fn atoms(log: Log, of: Of, range: Range, negated: bool, asking: &mut Asking<'_>)
     });
     let mut parts: Vec<Formula> = Vec::new();
     for (limit, relation, value) in low.into_iter().chain(high) {
-        asking.atoms.push(Limits { log: signal, of, range: range.clone(), limit, negated });
+        asking.atoms.push(End { log: signal, of, range: range.clone(), limit, negated });
         parts.push(Formula::Atom(Atom { signal, of, relation, limit: value }));
     }
     match <[Formula; 1]>::try_from(parts) {
@@ -275,14 +288,14 @@ fn atoms(log: Log, of: Of, range: Range, negated: bool, asking: &mut Asking<'_>)
 }
 
 /// Whether all limits are of kinds that compare.
-fn of_one_kind(atoms: &[Limits]) -> bool {
+fn of_one_kind(atoms: &[End]) -> bool {
     let kinds = || atoms.iter().map(|limits| limits.range.kind().difference_kind());
     kinds().zip(kinds().skip(1)).all(|(a, b)| a.comparable(b).is_ok())
 }
 
 /// The value whose margin decided, in the unit of the limit, and that margin as one of the range.
-fn watched_at(limits: &Limits, log: Log, margin: &Number) -> Option<(Watched, Margin)> {
-    let Limits { of, range, limit, negated: is_negated, .. } = limits;
+fn watched_at(limits: &End, log: Log, margin: &Number) -> Option<(Watched, Margin)> {
+    let End { of, range, limit, negated: is_negated, .. } = limits;
     let own = if *is_negated { -margin } else { margin.clone() };
     let (end, base) = match limit {
         Which::Low => {

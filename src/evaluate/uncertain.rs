@@ -2,6 +2,7 @@
 
 use super::aggregate::Over;
 use super::compute::Computed;
+use super::limits::known;
 use super::{Evaluator, Missing, Reason, Spot};
 use crate::code::FUNCTION_RANGE;
 use crate::diagnostic::Fault;
@@ -204,8 +205,12 @@ impl<'x> Evaluator<'x> {
         };
         let mut result = None;
         for (number, operand) in form.operands().enumerate() {
+            // An end that is missing moves nothing: the other one decides alone.
+            if self.value(operand).is_err() {
+                continue;
+            }
             let Some(known) = self.uncertainty(operand)? else { continue };
-            let moved = self.moved(form, number, &known.expanded)?;
+            let moved = self.moved(form, number, &known.expanded);
             let moved = moved.and_then(|distance| together(result, Some(known.with(distance))));
             result = moved.map_err(|fault| self.fault_at(fault, None))?;
         }
@@ -213,29 +218,22 @@ impl<'x> Evaluator<'x> {
     }
 
     /// How far limits move where one of their operands moves by a distance.
-    fn moved(
-        &mut self,
-        form: &'x RangeForm<Expr>,
-        number: usize,
-        by: &Quantity,
-    ) -> Computed<'x, Result<Quantity, Fault>> {
-        let mut values = Vec::new();
-        form.try_map(|operand| {
-            let value = self.value(operand)?;
-            values.extend(value.quantity().cloned());
-            Ok(())
-        })?;
-        let limits = |moved: bool| {
-            let mut at = 0..;
-            let mut given = values.iter();
-            let form = form.try_map(|_| {
-                let value = given.next().cloned().unwrap_or_else(|| Quantity::from(Number::ZERO));
-                if at.next() == Some(number) && moved { value.add(by) } else { Ok(value) }
+    fn moved(&mut self, form: &'x RangeForm<Expr>, number: usize, by: &Quantity) -> Result<Quantity, Fault> {
+        let values: Vec<Option<Quantity>> = form
+            .operands()
+            .map(|operand| self.value(operand).ok().and_then(|value| value.quantity().cloned()))
+            .collect();
+        let limits = |is_moved: bool| {
+            let mut given = values.iter().enumerate();
+            let form = form.try_map(|_| match given.next() {
+                Some((at, Some(value))) if at == number && is_moved => value.add(by).map(Some),
+                Some((_, value)) => Ok(value.clone()),
+                None => Ok(None),
             })?;
-            form.range()
+            known(form)
         };
-        Ok(limits(false).and_then(|still| {
-            let moved = limits(true)?;
+        limits(false).and_then(|still| {
+            let (Some(still), Some(moved)) = (still, limits(true)?) else { return Ok(by.clone()) };
             let ends = [(still.low(), moved.low()), (still.high(), moved.high())];
             let distances = ends.into_iter().filter_map(|(still, moved)| {
                 let distance = moved?.value.distance_from(&still?.value);
@@ -243,7 +241,7 @@ impl<'x> Evaluator<'x> {
             });
             let farthest = distances.reduce(|a, b| if b.compare(&a).is_gt() { b } else { a });
             Ok(farthest.unwrap_or_else(|| by.clone()))
-        }))
+        })
     }
 
     fn of_reading(&mut self, path: &'x Expr) -> Computed<'x, Known> {

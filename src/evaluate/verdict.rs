@@ -54,6 +54,92 @@ impl Missing<'_> {
     pub fn is_of_a_reading(&self) -> bool {
         matches!(self.reason, Reason::Guarded(..))
     }
+
+    /// Whether nothing is missing but what was not recorded: the value, or the name by which a link is followed.
+    #[must_use]
+    pub fn is_not_recorded(&self) -> bool {
+        match &self.reason {
+            Reason::NotRecorded(..) => true,
+            Reason::Lost(lost) => matches!(**lost, Lost::Unnamed(_) | Lost::First),
+            Reason::Unreadable
+            | Reason::NoParameter(_)
+            | Reason::NoRow(..)
+            | Reason::Guarded(..)
+            | Reason::Fault(_)
+            | Reason::Empty
+            | Reason::Hole(..)
+            | Reason::Both(..) => false,
+        }
+    }
+}
+
+impl<'p> Missing<'p> {
+    /// Two that leave a value open together. The first one is shown; that something else than a record is
+    /// missing is never lost.
+    #[must_use]
+    pub fn with(self, other: Missing<'p>) -> Missing<'p> {
+        match other.split() {
+            (first, None) if self.is_not_recorded() && !first.is_not_recorded() => self.beside(first),
+            (_, Some(deeper)) if self.is_not_recorded() => self.beside(deeper),
+            _ => self,
+        }
+    }
+
+    fn beside(self, other: Missing<'p>) -> Missing<'p> {
+        Missing { at: self.at, reason: Reason::Both(Box::new(self), Box::new(other)) }
+    }
+
+    /// The one that is shown, and the one behind it that is no mere lack of a record.
+    #[must_use]
+    pub fn split(self) -> (Missing<'p>, Option<Missing<'p>>) {
+        match self.reason {
+            Reason::Both(first, other) => (*first, Some(*other)),
+            reason => (Missing { at: self.at, reason }, None),
+        }
+    }
+
+    /// The reason that is shown.
+    #[must_use]
+    pub fn shown(&self) -> &Reason<'p> {
+        match &self.reason {
+            Reason::Both(first, _) => &first.reason,
+            reason => reason,
+        }
+    }
+}
+
+/// What is missing so far, and one more.
+pub(super) fn joined<'p>(so_far: Option<Missing<'p>>, next: Missing<'p>) -> Missing<'p> {
+    match so_far {
+        Some(first) => first.with(next),
+        None => next,
+    }
+}
+
+/// Both of two values, or what is missing of them.
+pub(super) fn both<'p, A, B>(
+    one: Result<A, Missing<'p>>,
+    other: Result<B, Missing<'p>>,
+) -> Result<(A, B), Missing<'p>> {
+    match (one, other) {
+        (Ok(one), Ok(other)) => Ok((one, other)),
+        (Err(one), Err(other)) => Err(one.with(other)),
+        (Err(missing), Ok(_)) | (Ok(_), Err(missing)) => Err(missing),
+    }
+}
+
+/// All of several values, or what is missing of them.
+pub(super) fn all<'p, A>(
+    values: impl IntoIterator<Item = Result<A, Missing<'p>>>,
+) -> Result<Vec<A>, Missing<'p>> {
+    let (mut found, mut missing) = (Vec::new(), None);
+    for value in values {
+        match value {
+            Ok(value) => found.push(value),
+            Err(next) => missing = Some(joined(missing, next)),
+        }
+    }
+    missing.map_or(Ok(found), Err)
 }
 
 /// The reasons for which a value is not there.
@@ -80,6 +166,8 @@ pub enum Reason<'p> {
     /// A log says nothing of a part of the stretch of time, or has a gap there that is longer than allowed,
     /// in nanoseconds.
     Hole(Box<Hole>, Option<i64>),
+    /// Something was not recorded, and something else is missing too that is no mere lack of a record.
+    Both(Box<Missing<'p>>, Box<Missing<'p>>),
 }
 
 /// The elements that the variables of a rule stand for.
@@ -102,6 +190,27 @@ pub struct Leaf<'p> {
     pub missing: Option<Box<Missing<'p>>>,
     /// How the logs ran that it looked at.
     pub course: Option<Box<Course>>,
+    /// Where it cannot be decided because something was not recorded: what leaves it open all the same, and
+    /// is no mere lack of a record.
+    pub besides: Option<Box<Leaf<'p>>>,
+}
+
+impl<'p> Leaf<'p> {
+    /// The one that tells of something else than a record that is missing, if there is one.
+    fn not_for_want_of_a_record(self) -> Option<Box<Leaf<'p>>> {
+        match self.missing.as_ref()?.is_not_recorded() {
+            true => self.besides,
+            false => Some(Box::new(self)),
+        }
+    }
+
+    /// The same on the other side of a `not`.
+    fn turned(mut self) -> Self {
+        self.negated = !self.negated;
+        self.margin = self.margin.take().map(negated);
+        self.besides = self.besides.take().map(|besides| Box::new(besides.turned()));
+        self
+    }
 }
 
 /// What an expression that is true or not came to.
@@ -128,9 +237,36 @@ impl<'p> Verdict<'p> {
     #[must_use]
     pub fn negate(mut self) -> Self {
         self.truth = self.truth.negate();
-        if let Some(leaf) = &mut self.leaf {
-            leaf.negated = !leaf.negated;
-            leaf.margin = leaf.margin.take().map(negated);
+        self.leaf = self.leaf.map(Leaf::turned);
+        self
+    }
+
+    /// The same, told by what is missing and is no mere lack of a record, where there is such a thing.
+    #[must_use]
+    pub(super) fn besides_records(mut self) -> Self {
+        if let Some(besides) = self.leaf.as_mut().and_then(|leaf| leaf.besides.take()) {
+            self.leaf = Some(*besides);
+        }
+        self
+    }
+
+    /// Why it cannot be decided, in full.
+    pub(super) fn missing(self) -> Option<Missing<'p>> {
+        let leaf = self.leaf?;
+        let (first, besides) = (*leaf.missing?, leaf.besides.and_then(|besides| besides.missing));
+        Some(match besides {
+            Some(besides) => first.with(*besides),
+            None => first,
+        })
+    }
+
+    /// Keeps what `other` has to say of a verdict that it leaves open too.
+    pub(super) fn beside(mut self, other: Self) -> Self {
+        if let Some(leaf) = &mut self.leaf
+            && leaf.besides.is_none()
+            && leaf.missing.as_ref().is_some_and(|missing| missing.is_not_recorded())
+        {
+            leaf.besides = other.leaf.and_then(Leaf::not_for_want_of_a_record);
         }
         self
     }
@@ -150,7 +286,11 @@ impl<'p> Verdict<'p> {
     /// What is said of an element and the condition by which it counts come to `truth` together. Where
     /// both have it the element speaks: the condition only chooses.
     pub(super) fn unless(self, condition: Self, truth: Truth) -> Self {
-        if self.truth == truth { self } else { condition }
+        match (self.truth == truth, condition.truth == truth) {
+            (true, true) if truth == Truth::Unknown => self.beside(condition),
+            (true, _) => self,
+            (false, _) => condition,
+        }
     }
 
     /// `or`, of whose sides `other` is the one to speak of where neither holds, unless their margins tell.
@@ -171,7 +311,8 @@ impl<'p> Verdict<'p> {
             (None, Some(_)) => self.leaf.is_none() || self.truth == Truth::Yes,
             (_, None) => self.leaf.is_none(),
         };
-        if take_other { other } else { self }
+        let (kept, left) = if take_other { (other, self) } else { (self, other) };
+        if kept.truth == Truth::Unknown { kept.beside(left) } else { kept }
     }
 }
 

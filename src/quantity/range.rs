@@ -130,6 +130,22 @@ impl Range {
         Ok(Range { kind, low, high, around: Around::stored(nominal, Part::Each { plus, minus }) })
     }
 
+    /// The upper end of `nominal +plus/-…`, whatever its lower one is.
+    ///
+    /// # Errors
+    /// As [`Range::plus_and_minus`].
+    pub fn end_above(nominal: &Quantity, plus: &Quantity) -> Result<Quantity, Fault> {
+        nominal.add(&one_part(nominal, plus)?)
+    }
+
+    /// The lower end of `nominal +…/-minus`, whatever its upper one is.
+    ///
+    /// # Errors
+    /// As [`Range::plus_and_minus`].
+    pub fn end_below(nominal: &Quantity, minus: &Quantity) -> Result<Quantity, Fault> {
+        nominal.sub(&one_part(nominal, minus)?)
+    }
+
     /// From `limit` upwards, itself included.
     ///
     /// # Errors
@@ -372,6 +388,17 @@ fn included(value: Quantity) -> Limit {
 
 fn excluded(value: Quantity) -> Limit {
     Limit { value, inclusive: false }
+}
+
+/// One part of a tolerance as a distance; the other one may be anything.
+fn one_part(nominal: &Quantity, part: &Quantity) -> Result<Quantity, Fault> {
+    nominal.kind().tolerance(part.kind())?;
+    let distance = distance_of(nominal, part)?;
+    if distance.magnitude().is_negative() {
+        let what = format!("the tolerance `{part}` of `{nominal}` is below zero");
+        return Err(Fault::new(code::TOLERANCE, what).help("write both parts without a sign of their own"));
+    }
+    Ok(distance)
 }
 
 /// A tolerance as a distance: itself, or the percentage of the nominal value's amount.

@@ -20,7 +20,7 @@ use witnessmark::source::{Place, Sources, Span};
 
 use super::constants::has_no_answer;
 use super::figures::Ratio;
-use super::judge::{Judged, Judgement, Outcome, judge};
+use super::judge::{Judged, Judgement, Outcome, Weight, judge};
 use super::mutation::Mutation;
 use super::program::{Program, program};
 use super::records::{Node, record, smaller, yaml};
@@ -41,6 +41,7 @@ pub struct Met {
     pub pairs: u64,
     pub outcomes: [u64; 4],
     pub margins: u64,
+    pub passed: u64,
 }
 
 /// What the checker says of a constant that has no value.
@@ -192,6 +193,7 @@ impl Opened {
             });
             let fits =
                 |finding: &&Finding| same_outcome(finding, judgement) && margin_agrees(finding, judgement);
+            met.passed += u64::from(judgement.weight.1 == Weight::Passed);
             if found.iter().any(fits) {
                 met.margins += u64::from(judgement.exact && judgement.margin.is_some());
                 continue;
@@ -200,7 +202,10 @@ impl Opened {
             let said =
                 real.findings.iter().any(|finding| of_rule(finding) && same_outcome(finding, judgement));
             if !said || found.len() >= expected.count() {
-                let found: Vec<_> = found.iter().map(|finding| (finding.outcome, &finding.margin)).collect();
+                let found: Vec<_> = found
+                    .iter()
+                    .map(|finding| (finding.outcome, &finding.margin, finding.severity, finding.standing))
+                    .collect();
                 return Err(format!("no finding like {judgement:?} but {found:?}"));
             }
         }
@@ -225,11 +230,17 @@ impl Opened {
 }
 
 fn same_outcome(finding: &Finding, judgement: &Judgement) -> bool {
-    match judgement.outcome {
-        Outcome::Broken => finding.outcome == finding::Outcome::Broken,
-        Outcome::Undecided => finding.outcome == finding::Outcome::Undecided,
-        Outcome::Met | Outcome::NotConcerned => false,
-    }
+    let standing = match judgement.weight.1 {
+        Weight::Counts => finding::Standing::Counts,
+        Weight::StillToDo => finding::Standing::StillToDo,
+        Weight::Passed => finding::Standing::Passed,
+    };
+    let outcome = match judgement.outcome {
+        Outcome::Broken => finding::Outcome::Broken,
+        Outcome::Undecided => finding::Outcome::Undecided,
+        Outcome::Met | Outcome::NotConcerned => return false,
+    };
+    (finding.outcome, finding.severity, finding.standing) == (outcome, judgement.weight.0, standing)
 }
 
 fn margin_agrees(finding: &Finding, judgement: &Judgement) -> bool {

@@ -21,10 +21,10 @@ pub fn has_no_answer(file: &File, text: &str, givens: &[(String, String)], span:
     let Some(expr) = found else { return false };
     if let ExprKind::Arithmetic(Arithmetic::Divide, _, divisor) = &expr.kind {
         let divisor = naive.value(divisor, &Scope::new());
-        return matches!(divisor, Some(Value::Amount(divisor)) if divisor.base == exact("0"));
+        return matches!(divisor, Ok(Value::Amount(divisor)) if divisor.base == exact("0"));
     }
-    let known = |operand: &&Expr| naive.value(operand, &Scope::new()).is_some();
-    inner(expr).iter().all(known) && naive.value(expr, &Scope::new()).is_none()
+    let known = |operand: &&Expr| naive.value(operand, &Scope::new()).is_ok();
+    inner(expr).iter().all(known) && naive.value(expr, &Scope::new()).is_err()
 }
 
 fn expressions(item: &Item) -> Vec<&Expr> {

@@ -88,7 +88,7 @@ impl<'n> Naive<'n> {
         match &expr.kind {
             ExprKind::Aggregate { aggregate: Aggregate::Count, variable, list, condition, .. } => {
                 let (place, elements) = self.list(list, scope);
-                let Some(elements) = elements else { return Some(UNRECORDED.map(number).to_vec()) };
+                let Ok(elements) = elements else { return Some(UNRECORDED.map(number).to_vec()) };
                 let truth = |(at, element)| {
                     let mut inner = scope.clone();
                     inner.extend(variable.iter().map(|name| place.element(&name.node, at, element)));
@@ -128,7 +128,7 @@ impl<'n> Naive<'n> {
     }
 
     fn known_amount(&self, expr: &'n Expr, scope: &Scope<'n>) -> Option<Vec<Amount>> {
-        match self.value(expr, scope)? {
+        match self.value(expr, scope).ok()? {
             Value::Amount(amount) => Some(vec![amount]),
             _ => None,
         }

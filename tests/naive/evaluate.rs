@@ -11,7 +11,7 @@ use super::fields::Field;
 use super::figures::{Amount, Measure, Ratio, decimal, exact, unit_called};
 use super::mutation::Mutation;
 use super::order::{criss_cross, goes_round};
-use super::value::{Margin, Range, Truth, Value, Verdict};
+use super::value::{Known, Margin, Range, Told, Truth, Value, Verdict, Why, all};
 
 /// A variable and the element that it stands for.
 #[derive(Clone, Debug)]
@@ -50,63 +50,156 @@ impl<'n> Naive<'n> {
                     std::mem::swap(&mut a, &mut b);
                 }
                 if self.is(Mutation::ImpliesOfUnknownIsUnknown) && a.truth == Truth::Unknown {
-                    return Verdict::plain(Truth::Unknown);
+                    return Verdict::from(a.told());
                 }
                 Verdict { exact: false, ..self.or(self.negated(a), b) }
             }
             ExprKind::Compare(comparison, a, b) => {
                 if matches!(comparison, Comparison::Before | Comparison::After)
-                    && let Some(truth) = self.in_order(*comparison, a, b, scope)
+                    && let Some(told) = self.in_order(*comparison, a, b, scope)
                 {
-                    return Verdict::plain(truth);
+                    return Verdict::from(told);
                 }
                 match (self.value(a, scope), self.value(b, scope)) {
-                    (Some(a), Some(b)) => self.compared(*comparison, Some(a), Some(b)),
+                    (Ok(a), Ok(b)) => self.compared(*comparison, Ok(a), Ok(b)),
                     (one, other) => self
                         .compared_however_many(*comparison, a, b, scope)
                         .unwrap_or_else(|| self.compared(*comparison, one, other)),
                 }
             }
-            ExprKind::Within(value, range) => match (self.value(value, scope), self.value(range, scope)) {
-                (Some(Value::Amount(value)), Some(Value::Range(range))) => self.within(&value, &range),
-                (None, Some(Value::Range(range))) => {
-                    self.within_however_many(value, &range, scope).unwrap_or_else(|| self.missing())
+            ExprKind::Within(value, range) => match (self.value(value, scope), self.limits(range, scope)) {
+                (Ok(Value::Amount(value)), Ok((range, open))) => self.within_known(&value, &range, open),
+                (Ok(_), Err(why)) => self.missing(why),
+                (Err(why), Ok((range, None))) => {
+                    self.within_however_many(value, &range, scope).unwrap_or_else(|| self.missing(why))
                 }
-                (None, _) | (_, None) => self.missing(),
+                (Err(why), Ok((_, Some(open)))) => self.missing(why.max(open)),
+                (Err(why), Err(other)) => self.missing(why.max(other)),
                 other => panic!("{other:?} within"),
             },
             ExprKind::OneOf { value, negated, options } => {
                 let known = self.value(value, scope);
-                if known.is_none() && self.is_none_however_many(value, options, scope) {
+                if known.is_err() && self.is_none_however_many(value, options, scope) {
                     return Verdict::plain(Truth::of(*negated));
                 }
-                let options: Vec<Option<Value>> = options.iter().map(|o| self.value(o, scope)).collect();
-                Verdict::plain(self.one_of(known.as_ref(), *negated, &options))
+                let options: Vec<Known<Value>> = options.iter().map(|o| self.value(o, scope)).collect();
+                Verdict::from(self.one_of(known.as_ref().map_err(|why| *why), *negated, &options))
             }
             ExprKind::Recorded(path) => Verdict::plain(Truth::of(self.recorded(path, scope))),
             ExprKind::Quantified { quantifier, variable, list, condition, body } => {
-                let truth = self.quantified(*quantifier, variable, list, condition.as_deref(), body, scope);
-                Verdict { truth, margin: None, exact: false }
+                let told = self.quantified(*quantifier, variable, list, condition.as_deref(), body, scope);
+                Verdict { exact: false, ..Verdict::from(told) }
             }
             ExprKind::Path(names) => match self.named(names, scope) {
                 Some(Item::Let(named)) => Verdict { exact: false, ..self.truth(&named.value, &Scope::new()) },
-                _ => Verdict::plain(self.known_truth(self.value(expr, scope))),
+                _ => Verdict::from(self.known_truth(self.value(expr, scope))),
             },
-            _ => Verdict::plain(self.known_truth(self.value(expr, scope))),
+            _ => Verdict::from(self.known_truth(self.value(expr, scope))),
         }
     }
 
-    fn known_truth(&self, value: Option<Value>) -> Truth {
+    fn known_truth(&self, value: Known<Value>) -> Told {
         match value {
-            Some(Value::Truth(truth)) => Truth::of(truth),
-            None => Truth::Unknown,
-            Some(other) => panic!("{other:?} is no truth"),
+            Ok(Value::Truth(truth)) => Told::of(truth),
+            Err(why) => Told::unknown(why),
+            Ok(other) => panic!("{other:?} is no truth"),
         }
     }
 
-    pub fn missing(&self) -> Verdict {
-        let fails = self.is(Mutation::MissingComparisonFails);
-        Verdict::plain(if fails { Truth::No } else { Truth::Unknown })
+    pub fn missing(&self, why: Why) -> Verdict {
+        if self.is(Mutation::MissingComparisonFails) {
+            return Verdict::plain(Truth::No);
+        }
+        Verdict::unknown(why)
+    }
+
+    /// Of a range with one known end: what lies outside of that end lies outside of the range.
+    fn within_known(&self, value: &Amount, range: &Range, open: Option<Why>) -> Verdict {
+        let verdict = self.within(value, range);
+        match open {
+            None => verdict,
+            Some(why) if self.is(Mutation::OneEndDecidesNothing) => self.missing(why),
+            Some(_) if self.is(Mutation::OneEndDecidesAll) => verdict,
+            Some(_) if verdict.truth == Truth::No => verdict,
+            Some(why) => self.missing(why),
+        }
+    }
+
+    /// The limits of a range as far as they are known, and why the other end is missing.
+    fn limits(&self, range: &'n Expr, scope: &Scope<'n>) -> Known<(Range, Option<Why>)> {
+        match &range.kind {
+            ExprKind::Path(names) => {
+                if let Some(Item::Let(named)) = self.named(names, scope) {
+                    return self.limits(&named.value, &Scope::new());
+                }
+            }
+            ExprKind::Range(form) => {
+                let form = form.try_map(|operand| Ok::<_, Why>(self.amount(operand, scope)))?;
+                return self.known_ends(&form);
+            }
+            _ => {}
+        }
+        match self.value(range, scope)? {
+            Value::Range(range) => Ok((range, None)),
+            other => panic!("{other:?} is no range"),
+        }
+    }
+
+    fn known_ends(&self, form: &RangeForm<Known<Amount>>) -> Known<(Range, Option<Why>)> {
+        let one = |low: Option<Ratio>, high: Option<Ratio>, dimension| {
+            let included = |end: Option<Ratio>| end.map(|end| (end, true));
+            Range { low: included(low), high: included(high), dimension }
+        };
+        let end = |nominal: &Amount, part: &Amount, sign: &str| {
+            let distance = self.part(nominal, part);
+            if distance < zero() && !self.is(Mutation::NegativeToleranceIsFine) {
+                return Err(Why::Otherwise);
+            }
+            let base = &nominal.base + distance * self.sign(sign);
+            let end = self.not_below_zero(Amount { base, ..nominal.clone() });
+            end.map(|end| end.base).ok_or(Why::Otherwise)
+        };
+        match form {
+            RangeForm::Between(Ok(low), Err(why)) => {
+                Ok((one(Some(low.base.clone()), None, low.dimension), Some(*why)))
+            }
+            RangeForm::Between(Err(why), Ok(high)) => {
+                Ok((one(None, Some(high.base.clone()), high.dimension), Some(*why)))
+            }
+            RangeForm::PlusAndMinus(_, Ok(_), Err(why)) | RangeForm::PlusAndMinus(_, Err(why), Ok(_))
+                if self.is(Mutation::PlusAndMinusNeedsBothParts) =>
+            {
+                Err(*why)
+            }
+            RangeForm::PlusAndMinus(Ok(nominal), Ok(plus), Err(why)) => {
+                Ok((one(None, Some(end(nominal, plus, "+")?), nominal.dimension), Some(*why)))
+            }
+            RangeForm::PlusAndMinus(Ok(nominal), Err(why), Ok(minus)) => {
+                Ok((one(Some(end(nominal, minus, "-")?), None, nominal.dimension), Some(*why)))
+            }
+            form => {
+                all(form.operands().cloned())?;
+                let form = form.try_map(Clone::clone)?;
+                self.range(form).map(|range| (range, None)).ok_or(self.no_answer())
+            }
+        }
+    }
+
+    fn sign(&self, sign: &str) -> Ratio {
+        let swapped = self.is(Mutation::PlusAndMinusSwapped);
+        if (sign == "-") == swapped { exact("1") } else { -exact("1") }
+    }
+
+    /// Why a sum, a table or a method without an answer is missing.
+    pub fn no_answer(&self) -> Why {
+        if self.is(Mutation::NoAnswerPasses) { Why::Unrecorded } else { Why::Otherwise }
+    }
+
+    fn amount(&self, expr: &'n Expr, scope: &Scope<'n>) -> Known<Amount> {
+        match self.value(expr, scope)? {
+            Value::Amount(amount) => Ok(amount),
+            other => panic!("{other:?} is no amount"),
+        }
     }
 
     fn negated(&self, verdict: Verdict) -> Verdict {
@@ -116,7 +209,7 @@ impl<'n> Naive<'n> {
         }
         let kept = self.is(Mutation::MarginOfNotIsNotTurned);
         let margin = verdict.margin.map(|margin| if kept { margin } else { margin.turned() });
-        Verdict { truth, margin, exact: verdict.exact }
+        Verdict { truth, margin, exact: verdict.exact, why: verdict.why }
     }
 
     fn and(&self, a: Verdict, b: Verdict) -> Verdict {
@@ -124,12 +217,8 @@ impl<'n> Naive<'n> {
         if self.is(Mutation::AndIsWeak) && (a.truth == Truth::Unknown || b.truth == Truth::Unknown) {
             truth = Truth::Unknown;
         }
-        joined(
-            truth,
-            a,
-            b,
-            if self.is(Mutation::MarginOfAndIsTheGreatest) { Margin::greater } else { Margin::lesser },
-        )
+        let pick = if self.is(Mutation::MarginOfAndIsTheGreatest) { Margin::greater } else { Margin::lesser };
+        self.joined(truth, a, b, pick)
     }
 
     fn or(&self, a: Verdict, b: Verdict) -> Verdict {
@@ -137,16 +226,17 @@ impl<'n> Naive<'n> {
         if self.is(Mutation::OrIsWeak) && (a.truth == Truth::Unknown || b.truth == Truth::Unknown) {
             truth = Truth::Unknown;
         }
-        joined(truth, a, b, Margin::greater)
+        self.joined(truth, a, b, Margin::greater)
     }
 
-    fn compared(&self, comparison: Comparison, a: Option<Value>, b: Option<Value>) -> Verdict {
+    fn compared(&self, comparison: Comparison, a: Known<Value>, b: Known<Value>) -> Verdict {
         let (a, b) = match (a, b) {
-            (Some(a), Some(b)) => (a, b),
+            (Ok(a), Ok(b)) => (a, b),
             _ if comparison == Comparison::IsNot && self.is(Mutation::IsNotOfMissingHolds) => {
                 return Verdict::plain(Truth::Yes);
             }
-            _ => return self.missing(),
+            (Err(why), Err(_)) if self.is(Mutation::FirstOperandTellsWhy) => return self.missing(why),
+            (a, b) => return self.missing(a.err().max(b.err()).expect("one is missing")),
         };
         match (comparison, &a, &b) {
             (Comparison::Before, Value::Moment(a), Value::Moment(b)) => Verdict::plain(Truth::of(a < b)),
@@ -175,7 +265,7 @@ impl<'n> Naive<'n> {
         // The sum of nothing has no dimension here.
         let dimension = if b.dimension == [0; 5] { a.dimension } else { b.dimension };
         let margin = Margin { distance, share: None, dimension };
-        Verdict { truth: Truth::of(truth), margin: Some(margin), exact: true }
+        Verdict { margin: Some(margin), ..Verdict::plain(Truth::of(truth)) }
     }
 
     pub fn within(&self, value: &Amount, range: &Range) -> Verdict {
@@ -202,22 +292,22 @@ impl<'n> Naive<'n> {
             );
         let share = width.filter(|width| *width != zero()).map(|width| &distance / width);
         let margin = Margin { distance, share, dimension: range.dimension };
-        Verdict { truth: Truth::of(low && high), margin: Some(margin), exact: true }
+        Verdict { margin: Some(margin), ..Verdict::plain(Truth::of(low && high)) }
     }
 
-    fn one_of(&self, value: Option<&Value>, negated: bool, options: &[Option<Value>]) -> Truth {
-        let Some(value) = value else { return self.missing().truth };
-        let missing = options.iter().any(Option::is_none);
-        let truth = if missing && self.is(Mutation::OneOfStopsAtAMissingOption) {
-            Truth::Unknown
-        } else if options.iter().flatten().any(|option| option.equals(value)) {
-            Truth::Yes
-        } else if missing && !self.is(Mutation::OneOfForgetsMissingOptions) {
-            Truth::Unknown
-        } else {
-            Truth::No
+    fn one_of(&self, value: Known<&Value>, negated: bool, options: &[Known<Value>]) -> Told {
+        let missing = options.iter().filter_map(|option| option.as_ref().err().copied()).max();
+        let value = match value {
+            Ok(value) => value,
+            Err(why) => return self.missing(why.max(missing.unwrap_or(why))).told(),
         };
-        if negated && !self.is(Mutation::NotOneOfIsNotTurned) { truth.opposite() } else { truth }
+        let told = match missing {
+            Some(why) if self.is(Mutation::OneOfStopsAtAMissingOption) => Told::unknown(why),
+            _ if options.iter().flatten().any(|option| option.equals(value)) => Told::of(true),
+            Some(why) if !self.is(Mutation::OneOfForgetsMissingOptions) => Told::unknown(why),
+            _ => Told::of(false),
+        };
+        if negated && !self.is(Mutation::NotOneOfIsNotTurned) { told.opposite() } else { told }
     }
 
     fn recorded(&self, path: &'n Expr, scope: &Scope<'n>) -> bool {
@@ -242,36 +332,39 @@ impl<'n> Naive<'n> {
         condition: Option<&'n Expr>,
         body: &'n Expr,
         scope: &Scope<'n>,
-    ) -> Truth {
+    ) -> Told {
         let (place, elements) = self.list(list, scope);
         let elements = match elements {
-            None if !self.is(Mutation::MissingListIsEmptyForQuantifiers) => return Truth::Unknown,
+            Err(why) if !self.is(Mutation::MissingListIsEmptyForQuantifiers) => return Told::unknown(why),
             elements => elements.unwrap_or_default(),
         };
         match quantifier {
             Quantifier::Some if elements.is_empty() && self.is(Mutation::SomeOfNothingHolds) => {
-                return Truth::Yes;
+                return Told::of(true);
             }
-            Quantifier::No if elements.is_empty() && self.is(Mutation::NoOfNothingFails) => return Truth::No,
+            Quantifier::No if elements.is_empty() && self.is(Mutation::NoOfNothingFails) => {
+                return Told::of(false);
+            }
             Quantifier::Every if elements.is_empty() && self.is(Mutation::EveryOfNothingFails) => {
-                return Truth::No;
+                return Told::of(false);
             }
             _ => {}
         }
-        let mut every = Truth::Yes;
-        let mut some = Truth::No;
-        let mut no = Truth::Yes;
+        let mut every = Told::of(true);
+        let mut some = Told::of(false);
+        let mut no = Told::of(true);
         for (number, element) in elements.into_iter().enumerate() {
             let mut scope = scope.clone();
             scope.push(place.element(&variable.node, number, element));
-            let condition = condition.map_or(Truth::Yes, |condition| self.truth(condition, &scope).truth);
-            if condition == Truth::Unknown && self.is(Mutation::QuantifierConditionUnknownIsSkipped) {
+            let condition =
+                condition.map_or(Told::of(true), |condition| self.truth(condition, &scope).told());
+            if condition.truth == Truth::Unknown && self.is(Mutation::QuantifierConditionUnknownIsSkipped) {
                 continue;
             }
-            let body = self.truth(body, &scope).truth;
-            every = every.min(condition.opposite().max(body));
-            some = some.max(condition.min(body));
-            no = no.min(condition.min(body).opposite());
+            let body = self.truth(body, &scope).told();
+            every = every.and(condition.opposite().or(body));
+            some = some.or(condition.and(body));
+            no = no.and(condition.and(body).opposite());
         }
         match quantifier {
             Quantifier::Every => every,
@@ -281,24 +374,19 @@ impl<'n> Naive<'n> {
         }
     }
 
-    /// The value of an expression; nothing when it is missing.
-    pub fn value(&self, expr: &'n Expr, scope: &Scope<'n>) -> Option<Value> {
-        let amount = |inner: &'n Expr| match self.value(inner, scope) {
-            Some(Value::Amount(amount)) => Some(amount),
-            None => None,
-            Some(other) => panic!("{other:?} is no amount"),
-        };
+    /// The value of an expression, or why it is missing.
+    pub fn value(&self, expr: &'n Expr, scope: &Scope<'n>) -> Known<Value> {
         match &expr.kind {
-            ExprKind::Number(_) | ExprKind::Quantity(_) => Some(Value::Amount(self.literal(expr))),
-            ExprKind::Text(text) => Some(Value::Text(text.clone())),
-            ExprKind::Truth(truth) => Some(Value::Truth(*truth)),
+            ExprKind::Number(_) | ExprKind::Quantity(_) => Ok(Value::Amount(self.literal(expr))),
+            ExprKind::Text(text) => Ok(Value::Text(text.clone())),
+            ExprKind::Truth(truth) => Ok(Value::Truth(*truth)),
             ExprKind::Path(names) => match self.named(names, scope) {
                 Some(Item::Let(named)) => self.value(&named.value, &Scope::new()),
                 Some(Item::Parameter(parameter)) => self.parameter(parameter),
                 Some(Item::Table(table)) => self.row(table, &table.keys, &Scope::new()),
                 _ => {
                     let place = self.place(expr, scope);
-                    self.scalar(place.node?, place.field)
+                    self.scalar(place.known(self)?, place.field).ok_or(self.unreadable())
                 }
             },
             ExprKind::Lookup { table, keys } => {
@@ -308,45 +396,42 @@ impl<'n> Naive<'n> {
                 }
             }
             ExprKind::Call { function, arguments } => {
-                let values: Option<Vec<Value>> = arguments.iter().map(|a| self.value(a, scope)).collect();
-                self.called(&function.node, &values?)
+                let values = all(arguments.iter().map(|a| self.value(a, scope)))?;
+                self.called(&function.node, &values).ok_or(self.no_answer())
             }
             ExprKind::Range(form) => {
-                let form = form.try_map(|operand| amount(operand).ok_or(())).ok()?;
-                self.range(form).map(Value::Range)
+                let form = form.try_map(|operand| Ok::<_, Why>(self.amount(operand, scope)))?;
+                match self.known_ends(&form)? {
+                    (range, None) => Ok(Value::Range(range)),
+                    (_, Some(why)) => Err(why),
+                }
             }
             ExprKind::Minus(inner) => {
-                let inner = amount(inner)?;
+                let inner = self.amount(inner, scope)?;
                 let base = if self.is(Mutation::MinusSignIsLost) { inner.base } else { -inner.base };
-                Some(Value::Amount(Amount { base, ..inner }))
+                Ok(Value::Amount(Amount { base, ..inner }))
             }
             ExprKind::Arithmetic(sign, a, b) => {
-                if let (Some(Value::Moment(a)), Some(Value::Moment(b))) =
-                    (self.value(a, scope), self.value(b, scope))
-                {
-                    return Some(Value::Amount(seconds(a - b)));
-                }
-                let amount = |side| match self.value(side, scope) {
-                    // Of two times one is missing.
-                    Some(Value::Moment(_)) => None,
-                    _ => amount(side),
+                let sides = all([a, b].map(|side| self.value(side, scope)))?;
+                let result = match <[Value; 2]>::try_from(sides).expect("two sides") {
+                    [Value::Moment(a), Value::Moment(b)] => Some(seconds(a - b)),
+                    [Value::Amount(a), Value::Amount(b)] => self.calculated(*sign, a, b),
+                    other => panic!("{other:?} in a sum"),
                 };
-                let (a, b) = (amount(a), amount(b));
-                self.calculated(*sign, a?, b?).map(Value::Amount)
+                result.map(Value::Amount).ok_or(self.no_answer())
             }
             ExprKind::Aggregate { aggregate, value, variable, list, condition } => {
                 let (value, condition) = (value.as_deref(), condition.as_deref());
                 if *aggregate == Aggregate::All {
-                    let value = value?;
-                    return self.all(value, variable.as_ref()?, list, condition, scope).map(Value::Several);
+                    let (value, variable) = value.zip(variable.as_ref()).expect("all of something");
+                    return self.all(value, variable, list, condition, scope).map(Value::Several);
                 }
                 let base = self.aggregated(*aggregate, value, variable.as_ref(), list, condition, scope);
                 base.map(Value::Amount)
             }
-            _ => match self.truth(expr, scope).truth {
-                Truth::Yes => Some(Value::Truth(true)),
-                Truth::No => Some(Value::Truth(false)),
-                Truth::Unknown => None,
+            _ => match self.truth(expr, scope).told() {
+                Told { truth: Truth::Unknown, why } => Err(why.expect("a reason")),
+                Told { truth, .. } => Ok(Value::Truth(truth == Truth::Yes)),
             },
         }
     }
@@ -433,13 +518,7 @@ impl<'n> Naive<'n> {
             high: Some((high, true)),
             dimension,
         };
-        let part = |nominal: &Amount, part: &Amount| {
-            if !part.share || self.is(Mutation::PercentageIsOfOne) {
-                return part.base.clone();
-            }
-            let size = if nominal.base < zero() { -nominal.base.clone() } else { nominal.base.clone() };
-            size * &part.base
-        };
+        let part = |nominal: &Amount, part: &Amount| self.part(nominal, part);
         let fine = |negative: bool| !negative || self.is(Mutation::NegativeToleranceIsFine);
         match form {
             RangeForm::Between(low, high) => {
@@ -479,6 +558,15 @@ impl<'n> Naive<'n> {
         }
     }
 
+    /// A part of a tolerance as a distance.
+    fn part(&self, nominal: &Amount, part: &Amount) -> Ratio {
+        if !part.share || self.is(Mutation::PercentageIsOfOne) {
+            return part.base.clone();
+        }
+        let size = if nominal.base < zero() { -nominal.base.clone() } else { nominal.base.clone() };
+        size * &part.base
+    }
+
     fn around(&self, nominal: &Amount, up: Ratio, down: Ratio) -> Option<(Ratio, Ratio)> {
         let low = self.not_below_zero(Amount { base: &nominal.base - down, ..nominal.clone() })?;
         let high = self.not_below_zero(Amount { base: &nominal.base + up, ..nominal.clone() })?;
@@ -515,7 +603,7 @@ impl<'n> Naive<'n> {
         }
     }
 
-    /// The value of each element that counts; nothing when one of them cannot be told.
+    /// The value of each element that counts, or the worst of what is missing.
     fn all(
         &self,
         value: &'n Expr,
@@ -523,25 +611,30 @@ impl<'n> Naive<'n> {
         list: &'n Expr,
         condition: Option<&'n Expr>,
         scope: &Scope<'n>,
-    ) -> Option<Vec<Amount>> {
+    ) -> Known<Vec<Amount>> {
         let (place, elements) = self.list(list, scope);
-        let mut all = Vec::new();
+        let (mut all, mut worst) = (Vec::new(), None);
         for (at, element) in elements?.into_iter().enumerate() {
             let mut inner = scope.clone();
             inner.push(place.element(&variable.node, at, element));
-            match condition.map_or(Truth::Yes, |condition| self.truth(condition, &inner).truth) {
-                Truth::Unknown => return None,
+            let condition =
+                condition.map_or(Told::of(true), |condition| self.truth(condition, &inner).told());
+            match condition.truth {
+                Truth::Unknown => worst = worst.max(condition.why),
                 Truth::No => {}
-                Truth::Yes => match self.value(value, &inner)? {
-                    Value::Amount(amount) => all.push(amount),
-                    other => panic!("{other:?} is no amount"),
+                Truth::Yes => match self.amount(value, &inner) {
+                    Ok(amount) => all.push(amount),
+                    Err(why) => worst = worst.max(Some(why)),
                 },
             }
+        }
+        if let Some(why) = worst {
+            return Err(why);
         }
         if self.is(Mutation::AllOfForgetsTheLast) {
             all.truncate(all.len() - usize::from(all.len() > 3));
         }
-        Some(all)
+        Ok(all)
     }
 
     fn aggregated(
@@ -552,14 +645,14 @@ impl<'n> Naive<'n> {
         list: &'n Expr,
         condition: Option<&'n Expr>,
         scope: &Scope<'n>,
-    ) -> Option<Amount> {
+    ) -> Known<Amount> {
         let (place, elements) = self.list(list, scope);
         let elements = match elements {
-            None if self.is(Mutation::MissingListIsEmptyForAggregates) => Vec::new(),
+            Err(_) if self.is(Mutation::MissingListIsEmptyForAggregates) => Vec::new(),
             elements => elements?,
         };
         let mut number = zero();
-        let mut values: Vec<Option<Amount>> = Vec::new();
+        let mut values: Vec<Known<Amount>> = Vec::new();
         for (at, element) in elements.into_iter().enumerate() {
             let mut scope = scope.clone();
             if let Some(variable) = variable {
@@ -567,33 +660,49 @@ impl<'n> Naive<'n> {
             }
             let forgotten = self.is(Mutation::CountForgetsTheCondition) && aggregate == Aggregate::Count;
             let condition = condition.filter(|_| !forgotten);
-            match condition.map_or(Truth::Yes, |condition| self.truth(condition, &scope).truth) {
+            let condition =
+                condition.map_or(Told::of(true), |condition| self.truth(condition, &scope).told());
+            match condition.truth {
                 Truth::No => continue,
                 Truth::Unknown if self.is(Mutation::AggregateSkipsUnknownConditions) => continue,
-                Truth::Unknown => return None,
+                Truth::Unknown => {
+                    values.push(Err(condition.why.expect("a reason")));
+                    continue;
+                }
                 Truth::Yes => number += exact("1"),
             }
             if let Some(value) = value {
-                values.push(match self.value(value, &scope) {
-                    None if self.is(Mutation::AggregateSkipsMissingValues) => continue,
-                    None => None,
-                    Some(Value::Amount(amount)) => Some(amount),
-                    Some(other) => panic!("{other:?} in an aggregate"),
-                });
+                match self.amount(value, &scope) {
+                    Err(_) if self.is(Mutation::AggregateSkipsMissingValues) => {}
+                    value => values.push(value),
+                }
             }
         }
-        if aggregate == Aggregate::Count {
-            return Some(Amount::number(number));
+        let first = values.iter().find_map(|value| value.as_ref().err().copied());
+        if let Some(why) = first.filter(|_| self.is(Mutation::FirstElementTellsWhy)) {
+            return Err(why);
         }
-        let values: Vec<Amount> = values.into_iter().collect::<Option<_>>()?;
+        let values = all(values)?;
+        if aggregate == Aggregate::Count {
+            return Ok(Amount::number(number));
+        }
         let least = (aggregate == Aggregate::Least) != self.is(Mutation::LeastIsGreatest);
-        match aggregate {
+        let result = match aggregate {
             Aggregate::Sum if values.is_empty() => {
                 (!self.is(Mutation::SumOfNothingIsMissing)).then(|| Amount::number(zero()))
             }
             Aggregate::Sum => values.into_iter().reduce(|a, b| Amount { base: a.base + b.base, ..a }),
             _ => values.into_iter().reduce(|a, b| if (b.base < a.base) == least { b } else { a }),
-        }
+        };
+        let passes = self.is(Mutation::LeastOfNothingPasses);
+        result.ok_or(if passes { Why::Unrecorded } else { Why::Otherwise })
+    }
+
+    /// The sides of `and` or `or` together.
+    fn joined(&self, truth: Truth, a: Verdict, b: Verdict, pick: fn(Margin, Margin) -> Margin) -> Verdict {
+        let first = a.why.or(b.why).filter(|_| truth == Truth::Unknown);
+        let verdict = joined(truth, a, b, pick);
+        if self.is(Mutation::FirstSideTellsWhy) { Verdict { why: first, ..verdict } } else { verdict }
     }
 }
 
@@ -601,6 +710,7 @@ impl<'n> Naive<'n> {
 /// prefers where both are numeric.
 pub fn joined(truth: Truth, a: Verdict, b: Verdict, pick: fn(Margin, Margin) -> Margin) -> Verdict {
     let mut exact = a.exact && b.exact;
+    let why = a.why.max(b.why).filter(|_| truth == Truth::Unknown);
     let margin = match (a.truth == truth, b.truth == truth) {
         _ if truth == Truth::Unknown => None,
         (true, true) => {
@@ -611,7 +721,7 @@ pub fn joined(truth: Truth, a: Verdict, b: Verdict, pick: fn(Margin, Margin) -> 
         (true, false) => a.margin,
         (false, _) => b.margin,
     };
-    Verdict { truth, margin, exact }
+    Verdict { truth, margin, exact, why }
 }
 
 fn seconds(between: i64) -> Amount {

@@ -441,14 +441,30 @@ impl Writer<'_> {
         let text = match self.rng.u8(0..10) {
             0..2 => self.two_ends(measure),
             2..4 if depth > 0 => {
-                // A path at one end, so that nobody can tell beforehand whether the ends are in order.
-                match self.reach(|field| holds(field, measure)) {
+                // A path at one end, so that nobody can tell beforehand whether the ends are in order. One
+                // that comes later may put them out of order.
+                self.monotone = false;
+                let named = if self.chance(40) { self.called(Type::Amount(measure)) } else { None };
+                match named.or_else(|| self.reach(|field| holds(field, measure))) {
                     Some(near) => {
                         let far = self.either_literal(measure);
                         if self.chance(50) { format!("{near} .. {far}") } else { format!("{far} .. {near}") }
                     }
                     None => self.two_ends(measure),
                 }
+            }
+            4 if depth > 0 && self.chance(50) => {
+                self.monotone = false;
+                let part = if measure == Measure::Temperature { Measure::Difference } else { measure };
+                let nominal = self.literal(measure);
+                let side = |writer: &mut Self| {
+                    let named = writer.called(Type::Amount(part));
+                    let path = writer.reach(|field| holds(field, part));
+                    let wanted = if writer.chance(50) { named.or(path) } else { path };
+                    wanted.unwrap_or_else(|| writer.literal(part))
+                };
+                let (plus, minus) = (side(self), side(self));
+                format!("{nominal} +{plus}/-{minus}")
             }
             4 if depth > 0 => {
                 let nominal = self.amount(measure, depth);

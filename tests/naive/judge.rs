@@ -2,11 +2,11 @@
 
 use serde_yaml::Value as Yaml;
 
-use witnessmark::language::ast::{Count, Each, File, Item, Rule};
+use witnessmark::language::ast::{Count, Each, Expr, File, Item, Rule, Severity, Unrecorded};
 
 use super::evaluate::{Naive, Scope};
 use super::mutation::Mutation;
-use super::value::{Margin, Truth};
+use super::value::{Margin, Told, Truth, Why};
 
 /// What a demand on a subject came to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -22,12 +22,22 @@ pub enum Outcome {
 pub struct Judgement {
     pub rule: String,
     pub subject: String,
-    /// Where the demand begins in the rule file; nothing for a count or a missing subject.
+    /// Where the demand, or the condition of a subject, begins in the rule file; nothing for a count.
     pub demand: Option<u32>,
     pub outcome: Outcome,
     pub margin: Option<Margin>,
     /// Whether the margin must agree exactly.
     pub exact: bool,
+    /// How severe it is, and whether it counts now.
+    pub weight: (Severity, Weight),
+}
+
+/// Whether a finding counts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Weight {
+    Counts,
+    StillToDo,
+    Passed,
 }
 
 /// What a whole program says of a record: whether its standard applies, and every outcome.
@@ -88,16 +98,17 @@ impl<'n> Judging<'n, '_> {
             None => self.demands(&scope),
             Some(concerns) if concerns.subjects.is_empty() => {
                 let condition = concerns.condition.as_ref();
-                let mut truth = condition.map_or(Truth::Yes, |c| self.naive.truth(c, &scope).truth);
+                let told = condition.map_or(Told::of(true), |c| self.naive.truth(c, &scope).told());
+                let mut truth = told.truth;
                 if truth == Truth::Unknown && self.naive.is(Mutation::WholeDocumentUnknownIsNotConcerned) {
                     truth = Truth::No;
                 }
                 match truth {
                     Truth::Yes => self.demands(&scope),
-                    Truth::No => self.say(&scope, Outcome::NotConcerned),
+                    Truth::No => self.say(&scope, Outcome::NotConcerned, condition, None),
                     Truth::Unknown => {
                         let inside = self.aside(|inner| inner.demands(&scope));
-                        self.perhaps(&scope, inside);
+                        self.perhaps(&scope, inside, condition, told.why);
                     }
                 }
             }
@@ -111,13 +122,14 @@ impl<'n> Judging<'n, '_> {
             return;
         };
         let (place, list) = self.naive.list(&each.list, scope);
-        let (mut sure, mut perhaps) = (0, 0);
-        let unrecorded = list.is_none() && !self.naive.is(Mutation::UnrecordedListHasNothing);
+        let (mut sure, mut perhaps, mut open) = (0, 0, list.as_ref().err().copied());
+        let unrecorded = list.is_err() && !self.naive.is(Mutation::UnrecordedListHasNothing);
         for (number, element) in list.unwrap_or_default().into_iter().enumerate() {
             let mut scope = scope.clone();
             scope.push(place.element(&each.variable.node, number, element));
             let condition = each.condition.as_ref();
-            let mut truth = condition.map_or(Truth::Yes, |c| self.naive.truth(c, &scope).truth);
+            let told = condition.map_or(Told::of(true), |c| self.naive.truth(c, &scope).told());
+            let mut truth = told.truth;
             if truth == Truth::Unknown && self.naive.is(Mutation::WhereUnknownIsNotConcerned) {
                 truth = Truth::No;
             }
@@ -129,11 +141,12 @@ impl<'n> Judging<'n, '_> {
                     sure += 1;
                     self.subjects(inner, &scope);
                 }
-                Truth::No => self.say(&scope, Outcome::NotConcerned),
+                Truth::No => self.say(&scope, Outcome::NotConcerned, condition, None),
                 Truth::Unknown => {
                     perhaps += 1;
+                    open = open.max(told.why);
                     let inside = self.aside(|inner_self| inner_self.subjects(inner, &scope));
-                    let met = self.perhaps(&scope, inside);
+                    let met = self.perhaps(&scope, inside, condition, told.why);
                     if met && self.naive.is(Mutation::DoubtfulAndMetIsASubject) {
                         perhaps -= 1;
                         sure += 1;
@@ -156,7 +169,7 @@ impl<'n> Judging<'n, '_> {
             }
             match self.counted(count.node, sure, perhaps) {
                 Outcome::Met if !self.naive.is(Mutation::CountMetIsTallied) => {}
-                outcome => self.say(scope, outcome),
+                outcome => self.say(scope, outcome, None, open),
             }
         }
     }
@@ -170,11 +183,17 @@ impl<'n> Judging<'n, '_> {
 
     /// What is left of what would be said of a subject, where the rule only perhaps concerns it: what is met
     /// is met either way, anything else is open. Answers whether nothing is.
-    fn perhaps(&mut self, scope: &Scope<'n>, inside: Vec<Judgement>) -> bool {
+    fn perhaps(
+        &mut self,
+        scope: &Scope<'n>,
+        inside: Vec<Judgement>,
+        condition: Option<&'n Expr>,
+        why: Option<Why>,
+    ) -> bool {
         let harmless = [Outcome::Met, Outcome::NotConcerned];
         let met = inside.iter().all(|judgement| harmless.contains(&judgement.outcome));
         if self.naive.is(Mutation::DoubtfulIsUndecidedEvenIfMet) {
-            self.say(scope, Outcome::Undecided);
+            self.say(scope, Outcome::Undecided, condition, why);
             return met;
         }
         if self.naive.is(Mutation::DoubtfulAndBrokenIsBroken) {
@@ -183,7 +202,7 @@ impl<'n> Judging<'n, '_> {
         }
         self.judgements.extend(inside.into_iter().filter(|judgement| judgement.outcome == Outcome::Met));
         if !met && !self.naive.is(Mutation::DoubtfulIsLetPass) {
-            self.say(scope, Outcome::Undecided);
+            self.say(scope, Outcome::Undecided, condition, why);
         }
         met
     }
@@ -230,21 +249,44 @@ impl<'n> Judging<'n, '_> {
                 outcome,
                 margin: verdict.margin,
                 exact: verdict.exact,
+                weight: self.weight(outcome, verdict.why),
             });
         }
     }
 
-    fn say(&mut self, scope: &Scope<'n>, outcome: Outcome) {
+    /// How severe an outcome is, and whether it counts.
+    fn weight(&self, outcome: Outcome, why: Option<Why>) -> (Severity, Weight) {
+        let severity =
+            self.rule.otherwise.as_ref().map_or(Severity::Hold, |otherwise| otherwise.severity.node);
+        if outcome != Outcome::Undecided {
+            return (severity, Weight::Counts);
+        }
+        if self.naive.record["job"]["state"] == "in work" {
+            return (severity, Weight::StillToDo);
+        }
+        let passes = match why {
+            Some(Why::Otherwise) => self.naive.is(Mutation::EverythingUndecidedPasses),
+            _ => !self.naive.is(Mutation::NothingPasses),
+        };
+        match self.rule.if_unrecorded.as_ref().map(|clause| clause.node) {
+            Some(Unrecorded::As(severity)) => (severity, Weight::Counts),
+            Some(Unrecorded::Pass) if passes => (Severity::Note, Weight::Passed),
+            _ => (severity, Weight::Counts),
+        }
+    }
+
+    fn say(&mut self, scope: &Scope<'n>, outcome: Outcome, of: Option<&'n Expr>, why: Option<Why>) {
         if outcome == Outcome::NotConcerned && self.naive.is(Mutation::NotConcernedIsSilent) {
             return;
         }
         self.judgements.push(Judgement {
             rule: self.rule.name.node.clone(),
             subject: subject(scope),
-            demand: None,
+            demand: of.map(|condition| condition.span.start),
             outcome,
             margin: None,
-            exact: true,
+            exact: of.is_none(),
+            weight: self.weight(outcome, why),
         });
     }
 }

@@ -8,7 +8,7 @@ use super::evaluate::{Naive, Scope, Variable};
 use super::fields::{Field, field, when};
 use super::figures::{Amount, Measure, decimal, reading, unit_called};
 use super::mutation::Mutation;
-use super::value::{Truth, Value};
+use super::value::{Known, Told, Value, Why, all};
 
 /// A place in the record, whether or not there is anything.
 #[derive(Clone, Debug)]
@@ -16,9 +16,20 @@ pub struct Place<'n> {
     pub node: Option<&'n Yaml>,
     pub field: Field,
     path: String,
+    /// Whether on the way there stands something that has no fields.
+    blocked: bool,
 }
 
 impl<'n> Place<'n> {
+    /// What stands there, or why nothing does.
+    pub fn known(&self, naive: &Naive<'n>) -> Known<&'n Yaml> {
+        match self.node {
+            _ if self.blocked => Err(naive.unreadable()),
+            None | Some(Yaml::Null) => Err(Why::Unrecorded),
+            Some(node) => Ok(node),
+        }
+    }
+
     /// The variable that stands for one element of the list at this place.
     pub fn element(&self, name: &str, number: usize, node: &'n Yaml) -> Variable<'n> {
         let field = match self.field {
@@ -31,13 +42,18 @@ impl<'n> Place<'n> {
 }
 
 impl<'n> Naive<'n> {
-    /// The elements of a list with its place; nothing when there is no list.
-    pub fn list(&self, list: &'n Expr, scope: &Scope<'n>) -> (Place<'n>, Option<Vec<&'n Yaml>>) {
+    /// Why something that stands there and cannot be read is missing.
+    pub fn unreadable(&self) -> Why {
+        if self.is(Mutation::UnreadablePasses) { Why::Unrecorded } else { Why::Otherwise }
+    }
+
+    /// The elements of a list with its place, or why there is no list.
+    pub fn list(&self, list: &'n Expr, scope: &Scope<'n>) -> (Place<'n>, Known<Vec<&'n Yaml>>) {
         let place = self.place(list, scope);
-        let elements = match place.node {
-            Some(Yaml::Sequence(elements)) => Some(elements.iter().collect()),
-            _ => None,
-        };
+        let elements = place.known(self).and_then(|node| match node {
+            Yaml::Sequence(elements) => Ok(elements.iter().collect()),
+            _ => Err(self.unreadable()),
+        });
         (place, elements)
     }
 
@@ -45,16 +61,22 @@ impl<'n> Naive<'n> {
         let ExprKind::Path(names) = &path.kind else { panic!("{path:?} is no path") };
         let variable = names.first().and_then(|name| scope.iter().rfind(|v| v.name == name.node));
         let (mut place, rest) = match variable {
-            Some(v) => (Place { node: v.node, field: v.field, path: v.path.clone() }, &names[1..]),
+            Some(v) => {
+                let at = Place { node: v.node, field: v.field, path: v.path.clone(), blocked: false };
+                (at, &names[1..])
+            }
             None => {
                 let root = Field::Record("root");
-                (Place { node: Some(self.record), field: root, path: String::new() }, &names[..])
+                let path = String::new();
+                (Place { node: Some(self.record), field: root, path, blocked: false }, &names[..])
             }
         };
         for name in rest {
             let Field::Record(record) = place.field else { panic!("{} has no fields", place.path) };
             let point = if place.path.is_empty() { "" } else { "." };
+            let blocks = |node: &Yaml| !matches!(node, Yaml::Mapping(_) | Yaml::Null);
             place = Place {
+                blocked: place.blocked || place.node.is_some_and(blocks),
                 node: place.node.and_then(|node| node.get(name.node.as_str())),
                 field: field(record, &name.node).unwrap_or_else(|| panic!("{record} has no {}", name.node)),
                 path: format!("{}{point}{}", place.path, name.node),
@@ -70,7 +92,7 @@ impl<'n> Naive<'n> {
         a: &'n Expr,
         b: &'n Expr,
         scope: &Scope<'n>,
-    ) -> Option<Truth> {
+    ) -> Option<Told> {
         let (ExprKind::Path(_), ExprKind::Path(_)) = (&a.kind, &b.kind) else { return None };
         let (a, b) = (self.place(a, scope), self.place(b, scope));
         let time = |entry: &Place<'n>| match entry.field {
@@ -89,6 +111,12 @@ impl<'n> Naive<'n> {
             (Some((one, x)), Some((other, y))) if one == other => Some(x.cmp(&y)),
             _ => None,
         };
+        let why = |time: &Option<Option<Value>>| match time {
+            None => Some(Why::Unrecorded),
+            Some(None) => Some(self.unreadable()),
+            Some(Some(_)) => None,
+        };
+        let why = why(&time_a).max(why(&time_b)).unwrap_or(Why::Otherwise);
         let order = match (time_a, time_b) {
             (Some(Some(Value::Moment(x))), Some(Some(Value::Moment(y)))) if x != y => Some(x.cmp(&y)),
             (Some(Some(_)), Some(Some(_))) => Some(listed.unwrap_or(std::cmp::Ordering::Equal)),
@@ -97,9 +125,9 @@ impl<'n> Naive<'n> {
             _ => None,
         };
         Some(match order {
-            None => Truth::Unknown,
-            Some(order) if comparison == Comparison::Before => Truth::of(order.is_lt()),
-            Some(order) => Truth::of(order.is_gt()),
+            None => Told::unknown(why),
+            Some(order) if comparison == Comparison::Before => Told::of(order.is_lt()),
+            Some(order) => Told::of(order.is_gt()),
         })
     }
 
@@ -117,14 +145,17 @@ impl<'n> Naive<'n> {
         })
     }
 
-    pub fn parameter(&self, parameter: &'n Parameter) -> Option<Value> {
+    pub fn parameter(&self, parameter: &'n Parameter) -> Known<Value> {
         let given = self.givens.iter().find(|(name, _)| *name == parameter.name.node);
         match given.filter(|_| !self.is(Mutation::GivenIsPassedOver)) {
-            Some((_, text)) => Some(of_kind(parameter, self.given(parameter, text))),
+            Some((_, text)) => Ok(of_kind(parameter, self.given(parameter, text))),
             None => {
                 let default = parameter.default.as_ref();
                 let default = default.filter(|_| !self.is(Mutation::DefaultIsPassedOver));
-                self.value(default?, &Scope::new()).map(|value| of_kind(parameter, value))
+                let passes = self.is(Mutation::UnstatedPasses);
+                let unstated = if passes { Why::Unrecorded } else { Why::Otherwise };
+                let value = self.value(default.ok_or(unstated)?, &Scope::new());
+                value.map(|value| of_kind(parameter, value))
             }
         }
     }
@@ -149,15 +180,16 @@ impl<'n> Naive<'n> {
         }
     }
 
-    pub fn row(&self, table: &'n Table, keys: &'n [Expr], scope: &Scope<'n>) -> Option<Value> {
-        let keys: Option<Vec<Value>> = keys.iter().map(|key| self.value(key, scope)).collect();
-        let keys = keys?;
+    pub fn row(&self, table: &'n Table, keys: &'n [Expr], scope: &Scope<'n>) -> Known<Value> {
+        let keys = all(keys.iter().map(|key| self.value(key, scope)))?;
         let fits = |key: &Value, text: &String| key.equals(&Value::Text(text.clone()));
         let row = table.rows.iter().find(|row| {
             self.is(Mutation::TableTakesItsFirstRow)
                 || row.keys.iter().zip(&keys).all(|(text, key)| fits(key, &text.node))
         });
-        self.value(&row?.value, &Scope::new())
+        let passes = self.is(Mutation::NoRowPasses);
+        let none = if passes { Why::Unrecorded } else { Why::Otherwise };
+        self.value(&row.ok_or(none)?.value, &Scope::new())
     }
 
     /// What a scalar of the record is worth as this field; nothing when it is empty or not of its form.

@@ -13,6 +13,8 @@ pub struct RuleText {
     pub name: String,
     pub concerns: Option<String>,
     pub demands: Vec<String>,
+    /// What `if unrecorded` says.
+    pub unrecorded: Option<&'static str>,
 }
 
 /// A program in pieces.
@@ -59,6 +61,9 @@ impl Program {
             }
             rule.demands.iter().for_each(|demand| text.push_str(&format!("  demands {demand}\n")));
             text.push_str("  otherwise hold \"It is not so.\"\n");
+            if let Some(unrecorded) = rule.unrecorded {
+                text.push_str(&format!("  if unrecorded {unrecorded}\n"));
+            }
         }
         behind.iter().for_each(|item| text.push_str(&format!("\n{item}\n")));
         text
@@ -215,7 +220,12 @@ impl Writer<'_> {
         let concerns = self.concerns();
         let demands = (0..self.rng.usize(1..3)).map(|_| self.truth(3).0).collect();
         self.bound.clear();
-        RuleText { name: format!("rule_{number}"), concerns, demands }
+        let unrecorded = match self.rng.u8(0..10) {
+            0..5 => Some("pass"),
+            5 => Some(self.pick(&["advise", "note", "hold"])),
+            _ => None,
+        };
+        RuleText { name: format!("rule_{number}"), concerns, demands, unrecorded }
     }
 
     /// The clause `concerns`, whose variables stay in reach.

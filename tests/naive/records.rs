@@ -29,7 +29,7 @@ pub struct Recorder<'r> {
 /// A whole record, and whether it is free of mistakes of form.
 pub fn record(rng: &mut Rng, limits: &HashMap<Measure, Vec<Ratio>>) -> (Node, bool) {
     let there = [95, 80, 60][rng.usize(0..3)];
-    let spoilt = [0, 0, 6][rng.usize(0..3)];
+    let spoilt = [0, 0, 12][rng.usize(0..3)];
     let mut recorder = Recorder { rng, limits, there, spoilt };
     let Node::Map(mut entries) = recorder.fields_of("root", 0) else { unreachable!("a record is a map") };
     entries.insert(0, ("form".to_owned(), Node::Scalar("job/1".to_owned())));
@@ -73,7 +73,7 @@ impl Recorder<'_> {
             Field::Amount(Measure::Absolute) if self.chance(60) => {
                 Node::Scalar(self.written(Measure::Absolute, &[Measure::Gauge]))
             }
-            _ if self.chance(70) => Node::Empty,
+            _ if self.chance(50) => Node::Empty,
             Field::Amount(_) => Node::Scalar(self.pick(&["5", "7 mol", "much"]).to_owned()),
             Field::Truth => Node::Scalar("perhaps".to_owned()),
             Field::Word(_) => Node::Scalar("unheard of".to_owned()),

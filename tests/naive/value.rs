@@ -24,6 +24,64 @@ impl Truth {
     }
 }
 
+/// Why something cannot be decided; what is worse comes later.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Why {
+    /// Nothing but records is missing.
+    Unrecorded,
+    /// Anything else: nobody states it, it cannot be read, a table has no row, a sum has no answer.
+    Otherwise,
+}
+
+/// A value, or why it is missing.
+pub type Known<T> = Result<T, Why>;
+
+/// The worst of what is missing, or all that is known.
+pub fn all<T>(values: impl IntoIterator<Item = Known<T>>) -> Known<Vec<T>> {
+    let (mut known, mut worst) = (Vec::new(), None);
+    for value in values {
+        match value {
+            Ok(value) => known.push(value),
+            Err(why) => worst = worst.max(Some(why)),
+        }
+    }
+    worst.map_or(Ok(known), Err)
+}
+
+/// A truth, and why where there is none.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Told {
+    pub truth: Truth,
+    pub why: Option<Why>,
+}
+
+impl Told {
+    pub fn of(truth: bool) -> Told {
+        Told { truth: Truth::of(truth), why: None }
+    }
+
+    pub fn unknown(why: Why) -> Told {
+        Told { truth: Truth::Unknown, why: Some(why) }
+    }
+
+    pub fn opposite(self) -> Told {
+        Told { truth: self.truth.opposite(), ..self }
+    }
+
+    pub fn and(self, other: Told) -> Told {
+        self.with(other, self.truth.min(other.truth))
+    }
+
+    pub fn or(self, other: Told) -> Told {
+        self.with(other, self.truth.max(other.truth))
+    }
+
+    fn with(self, other: Told, truth: Truth) -> Told {
+        let why = if truth == Truth::Unknown { self.why.max(other.why) } else { None };
+        Told { truth, why }
+    }
+}
+
 /// A known value; a missing one is no value.
 #[derive(Clone, Debug)]
 pub enum Value {
@@ -91,10 +149,26 @@ pub struct Verdict {
     pub margin: Option<Margin>,
     /// Whether the margin is the exact one: only `and`, `or`, `not`, `within` and comparisons.
     pub exact: bool,
+    /// Why it is undecided, where it is.
+    pub why: Option<Why>,
 }
 
 impl Verdict {
     pub fn plain(truth: Truth) -> Verdict {
-        Verdict { truth, margin: None, exact: true }
+        Verdict { truth, margin: None, exact: true, why: None }
+    }
+
+    pub fn unknown(why: Why) -> Verdict {
+        Verdict { why: Some(why), ..Verdict::plain(Truth::Unknown) }
+    }
+
+    pub fn told(&self) -> Told {
+        Told { truth: self.truth, why: self.why }
+    }
+}
+
+impl From<Told> for Verdict {
+    fn from(told: Told) -> Verdict {
+        Verdict { why: told.why, ..Verdict::plain(told.truth) }
     }
 }
