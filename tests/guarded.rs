@@ -346,3 +346,124 @@ fn the_uncertainty_of_a_temperature_is_told_in_the_unit_of_the_reading() {
     ]);
     told("121 °F").says(&["with an uncertainty of 1.62 °F (k = 2), stated in the tool register"]);
 }
+
+/// A workshop whose schema, rules and record are its own, with one tool of each sort in the register.
+fn own_workshop(rules: &str, record: &str) -> Folder {
+    let folder = Folder::new();
+    folder.write(
+        "own.json",
+        r##"{"allOf": [{"$ref": "witnessmark:job/1"}],
+"properties": {"bearings": {"type": "array", "items": {"$ref": "#/$defs/bearing"}, "description": "Bearings."}},
+"$defs": {
+  "fastening": {"properties": {"breakaway": {"type": "string", "quantity": "torque", "description": "Torque at which it broke away."},
+    "wanted": {"type": "string", "quantity": "torque", "measured": false, "description": "Torque that was wanted."}}},
+  "bearing": {"title": "bearing", "type": "object",
+    "links": {"gauge": {"to": "tools.tools", "by": {"tool": "number"}, "description": "The tool."}},
+    "properties": {"drag": {"type": "string", "quantity": "torque", "description": "Drag."}, "tool": {"type": "string", "description": "Number of the tool."}}}}}"##,
+    );
+    folder.write("rules.standard", format!("standard own edition 1 \"Own\"\njudges job\n{rules}"));
+    folder.write(
+        "tools.yaml",
+        "form: tools/1\ntools:\n  - {number: W-1, torque: {range: 1 Nm .. 120 Nm, uncertainty: 0.4 Nm}}\n  - {number: T-1, temperature: {range: -20 °C .. 150 °C, uncertainty: 1 K}}\n  - {number: P-1, pressure: {range: 0 bar .. 16 bar, uncertainty: 0.2 bar}}\n",
+    );
+    settle(&folder, "guarded acceptance");
+    folder.write(
+        "job.yaml",
+        format!("form: job/1\njob: {{number: K-1, opened: 2026-03-02T08:00:00Z, state: closed}}\nvehicle: {{}}\nunit: {{kind: engine}}\n{record}"),
+    );
+    folder
+}
+
+fn settle(folder: &Folder, decision: &str) {
+    folder.write(
+        "workshop.yaml",
+        format!("form: workshop/1\nworkshop: {{name: T}}\nschemas: {{job: own.json}}\nstandards: [rules.standard]\ndecision: {decision}\ndocuments: {{tools: [tools.yaml]}}\n"),
+    );
+}
+
+#[test]
+fn fields_and_lists_of_a_workshop_are_guarded_by_the_tool_that_they_name() {
+    let rules = "rule drag \"Drag\"\n  concerns each b in bearings\n  demands b.drag at most 2 Nm\n  otherwise hold \"{b.drag}\"\n\
+                 rule breakaway \"Breakaway\"\n  concerns each s in fastenings\n  demands s.breakaway at most 60 Nm\n  otherwise hold \"{s.breakaway}\"\n\
+                 rule wanted \"Wanted\"\n  concerns each s in fastenings\n  demands s.wanted at most 60 Nm\n  otherwise hold \"{s.wanted}\"\n";
+    let record = |drag: &str, breakaway: &str| {
+        format!(
+            "bearings: [{{drag: {drag}, tool: W-1}}]\nfastenings: [{{breakaway: {breakaway}, wanted: 60 Nm, tool: W-1}}]\n"
+        )
+    };
+    let inspect = |folder: &Folder| folder.run("inspect job.yaml --format plain --width 300");
+    inspect(&own_workshop(rules, &record("1.6 Nm", "59.6 Nm"))).quietly(0);
+    let near = own_workshop(rules, &record("1.7 Nm", "59.7 Nm"));
+    inspect(&near).quietly(1).says(&[
+        "2 holds",
+        "hold, undecided: Drag: `bearings[0].drag` lies 0.3 Nm inside its upper limit, within the guard band of 0.4 Nm",
+        "hold, undecided: Breakaway: `fastenings[0].breakaway` lies 0.3 Nm inside its upper limit",
+    ]);
+    settle(&near, "simple acceptance");
+    inspect(&near).quietly(0);
+    inspect(&own_workshop(rules, &record("2.1 Nm", "59 Nm"))).quietly(1).says(&["hold: 2.1 Nm"]);
+}
+
+/// Degrees that rise by 5 K a minute from 30 °C to 40 °C; the thermometer is known to 1 K.
+#[test]
+fn a_log_is_guarded_by_the_tool_that_it_names() {
+    let run = |demand: &str, tool: &str, decision: &str| {
+        let rules = format!(
+            "rule log \"Log\"\n  concerns each l in logs, each s in steps\n  demands {demand}\n  otherwise hold \"No.\"\n"
+        );
+        let record = format!(
+            "steps: [{{step: run, started: 2026-03-02T10:00:00Z, ended: 2026-03-02T10:02:00Z}}]\nlogs: [{{of: run, tool: {tool}, started: 2026-03-02T10:00:00Z, temperature: {{0 s: 30 °C, 120 s: 40 °C}}}}]\n"
+        );
+        let folder = own_workshop(&rules, &record);
+        settle(&folder, decision);
+        let ran = folder.run("inspect job.yaml --format plain --width 300");
+        let outcome = match ran.out.contains("hold, undecided: Log:") {
+            true => Outcome::Undecided,
+            false if ran.code == 0 => Outcome::Met,
+            false => Outcome::Broken,
+        };
+        (outcome, ran.out)
+    };
+    use Outcome::{Broken, Met, Undecided};
+    let (accept, reject) = ("guarded acceptance", "guarded rejection");
+    for (demand, decision, expected) in [
+        ("throughout s: l.temperature within 29 °C .. 41 °C", accept, Met),
+        ("throughout s: l.temperature within 29.1 °C .. 41 °C", accept, Undecided),
+        ("throughout s: l.temperature within 29 °C .. 40.9 °C", accept, Undecided),
+        ("throughout s: l.temperature at most 39.9 °C", accept, Broken),
+        ("throughout s: l.temperature below 41 °C", accept, Undecided),
+        ("not (at some moment in s: l.temperature above 40.9 °C)", accept, Undecided),
+        ("not (at some moment in s: l.temperature above 41 °C)", accept, Met),
+        ("throughout s: not (l.temperature above 40.9 °C)", accept, Undecided),
+        ("throughout s: not (l.temperature above 41 °C)", accept, Met),
+        ("throughout s: l.temperature above 45 °C implies l.temperature above 50 °C", accept, Met),
+        ("at some moment in s: l.temperature at least 39 °C", accept, Met),
+        ("at some moment in s: l.temperature at least 39.1 °C", accept, Undecided),
+        ("held for at least 60 s in s: l.temperature at least 34 °C", accept, Met),
+        ("held for at least 60 s in s: l.temperature at least 34.1 °C", accept, Undecided),
+        ("throughout s: l.temperature at most 40 °C until l.temperature at least 35 °C", accept, Met),
+        ("throughout s: l.temperature at most 36.9 °C until l.temperature at least 35 °C", accept, Undecided),
+        ("throughout s: rate of l.temperature at most 6 K/min", accept, Undecided),
+        ("throughout s: rate of l.temperature at most 4 K/min", accept, Broken),
+        ("throughout s: l.temperature at most 40 °C by simple acceptance", accept, Met),
+        ("throughout s: l.temperature at most 39 °C", reject, Undecided),
+        ("throughout s: l.temperature at most 38.9 °C", reject, Broken),
+        ("throughout s: l.temperature at most 40 °C", reject, Met),
+        ("throughout s: l.temperature at most 40 °C by guarded acceptance 0.5", accept, Undecided),
+        ("throughout s: l.temperature at most 40.5 °C by guarded acceptance 0.5", accept, Met),
+    ] {
+        let (found, out) = run(demand, "T-1", decision);
+        assert_eq!(found, expected, "{demand} by {decision}: {out}");
+        // Of a tool that measures something else nobody knows an uncertainty.
+        let plain = run(demand, "W-1", decision).0;
+        assert_ne!(plain, Undecided, "{demand}");
+    }
+    let (_, out) = run("throughout s: l.temperature within 29 °C .. 40.5 °C", "T-1", accept);
+    assert!(
+        out.contains("`logs[0].temperature` lies 0.5 °C inside its upper limit, within the guard band of 1 °C: inside the uncertainty of the tool, decided by guarded acceptance, from the settings"),
+        "{out}"
+    );
+    assert!(!out.contains("time margin"), "{out}");
+    let (_, out) = run("throughout s: rate of l.temperature at most 6 K/min", "T-1", accept);
+    assert!(out.contains("the uncertainty of a value that is computed so is not known"), "{out}");
+}

@@ -45,6 +45,40 @@ pub(super) fn merge(ours: &Value, extension: &Value) -> Result<Value, Vec<Schema
     if merger.faults.is_empty() { Ok(merged) } else { Err(merger.faults) }
 }
 
+/// The groups of a tool in the register, by the kind of what it measures.
+const GROUPS: [(&str, &str); 6] = [
+    ("torque", "torque"),
+    ("angle", "angle"),
+    ("temperature", "temperature"),
+    ("pressure", "pressure"),
+    ("gauge pressure", "pressure"),
+    ("absolute pressure", "pressure"),
+];
+
+/// The same, where every quantity that a tool of the register can measure is taken as measured, unless the
+/// schema itself says by `measured` what it is. In a record that names no tool that changes nothing.
+fn measured(declared: &Value) -> Value {
+    let mut members = match declared {
+        Value::Object(members) => members.clone(),
+        other => return other.clone(),
+    };
+    let kind = members.get("quantity").and_then(Value::as_str);
+    let group = GROUPS.iter().find(|(name, _)| kind == Some(name)).map(|(_, group)| *group);
+    let is_range = members.get("range") == Some(&Value::Bool(true));
+    if let Some(group) = group.filter(|_| !is_range && !members.contains_key("measured")) {
+        members.insert("measured".to_owned(), Value::from(group));
+    }
+    if let Some(items) = members.get_mut("items") {
+        *items = measured(items);
+    }
+    if let Some(Value::Object(fields)) = members.get_mut("properties") {
+        for field in fields.values_mut() {
+            *field = measured(field);
+        }
+    }
+    Value::Object(members)
+}
+
 struct Merger {
     faults: Vec<SchemaFault>,
 }
@@ -66,7 +100,7 @@ impl Merger {
         for (name, definition) in definitions {
             let path = join("[\"$defs\"]", name);
             let Some(record) = ours.get_mut(name) else {
-                ours.insert(name.clone(), definition.clone());
+                ours.insert(name.clone(), measured(definition));
                 continue;
             };
             let Some(members) = definition.as_object() else {
@@ -92,7 +126,7 @@ impl Merger {
                     let message = format!("a rule cannot name a field `{name}`");
                     self.fault(&path, &message, "use small letters, digits and underscores");
                 } else {
-                    fields.insert(name.clone(), declared.clone());
+                    fields.insert(name.clone(), measured(declared));
                 }
             }
         }

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use serde_json::{Map, Value};
 
-use super::link::{self, Link};
+use super::link::{self, Link, Target};
 use crate::code;
 use crate::diagnostic::{Fault, nearest};
 use crate::quantity::Kind;
@@ -89,6 +89,17 @@ impl Record {
     pub fn link(&self, name: &str) -> Option<(u16, &Link)> {
         let number = self.links.iter().position(|link| &*link.name == name)?;
         Some((u16::try_from(self.fields.len() + number).ok()?, self.links.get(number)?))
+    }
+
+    /// The links that lead to a tool of the register, each with its index. One that is called `instrument` is
+    /// the only one that counts.
+    #[must_use]
+    pub fn instruments(&self) -> Vec<(u16, &Link)> {
+        if let Some(instrument) = self.link("instrument") {
+            return vec![instrument];
+        }
+        let to_tools = self.links.iter().filter(|link| matches!(link.to, Target::InRegister(_)));
+        to_tools.filter_map(|link| self.link(&link.name)).collect()
     }
 
     /// The same, looking first from `hint` on: documents mostly keep the order of their form.

@@ -309,7 +309,10 @@ impl<'x> Evaluator<'x> {
                 Some(margin) => off_by(leaf, margin, &self.fineness),
                 None => self.off_in_time(leaf),
             },
-            in_time: leaf.course.as_ref().and_then(|course| course.in_time(leaf.negated)),
+            in_time: match &leaf.missing {
+                Some(_) => None,
+                None => leaf.course.as_ref().and_then(|course| course.in_time(leaf.negated)),
+            },
             missing: leaf.missing.as_ref().map(|missing| self.missing_words(missing).1),
             conformity: self.conformity_words(leaf),
             near: self.near_name(leaf.expr),

@@ -95,6 +95,23 @@ impl<'x> Evaluator<'x> {
         decision.map(Some).map_err(|fault| self.fault_at(fault, at))
     }
 
+    /// What is asked of a comparison at hand, where readings are guarded.
+    pub(super) fn guard(&self) -> Option<DecisionRule> {
+        self.guarding.map(|guarding| guarding.of_comparison())
+    }
+
+    /// How wide the guard band at the limits of a log is; nothing where the plain comparison decides.
+    ///
+    /// # Errors
+    /// What the uncertainty of the log cannot be told for.
+    pub(super) fn band(&mut self, comparison: &'x Expr, range: &Range) -> Computed<'x, Option<Quantity>> {
+        let Some(rule) = self.guard() else { return Ok(None) };
+        let uncertainty = self.unheard(|inner| inner.uncertainty_in(comparison))?;
+        let Some((uncertainty, end)) = uncertainty.zip(range.low().or(range.high())) else { return Ok(None) };
+        let decision = decide(&end.value, &uncertainty, range, &rule, &mut self.working);
+        decision.map(|decision| Some(decision.guard)).map_err(|fault| self.fault_at(fault, None))
+    }
+
     /// By which rule readings are decided at hand, in words.
     pub(super) fn decided_by(&self) -> Box<str> {
         self.guarding.map(|guarding| guarding.words()).unwrap_or_default().into()

@@ -15,9 +15,10 @@ use crate::document::log::{self, Misread, Opening, Samples};
 use crate::language::ast::{Logic, Timed, When};
 use crate::language::typed::{Expr, ExprKind};
 use crate::language::types::Type;
+use crate::metrology::conformity::{Decision, DecisionRule, Outcome};
 use crate::quantity::{Kind, Margin, Number, Quantity, Range, Which};
 use crate::signal::{
-    self, Atom, Formula, Missing as Gone, Of, Question, Relation, Sample, Sampling, Signal, Window,
+    self, Answer, Atom, Formula, Missing as Gone, Of, Question, Relation, Sample, Sampling, Signal, Window,
 };
 use crate::time::Frame;
 use crate::value::Value;
@@ -37,9 +38,11 @@ pub(super) struct Log {
 struct Asking<'x> {
     logs: Vec<Log>,
     /// For each comparison of the question what it compares with.
-    atoms: Vec<End>,
+    atoms: Vec<End<'x>>,
     /// Why a part of it cannot be decided.
     open: Option<Missing<'x>>,
+    /// Why the guard band of a part of it is not known.
+    unguarded: Option<Missing<'x>>,
     /// Whether all of its parts must hold together.
     joined_by_and: bool,
 }
@@ -52,9 +55,24 @@ impl<'x> Asking<'x> {
     }
 }
 
+/// What a question is asked of.
+struct Asked<'a, 'x> {
+    logs: &'a [Log],
+    gaps: Option<i64>,
+    window: Window,
+    /// Whether the times of the window say their offset.
+    frame: Frame,
+    from: &'x Expr,
+}
+
 /// A comparison of a log with one limit.
-struct End {
+#[derive(Clone)]
+struct End<'x> {
     log: usize,
+    /// Where the rule names that log.
+    path: &'x Expr,
+    /// How wide the guard band at the limit is.
+    band: Option<Quantity>,
     of: Of,
     /// The whole range, of which the limit is one end.
     range: Range,
@@ -66,7 +84,8 @@ impl<'x> Evaluator<'x> {
     pub(super) fn timed(&mut self, whole: &'x Expr, timed: &'x Timed<Expr>) -> Computed<'x, Verdict<'x>> {
         let (window, frame) = self.window(&timed.from, &timed.to)?;
         let gaps = timed.gaps.as_ref().map(|gaps| self.nanoseconds_of(gaps)).transpose()?;
-        let mut asking = Asking { logs: Vec::new(), atoms: Vec::new(), open: None, joined_by_and: true };
+        let mut asking =
+            Asking { logs: Vec::new(), atoms: Vec::new(), open: None, unguarded: None, joined_by_and: true };
         let held = match &timed.when {
             When::HeldFor(duration) => Some(self.nanoseconds_of(duration)?),
             _ => None,
@@ -78,42 +97,34 @@ impl<'x> Evaluator<'x> {
             (When::AtSomeMoment, _) => Question::AtSomeMoment(body),
             _ => Question::Throughout(body),
         };
-        let Asking { logs, atoms, open, joined_by_and } = asking;
+        let Asking { logs, atoms, open, unguarded, joined_by_and } = asking;
         let Some(first) = logs.first().copied() else {
             return Err(open.unwrap_or(self.fault_at(too_far(), None)));
         };
-        let left = Cell::new(self.samples_left);
-        let mut signals = Vec::with_capacity(logs.len());
-        for log in &logs {
-            let samples = self.samples(log, Some(frame))?;
-            let samples = Counted { samples, left: &left };
-            signals.push(Signal { samples, sampling: log.sampling, largest_gap: gaps });
-        }
-        let answer = signal::ask(signals, &question, window);
-        self.samples_left = left.get();
-        let answer = answer.map_err(|fault| match fault.code {
-            LOG_WINDOW => {
-                let at = self.value(&timed.from).ok().and_then(|from| from.at);
-                self.fault_at(fault, at.or(Some(first.at)))
-            }
-            _ => self.misread(first.at, fault),
-        })?;
+        let asked = Asked { logs: &logs, gaps, window, frame, from: &timed.from };
+        let answer = self.answer(&asked, &question, first)?;
         // A margin that weighs degrees against revolutions says nothing.
         let weighs = joined_by_and && !matches!(question, Question::Until(..)) || of_one_kind(&atoms);
-        let watched = answer
-            .decided_by
-            .filter(|_| weighs)
-            .and_then(|number| atoms.get(number))
-            .zip(answer.margin.clone());
+        let decided_by = answer.decided_by.and_then(|number| atoms.get(number));
+        let watched = decided_by.filter(|_| weighs).zip(answer.margin.clone());
         let watched =
             watched.and_then(|(limits, margin)| watched_at(limits, *logs.get(limits.log)?, &margin));
         let (at, margin) = match &watched {
             Some((watched, margin)) => (watched.log.at, Some(margin.clone())),
             None => (first.at, None),
         };
-        let verdict = match (answer.truth, &answer.hole) {
-            (Some(holds), _) => self.leaf(whole, Truth::from_bool(holds), Some(at), margin),
-            (None, Some(hole)) => {
+        let guarded = match self.is_guarded(&asked, &question, &atoms, &answer, unguarded)? {
+            Some(Err(missing)) => Some(missing),
+            Some(Ok(())) => Some(self.in_the_band(decided_by, watched.as_ref(), at)),
+            None => None,
+        };
+        let verdict = match (answer.truth, &answer.hole, guarded) {
+            (Some(_), _, Some(missing)) => {
+                let Verdict { truth, leaf } = self.undecided(whole, missing);
+                Verdict { truth, leaf: leaf.map(|leaf| super::Leaf { margin, ..leaf }) }
+            }
+            (Some(holds), ..) => self.leaf(whole, Truth::from_bool(holds), Some(at), margin),
+            (None, Some(hole), _) => {
                 let spot = |number: usize| logs.get(number).map_or(first.at, |log| log.at);
                 let missing = match hole.why {
                     Gone::Formula => open.unwrap_or(Missing { at: first.at, reason: Reason::Unreadable }),
@@ -123,7 +134,7 @@ impl<'x> Evaluator<'x> {
                 };
                 self.undecided(whole, missing)
             }
-            (None, None) => {
+            (None, None, _) => {
                 self.undecided(whole, open.unwrap_or(Missing { at: first.at, reason: Reason::Unreadable }))
             }
         };
@@ -137,8 +148,82 @@ impl<'x> Evaluator<'x> {
         })
     }
 
-    /// The samples of a log, from the first one on, which are compared with times of this frame.
-    pub(super) fn samples(&mut self, log: &Log, frame: Option<Frame>) -> Computed<'x, Samples> {
+    /// The answer to a question about logs.
+    fn answer(&mut self, asked: &Asked<'_, 'x>, question: &Question, first: Log) -> Computed<'x, Answer> {
+        let left = Cell::new(self.samples_left);
+        let mut signals = Vec::with_capacity(asked.logs.len());
+        for log in asked.logs {
+            let samples = Counted { samples: self.samples(log, Some(asked.frame))?, left: &left };
+            signals.push(Signal { samples, sampling: log.sampling, largest_gap: asked.gaps });
+        }
+        let answer = signal::ask(signals, question, asked.window);
+        self.samples_left = left.get();
+        answer.map_err(|fault| match fault.code {
+            LOG_WINDOW => {
+                let at = self.value(asked.from).ok().and_then(|from| from.at);
+                self.fault_at(fault, at.or(Some(first.at)))
+            }
+            _ => self.misread(first.at, fault),
+        })
+    }
+
+    /// Whether an answer does not stand where the limits are moved by the guard bands, and why where these
+    /// are not known. Guarded acceptance moves them so that less is accepted, guarded rejection so that less is
+    /// rejected.
+    fn is_guarded(
+        &mut self,
+        asked: &Asked<'_, 'x>,
+        question: &Question,
+        atoms: &[End<'x>],
+        answer: &Answer,
+        unguarded: Option<Missing<'x>>,
+    ) -> Computed<'x, Option<Result<(), Missing<'x>>>> {
+        let narrower = match (self.guard(), answer.truth) {
+            (Some(DecisionRule::GuardedAcceptance(_)), Some(true)) => true,
+            (Some(DecisionRule::GuardedRejection(_)), Some(false)) => false,
+            _ => return Ok(None),
+        };
+        if let Some(missing) = unguarded {
+            return Ok(Some(Err(missing)));
+        }
+        if atoms.iter().all(|end| end.band.as_ref().is_none_or(|band| band.magnitude().is_zero())) {
+            return Ok(None);
+        }
+        let mut distances = atoms.iter().map(|end| {
+            let band = end.band.as_ref().map_or(Number::ZERO, Quantity::base);
+            let upwards = (end.limit == Which::Low) == (narrower != end.negated);
+            if upwards { band } else { -&band }
+        });
+        let guarded = moved(question, &mut distances);
+        let Some(first) = asked.logs.first() else { return Ok(None) };
+        let stands = self.answer(asked, &guarded, *first)?.truth == answer.truth;
+        Ok((!stands).then_some(Ok(())))
+    }
+
+    /// That a log lies nearer to a limit than its uncertainty allows to tell.
+    fn in_the_band(
+        &self,
+        end: Option<&End<'x>>,
+        watched: Option<&(Watched, Margin)>,
+        at: Spot,
+    ) -> Missing<'x> {
+        let by = self.decided_by();
+        let told = end.zip(watched).and_then(|(end, (_, margin))| {
+            let margin = if end.negated { negated(margin.clone()) } else { margin.clone() };
+            let guard = end.band.clone()?;
+            let outcome = Outcome::GuardBand;
+            let decision = Decision { outcome, margin, guard, probability: None };
+            Some(Reason::Guarded(Box::new(decision), end.path, by.clone()))
+        });
+        let reason = told.unwrap_or_else(|| {
+            let what = format!("the logs lie inside the uncertainty of the tool at a limit, decided by {by}");
+            Reason::Fault(Box::new(Fault::new(FUNCTION_RANGE, what)))
+        });
+        Missing { at, reason }
+    }
+
+    /// The samples of a log, from the first one on.
+    pub(super) fn samples(&mut self, log: &Log) -> Computed<'x, Samples> {
         let document = self.doc(log.at);
         let name = self.sources.name(document.source);
         let opening = Opening { document: name, zone: &self.setting.zone, frame, logs: self.logs };
@@ -210,10 +295,26 @@ impl<'x> Evaluator<'x> {
                     Logic::Implies => Formula::Or(vec![Formula::Not(Box::new(left)), right]),
                 }
             }
-            ExprKind::Compare(_, log, _) | ExprKind::Within(log, _) if matches!(log.ty, Type::Log(..)) => {
-                match self.log_and_limits(expr, log) {
+            ExprKind::Compare(_, log_expr, _) | ExprKind::Within(log_expr, _)
+                if matches!(log_expr.ty, Type::Log(..)) =>
+            {
+                match self.log_and_limits(expr, log_expr) {
                     Ok((log, of, limits)) => {
-                        let known = atoms(log, of, Range::clone(&limits.range), negated, asking);
+                        let path = path_of(log_expr);
+                        let band = self.band(expr, &limits.range).unwrap_or_else(|missing| {
+                            asking.unguarded.get_or_insert(missing);
+                            None
+                        });
+                        let whole = End {
+                            log: 0,
+                            path,
+                            band,
+                            of,
+                            range: Range::clone(&limits.range),
+                            limit: Which::Low,
+                            negated,
+                        };
+                        let known = atoms(log, &whole, asking);
                         match limits.open {
                             Some(missing) => Formula::And(vec![known, asking.unknown(missing)]),
                             None => known,
@@ -263,23 +364,23 @@ impl<'x> Evaluator<'x> {
 }
 
 /// A range as one comparison for each of its ends.
-fn atoms(log: Log, of: Of, range: Range, negated: bool, asking: &mut Asking<'_>) -> Formula {
+fn atoms<'x>(log: Log, whole: &End<'x>, asking: &mut Asking<'x>) -> Formula {
     let signal = asking.logs.iter().position(|known| known.at == log.at).unwrap_or_else(|| {
         asking.logs.push(log);
         asking.logs.len() - 1
     });
-    let low = range.low().map(|low| {
+    let low = whole.range.low().map(|low| {
         let relation = if low.inclusive { Relation::AtLeast } else { Relation::Above };
         (Which::Low, relation, low.value.base())
     });
-    let high = range.high().map(|high| {
+    let high = whole.range.high().map(|high| {
         let relation = if high.inclusive { Relation::AtMost } else { Relation::Below };
         (Which::High, relation, high.value.base())
     });
     let mut parts: Vec<Formula> = Vec::new();
     for (limit, relation, value) in low.into_iter().chain(high) {
-        asking.atoms.push(End { log: signal, of, range: range.clone(), limit, negated });
-        parts.push(Formula::Atom(Atom { signal, of, relation, limit: value }));
+        asking.atoms.push(End { log: signal, limit, ..whole.clone() });
+        parts.push(Formula::Atom(Atom { signal, of: whole.of, relation, limit: value }));
     }
     match <[Formula; 1]>::try_from(parts) {
         Ok([only]) => only,
@@ -287,14 +388,49 @@ fn atoms(log: Log, of: Of, range: Range, negated: bool, asking: &mut Asking<'_>)
     }
 }
 
+/// The log that an operand names.
+fn path_of(log: &Expr) -> &Expr {
+    match &log.kind {
+        ExprKind::Rate(path) => path,
+        _ => log,
+    }
+}
+
+/// The same question with each limit moved by so much.
+fn moved(question: &Question, by: &mut impl Iterator<Item = Number>) -> Question {
+    match question {
+        Question::Throughout(body) => Question::Throughout(formula_moved(body, by)),
+        Question::AtSomeMoment(body) => Question::AtSomeMoment(formula_moved(body, by)),
+        Question::HeldFor(duration, body) => Question::HeldFor(*duration, formula_moved(body, by)),
+        Question::Until(body, then) => {
+            let body = formula_moved(body, by);
+            Question::Until(body, formula_moved(then, by))
+        }
+    }
+}
+
+fn formula_moved(formula: &Formula, by: &mut impl Iterator<Item = Number>) -> Formula {
+    let mut all = |parts: &[Formula]| parts.iter().map(|part| formula_moved(part, by)).collect();
+    match formula {
+        Formula::And(parts) => Formula::And(all(parts)),
+        Formula::Or(parts) => Formula::Or(all(parts)),
+        Formula::Not(inner) => Formula::Not(Box::new(formula_moved(inner, by))),
+        Formula::Atom(atom) => {
+            let limit = by.next().map_or(atom.limit.clone(), |by| &atom.limit + &by);
+            Formula::Atom(Atom { limit, ..atom.clone() })
+        }
+        known => known.clone(),
+    }
+}
+
 /// Whether all limits are of kinds that compare.
-fn of_one_kind(atoms: &[End]) -> bool {
+fn of_one_kind(atoms: &[End<'_>]) -> bool {
     let kinds = || atoms.iter().map(|limits| limits.range.kind().difference_kind());
     kinds().zip(kinds().skip(1)).all(|(a, b)| a.comparable(b).is_ok())
 }
 
 /// The value whose margin decided, in the unit of the limit, and that margin as one of the range.
-fn watched_at(limits: &End, log: Log, margin: &Number) -> Option<(Watched, Margin)> {
+fn watched_at(limits: &End<'_>, log: Log, margin: &Number) -> Option<(Watched, Margin)> {
     let End { of, range, limit, negated: is_negated, .. } = limits;
     let own = if *is_negated { -margin } else { margin.clone() };
     let (end, base) = match limit {

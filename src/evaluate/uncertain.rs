@@ -21,6 +21,7 @@ use crate::value::Value;
 const PROPORTIONAL: [&str; 4] = ["torque_at_fastener", "wrench_setting", "volume_at", "volume_at_linear"];
 
 const BOTH: &str = "of both readings together";
+const BY_CLASS: &str = "from the permissible deviation of the tool's type and class (ISO 6789-1)";
 const SEVERAL: &str = "of the readings together";
 
 /// The uncertainty of a value.
@@ -72,6 +73,10 @@ impl<'x> Evaluator<'x> {
     fn uncertainty(&mut self, expr: &'x Expr) -> Computed<'x, Known> {
         match &expr.kind {
             ExprKind::Field { .. } | ExprKind::Variable(_) => self.of_reading(expr),
+            ExprKind::Rate(log) => match self.uncertainty(log)? {
+                Some(_) => Err(self.not_known(expr)),
+                None => Ok(None),
+            },
             ExprKind::Let(number) => match self.program.lets().get(*number) {
                 Some(definition) => self.aside(|inner| inner.uncertainty(&definition.value)),
                 None => Ok(None),
@@ -253,18 +258,42 @@ impl<'x> Evaluator<'x> {
                 from: "stated with the reading",
             })),
             NodeKind::Scalar { value: Bound::Value(Value::Quantity(value)), .. } => {
-                let ExprKind::Field { base, index, .. } = &path.kind else { return Ok(None) };
-                let Type::Record(record) = &base.ty else { return Ok(None) };
-                let field = record.fields.get(usize::from(*index));
-                let Some(measured) = field.and_then(|field| field.measured.as_ref()) else { return Ok(None) };
-                let Some((number, link)) = record.link("instrument") else { return Ok(None) };
-                let from = self.node(base)?;
-                match self.instrument(from, number, link)? {
-                    Some(tool) => self.of_tool(tool, measured, value),
-                    None => Ok(None),
-                }
+                self.of_measured(path, value)
             }
-            _ => Ok(None),
+            _ => match path.ty {
+                // Of a log only an uncertainty that is the same for every value can move its limits.
+                Type::Log(kind, _) => {
+                    match self.of_measured(path, &Quantity::from_base(Number::ZERO, kind))? {
+                        Some(known) if known.from == BY_CLASS => Err(self.not_known(path)),
+                        known => Ok(known),
+                    }
+                }
+                _ => Ok(None),
+            },
+        }
+    }
+
+    /// The uncertainty of the tool with which a field was measured.
+    fn of_measured(&mut self, path: &'x Expr, value: &Quantity) -> Computed<'x, Known> {
+        let ExprKind::Field { base, index, .. } = &path.kind else { return Ok(None) };
+        let Type::Record(record) = &base.ty else { return Ok(None) };
+        let field = record.fields.get(usize::from(*index));
+        let Some(measured) = field.and_then(|field| field.measured.as_ref()) else { return Ok(None) };
+        let from = self.node(base)?;
+        let mut tools = Vec::new();
+        for (number, link) in record.instruments() {
+            tools.extend(self.instrument(from, number, link)?);
+        }
+        match tools.as_slice() {
+            [] => Ok(None),
+            [tool] => self.of_tool(*tool, measured, value),
+            _ => {
+                let what = format!(
+                    "`{}` names several tools, and its schema does not say by the name `instrument` which of them measured",
+                    record.title
+                );
+                Err(self.fault_at(Fault::new(FUNCTION_RANGE, what), Some(from)))
+            }
         }
     }
 
@@ -327,8 +356,7 @@ fn by_class(document: &Document<'_>, tool: NodeId, group: NodeId, value: &Quanti
     let standard = torque_tool::standard_uncertainty(value, &permissible, &mut working).ok()?;
     let coverage = Reading::usual_coverage();
     let expanded = standard.mul(&Quantity::from(coverage.clone())).ok()?;
-    let from = "from the permissible deviation of the tool's type and class (ISO 6789-1)";
-    Some(Uncertainty { expanded: expanded.in_unit_of(value), coverage, from })
+    Some(Uncertainty { expanded: expanded.in_unit_of(value), coverage, from: BY_CLASS })
 }
 
 fn is_unreadable(document: &Document<'_>, node: NodeId) -> bool {

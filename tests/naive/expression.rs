@@ -455,7 +455,7 @@ impl Writer<'_> {
             }
             4 if depth > 0 && self.chance(50) => {
                 self.monotone = false;
-                let part = if measure == Measure::Temperature { Measure::Difference } else { measure };
+                let part = difference(measure);
                 let nominal = self.literal(measure);
                 let side = |writer: &mut Self| {
                     let named = writer.called(Type::Amount(part));
@@ -469,11 +469,7 @@ impl Writer<'_> {
             4 if depth > 0 => {
                 let nominal = self.amount(measure, depth);
                 let nominal = self.at(nominal, SUM);
-                let part = match measure {
-                    Measure::Temperature => Measure::Difference,
-                    _ if measure.has_bare_units() => Measure::Pressure,
-                    _ => measure,
-                };
+                let part = difference(measure);
                 match self.reach(|field| holds(field, part)) {
                     Some(path) => format!("{nominal} ± {path}"),
                     None if part == Measure::Difference => format!("{nominal} ± 5 K"),
@@ -700,6 +696,15 @@ impl Writer<'_> {
             Some(bound) => bound.field,
             None => walk("root", path),
         }
+    }
+}
+
+/// What lies between two of a measure.
+fn difference(measure: Measure) -> Measure {
+    match measure {
+        Measure::Temperature => Measure::Difference,
+        _ if measure.has_bare_units() => Measure::Pressure,
+        _ => measure,
     }
 }
 
