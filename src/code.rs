@@ -250,6 +250,9 @@ codes! {
     USE_UNREADABLE = "rules/use-unreadable", "a used file that cannot be read",
         "`use` takes the lets, parameters and tables of another rule file, by a path relative to the file in \
          which it stands.";
+    USE_LEAVES_RULES = "rules/use-leaves-rules", "a used file whose rules do not run",
+        "`use` takes the lets, parameters and tables of another rule file, not its rules. They judge where the \
+         file is itself among the standards of the run.";
     FUNCTION_RANGE = "rules/no-answer", "a computation that has no answer",
         "A builtin or a computation was given a value for which it has no answer. What needs it is undecided.";
     TOO_MUCH_WORK = "rules/too-much-work", "a rule that takes too long on a document",
@@ -355,6 +358,9 @@ codes! {
          faulty places cannot be told. Inspect the document by itself to see all of them.";
     PROCEDURE_TWICE = "run/procedure-twice", "two procedures of one name and edition",
         "A job names its procedure by name and edition, so each such pair can be there only once.";
+    LOOKS_ALIKE = "run/looks-alike", "two names that look alike",
+        "Two tools or two procedures have names that nobody can tell apart by eye, as one is written with letters \
+         of another alphabet. A job that means the one can name the other; rename one of them.";
     EDITION_MISSING = "run/edition-missing", "an edition that this run does not have",
         "A job that names an edition of a standard is judged by that edition. Where the run does not have \
          it, nothing is judged by another one in its place. Keep the files of earlier editions, and name \

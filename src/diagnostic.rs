@@ -1,6 +1,7 @@
 //! What is wrong with a text: plain data that every front end can show in its own way.
 
 use crate::code::Code;
+use crate::letters::{look, look_alike, said};
 use crate::source::Place;
 
 /// How much a diagnostic matters to the work of the program itself. What a rule finds in a record
@@ -177,13 +178,19 @@ impl<T> At<T> for Result<T, Fault> {
     }
 }
 
+/// Offers a name in the place of what was written.
+#[must_use]
+pub fn did_you_mean(written: &str, near: &str) -> String {
+    if look_alike(written, near) { said(written, near) } else { format!("did you mean `{near}`?") }
+}
+
 /// How many names are looked at for a near one; a text with more is no text of a person.
 const MOST_NAMES: usize = 4_096;
 
 /// The name of `known` nearest to `name`, if one is near enough to be what was meant.
 #[must_use]
 pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let name = name.to_lowercase();
+    let name = look(name).to_lowercase();
     let length = name.chars().count();
     let within = (length / 3).clamp(1, 4);
     known
@@ -191,7 +198,7 @@ pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         .take(MOST_NAMES)
         // Comparing letters is slow, and this much follows from the lengths alone.
         .filter(|other| other.chars().count().abs_diff(length) <= within)
-        .map(|other| (strsim::osa_distance(&name, &other.to_lowercase()), other))
+        .map(|other| (strsim::osa_distance(&name, &look(other).to_lowercase()), other))
         .filter(|(distance, _)| *distance <= within)
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, other)| other)
@@ -202,9 +209,9 @@ pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
 #[must_use]
 pub fn surely<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     const LEAST: usize = 4;
-    let name = name.to_lowercase();
+    let name = look(name).to_lowercase();
     let most = usize::from(name.chars().count() >= LEAST);
-    let distance = |other: &'a str| (strsim::osa_distance(&name, &other.to_lowercase()), other);
+    let distance = |other: &'a str| (strsim::osa_distance(&name, &look(other).to_lowercase()), other);
     let mut near: Vec<_> = known.into_iter().take(MOST_NAMES).map(distance).collect();
     near.sort_by_key(|(distance, _)| *distance);
     match *near.as_slice() {

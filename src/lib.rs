@@ -4,6 +4,7 @@
 
 pub mod source;
 pub mod code;
+pub mod letters;
 pub mod diagnostic;
 pub mod quantity;
 pub mod value;

@@ -66,8 +66,6 @@ struct Written {
     #[serde(default)]
     standards: Vec<String>,
     #[serde(default)]
-    parameters: BTreeMap<String, serde_yaml::Value>,
-    #[serde(default)]
     schemas: BTreeMap<String, String>,
     #[serde(default)]
     decision: Decision,
@@ -161,11 +159,14 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
             return None;
         }
     };
-    // The text of a parameter is taken as it is written: `1.50` must not become `1.5` on the way.
-    let parameters = written.parameters.keys().filter_map(|name| {
-        let node = document.get(document.get(document.root(), "parameters")?, name)?;
-        let text = document.raw(node)?.to_owned();
-        Some(Given { name: name.clone(), text, place: document.place(node), at_large: false })
+    // The text of a parameter is taken as it is written: `1.50` must not become `1.5` on the way. One that
+    // is left blank is stated without a value, which is an error and not the default.
+    let parameters = document.get(document.root(), "parameters").map(|node| document.entries(node));
+    let parameters = parameters.into_iter().flatten().map(|entry| Given {
+        name: entry.key.to_string(),
+        text: document.raw(entry.value).unwrap_or_default().to_owned(),
+        place: document.place(entry.value),
+        at_large: false,
     });
     let named = |paths: Vec<String>, list: &str| -> Vec<(String, Place)> {
         let at = |number| place(&format!("{list}[{number}]"));

@@ -254,6 +254,22 @@ fn a_procedure_that_is_there_twice_is_a_mistake_of_the_run() {
 }
 
 #[test]
+fn names_that_look_alike_are_said() {
+    let folder = folder();
+    let text = job("1", "2026-03-02T08:00:00Z", REST);
+    folder.write("job.yaml", text.replace("plug service", "plug servic\u{435}"));
+    let inspect = "inspect . --standard rules.standard --format plain --width 300";
+    folder.run(inspect).says(&[
+        "there is no procedure `plug servic\u{435}` in this run; `plug service` looks the same, but is written with other letters (U+0435",
+    ]);
+    folder.write("job.yaml", &text);
+    folder.write("procedures/copy.yaml", PROCEDURE.replace("name: plug service", "name: plug s\u{435}rvice"));
+    let ran = folder.run(inspect);
+    assert!(ran.out.contains("run/looks-alike"), "{ran:#?}");
+    assert!(ran.out.contains("looks like another procedure"), "{ran:#?}");
+}
+
+#[test]
 fn a_job_without_an_edition_has_the_only_one_or_must_say_which() {
     let folder = folder();
     let text = job("1", "2026-03-02T08:00:00Z", REST).replace(", edition: 2", "");

@@ -24,6 +24,7 @@ mod examples;
 mod generate;
 mod generated;
 mod guarded;
+mod letters;
 mod limits;
 mod logs;
 mod metrology;

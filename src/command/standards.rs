@@ -12,11 +12,11 @@ use super::known::{KnownFiles, KnownFindings};
 use super::logs::Beside;
 use super::{Choice, Failure, Reading};
 use crate::code::{NO_SUCH_STANDARD, OUTSIDE_WORKSHOP, SETTINGS};
-use crate::diagnostic::{At, Diagnostic, Fault, nearest};
+use crate::diagnostic::{At, Diagnostic, Fault, did_you_mean, nearest};
 use crate::document::{Forms, ReaderChoice};
 use crate::edition::Edition;
 use crate::evaluate::Setting;
-use crate::language::ast::{Item, Severity};
+use crate::language::ast::{Item, Severity, Standard};
 use crate::language::check::Given;
 use crate::language::parse;
 use crate::library::{SHIPPED, shipped};
@@ -105,9 +105,15 @@ pub(super) struct Swap {
 
 /// The name and edition of the standard whose head stands in a rule file.
 pub(super) fn standard_named(text: &str) -> Option<(String, Edition)> {
+    let head = head_of(text)?;
+    Some((head.name.node, head.edition?.node))
+}
+
+/// The head of the standard in a rule file.
+fn head_of(text: &str) -> Option<Standard> {
     let (file, _) = parse(SourceId::FIRST, text);
-    file.items.iter().find_map(|item| match item {
-        Item::Standard(standard) => Some((standard.name.node.clone(), standard.edition.as_ref()?.node)),
+    file.items.into_iter().find_map(|item| match item {
+        Item::Standard(standard) => Some(standard),
         _ => None,
     })
 }
@@ -149,10 +155,15 @@ impl Choice {
         if let Some(settings) = workshop {
             gathering.schemas(settings, folder);
             // Standards named on the command line need not be all that the settings speak of.
-            let at_large = !self.standards.is_empty();
-            gathering
-                .givens
-                .extend(settings.parameters.iter().map(|given| Given { at_large, ..given.clone() }));
+            let others =
+                if self.standards.is_empty() { BTreeSet::new() } else { standards_of(settings, folder) };
+            let at_large = |given: &Given| match given.name.rsplit_once('.') {
+                Some((standard, _)) => others.contains(standard),
+                None => !others.is_empty(),
+            };
+            gathering.givens.extend(
+                settings.parameters.iter().map(|given| Given { at_large: at_large(given), ..given.clone() }),
+            );
         }
         if !self.standards.is_empty() {
             for (number, name) in self.standards.iter().enumerate() {
@@ -268,6 +279,23 @@ impl Choice {
             None => Ok(jiff::Timestamp::now().to_zoned_datetime(zone.clone()).date()),
         }
     }
+}
+
+/// The names of the standards that settings speak of: those that they choose, or the shipped ones.
+fn standards_of(settings: &Settings, folder: &Path) -> BTreeSet<String> {
+    let shipped = || SHIPPED.iter().map(|shipped| shipped.name.to_owned());
+    if settings.standards.is_empty() {
+        return shipped().collect();
+    }
+    let mut names: BTreeSet<String> = shipped().collect();
+    for (name, _) in &settings.standards {
+        let path = files::tidy(&folder.join(name));
+        for found in files::find(&[path], &[RULE_ENDING]) {
+            let text = files::read(&found.path).unwrap_or_default();
+            names.extend(head_of(&text).map(|head| head.name.node));
+        }
+    }
+    names
 }
 
 /// Whether a path leads into a folder, by whatever links and names; nothing where it leads nowhere.
@@ -392,7 +420,7 @@ impl Gathering {
         let names: Vec<&str> = SHIPPED.iter().map(|shipped| shipped.name).collect();
         let message = format!("there is no standard `{name}`");
         let help = match nearest(name, names.iter().copied()) {
-            Some(near) => format!("did you mean `{near}`?"),
+            Some(near) => did_you_mean(name, near),
             None => format!("the shipped ones are {}; name a rule file by its path", names.join(", ")),
         };
         self.diagnostics.push(Diagnostic::error(NO_SUCH_STANDARD, place, message).help(help));

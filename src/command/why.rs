@@ -57,6 +57,10 @@ impl Why {
             Some(path) => Some((path, files::read(path).map_err(|unread| Failure(unread.fault.message))?)),
             None => None,
         };
+        let text = text.filter(|_| !ready.unsettled);
+        if self.record.is_some() && ready.unsettled {
+            super::output::complain("the workshop's settings have errors, so the record is not judged");
+        }
         if is_word {
             // A kind such as `torque` and a rule of that name are both meant.
             out.push(b'\n');

@@ -9,6 +9,7 @@ use super::tree::{Bound, Document, Entry, Node, NodeId, NodeKind, UNKNOWN};
 use super::wording::respelt;
 use crate::code;
 use crate::diagnostic::Diagnostic;
+use crate::letters::composed;
 use crate::quantity::Quantity;
 use crate::source::{Place, SourceId, Span};
 
@@ -97,6 +98,7 @@ impl<'s> Builder<'s> {
         if self.skipping > 0 {
             return;
         }
+        let raw = composed(raw);
         if self.wants_key() {
             self.key(raw, plain, span);
             return;

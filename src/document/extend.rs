@@ -1,11 +1,14 @@
 //! A workshop's own schema: fields added to a form of ours, without loosening it.
 
+use std::borrow::Cow;
+
 use serde_json::{Map, Value};
 
 use super::shape::{SchemaFault, join};
 use super::yaml;
 use crate::code;
 use crate::diagnostic::{Diagnostic, Fault, nearest};
+use crate::letters::composed;
 use crate::source::{LineIndex, Place, SourceId, Span};
 
 /// What an extending schema may say at its top.
@@ -15,7 +18,7 @@ const RECORD: [&str; 3] = ["description", "properties", "required"];
 
 /// Reads the text of a schema.
 pub(super) fn parse(text: &str, source: SourceId) -> Result<Value, Diagnostic> {
-    serde_json::from_str(text).map_err(|error| {
+    serde_json::from_str(&composed(Cow::Borrowed(text))).map_err(|error| {
         let line = LineIndex::new(text).line(text, error.line());
         let at = (line.start as usize + error.column().saturating_sub(1)).min(line.end as usize);
         let place = Place { source, span: Span::new(at, line.end as usize) };

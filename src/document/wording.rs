@@ -6,6 +6,7 @@ use super::tree::{Document, NodeId, NodeKind};
 use super::{Field, Forms, Record, Shape};
 use crate::code;
 use crate::diagnostic::{Diagnostic, Fix, nearest, surely};
+use crate::letters::{look_alike, said};
 use crate::quantity::{Unit, dotted_thousands};
 use crate::source::{Place, Span};
 
@@ -117,7 +118,7 @@ impl Words<'_> {
             let tolerance = written.trim_start_matches(['±', '+', '-', '/', ' ']);
             format!("write the tolerance with its value: `{field}: {value} ± {tolerance}`")
         } else if let Some(near) = nearest(key, known.iter().copied()) {
-            format!("write `{near}`")
+            written_as(key, near)
         } else if let [first, ..] = &*elsewhere {
             format!("`{key}` is a field of the {first}; look at the indentation of this line")
         } else {
@@ -247,13 +248,18 @@ impl Words<'_> {
     fn no_word(&self, name: &str, found: &str, words: &[std::sync::Arc<str>]) -> Diagnostic {
         let words: Vec<&str> = words.iter().map(AsRef::as_ref).collect();
         let help = match nearest(found, words.iter().copied()) {
-            Some(near) => format!("write `{near}`"),
+            Some(near) => written_as(found, near),
             None => format!("write one of {}", list(&words)),
         };
         let message = format!("`{found}` is none of the words that `{name}` can have");
         let fix = surely(found, words.iter().copied()).and_then(|sure| respelt(self.place, found, sure));
         Diagnostic::error(code::WORD_UNKNOWN, self.place, message).help(help).mended(fix)
     }
+}
+
+/// Says to write a name in the place of another.
+fn written_as(written: &str, near: &str) -> String {
+    if look_alike(written, near) { said(written, near) } else { format!("write `{near}`") }
 }
 
 /// The change that puts `right` in the place of the text `raw`, which stands at `place` as it is or in

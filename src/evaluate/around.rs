@@ -4,6 +4,7 @@ use std::borrow::Cow;
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use crate::diagnostic::{did_you_mean, nearest};
 use crate::document::{Document, Link, NodeId, NodeKind, Target};
 
 /// A node, and the number of the document that holds it among those of an [`Around`]. The document that
@@ -305,8 +306,8 @@ impl<'x> Around<'x> {
             [node] => Ok(Spot { document: number, node: *node }),
             [] => {
                 let names: Vec<_> = entries.iter().filter_map(|node| text(*node, theirs)).collect();
-                let near = crate::diagnostic::nearest(name, names.iter().map(|name| &**name));
-                let near = near.map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
+                let near = nearest(name, names.iter().map(|name| &**name));
+                let near = near.map(|near| format!("; {}", did_you_mean(name, near))).unwrap_or_default();
                 let list = list.replace('_', " ");
                 Err(Lost::Absent(format!("the procedure has no `{name}` among its {list}{near}").into()))
             }
@@ -384,8 +385,8 @@ impl Registers {
         let names = self.index(list, field).into_iter().flat_map(|index| index.entries.keys());
         let mut names: Vec<&str> = names.map(String::as_str).collect();
         names.sort_unstable();
-        let near = crate::diagnostic::nearest(name, names);
-        let near = near.map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
+        let near = nearest(name, names);
+        let near = near.map(|near| format!("; {}", did_you_mean(name, near))).unwrap_or_default();
         format!("the tool register has no `{name}`{near}")
     }
 }

@@ -172,10 +172,7 @@ impl<'x> Evaluator<'x> {
                 Some(definition) => self.aside(|inner| inner.value(&definition.value)),
                 None => Err(self.fault(Fault::new(crate::code::FUNCTION_RANGE, "there is no such let"))),
             },
-            ExprKind::Parameter(number) => match self.parameter(*number) {
-                Some(value) => Ok(Operand::lent(value, None)),
-                None => Err(Missing { at: self.root(), reason: Reason::NoParameter(*number) }),
-            },
+            ExprKind::Parameter(number) => self.parameter(*number).map(|value| Operand::lent(value, None)),
             ExprKind::AsOf => Ok(Operand::own(Value::Day(self.setting.as_of))),
             ExprKind::Lookup { table, keys } => self.lookup(*table, keys),
             ExprKind::Call { builtin, arguments } => {
@@ -557,8 +554,14 @@ impl<'x> Evaluator<'x> {
 
     fn recorded(&mut self, whole: &'x Expr, path: &'x Expr) -> Verdict<'x> {
         if let ExprKind::Parameter(number) = path.kind {
-            let stated = self.parameter(number).is_some();
-            return self.leaf(whole, Truth::from_bool(stated), None, None);
+            return match self.parameter(number) {
+                Ok(_) => self.leaf(whole, Truth::Yes, None, None),
+                Err(Missing { reason: Reason::NoParameter(_), .. }) => {
+                    self.leaf(whole, Truth::No, None, None)
+                }
+                // Something is stated, and nobody can tell what.
+                Err(missing) => self.undecided(whole, missing),
+            };
         }
         match self.node(path) {
             Ok(node) => self.leaf(whole, Truth::Yes, Some(node), None),

@@ -221,12 +221,14 @@ impl<'x> Evaluator<'x> {
                 _ => self.shown(expr),
             },
             Err(missing) => match (&expr.kind, missing.shown()) {
-                (ExprKind::Parameter(_), Reason::NoParameter(number)) => {
+                (ExprKind::Parameter(number), reason) => {
+                    let stated = match reason {
+                        Reason::FaultyParameter(..) => "stated with an error",
+                        _ => "not stated",
+                    };
                     let parameter = self.program.parameters().get(*number);
-                    format!(
-                        "the parameter `{}`, which is not stated",
-                        parameter.map_or("", |found| &*found.name)
-                    )
+                    let name = parameter.map_or("", |found| &*found.name);
+                    format!("the parameter `{name}`, which is {stated}")
                 }
                 (ExprKind::Call { builtin, arguments }, _) => match builtin.words {
                     Words::Value(words) => format!("the {}", self.filled_in(words, arguments)),

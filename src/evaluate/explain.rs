@@ -458,6 +458,23 @@ impl<'x> Evaluator<'x> {
                 let (name, title) = parameter.map_or(("", ""), |found| (&*found.name, &*found.title));
                 (at, format!("parameter `{name}` is not stated ({title})"))
             }
+            Reason::FaultyParameter(number, faulty) => {
+                let parameter = self.program.parameters().get(*number);
+                let (name, title) = parameter.map_or(("", ""), |found| (&*found.name, &*found.title));
+                let source = self.sources.name(faulty.place.source);
+                let text = match name.strip_suffix(&*faulty.name) {
+                    Some(before) if before.is_empty() || before.ends_with('.') => {
+                        format!("parameter `{name}` has an error in {source} ({title})")
+                    }
+                    _ => {
+                        format!(
+                            "`{}` in {source} has an error and may mean parameter `{name}` ({title})",
+                            faulty.name
+                        )
+                    }
+                };
+                (at, text)
+            }
             Reason::NoRow(number, keys) => {
                 let table = self.program.tables().get(*number);
                 let name = table.map_or("", |table| &*table.name);
@@ -514,6 +531,7 @@ impl<'x> Evaluator<'x> {
                     "State it as `{name}` under `parameters` in the workshop's settings, or with `--parameter {name}=VALUE`."
                 ));
             }
+            Reason::FaultyParameter(..) => "Correct it there; what is wrong is reported at its line.",
             Reason::NoRow(..) => "Correct the value in the record, or add a row to the table.",
             Reason::Guarded(..) => {
                 "Measure again with a tool of less uncertainty, or bring the value away from the limit."

@@ -40,7 +40,7 @@ pub use words::describe;
 use crate::document::{Document, Logs, NoLogs};
 use crate::finding::Outcome;
 use crate::language::ast::{Count, Unrecorded};
-use crate::language::typed::{Concerns, Each, Expr, Given, Program, Rule, VARIABLES};
+use crate::language::typed::{Concerns, Each, Expr, Given, Program, Rule, Stated, VARIABLES};
 use crate::metrology::Working;
 use crate::metrology::conformity::DecisionRule;
 use crate::source::{Sources, Span};
@@ -397,14 +397,22 @@ impl<'x> Evaluator<'x> {
     }
 
     /// The value of a parameter: the trial's own, or the program's.
-    fn parameter(&self, number: usize) -> Option<&'x Value<'x>> {
-        let parameter = self.program.parameters().get(number)?;
-        match self.given {
-            None => parameter.value.as_ref(),
-            Some(given) => {
-                let own = given.iter().find(|given| given.parameter == number).map(|given| &given.value);
-                own.or(parameter.by_declaration.as_ref())
-            }
+    fn parameter(&self, number: usize) -> Result<&'x Value<'x>, Missing<'x>> {
+        let missing = |reason| Missing { at: self.root(), reason };
+        let Some(parameter) = self.program.parameters().get(number) else {
+            return Err(missing(Reason::NoParameter(number)));
+        };
+        let stated = match self.given {
+            None => &parameter.stated,
+            Some(given) => match given.iter().find(|given| given.parameter == number) {
+                Some(own) => return Ok(&own.value),
+                None => &parameter.declared,
+            },
+        };
+        match stated {
+            Stated::Default(value) | Stated::Given(value) => Ok(value),
+            Stated::Nothing => Err(missing(Reason::NoParameter(number))),
+            Stated::Faulty(faulty) => Err(missing(Reason::FaultyParameter(number, faulty))),
         }
     }
 }

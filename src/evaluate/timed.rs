@@ -222,8 +222,8 @@ impl<'x> Evaluator<'x> {
         Missing { at, reason }
     }
 
-    /// The samples of a log, from the first one on.
-    pub(super) fn samples(&mut self, log: &Log) -> Computed<'x, Samples> {
+    /// The samples of a log, from the first one on, which are compared with times of this frame.
+    pub(super) fn samples(&mut self, log: &Log, frame: Option<Frame>) -> Computed<'x, Samples> {
         let document = self.doc(log.at);
         let name = self.sources.name(document.source);
         let opening = Opening { document: name, zone: &self.setting.zone, frame, logs: self.logs };

@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use super::around::{Lost, Spot};
 use super::course::Course;
 use crate::diagnostic::Fault;
-use crate::language::typed::{Expr, VARIABLES};
+use crate::language::typed::{Expr, FaultyValue, VARIABLES};
 use crate::metrology::conformity::Decision;
 use crate::quantity::Margin;
 use crate::signal::Hole;
@@ -63,6 +63,7 @@ impl Missing<'_> {
             Reason::Lost(lost) => matches!(**lost, Lost::Unnamed(_) | Lost::First),
             Reason::Unreadable
             | Reason::NoParameter(_)
+            | Reason::FaultyParameter(..)
             | Reason::NoRow(..)
             | Reason::Guarded(..)
             | Reason::Fault(_)
@@ -154,6 +155,8 @@ pub enum Reason<'p> {
     Lost(Box<Lost>),
     /// Nobody states this parameter.
     NoParameter(usize),
+    /// What is stated for this parameter has an error.
+    FaultyParameter(usize, &'p FaultyValue),
     /// The table has no such row.
     NoRow(usize, Box<[String]>),
     /// A reading, or what is computed from readings, lies nearer to its limit than its uncertainty allows to

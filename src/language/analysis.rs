@@ -463,7 +463,7 @@ impl<'p, 'r> Walk<'p, 'r> {
     fn worth(&self, expr: &Expr) -> Option<Value<'static>> {
         match &expr.kind {
             ExprKind::Constant(value) => Some(value.clone()),
-            ExprKind::Parameter(number) => self.program.parameters().get(*number)?.value.clone(),
+            ExprKind::Parameter(number) => self.program.parameters().get(*number)?.value().cloned(),
             ExprKind::Let(number) => self.worth(&self.program.lets().get(*number)?.value),
             ExprKind::Lookup { table, keys } => {
                 let key = |key: &Expr| self.facts.get(&self.reach(key)?.path).cloned();

@@ -83,7 +83,8 @@ pub struct Parameter {
     pub span: Span,
     /// Its name.
     pub name: Name,
-    /// The kind of quantity (`torque`, `temperature`, …), or `number`, `text`, `truth`, as written.
+    /// The kind of quantity (`torque`, `temperature`, …), or `number`, `text`, `truth`, or the field whose
+    /// type it takes (`filters.media_fitted`), as written.
     pub kind: Name,
     /// Whether a range is wanted.
     pub range: bool,

@@ -239,18 +239,60 @@ pub struct Parameter {
     pub title: String,
     /// Its type.
     pub ty: Type,
-    /// The value it has in this run, if anyone states one.
-    pub value: Option<Value<'static>>,
-    /// The default; what a trial has, whatever the run states.
-    pub by_declaration: Option<Value<'static>>,
-    /// Whether that value is the default.
-    pub by_default: bool,
+    /// What this run states for it.
+    pub stated: Stated,
+    /// What its declaration states; what a trial has, whatever the run states.
+    pub declared: Stated,
     /// Where it is declared.
     pub place: Place,
+    /// Where its kind is written.
+    pub(in crate::language) kind: Place,
     /// The default, as written.
     pub(in crate::language) default: Option<WrittenExpr>,
     /// The number of the unit that declares it.
     pub(in crate::language) unit: usize,
+}
+
+impl Parameter {
+    /// The value that it has in this run, if there is one.
+    #[must_use]
+    pub fn value(&self) -> Option<&Value<'static>> {
+        self.stated.value()
+    }
+}
+
+/// What is stated for a parameter.
+#[derive(Clone, Debug)]
+pub enum Stated {
+    /// Nobody states anything.
+    Nothing,
+    /// The default of its declaration.
+    Default(Value<'static>),
+    /// A value of the settings, the command line or a trial.
+    Given(Value<'static>),
+    /// Something with an error, which is reported at its place. The default does not take its place:
+    /// somebody wanted another value.
+    Faulty(Box<FaultyValue>),
+}
+
+impl Stated {
+    /// The value, if there is one.
+    #[must_use]
+    pub fn value(&self) -> Option<&Value<'static>> {
+        match self {
+            Stated::Default(value) | Stated::Given(value) => Some(value),
+            Stated::Nothing | Stated::Faulty(_) => None,
+        }
+    }
+}
+
+/// What was stated for a parameter and cannot be used.
+#[derive(Clone, Debug)]
+pub struct FaultyValue {
+    /// The name under which it is stated, which can itself be the error.
+    pub name: String,
+    /// Where.
+    pub place: Place,
 }
 
 /// Keyed rows.

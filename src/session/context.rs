@@ -1,17 +1,19 @@
 //! The documents that stand around the jobs of a run: procedures, tool registers, earlier jobs.
 
+use std::borrow::Cow;
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::editions::Stated;
 use super::history::{Identity, NoOrder, Past};
 use super::{History, Session};
-use crate::code::{NEIGHBOUR_FAULTY, NO_TIME_ZONE, PROCEDURE_TWICE};
-use crate::diagnostic::{Diagnostic, Fault, Level, nearest};
+use crate::code::{LOOKS_ALIKE, NEIGHBOUR_FAULTY, NO_TIME_ZONE, PROCEDURE_TWICE};
+use crate::diagnostic::{Diagnostic, Fault, Level, did_you_mean, nearest};
 use crate::document::link::{JOB, PROCEDURE, REGISTER};
 use crate::document::{self, Document, Forms, Link, NodeId, Record, Shape, Target};
 use crate::edition::Edition;
 use crate::evaluate::{Around, Lost, Registers, stated};
+use crate::letters::{look, said};
 use crate::library::{Archive, NoArchive};
 use crate::quantity::{Number, Quantity, Range};
 use crate::source::{Place, Source, SourceId, Sources};
@@ -100,6 +102,8 @@ impl Context {
         }
         let by_name = by_name(&procedures, &mut diagnostics);
         let registers = Registers::new(registers, links(forms).iter());
+        look_alikes("procedure", procedures.iter().filter_map(procedure_name), &mut diagnostics);
+        look_alikes("tool", registers.documents().iter().flat_map(tool_numbers), &mut diagnostics);
         (
             Context { procedures, by_name, registers, history, archive, reopened: Mutex::default() },
             diagnostics,
@@ -143,7 +147,7 @@ impl Context {
             let mut names: Vec<&str> = self.by_name.keys().map(String::as_str).collect();
             names.sort_unstable();
             let near = nearest(name, names);
-            let near = near.map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
+            let near = near.map(|near| format!("; {}", did_you_mean(name, near))).unwrap_or_default();
             return absent(format!("there is no procedure `{name}` in this run{near}"));
         };
         let wanted = match job.find("job.procedure.edition").and_then(|field| Stated::read(job, field)) {
@@ -346,6 +350,41 @@ fn by_name(
         editions.sort_unstable();
     }
     by_name
+}
+
+/// The name of a procedure, and where it is written.
+fn procedure_name<'d>(document: &'d Document<'static>) -> Option<(&'d str, Place)> {
+    let node = document.find("procedure.name")?;
+    Some((document.raw(node)?.trim(), document.place(node)))
+}
+
+/// The numbers of the tools of a register, and where each is written.
+fn tool_numbers<'d>(register: &'d Document<'static>) -> impl Iterator<Item = (&'d str, Place)> {
+    let tools = register.find("tools").map_or(&[][..], |list| register.items(list));
+    tools.iter().filter_map(|tool| {
+        let node = register.get(*tool, "number")?;
+        Some((register.raw(node)?.trim(), register.place(node)))
+    })
+}
+
+/// Says that two names look alike and are different ones: a job that means the one can name the other.
+fn look_alikes<'n>(
+    what: &str,
+    names: impl Iterator<Item = (&'n str, Place)>,
+    diagnostics: &mut Vec<Diagnostic>,
+) {
+    let mut looks: HashMap<Cow<'n, str>, (&'n str, Place)> = HashMap::new();
+    for (name, place) in names {
+        let (first, at) = *looks.entry(look(name)).or_insert((name, place));
+        if first != name {
+            let message = format!("the {what} `{name}` looks like another {what}");
+            diagnostics.push(
+                Diagnostic::advice(LOOKS_ALIKE, place, message)
+                    .and_at(at, "the other")
+                    .help(said(name, first)),
+            );
+        }
+    }
 }
 
 /// All links that the forms declare.

@@ -6,7 +6,7 @@ use std::sync::Mutex;
 
 use super::Session;
 use crate::code::{EDITION_CHANGED, EDITION_MISSING, STANDARD_NOT_HERE};
-use crate::diagnostic::{Diagnostic, Level, nearest};
+use crate::diagnostic::{Diagnostic, Level, did_you_mean, nearest};
 use crate::document::{Document, NodeId};
 use crate::edition::{Digest, Edition, Pin};
 use crate::language::typed::Standard;
@@ -89,7 +89,7 @@ impl Session {
             let diagnostic = Diagnostic::error(STANDARD_NOT_HERE, place("name"), message);
             let near = nearest(name, standards.iter().map(|standard| standard.name.as_str()));
             return Some(match near {
-                Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+                Some(near) => diagnostic.help(did_you_mean(name, near)),
                 None => {
                     diagnostic.help("nothing was judged by it; name it with `--standard` or in the settings")
                 }

@@ -4,7 +4,7 @@ use std::collections::hash_map::{Entry, HashMap};
 
 use rayon::prelude::*;
 
-use crate::code::{CIRCLE, USE_UNREADABLE};
+use crate::code::{CIRCLE, USE_LEAVES_RULES, USE_UNREADABLE};
 use crate::diagnostic::{At, Diagnostic};
 use crate::language::ast::Item;
 use crate::language::check::Unit;
@@ -83,6 +83,7 @@ pub(super) fn units(
     }
     report_circles(&mut units, diagnostics);
     lend_only(&mut units);
+    report_idle_rules(&units, sources, diagnostics);
     units
 }
 
@@ -116,6 +117,28 @@ fn lend_only(units: &mut [Unit]) {
         unit.judges &= unit.file.standard_mistaken
             || items.is_empty()
             || items.iter().any(|item| matches!(item, Item::Standard(_) | Item::Rule(_)));
+    }
+}
+
+/// Says of each `use` which rules do not run: it lends names, and rules judge only in a run of their own file.
+fn report_idle_rules(units: &[Unit], sources: &Sources, diagnostics: &mut Vec<Diagnostic>) {
+    for unit in units {
+        for (path, used) in paths(unit).zip(&unit.uses) {
+            let Some(used) = used.and_then(|used| units.get(used)).filter(|used| !used.judges) else {
+                continue;
+            };
+            let rules = used.file.items.iter().filter(|item| matches!(item, Item::Rule(_))).count();
+            if rules == 0 {
+                continue;
+            }
+            let (noun, verb) = if rules == 1 { ("rule", "does") } else { ("rules", "do") };
+            let name = sources.name(used.file.source);
+            let message = format!("`use` takes no rules: the {rules} {noun} of `{name}` {verb} not run");
+            let place = Place { source: unit.file.source, span: path.span };
+            diagnostics.push(Diagnostic::advice(USE_LEAVES_RULES, place, message).help(
+                "name that file among the standards of the run too, or move what is used into a file without rules",
+            ));
+        }
     }
 }
 

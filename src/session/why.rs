@@ -5,7 +5,7 @@ use crate::document;
 use crate::evaluate::{About, Evaluator, Explained, Step, describe};
 use crate::finding::Outcome;
 use crate::language::ast::{Severity, Unrecorded};
-use crate::language::typed::{Concerns, Expr, Figure, Part, Rule, Standard};
+use crate::language::typed::{Concerns, Expr, Figure, Part, Rule, Standard, Stated};
 use crate::source::{Place, Sources};
 
 /// A rule in plain words.
@@ -245,12 +245,15 @@ impl Session {
             }
             Figure::Parameter(number) => {
                 let Some(found) = self.program().parameters().get(number) else { return Vec::new() };
-                let origin = match (&found.value, found.by_default) {
-                    (None, _) => "stated by nobody yet".to_owned(),
-                    (Some(_), true) => format!("the default, {}", line(found.place)),
-                    (Some(_), false) => "stated for this run".to_owned(),
+                let origin = match &found.stated {
+                    Stated::Nothing => "stated by nobody yet".to_owned(),
+                    Stated::Default(_) => format!("the default, {}", line(found.place)),
+                    Stated::Given(_) => "stated for this run".to_owned(),
+                    Stated::Faulty(faulty) => {
+                        format!("`{}` has an error, {}", faulty.name, line(faulty.place))
+                    }
                 };
-                let value = found.value.as_ref().map_or_else(|| "unknown".to_owned(), describe);
+                let value = found.value().map_or_else(|| "unknown".to_owned(), describe);
                 vec![(found.name.clone(), value, origin)]
             }
             Figure::Table(number) => {

@@ -89,6 +89,48 @@ fn wrong_parameters_are_reported_where_they_are_given() {
 }
 
 #[test]
+fn what_needs_a_parameter_with_an_error_is_undecided_in_every_report() {
+    let places =
+        ["plugs.plug: 55 Nm .. 35 Nm", "plugs.plg: 40 Nm .. 50 Nm", "plugs.plug: 45 .. 50", "plugs.plug:"];
+    for faulty in places {
+        let folder = workshop(&format!("parameters:\n  {faulty}\n"));
+        let name = faulty.split(':').next().unwrap();
+        let plain = folder.run("inspect shop/jobs --width 300");
+        plain.quietly(2).says(&["1 hold", "1 demand met", "(1 undecided)", name, "in shop/workshop.yaml"]);
+        let json = folder.run("inspect shop/jobs --format json");
+        json.quietly(2).says(&["\"undecided\":1,\"still_to_do\"", "in shop/workshop.yaml"]);
+        folder
+            .run("why torque shop/jobs/2026/a.yaml --settings shop/workshop.yaml")
+            .quietly(2)
+            .says(&["plugs.plug = unknown", "has an error, shop/workshop.yaml line 6"]);
+    }
+}
+
+#[test]
+fn a_standard_misspelt_in_the_settings_is_said_of_a_run_of_some_standards_too() {
+    let folder = workshop("parameters:\n  plgs.plug: 30 Nm ± 10 %\n");
+    let inspect = "inspect shop/jobs --standard shop/rules/plugs.standard";
+    folder.run(inspect).quietly(2).says(&["rules/unknown-name", "did you mean `plugs.plug`?"]);
+    // A standard of the settings, or a shipped one, may be missing from the run.
+    let folder = workshop("");
+    folder.write("shop/workshop.yaml", format!(
+        "{}  - rules/seals.standard\nparameters:\n  seals.plug: 30 Nm ± 1 Nm\n  engine_oil.oil_fill: 5 L .. 6 L\n",
+        SETTINGS
+    ));
+    folder.write("shop/rules/seals.standard", PLUGS.replace("plugs", "seals"));
+    folder.run(inspect).quietly(0);
+}
+
+#[test]
+fn a_record_is_not_explained_by_the_defaults_where_the_settings_cannot_be_read() {
+    let folder = workshop("parameters: [a, b]\n");
+    let ran = folder.run("why torque shop/jobs/2026/a.yaml --standard shop/rules/plugs.standard");
+    assert_eq!(ran.code, 2, "{ran:#?}");
+    assert!(ran.err.contains("the record is not judged"), "{ran:#?}");
+    assert!(!ran.out.contains("fastenings[0]"), "{ran:#?}");
+}
+
+#[test]
 fn standards_are_named_by_name_file_or_folder() {
     let folder = folder();
     folder.write("good.yaml", good());

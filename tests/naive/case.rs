@@ -22,7 +22,7 @@ use super::constants::has_no_answer;
 use super::figures::Ratio;
 use super::judge::{Judged, Judgement, Outcome, Weight, judge};
 use super::mutation::Mutation;
-use super::program::{Program, program};
+use super::program::{Program, Stated, program};
 use super::records::{Node, record, smaller, yaml};
 use super::value::Truth;
 
@@ -69,7 +69,12 @@ impl Opened {
         let place = Place { source: settings, span: Span::default() };
         let givens = program.givens.iter();
         let givens = givens
-            .map(|(name, text)| Given { name: name.clone(), text: text.clone(), place, at_large: false })
+            .map(|Stated { name, text, .. }| Given {
+                name: name.clone(),
+                text: text.clone(),
+                place,
+                at_large: false,
+            })
             .collect();
         let forms = FORMS.with(Clone::clone);
         let setting = Setting {
@@ -80,15 +85,25 @@ impl Opened {
         let request =
             Request { sources, standards: vec![source], earlier: Vec::new(), forms, givens, setting };
         let session = Session::open(request, &NoLibrary);
-        if session.is_faulty() {
+        let faulty = program.givens.iter().filter(|stated| stated.faulty).count();
+        if session.is_faulty() || faulty > 0 {
             let errors = session.diagnostics().iter().filter(|diagnostic| diagnostic.level == Level::Error);
+            let (stated, errors): (Vec<&Diagnostic>, Vec<&Diagnostic>) =
+                errors.partition(|error| error.place() == Some(place));
+            if stated.len() != faulty {
+                let wrong = listed(session.diagnostics(), session.sources());
+                return Err(format!("{faulty} faulty parameters are stated, and this is said:\n{wrong}"));
+            }
+            if errors.is_empty() {
+                return Ok(Some(Opened { program, text, file, session }));
+            }
             let fair = |diagnostic: &Diagnostic| {
                 CONSTANT_FAULTS.contains(&diagnostic.code.as_str())
                     && diagnostic
                         .place()
                         .is_some_and(|place| has_no_answer(&file, &text, &program.givens, place.span))
             };
-            if errors.clone().all(fair) {
+            if errors.into_iter().all(fair) {
                 return Ok(None);
             }
             let wrong = listed(session.diagnostics(), session.sources());

@@ -8,10 +8,11 @@ use witnessmark::source::Span;
 
 use super::evaluate::{Naive, Scope};
 use super::figures::exact;
+use super::program::Stated;
 use super::value::Value;
 
 /// Whether the expression at this place has operands that are all known, and no value all the same.
-pub fn has_no_answer(file: &File, text: &str, givens: &[(String, String)], span: Span) -> bool {
+pub fn has_no_answer(file: &File, text: &str, givens: &[Stated], span: Span) -> bool {
     let record = Yaml::Null;
     let naive = Naive { file, text, givens, record: &record, mutation: None };
     let mut found = None;

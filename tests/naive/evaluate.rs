@@ -11,6 +11,7 @@ use super::fields::Field;
 use super::figures::{Amount, Measure, Ratio, decimal, exact, unit_called};
 use super::mutation::Mutation;
 use super::order::{criss_cross, goes_round};
+use super::program::Stated;
 use super::value::{Known, Margin, Range, Told, Truth, Value, Verdict, Why, all};
 
 /// A variable and the element that it stands for.
@@ -28,7 +29,7 @@ pub type Scope<'n> = Vec<Variable<'n>>;
 pub struct Naive<'n> {
     pub file: &'n File,
     pub text: &'n str,
-    pub givens: &'n [(String, String)],
+    pub givens: &'n [Stated],
     pub record: &'n Yaml,
     pub mutation: Option<Mutation>,
 }
@@ -85,7 +86,7 @@ impl<'n> Naive<'n> {
                 let options: Vec<Known<Value>> = options.iter().map(|o| self.value(o, scope)).collect();
                 Verdict::from(self.one_of(known.as_ref().map_err(|why| *why), *negated, &options))
             }
-            ExprKind::Recorded(path) => Verdict::plain(Truth::of(self.recorded(path, scope))),
+            ExprKind::Recorded(path) => Verdict::from(self.recorded(path, scope)),
             ExprKind::Quantified { quantifier, variable, list, condition, body } => {
                 let told = self.quantified(*quantifier, variable, list, condition.as_deref(), body, scope);
                 Verdict { exact: false, ..Verdict::from(told) }
@@ -310,9 +311,24 @@ impl<'n> Naive<'n> {
         if negated && !self.is(Mutation::NotOneOfIsNotTurned) { told.opposite() } else { told }
     }
 
-    fn recorded(&self, path: &'n Expr, scope: &Scope<'n>) -> bool {
+    fn recorded(&self, path: &'n Expr, scope: &Scope<'n>) -> Told {
+        if let ExprKind::Path(names) = &path.kind
+            && let Some(Item::Parameter(parameter)) = self.named(names, scope)
+        {
+            return match self.statement(parameter) {
+                Some(stated) if stated.faulty && self.is(Mutation::FaultyParameterIsRecorded) => {
+                    Told::of(true)
+                }
+                Some(stated) if stated.faulty && self.is(Mutation::FaultyParameterIsNotRecorded) => {
+                    Told::of(false)
+                }
+                Some(stated) if stated.faulty => Told::unknown(Why::Otherwise),
+                Some(_) => Told::of(true),
+                None => Told::of(parameter.default.is_some()),
+            };
+        }
         let place = self.place(path, scope);
-        match place.node {
+        Told::of(match place.node {
             None => false,
             Some(Yaml::Null) => self.is(Mutation::EmptyNodeIsRecorded),
             Some(Yaml::Sequence(items)) if items.is_empty() => !self.is(Mutation::EmptyListIsNotRecorded),
@@ -321,7 +337,7 @@ impl<'n> Naive<'n> {
                     || matches!(place.field, Field::Record(_) | Field::List(_) | Field::Texts(_))
                     || self.scalar(node, place.field).is_some()
             }
-        }
+        })
     }
 
     fn quantified(

@@ -562,6 +562,12 @@ impl Writer<'_> {
             12..14 => self.one_of(),
             14 => {
                 self.monotone = false;
+                let limits: Vec<String> = self.named.iter().map(|(name, _)| name.clone()).collect();
+                let limits: Vec<String> =
+                    limits.into_iter().filter(|name| name.starts_with("limit")).collect();
+                if !limits.is_empty() && self.chance(40) {
+                    return Some((format!("recorded {}", self.pick(&limits)), ATOM));
+                }
                 let path = self.reach(|_| true)?;
                 Some((format!("recorded {path}"), ATOM))
             }

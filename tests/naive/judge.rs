@@ -6,6 +6,7 @@ use witnessmark::language::ast::{Count, Each, Expr, File, Item, Rule, Severity, 
 
 use super::evaluate::{Naive, Scope};
 use super::mutation::Mutation;
+use super::program::Stated;
 use super::value::{Margin, Told, Truth, Why};
 
 /// What a demand on a subject came to.
@@ -61,7 +62,7 @@ impl Judged {
 pub fn judge(
     file: &File,
     text: &str,
-    givens: &[(String, String)],
+    givens: &[Stated],
     record: &Yaml,
     mutation: Option<Mutation>,
 ) -> Judged {

@@ -8,6 +8,7 @@ use super::evaluate::{Naive, Scope, Variable};
 use super::fields::{Field, field, when};
 use super::figures::{Amount, Measure, decimal, reading, unit_called};
 use super::mutation::Mutation;
+use super::program::Stated;
 use super::value::{Known, Told, Value, Why, all};
 
 /// A place in the record, whether or not there is anything.
@@ -145,10 +146,21 @@ impl<'n> Naive<'n> {
         })
     }
 
+    /// What the run states for a parameter.
+    pub fn statement(&self, parameter: &Parameter) -> Option<&'n Stated> {
+        let stated = self.givens.iter().find(|stated| stated.parameter == parameter.name.node)?;
+        let misspelt = stated.name != stated.parameter;
+        let passed_over = stated.faulty
+            && (self.is(Mutation::FaultyParameterIsItsDefault)
+                || (misspelt && self.is(Mutation::MisspeltParameterIsPassedOver)));
+        (!passed_over).then_some(stated)
+    }
+
     pub fn parameter(&self, parameter: &'n Parameter) -> Known<Value> {
-        let given = self.givens.iter().find(|(name, _)| *name == parameter.name.node);
-        match given.filter(|_| !self.is(Mutation::GivenIsPassedOver)) {
-            Some((_, text)) => Ok(of_kind(parameter, self.given(parameter, text))),
+        let given = self.statement(parameter);
+        match given.filter(|stated| stated.faulty || !self.is(Mutation::GivenIsPassedOver)) {
+            Some(stated) if stated.faulty => Err(Why::Otherwise),
+            Some(stated) => Ok(of_kind(parameter, self.given(parameter, &stated.text))),
             None => {
                 let default = parameter.default.as_ref();
                 let default = default.filter(|_| !self.is(Mutation::DefaultIsPassedOver));

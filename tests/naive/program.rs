@@ -17,6 +17,18 @@ pub struct RuleText {
     pub unrecorded: Option<&'static str>,
 }
 
+/// What a run states for a parameter.
+#[derive(Clone, Debug)]
+pub struct Stated {
+    /// The parameter for which it is meant.
+    pub parameter: String,
+    /// The name under which it is stated.
+    pub name: String,
+    pub text: String,
+    /// Whether the name or the value has an error.
+    pub faulty: bool,
+}
+
 /// A program in pieces.
 #[derive(Clone, Debug)]
 pub struct Program {
@@ -25,7 +37,7 @@ pub struct Program {
     pub items: Vec<String>,
     pub rules: Vec<RuleText>,
     /// Parameters that the run states.
-    pub givens: Vec<(String, String)>,
+    pub givens: Vec<Stated>,
     /// Limits that the program compares with, in coherent units.
     pub limits: HashMap<Measure, Vec<Ratio>>,
     /// Whether adding a value can only decide what was undecided: no `recorded`, no number of subjects.
@@ -163,7 +175,7 @@ impl Writer<'_> {
         format!("let {name} = {text}")
     }
 
-    fn parameter(&mut self, givens: &mut Vec<(String, String)>) -> String {
+    fn parameter(&mut self, givens: &mut Vec<Stated>) -> String {
         let name = self.name("limit");
         let measure = self.pick(&MEASURES);
         let (of, words, value, given) = match self.rng.u8(0..8) {
@@ -185,12 +197,37 @@ impl Writer<'_> {
                 (Type::Amount(measure), words, default, given)
             }
         };
-        if self.chance(35) {
-            givens.push((name.clone(), given));
+        match self.rng.u8(0..100) {
+            0..35 => {
+                let parameter = name.clone();
+                givens.push(Stated { parameter, name: name.clone(), text: given, faulty: false });
+            }
+            35..50 => givens.push(self.faulty(&name, of, given)),
+            _ => {}
         }
         let default = if self.chance(50) { format!(" = {value}") } else { String::new() };
         self.named.push((name.clone(), of));
         format!("parameter {name} is {words} \"Limit {name}\"{default}")
+    }
+
+    /// A statement with an error: the name misspelt, or a value of another kind, without its unit, or with
+    /// its limits the wrong way round.
+    fn faulty(&mut self, name: &str, of: Type, good: String) -> Stated {
+        let stated = |name: String, text: String| Stated {
+            parameter: name.replace("limt", "limit"),
+            name,
+            text,
+            faulty: true,
+        };
+        match (of, self.rng.u8(0..3)) {
+            (Type::Text, _) | (_, 0) => stated(name.replace("limit", "limt"), good),
+            (Type::Range(Measure::Torque), 1) => stated(name.to_owned(), "50 Nm .. 40 Nm".to_owned()),
+            (Type::Range(Measure::Number) | Type::Amount(Measure::Number), 1) => {
+                stated(name.to_owned(), "seven".to_owned())
+            }
+            (Type::Range(_) | Type::Amount(_), 1) => stated(name.to_owned(), "45".to_owned()),
+            _ => stated(name.to_owned(), "7 A/m".to_owned()),
+        }
     }
 
     fn table(&mut self) -> String {

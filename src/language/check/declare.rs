@@ -1,10 +1,41 @@
 //! The names of a rule file: what it declares and what it takes over by `use`.
 
+use std::collections::hash_map::Entry;
+
+use super::names::AS_OF;
 use super::{Checker, Declared, Meaning, Progress};
 use crate::code::{DUPLICATE_NAME, STANDARD_MISSING};
 use crate::diagnostic::Diagnostic;
+use crate::document::Record;
 use crate::language::ast::{Item, Name};
+use crate::language::builtins;
+use crate::letters::{look, said};
 use crate::source::{Place, SourceId};
+
+/// Words of the rule language that the grammar allows as names, as they are no names where they have their
+/// meaning.
+const WORDS: &[&str] = &[
+    "all",
+    "count",
+    "duration",
+    "edition",
+    "exactly",
+    "gaps",
+    "greatest",
+    "held",
+    "least",
+    "moment",
+    "most",
+    "never",
+    "one",
+    "range",
+    "rate",
+    "sum",
+    "unrecorded",
+];
+
+/// What only a variable may be called: rules name the entries of `logs` so.
+const DECLARED_WORDS: &[&str] = &["log"];
 
 impl<'a> Checker<'a> {
     /// Declares the names of all units, then lends them along `use`.
@@ -52,19 +83,33 @@ impl<'a> Checker<'a> {
     fn declare_name(&mut self, unit: usize, source: SourceId, name: &'a Name, meaning: Meaning) {
         let place = Place { source, span: name.span };
         self.name(unit, &name.node, Declared { meaning, place });
-        let hides_field = self
-            .root_of(unit)
-            .is_some_and(|root| root.field(&name.node).is_some() || root.link(&name.node).is_some());
-        if hides_field {
+        if let Some(hidden) = self.hidden_by(self.root_of(unit).as_deref(), &name.node, DECLARED_WORDS) {
+            let message = format!("`{}` is already {hidden}", name.node);
             self.report(
-                Diagnostic::error(
-                    DUPLICATE_NAME,
-                    place,
-                    format!("`{}` is already a field of the document", name.node),
-                )
-                .help("choose another name, so that a reader never has to guess which is meant"),
+                Diagnostic::error(DUPLICATE_NAME, place, message)
+                    .help("choose another name, so that a reader never has to guess which is meant"),
             );
         }
+    }
+
+    /// What a name of one's own would hide, or only looks like.
+    pub(super) fn hidden_by(
+        &self,
+        root: Option<&Record>,
+        name: &str,
+        words: &[&str],
+    ) -> Option<&'static str> {
+        let hides = |name: &str| {
+            if root.is_some_and(|root| root.field(name).is_some() || root.link(name).is_some()) {
+                return Some("a field of the document");
+            }
+            if builtins::find(name).is_some() {
+                return Some("a builtin");
+            }
+            (name == AS_OF || words.contains(&name) || WORDS.contains(&name))
+                .then_some("a word of the rule language")
+        };
+        hides(name).or_else(|| hides(&look(name)))
     }
 
     fn name(&mut self, unit: usize, name: &'a str, declared: Declared) {
@@ -82,6 +127,23 @@ impl<'a> Checker<'a> {
             }
             None => {
                 names.insert(name, declared);
+                self.note_look(unit, name, declared.place);
+            }
+        }
+    }
+
+    /// Refuses a name that looks like another of the file and is written with other letters.
+    fn note_look(&mut self, unit: usize, name: &'a str, place: Place) {
+        let Some(looks) = self.looks.get_mut(unit) else { return };
+        match looks.entry(look(name)) {
+            Entry::Vacant(free) => drop(free.insert((name, place))),
+            Entry::Occupied(taken) => {
+                let (other, first) = *taken.get();
+                let message = format!("`{name}` looks like another name of this file");
+                let diagnostic = Diagnostic::error(DUPLICATE_NAME, place, message)
+                    .and_at(first, "the other")
+                    .help(said(name, other));
+                self.report(diagnostic);
             }
         }
     }

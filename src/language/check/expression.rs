@@ -9,11 +9,12 @@ use super::sorts::{
 };
 use super::{Checker, Scope, bare, constant};
 use crate::code::{QUANTIFIER_REACH, TYPE_MISMATCH, UNKNOWN_NAME};
-use crate::diagnostic::{At, Diagnostic, nearest};
+use crate::diagnostic::{At, Diagnostic, did_you_mean, nearest};
 use crate::language::ast::{self, Aggregate, Arithmetic, Comparison, Name, RangeForm};
 use crate::language::builtins::{self, Gives};
 use crate::language::typed::{Expr, ExprKind, VARIABLES};
 use crate::language::types::Type;
+use crate::letters::look;
 use crate::metrology::Working;
 use crate::quantity::{Kind, KindName, Quantity};
 use crate::source::{Place, Span};
@@ -142,7 +143,7 @@ impl Checker<'_> {
             let message = format!("there is no builtin `{}`", function.node);
             let diagnostic = Diagnostic::error(UNKNOWN_NAME, name_place, message);
             return Err(match nearest(&function.node, builtins::all().map(|builtin| builtin.name)) {
-                Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+                Some(near) => diagnostic.help(did_you_mean(&function.node, near)),
                 None => diagnostic.help(format!(
                     "the builtins are {}",
                     builtins::all().map(|builtin| builtin.name).collect::<Vec<_>>().join(", ")
@@ -295,7 +296,12 @@ impl Checker<'_> {
             return Ok(truth(ExprKind::InOrder(comparison, left, right), place));
         }
         match comparison {
-            Comparison::Is | Comparison::IsNot => equal_sort(&left, &right)?,
+            Comparison::Is | Comparison::IsNot => {
+                equal_sort(&left, &right)?;
+                if !self.words_agree(&left, &right)? {
+                    return Ok(mistaken(place));
+                }
+            }
             Comparison::Before | Comparison::After => time_sort(comparison, &left, &right)?,
             _ => order_sort(comparison, &left, &right)?,
         }
@@ -351,6 +357,9 @@ impl Checker<'_> {
         }
         for option in &options {
             equal_sort(&value, option)?;
+            if !self.words_agree(&value, option)? {
+                return Ok(mistaken(place));
+            }
         }
         Ok(truth(ExprKind::OneOf { value: Box::new(value), negated, options }, place))
     }
@@ -427,18 +436,14 @@ impl Checker<'_> {
                 Diagnostic::error(crate::code::TOO_MANY_VARIABLES, place, message).help("split the rule"),
             );
         }
-        let declared =
-            self.names.get(scope.unit).is_some_and(|names| names.contains_key(variable.node.as_str()));
-        let field = scope
-            .root
-            .as_ref()
-            .is_some_and(|root| root.field(&variable.node).is_some() || root.link(&variable.node).is_some());
-        let hidden = if scope.variable(&variable.node).is_some() {
+        let name = variable.node.as_str();
+        let declared = self.looks.get(scope.unit).is_some_and(|names| names.contains_key(&look(name)));
+        let hidden = if scope.variables.iter().any(|(known, ..)| look(known) == look(name)) {
             "another variable"
         } else if declared {
             "a name of this file"
-        } else if field {
-            "a field of the document"
+        } else if let Some(hidden) = self.hidden_by(scope.root.as_deref(), name, &[]) {
+            hidden
         } else {
             return;
         };

@@ -7,6 +7,7 @@ use crate::edition::Edition;
 use crate::language::ast::{self, Item, Unrecorded};
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Given, Part, Rule, Standard, Trial};
 use crate::language::types::Type;
+use crate::letters::{look_alike, said};
 use crate::source::Place;
 
 impl Checker<'_> {
@@ -25,6 +26,15 @@ impl Checker<'_> {
             )
             .and_at(taken.place, "the other")
             .help("give one of them another name or edition, or leave one out of the run");
+            self.report(diagnostic);
+            return;
+        }
+        let looks = |known: &&Standard| look_alike(&known.name, &head.name.node);
+        if let Some(other) = self.standards.iter().find(looks) {
+            let message = format!("`{}` looks like another standard of this run", head.name.node);
+            let diagnostic = Diagnostic::error(NAME_TAKEN, place(head.name.span), message)
+                .and_at(other.place, "the other")
+                .help(said(&head.name.node, &other.name));
             self.report(diagnostic);
             return;
         }

@@ -1,15 +1,18 @@
 //! From syntax trees to a [`Program`]: names, types, constants. Good rules survive bad ones.
 
 mod bare;
+mod closed;
 mod declare;
 mod expression;
+mod given;
 mod items;
 mod names;
 mod parameters;
 mod sorts;
 mod timed;
 
-use std::collections::HashMap;
+use std::borrow::Cow;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use crate::code::MANY_FAULTS;
@@ -101,6 +104,8 @@ struct Checker<'a> {
     forms: &'a Forms,
     /// The names that each unit declares or uses.
     names: Vec<HashMap<&'a str, Declared>>,
+    /// The same names by what they look like.
+    looks: Vec<HashMap<Cow<'a, str>, (&'a str, Place)>>,
     lets: Vec<(usize, &'a ast::Let, Progress<Let>)>,
     tables: Vec<(usize, &'a ast::Table, Progress<Table>)>,
     parameters: Vec<Parameter>,
@@ -119,6 +124,8 @@ struct Checker<'a> {
     history: bool,
     /// The full names of the rules so far, with their places.
     rule_names: HashMap<(usize, String), Place>,
+    /// Texts that are in no closed list with which they are compared, each reported once.
+    wrong_words: HashSet<(Option<Place>, String)>,
 }
 
 impl<'a> Checker<'a> {
@@ -127,6 +134,7 @@ impl<'a> Checker<'a> {
             units,
             forms,
             names: vec![HashMap::new(); units.len()],
+            looks: vec![HashMap::new(); units.len()],
             lets: Vec::new(),
             tables: Vec::new(),
             parameters: Vec::new(),
@@ -140,6 +148,7 @@ impl<'a> Checker<'a> {
             links: false,
             history: false,
             rule_names: HashMap::new(),
+            wrong_words: HashSet::new(),
         }
     }
 

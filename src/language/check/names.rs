@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::expression::mistaken;
 use super::{Checker, Meaning, Scope};
 use crate::code::{NO_SUCH_FIELD, TYPE_MISMATCH, UNKNOWN_NAME, WHOLE_LIST};
-use crate::diagnostic::{Diagnostic, nearest};
+use crate::diagnostic::{Diagnostic, did_you_mean, nearest};
 use crate::document::{Record, Shape};
 use crate::language::ast::{self, Name};
 use crate::language::builtins;
@@ -108,7 +108,7 @@ impl Checker<'_> {
                 .help(format!("`{}` is a builtin; give it its arguments in brackets", head.node));
         }
         match nearest(&head.node, known) {
-            Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+            Some(near) => diagnostic.help(did_you_mean(&head.node, near)),
             None => diagnostic.help(
                 "a name is a variable of `each`, a let, parameter or table, or a field of the document",
             ),
@@ -171,7 +171,7 @@ impl Checker<'_> {
                     format!("no table is called `{}`", table.node),
                 );
                 return Err(match near {
-                    Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+                    Some(near) => diagnostic.help(did_you_mean(&table.node, near)),
                     None => diagnostic.help("declare it: `table NAME by FIELD` with its rows below"),
                 });
             }
@@ -188,11 +188,14 @@ impl Checker<'_> {
             let message = format!("a key must be a text, and this is {}", key.ty);
             return Err(Diagnostic::error(TYPE_MISMATCH, key.place, message));
         }
+        if !self.keys_are_words(number, &typed)? {
+            return Ok(mistaken(place));
+        }
         Ok(Expr { kind: ExprKind::Lookup { table: number, keys: typed }, place, ty })
     }
 
     /// A field of a part of the document, or what a link of it leads to.
-    fn field(
+    pub(super) fn field(
         &mut self,
         base: Expr,
         name: &Name,
@@ -235,14 +238,14 @@ impl Checker<'_> {
         let message = format!("{} has no field `{}`", record_name(&record), name.node);
         let diagnostic = Diagnostic::error(NO_SUCH_FIELD, place, message);
         Err(match nearest(&name.node, names_of(&record)) {
-            Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+            Some(near) => diagnostic.help(did_you_mean(&name.node, near)),
             None => diagnostic
                 .help(format!("its fields are {}", names_of(&record).collect::<Vec<_>>().join(", "))),
         })
     }
 }
 
-fn document(root: Arc<Record>, place: Place) -> Expr {
+pub(super) fn document(root: Arc<Record>, place: Place) -> Expr {
     Expr { kind: ExprKind::Root, place: Place { span: Span::default(), ..place }, ty: Type::Record(root) }
 }
 

@@ -3,14 +3,15 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use super::{CHAIN, Checker, Declared, Given, Meaning, Progress, bare, constant, place_in};
+use super::{CHAIN, Checker, Given, Meaning, Progress, bare, constant, place_in};
 use crate::code::{CIRCLE, PARAMETER_VALUE, TABLE_ROWS, TYPE_MISMATCH, UNKNOWN_NAME};
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
+use crate::document::Record;
 use crate::language::ast;
-use crate::language::typed::{Expr, ExprKind, Let, Parameter, Table};
+use crate::language::typed::{Expr, ExprKind, FaultyValue, Let, Parameter, Stated, Table};
 use crate::language::types::Type;
-use crate::quantity::{Kind, Number, Quantity, Range};
-use crate::source::Place;
+use crate::quantity::Kind;
+use crate::source::{Place, Span};
 use crate::value::Value;
 
 impl<'a> Checker<'a> {
@@ -33,11 +34,7 @@ impl<'a> Checker<'a> {
             self.settle_table(number);
         }
         self.settle_defaults();
-        for given in givens {
-            if let Err(diagnostic) = self.give(given) {
-                self.report(diagnostic);
-            }
-        }
+        self.give_all(givens);
     }
 
     /// The type of a let, checked now if it was not yet.
@@ -215,20 +212,15 @@ impl<'a> Checker<'a> {
     /// Declares a parameter; its default is checked later, when every name is known.
     pub(super) fn declare_parameter(&mut self, unit: usize, written: &'a ast::Parameter) -> Meaning {
         let place = place_in(self.units, unit, written.kind.span);
-        let ty = match parameter_type(&written.kind.node, written.range).at(place) {
+        let ty = match self.declared_type(unit, written) {
+            Ok(Type::Mistaken) => return Meaning::Mistaken,
             Ok(ty) => ty,
             Err(diagnostic) => {
                 self.report(diagnostic);
                 return Meaning::Mistaken;
             }
         };
-        let standard = self.units.get(unit).and_then(|unit| {
-            unit.file.items.iter().find_map(|item| match item {
-                ast::Item::Standard(standard) => Some(standard.name.node.as_str()),
-                _ => None,
-            })
-        });
-        let name = standard.map_or_else(
+        let name = self.standard_of(unit).map_or_else(
             || written.name.node.clone(),
             |standard| format!("{standard}.{}", written.name.node),
         );
@@ -236,28 +228,73 @@ impl<'a> Checker<'a> {
             name,
             title: written.title.node.clone(),
             ty,
-            value: None,
-            by_declaration: None,
-            by_default: true,
+            stated: Stated::Nothing,
+            declared: Stated::Nothing,
             unit,
             default: written.default.clone(),
             place: place_in(self.units, unit, written.span),
+            kind: place,
         });
         Meaning::Parameter(self.parameters.len() - 1)
+    }
+
+    /// The type of a parameter: of a kind, or that of a field.
+    fn declared_type(&mut self, unit: usize, written: &ast::Parameter) -> Result<Type, Diagnostic> {
+        let (words, range) = (written.kind.node.as_str(), written.range);
+        let is_field = |root: Arc<Record>| root.field(words).is_some();
+        let place = place_in(self.units, unit, written.kind.span);
+        if !words.contains('.') && (is_kind(words) || !self.root_of(unit).is_some_and(is_field)) {
+            return parameter_type(words, range).at(place);
+        }
+        let ty = match self.type_of_field(unit, &written.kind)? {
+            Type::List(element) => Type::of(&element),
+            ty => ty,
+        };
+        match ty {
+            Type::Quantity(kind) if range => Ok(Type::Range(kind)),
+            Type::Range(_) | Type::Mistaken => Ok(ty),
+            Type::Quantity(_) | Type::Text | Type::Word(_) | Type::Truth if !range => Ok(ty),
+            other => {
+                let of = if range { "a range of it" } else { "one" };
+                let message = format!("`{words}` is {other}, and a parameter cannot be {of}");
+                Err(Diagnostic::error(TYPE_MISMATCH, place, message)
+                    .help("name a field with a quantity, a text, a word of a closed list or yes and no"))
+            }
+        }
+    }
+
+    /// The type of a field of the document, through whatever lists.
+    fn type_of_field(&mut self, unit: usize, path: &ast::Name) -> Result<Type, Diagnostic> {
+        let scope = self.scope(unit);
+        let Some(root) = scope.root.clone() else { return Ok(Type::Mistaken) };
+        // A type asks for no other document, whatever links the path follows.
+        let asked = (self.links, self.history);
+        let mut at = super::names::document(root, scope.place(path.span));
+        let mut start = path.span.start as usize;
+        for word in path.node.split('.') {
+            let name = ast::Name::new(word.to_owned(), Span::new(start, start + word.len()));
+            at = self.field(at, &name, &scope, true)?;
+            start += word.len() + 1;
+        }
+        (self.links, self.history) = asked;
+        Ok(at.ty)
     }
 
     fn settle_defaults(&mut self) {
         for number in 0..self.parameters.len() {
             let Some(parameter) = self.parameters.get(number) else { continue };
             let Some(default) = parameter.default.clone() else { continue };
-            let (unit, wanted) = (parameter.unit, parameter.ty.clone());
+            let (unit, wanted, name) = (parameter.unit, parameter.ty.clone(), parameter.name.clone());
             let mut scope = self.scope(unit);
+            let place = scope.place(default.span);
             let value = self.expr(&mut scope, &default);
-            if let Some(known) = self.parameter_value(&wanted, value, &default)
-                && let Some(parameter) = self.parameters.get_mut(number)
-            {
-                parameter.by_declaration = Some(known.clone());
-                parameter.value = Some(known);
+            let declared = match self.parameter_value(&wanted, value, &default) {
+                Some(known) => Stated::Default(known),
+                None => Stated::Faulty(Box::new(FaultyValue { name, place })),
+            };
+            if let Some(parameter) = self.parameters.get_mut(number) {
+                parameter.stated = declared.clone();
+                parameter.declared = declared;
             }
         }
     }
@@ -302,60 +339,18 @@ impl<'a> Checker<'a> {
             ));
             return None;
         };
+        if let (Type::Word(words), Value::Text(text)) = (wanted, &known)
+            && let Err(diagnostic) = super::sorts::word_of(text, words).at(value.place)
+        {
+            self.report(diagnostic);
+            return None;
+        }
         Some(known)
     }
+}
 
-    /// Whether the standard that the full name of a parameter begins with is in this run.
-    fn judges_by(&self, parameter: &str) -> bool {
-        let standard = parameter.rsplit_once('.').map_or("", |(standard, _)| standard);
-        let mut items = self.units.iter().flat_map(|unit| &unit.file.items);
-        items.any(|item| matches!(item, ast::Item::Standard(head) if head.name.node == standard))
-    }
-
-    fn give(&mut self, given: &Given) -> Result<(), Diagnostic> {
-        // A parameter whose declaration has a mistake is there all the same.
-        let short = given.name.rsplit_once('.').map_or(given.name.as_str(), |(_, last)| last);
-        let has_mistake = |declared: &Declared| declared.meaning == Meaning::Mistaken;
-        if self.names.iter().any(|names| names.get(short).is_some_and(has_mistake)) {
-            return Ok(());
-        }
-        let matches = |parameter: &&mut Parameter| {
-            parameter.name == given.name
-                || parameter.name.rsplit_once('.').is_some_and(|(_, last)| last == given.name)
-        };
-        let in_this_run = self.judges_by(&given.name);
-        let found: Vec<&mut Parameter> = self.parameters.iter_mut().filter(matches).collect();
-        match found.as_slice() {
-            [] if given.at_large && !in_this_run => Ok(()),
-            [] => {
-                let known: Vec<&str> =
-                    self.parameters.iter().map(|parameter| parameter.name.as_str()).collect();
-                let message = format!("no standard of this run has a parameter `{}`", given.name);
-                let diagnostic = Diagnostic::error(UNKNOWN_NAME, given.place, message);
-                Err(match nearest(&given.name, known.iter().copied()) {
-                    Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
-                    None if known.is_empty() => {
-                        diagnostic.help("the standards of this run have no parameters")
-                    }
-                    None => diagnostic.help(format!("the parameters are {}", known.join(", "))),
-                })
-            }
-            // Several editions of a standard have the parameter alike.
-            [first, rest @ ..] if rest.iter().all(|other| other.name == first.name) => {
-                for parameter in found {
-                    parameter.value = Some(read_value(&parameter.ty, &given.text).at(given.place)?);
-                    parameter.by_default = false;
-                }
-                Ok(())
-            }
-            several => {
-                let names: Vec<&str> = several.iter().map(|parameter| parameter.name.as_str()).collect();
-                let message = format!("`{}` names several parameters: {}", given.name, names.join(", "));
-                Err(Diagnostic::error(UNKNOWN_NAME, given.place, message)
-                    .help("write the standard's name before it"))
-            }
-        }
-    }
+fn is_kind(words: &str) -> bool {
+    matches!(words, "text" | "truth" | "number") || Kind::named(words).is_some()
 }
 
 /// The type that a parameter's words name.
@@ -374,35 +369,14 @@ fn parameter_type(words: &str, range: bool) -> Result<Type, Fault> {
             }
             match Kind::nearest_name(words) {
                 Some(near) => fault.help(format!("did you mean `{near}`?")),
-                None => fault
-                    .help("a kind is `torque`, `temperature`, `volume`, `number`, `text`, `truth` and so on"),
+                None => fault.help(
+                    "write a kind such as `torque`, `temperature`, `number`, `text` or `truth`, or a field of the \
+                     document such as `filters.media_fitted`",
+                ),
             }
         })?,
     };
     Ok(if range { Type::Range(kind) } else { Type::Quantity(kind) })
-}
-
-/// Reads a value that settings or the command line give.
-fn read_value(ty: &Type, text: &str) -> Result<Value<'static>, Fault> {
-    let text = text.trim();
-    Ok(match ty {
-        Type::Quantity(kind) if *kind == Kind::NUMBER => {
-            Value::Quantity(Quantity::from(Number::parse(text)?))
-        }
-        Type::Quantity(kind) => Value::Quantity(Quantity::parse(text, Some(*kind))?),
-        Type::Range(kind) => Value::Range(Arc::new(Range::parse(text, Some(*kind))?)),
-        Type::Truth => match text {
-            "yes" | "true" => Value::Truth(true),
-            "no" | "false" => Value::Truth(false),
-            _ => {
-                return Err(Fault::new(
-                    PARAMETER_VALUE,
-                    format!("`yes` or `no` is wanted here, and this is `{text}`"),
-                ));
-            }
-        },
-        _ => Value::Text(text.to_owned().into()),
-    })
 }
 
 impl Checker<'_> {

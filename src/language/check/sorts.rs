@@ -10,6 +10,7 @@ use crate::language::ast::Comparison;
 use crate::language::builtins::Wants;
 use crate::language::typed::{Expr, ExprKind};
 use crate::language::types::Type;
+use crate::letters::{look_alike, said};
 use crate::quantity::{Kind, KindName};
 use crate::value::Value;
 
@@ -32,6 +33,7 @@ pub(super) fn word_of(text: &str, words: &[Arc<str>]) -> Result<(), Fault> {
     let list = words.iter().map(|word| format!("\"{word}\"")).collect::<Vec<_>>().join(", ");
     let fault = Fault::new(NO_SUCH_WORD, format!("\"{text}\" is none of the words that can stand here"));
     Err(match nearest(text, words.iter().map(|word| &**word)) {
+        Some(near) if look_alike(text, near) => fault.help(said(text, near)),
         Some(near) => fault.help(format!("did you mean \"{near}\"? The words are {list}")),
         None => fault.help(format!("the words are {list}")),
     })
@@ -77,8 +79,6 @@ pub(super) fn helped(
 pub(super) fn equal_sort(left: &Expr, right: &Expr) -> Result<(), Diagnostic> {
     match (&left.ty, &right.ty) {
         (Type::Quantity(a), Type::Quantity(b)) => comparable(*a, *b, left, right).map(drop),
-        (Type::Word(words), Type::Text) => known_word(right, words),
-        (Type::Text, Type::Word(words)) => known_word(left, words),
         (Type::Quantity(_), Type::Range(_)) => Err(Diagnostic::error(
             TYPE_MISMATCH,
             right.place,
@@ -98,13 +98,6 @@ pub(super) fn equal_sort(left: &Expr, right: &Expr) -> Result<(), Diagnostic> {
                 _ => diagnostic,
             })
         }
-    }
-}
-
-pub(super) fn known_word(text: &Expr, words: &[Arc<str>]) -> Result<(), Diagnostic> {
-    match &text.kind {
-        ExprKind::Constant(Value::Text(text_value)) => word_of(text_value, words).at(text.place),
-        _ => Ok(()),
     }
 }
 

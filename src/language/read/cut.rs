@@ -3,11 +3,12 @@
 //! what is left open is reported where it was opened, and cutting goes on at the next line.
 
 use crate::code;
-use crate::diagnostic::nearest;
+use crate::diagnostic::{did_you_mean, nearest};
 use crate::language::read::grammar::is_reserved;
 use crate::language::read::mistakes::Mistakes;
 use crate::language::read::scan::{self, Kind, RecordEnd, Token, Tokens};
 use crate::language::read::words::{self, ClauseRow, ClauseWord, ITEMS, ItemWord};
+use crate::letters::{look_alike, said};
 use crate::source::Span;
 
 /// A piece of a file from one item word to the next.
@@ -177,7 +178,7 @@ impl<'t> Cutter<'t, '_> {
         }
         let near = nearest(word, known.iter().copied());
         let help = match near {
-            Some(near) => format!("did you mean `{near}`?"),
+            Some(near) => did_you_mean(word, near),
             None => format!("the clauses of a {} begin with {}", item.as_str(), listed(&known)),
         };
         let message = format!("`{word}` begins no clause of a {}", item.as_str());
@@ -196,6 +197,7 @@ impl<'t> Cutter<'t, '_> {
         self.stray = true;
         let known: Vec<&str> = ITEMS.iter().map(|row| row.word).collect();
         let help = match nearest(token.text, known.iter().copied()).and_then(words::item) {
+            Some(row) if look_alike(token.text, row.word) => said(token.text, row.word),
             Some(row) => format!("did you mean `{}`? It is written `{}`", row.word, row.sample),
             None => format!("an item begins with {}; a comment begins with `#`", listed(&known)),
         };

@@ -1,5 +1,7 @@
 //! Turns what the grammar read of an expression into the syntax tree.
 
+use std::borrow::Cow;
+
 use crate::code;
 use crate::diagnostic::{At, Diagnostic, Fault};
 use crate::edition::Edition;
@@ -8,6 +10,7 @@ use crate::language::read::foreign;
 use crate::language::read::grammar::{Node, Rule};
 use crate::language::read::operators::{Piece, tree};
 use crate::language::read::texts;
+use crate::letters::composed;
 use crate::quantity::{Number, Quantity};
 use crate::source::{Place, SourceId, Span, Spanned};
 
@@ -331,7 +334,12 @@ impl Builder {
 
 /// A name with its span.
 pub(crate) fn name(node: &Node<'_>) -> Name {
-    Spanned::new(node.text.to_owned(), node.span)
+    Spanned::new(one_form(node.text), node.span)
+}
+
+/// A name in the one form in which names are compared.
+fn one_form(name: &str) -> String {
+    composed(Cow::Borrowed(name)).into_owned()
 }
 
 /// A field of a path, which is not written out itself.
@@ -347,7 +355,7 @@ fn names(path: &Node<'_>) -> Vec<Name> {
     let parts = path.text.split('.').map(|part| {
         let span = Span { start, end: start.saturating_add(Span::new(part.len(), 0).start) };
         start = span.end.saturating_add(1);
-        Spanned::new(part.to_owned(), span)
+        Spanned::new(one_form(part), span)
     });
     parts.collect()
 }

@@ -1,5 +1,7 @@
 //! Reads the items of a rule file but rules.
 
+use std::borrow::Cow;
+
 use crate::code;
 use crate::language::ast::{Expr, Let, Parameter, Row, Standard, Table, Use};
 use crate::language::read::clauses::Reader;
@@ -7,6 +9,7 @@ use crate::language::read::cut::{ClauseCut, ClauseKind, ItemCut};
 use crate::language::read::grammar::{Node, Rule};
 use crate::language::read::scan::Tokens;
 use crate::language::read::words::ClauseWord;
+use crate::letters::composed;
 use crate::source::{Span, Spanned};
 
 impl Reader<'_, '_> {
@@ -77,7 +80,11 @@ impl Reader<'_, '_> {
         let node = self.clause(Rule::parameter, item.clauses.first()?)?;
         let kind = self.builder.needed(&node, Rule::kind);
         let kind = self.mistakes.keep(kind)?;
-        let words: Vec<&str> = Tokens::new(kind.text).map(|token| token.text).collect();
+        // A field stands without a gap, a kind can have comments and line ends between its words.
+        let words = match kind.text.contains('.') {
+            true => composed(Cow::Borrowed(kind.text)).into_owned(),
+            false => Tokens::new(kind.text).map(|token| token.text).collect::<Vec<_>>().join(" "),
+        };
         let default = match node.part(Rule::expression) {
             Some(_) => Some(self.expression_in(&node)?),
             None => None,
@@ -85,7 +92,7 @@ impl Reader<'_, '_> {
         Some(Parameter {
             span: item.span(),
             name: self.name_in(&node)?,
-            kind: Spanned::new(words.join(" "), kind.span),
+            kind: Spanned::new(words, kind.span),
             range: node.part(Rule::ranged).is_some(),
             title: self.text_in(&node)?,
             default,

@@ -1,6 +1,8 @@
 //! The few shapes by which a rule file is cut before it is read: words, quoted texts, brackets,
 //! comments and the records of trials. Look-alikes of quotes and spaces count as what they look like.
 
+use unicode_normalization::char::is_combining_mark;
+
 use crate::source::Span;
 
 /// What a [`Token`] is.
@@ -92,7 +94,9 @@ impl<'t> Iterator for Tokens<'t> {
                 Some(length) => (Kind::Text, length),
                 None => (Kind::OpenText, rest.get(..rest_of_line(rest)).unwrap_or(rest).trim_end().len()),
             },
-            _ if is_letter(first) => (Kind::Word, run_of(rest, |c| is_letter(c) || c.is_ascii_digit())),
+            _ if is_letter(first) => {
+                (Kind::Word, run_of(rest, |c| is_letter(c) || c.is_ascii_digit() || is_combining_mark(c)))
+            }
             _ if first.is_ascii_digit() => (Kind::Number, run_of(rest, |c| c.is_ascii_digit())),
             _ => (Kind::Sign, first.len_utf8()),
         };

@@ -1,9 +1,12 @@
 //! Quoted texts: their escapes, and the values in messages.
 
+use std::borrow::Cow;
+
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::language::ast::{Expr, Message, Part, Text};
 use crate::language::read::scan::is_space;
+use crate::letters::composed;
 use crate::source::{Place, SourceId, Span, Spanned};
 
 /// Reads an expression that stands at an offset of the file.
@@ -18,7 +21,7 @@ pub(crate) fn text(source: SourceId, literal: &str, span: Span) -> Result<Text, 
     for piece in Pieces::new(source, literal, span) {
         text.push(piece?.character);
     }
-    Ok(Spanned::new(text, span))
+    Ok(Spanned::new(composed(Cow::Owned(text)).into_owned(), span))
 }
 
 /// The message that a literal stands for; every mistake in it is given to `report`.
