@@ -1,9 +1,12 @@
 //! A second reader, serde_yaml, sees the same tree: the same keys in the same order and the same
 //! texts of scalars, where it keeps the text.
 
+use std::borrow::Cow;
+
 use serde::Deserialize;
 use serde_yaml::Value;
 use witnessmark::document::{self, Document, NodeId, NodeKind};
+use witnessmark::letters::composed;
 use witnessmark::source::SourceId;
 
 use super::{GOOD, tree};
@@ -22,6 +25,11 @@ const TEXTS: [&str; 10] = [
     "# c\n\n---\n# d\na: b # e\n...\n# f\n",
 ];
 
+/// We read letters with accents in one form, and it reads them as they are.
+fn one_form(text: &str) -> Cow<'_, str> {
+    composed(Cow::Borrowed(text))
+}
+
 /// Compares a node with what the other reader made of it.
 fn compare(document: &Document<'_>, id: NodeId, other: &Value) {
     let path = document.path(id);
@@ -30,7 +38,7 @@ fn compare(document: &Document<'_>, id: NodeId, other: &Value) {
             let entries = document.entries(id);
             assert_eq!(entries.len(), fields.len(), "{path}");
             for (entry, (key, value)) in entries.iter().zip(fields) {
-                assert_eq!(key.as_str(), Some(&*entry.key), "{path}");
+                assert_eq!(key.as_str().map(one_form).as_deref(), Some(&*entry.key), "{path}");
                 compare(document, entry.value, value);
             }
         }
@@ -40,7 +48,7 @@ fn compare(document: &Document<'_>, id: NodeId, other: &Value) {
                 compare(document, *item, value);
             }
         }
-        (NodeKind::Scalar { raw, .. }, Value::String(text)) => assert_eq!(raw, text, "{path}"),
+        (NodeKind::Scalar { raw, .. }, Value::String(text)) => assert_eq!(*raw, one_form(text), "{path}"),
         // It resolves what is written without quotes; the text must be one that it can have read.
         (NodeKind::Scalar { raw, plain, .. }, resolved) => {
             assert!(*plain, "{path} is quoted and was resolved to {resolved:?}");
