@@ -120,6 +120,11 @@ fn what_is_not_recorded_shows_what_is_required_of_it_and_not_a_condition() {
   otherwise hold \"no\"";
     let unknown = finding(rule, "vehicle: {}");
     assert_eq!(unknown.required.as_deref(), Some("`vehicle.high_voltage_isolated_by` at least 2 characters"));
+    let rule = "  demands every code in fault_memory.after.codes: fault_code_well_formed(code)
+  otherwise hold \"no\"";
+    let unknown = finding(rule, "vehicle: {}").required.unwrap();
+    let codes = "every entry in `fault_memory.after.codes`";
+    assert_eq!(unknown, format!("{codes}: P, C, B or U, a digit from 0 to 3 and three hexadecimal digits"));
     let rule = "  concerns each s in fastenings where s.new
   demands lies_within(40 Nm .. 50 Nm, 30 Nm .. 60 Nm) and s.torque within limit
   otherwise hold \"no\"";

@@ -309,9 +309,6 @@ impl<'x> Evaluator<'x> {
                     Logic::Or if is_condition(left) && !is_condition(right) => {
                         left_holds.or_rather(right_holds)
                     }
-                    Logic::Or if is_condition(right) && !is_condition(left) => {
-                        right_holds.or_rather(left_holds)
-                    }
                     Logic::Or => left_holds.or(right_holds),
                 }
             }

@@ -14,6 +14,9 @@ use crate::value::Value;
 /// many, but a let that names another twice, and so on, comes to more than can be looked through.
 const MOST_PARTS: u32 = 10_000;
 
+/// An entry of a list, where none of them is meant.
+const THE_ENTRY: &str = "the entry";
+
 /// Where in a demand the comparison that decided is.
 struct Search<'x> {
     leaf: &'x Expr,
@@ -295,7 +298,11 @@ impl<'x> Evaluator<'x> {
                     alternatives(&options)
                 )
             }
-            ExprKind::Recorded(path) => format!("{} {not}recorded", self.subject(path, bound)),
+            ExprKind::Recorded(path) => {
+                let there =
+                    if matches!(path.kind, ExprKind::Link { .. }) { "to be found" } else { "recorded" };
+                format!("{} {not}{there}", self.subject(path, bound))
+            }
             ExprKind::Field { .. } | ExprKind::Variable(_) => {
                 format!("{} is {}", self.subject(expr, bound), if negated { "no" } else { "yes" })
             }
@@ -363,15 +370,15 @@ impl<'x> Evaluator<'x> {
             None => String::new(),
         };
         let body = self.phrase(body, false, bound);
-        match (quantifier, negated) {
-            (Quantifier::Some, false) | (Quantifier::No, true) => {
-                format!("an entry in {list}{which} with {body}")
-            }
-            (Quantifier::Some, true) | (Quantifier::No, false) => {
-                format!("no entry in {list}{which} with {body}")
-            }
-            (Quantifier::Every, false) => format!("every entry in {list}{which} with {body}"),
-            (Quantifier::Every, true) => format!("not every entry in {list}{which} with {body}"),
+        let how_many = match (quantifier, negated) {
+            (Quantifier::Some, false) | (Quantifier::No, true) => "an entry",
+            (Quantifier::Some, true) | (Quantifier::No, false) => "no entry",
+            (Quantifier::Every, false) => "every entry",
+            (Quantifier::Every, true) => "not every entry",
+        };
+        match body.strip_prefix(THE_ENTRY) {
+            Some(of_entry) => format!("{how_many} in {list}{which}{of_entry}"),
+            None => format!("{how_many} in {list}{which} with {body}"),
         }
     }
 
@@ -404,7 +411,7 @@ impl<'x> Evaluator<'x> {
         }
         match is_path(expr) || matches!(expr.kind, ExprKind::Link { .. }) {
             true if !is_free(expr, bound) => format!("`{}`", self.named(expr)),
-            true if matches!(expr.kind, ExprKind::Variable(_)) => "the entry".to_owned(),
+            true if matches!(expr.kind, ExprKind::Variable(_)) => THE_ENTRY.to_owned(),
             true => {
                 let source = self.source_of(expr);
                 let field = source.split_once('.').map_or(source.as_str(), |(_, field)| field);
