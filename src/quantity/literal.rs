@@ -75,6 +75,10 @@ fn unit_length(text: &str) -> Option<usize> {
 fn ends_here(head: &str, rest: &str) -> bool {
     let mut rest = rest.chars();
     let Some(first) = rest.next() else { return true };
+    // Of two points neither belongs to the unit before them.
+    if head.ends_with('.') && first == '.' {
+        return false;
+    }
     let joins = matches!(first, '·' | '⋅' | '∙' | '•' | '‧' | '.' | '/' | '∕' | '⁄' | '-' | '‐' | '‑');
     let part = |c: char| c.is_alphanumeric() || matches!(c, '_' | '°' | '℃' | '℉' | '^' | '⁻');
     // A sign such as `%` or `″` is a whole unit, and so is one in brackets.

@@ -333,11 +333,14 @@ impl Quantity {
 
     /// Reads what follows the `Δ` in `Δ9 °F`.
     fn written_difference(rest: &str, text: &str, expected: Option<Kind>) -> Result<Quantity, Fault> {
-        let value = Quantity::parse(rest, None)?;
+        let value = Quantity::parse(rest, None).map_err(|fault| {
+            fault.meant(None).help("write a difference of temperatures in K, or with Δ°F behind the number")
+        })?;
         let points = |unit: &&Unit| unit.kind().is_point() || unit.kind == KindName::TemperatureDifference;
         let Some(unit) = value.unit().filter(points) else {
             let what = format!("`{}` is no difference of temperatures or pressures", shown(text));
-            return Err(Fault::new(code::QUANTITY_FORM, what).help("leave the `Δ` out"));
+            return Err(Fault::new(code::QUANTITY_FORM, what)
+                .help("write the value without the sign of a difference"));
         };
         let value = Quantity::new(value.magnitude, unit.difference());
         match expected {
@@ -447,6 +450,11 @@ fn not_a_unit(text: &str, read: usize, fault: Fault, expected: Option<Kind>) -> 
 
 fn not_a_quantity(text: &str, expected: Option<Kind>) -> Fault {
     let (run, rest) = split_run(text);
+    // In `4,5 1/K` the one belongs to the unit.
+    let before_one =
+        run.strip_suffix('1').filter(|run| rest.starts_with('/') && run.ends_with(char::is_whitespace));
+    let run = before_one.map_or(run, str::trim_end);
+    let rest = text.strip_prefix(run).unwrap_or(rest);
     if run.is_empty() {
         let example = expected.and_then(Unit::first).map_or("Nm", |unit| unit.symbol);
         let what = if text.is_empty() {
@@ -454,7 +462,10 @@ fn not_a_quantity(text: &str, expected: Option<Kind>) -> Fault {
         } else {
             format!("`{}` does not begin with a number", shown(text))
         };
-        let help = format!("write a number with its unit, such as `{}`", joined("45".to_owned(), example));
+        let help = match expected {
+            Some(Kind::NUMBER) => "write a plain number, such as `45`".to_owned(),
+            _ => format!("write a number with its unit, such as `{}`", joined("45".to_owned(), example)),
+        };
         return Fault::new(code::QUANTITY_FORM, what).help(help);
     }
     // The number is certain only where the whole can be read then, with a unit that is certain too.

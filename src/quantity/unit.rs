@@ -217,7 +217,10 @@ fn not_found(text: &str, expected: Option<Kind>, number: &str) -> Fault {
         .iter()
         .filter(|unit| expected.is_none_or(|kind| fits(unit, kind)))
         .flat_map(|unit| unit.spellings.iter().copied());
-    let spellings = spellings.filter(|spelling| !differ_in_prefix(text, spelling));
+    // The first letter of a unit is rarely the wrong one, and another often makes another unit.
+    let head = |text: &str| text.chars().next().map(|first| first.to_lowercase().to_string());
+    let spellings =
+        spellings.filter(|spelling| head(spelling) == head(text) && !differ_in_prefix(text, spelling));
     let near =
         capitals.or_else(|| Some(text).filter(|_| comparable).and_then(|text| nearest(text, spellings)));
     match near.and_then(|near| BY_SPELLING.get(near)) {
