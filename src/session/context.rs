@@ -355,7 +355,7 @@ fn by_name(
 /// The name of a procedure, and where it is written.
 fn procedure_name<'d>(document: &'d Document<'static>) -> Option<(&'d str, Place)> {
     let node = document.find("procedure.name")?;
-    Some((document.raw(node)?.trim(), document.place(node)))
+    Some((document.text(node)?, document.place(node)))
 }
 
 /// The numbers of the tools of a register, and where each is written.
@@ -363,7 +363,7 @@ fn tool_numbers<'d>(register: &'d Document<'static>) -> impl Iterator<Item = (&'
     let tools = register.find("tools").map_or(&[][..], |list| register.items(list));
     tools.iter().filter_map(|tool| {
         let node = register.get(*tool, "number")?;
-        Some((register.raw(node)?.trim(), register.place(node)))
+        Some((register.text(node)?, register.place(node)))
     })
 }
 

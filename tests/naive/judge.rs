@@ -218,14 +218,7 @@ impl<'n> Judging<'n, '_> {
             Count::AtLeast(wanted) | Count::Exactly(wanted) => wanted > sure + perhaps,
             Count::AtMost(_) => false,
         };
-        let job = &self.naive.record["job"];
-        let closed = match &job["closed"] {
-            Yaml::Null => false,
-            Yaml::String(text) => !text.trim().is_empty(),
-            _ => true,
-        };
-        let in_work =
-            job["state"] == "in work" && !closed && !self.naive.is(Mutation::CountOfAJobInWorkIsBroken);
+        let in_work = self.in_work() && !self.naive.is(Mutation::CountOfAJobInWorkIsBroken);
         if satisfied(sure) && satisfied(sure + perhaps) {
             Outcome::Met
         } else if (sure..=sure + perhaps).any(satisfied) || in_work && more_wanted {
@@ -255,6 +248,17 @@ impl<'n> Judging<'n, '_> {
         }
     }
 
+    /// Whether the job is still in work; one with the time at which it was closed is not.
+    fn in_work(&self) -> bool {
+        let job = &self.naive.record["job"];
+        let closed = match &job["closed"] {
+            Yaml::Null => false,
+            Yaml::String(text) => !text.trim().is_empty(),
+            _ => true,
+        };
+        job["state"] == "in work" && !closed
+    }
+
     /// How severe an outcome is, and whether it counts.
     fn weight(&self, outcome: Outcome, why: Option<Why>) -> (Severity, Weight) {
         let severity =
@@ -262,7 +266,7 @@ impl<'n> Judging<'n, '_> {
         if outcome != Outcome::Undecided {
             return (severity, Weight::Counts);
         }
-        if self.naive.record["job"]["state"] == "in work" {
+        if self.in_work() {
             return (severity, Weight::StillToDo);
         }
         let passes = match why {

@@ -12,8 +12,8 @@ use crate::language::builtins;
 use crate::letters::{look, said};
 use crate::source::{Place, SourceId};
 
-/// Words of the rule language that the grammar allows as names, as they are no names where they have their
-/// meaning.
+/// Words that begin something in an expression and that the grammar allows as names all the same. `least`
+/// and `most` are none of them: they have their meaning behind `at`, and limits are often called so.
 const WORDS: &[&str] = &[
     "all",
     "count",
@@ -23,9 +23,7 @@ const WORDS: &[&str] = &[
     "gaps",
     "greatest",
     "held",
-    "least",
     "moment",
-    "most",
     "never",
     "one",
     "range",
