@@ -7,16 +7,11 @@
 
 use std::collections::BTreeMap;
 
-use serde_json::Value;
-use serde_sarif::sarif::{
-    ArtifactChange, ArtifactContent, ArtifactLocation, Fix, Invocation, Location, LogicalLocation, Message,
-    MultiformatMessageString, PhysicalLocation, PropertyBag, Region, Replacement, ReportingConfiguration,
-    ReportingDescriptor, Result as Entry, ResultKind, ResultLevel, Suppression, Tool, ToolComponent,
-};
+use serde_json::{Map, Value, json};
 
 use crate::code::{CODES, CodeRow};
 use crate::diagnostic::{self, Diagnostic, Level};
-use crate::finding::{Finding, Granted, Judged, Related, Standing, Summary};
+use crate::finding::{Finding, Granted, Judged, Standing, Summary};
 use crate::language::ast::Severity;
 use crate::report::facts;
 use crate::report::json::{SummaryOut, outcome, standing, write};
@@ -72,7 +67,7 @@ impl Format for Sarif {
     fn tail(&self, run: &Run, summary: &Summary, _style: &Style, out: &mut Vec<u8>) {
         put(out, "\n],\n\"invocations\":");
         let complete = summary.rule_errors == 0 && summary.unreadable == 0 && summary.documents > 0;
-        write(&[Invocation::builder().execution_successful(complete).build()], out);
+        write(&json!([{ "executionSuccessful": complete }]), out);
         put(out, ",\n\"properties\":{\"asOf\":");
         write(&run.as_of.to_string(), out);
         put(out, ",\"decision\":");
@@ -89,69 +84,68 @@ fn put(out: &mut Vec<u8>, text: &str) {
     out.extend_from_slice(text.as_bytes());
 }
 
-fn tool(run: &Run) -> Tool {
+fn tool(run: &Run) -> Value {
     let codes = CODES.iter().map(code_descriptor);
-    let rules = run.rules.iter().map(rule_descriptor).chain(codes).collect::<Vec<_>>();
-    let driver = ToolComponent::builder()
-        .name(env!("CARGO_PKG_NAME"))
-        .semantic_version(run.version.clone())
-        .short_description(words(env!("CARGO_PKG_DESCRIPTION")))
-        .rules(rules)
-        .build();
-    Tool::builder().driver(driver).build()
+    let rules: Vec<Value> = run.rules.iter().map(rule_descriptor).chain(codes).collect();
+    json!({ "driver": {
+        "name": env!("CARGO_PKG_NAME"),
+        "semanticVersion": run.version,
+        "shortDescription": words(env!("CARGO_PKG_DESCRIPTION")),
+        "rules": rules,
+    } })
 }
 
 /// A rule's number in the list of rules that [`tool`] writes, as is a code's.
-fn index_of(run: &Run, id: &str) -> Option<i64> {
+fn index_of(run: &Run, id: &str) -> Option<usize> {
     let rule = run.rules.iter().position(|rule| rule.name == id);
     let code = || CODES.iter().position(|row| row.code.as_str() == id).map(|at| at + run.rules.len());
-    rule.or_else(code).and_then(|at| i64::try_from(at).ok())
+    rule.or_else(code)
 }
 
-fn rule_descriptor(rule: &RuleInfo) -> ReportingDescriptor {
+fn rule_descriptor(rule: &RuleInfo) -> Value {
     let told = [("Remedy", &rule.remedy), ("Because", &rule.because), ("Basis", &rule.basis)];
     let told: Vec<_> =
         told.into_iter().filter_map(|(name, text)| Some(format!("{name}: {}", text.as_deref()?))).collect();
     let help = if told.is_empty() { rule.title.clone() } else { told.join("\n") };
-    ReportingDescriptor {
-        default_configuration: Some(configuration(level(rule.severity))),
-        help: Some(words(&help)),
-        ..descriptor(&rule.name, &rule.title)
-    }
+    json!({
+        "id": rule.name,
+        "shortDescription": words(&rule.title),
+        "help": words(&help),
+        "defaultConfiguration": { "level": level(rule.severity) },
+    })
 }
 
-fn code_descriptor(row: &CodeRow) -> ReportingDescriptor {
-    ReportingDescriptor { help: Some(words(row.explanation)), ..descriptor(row.code.as_str(), row.title) }
+fn code_descriptor(row: &CodeRow) -> Value {
+    json!({
+        "id": row.code.as_str(),
+        "shortDescription": words(row.title),
+        "help": words(row.explanation),
+    })
 }
 
-fn descriptor(id: &str, title: &str) -> ReportingDescriptor {
-    ReportingDescriptor::builder().id(id).short_description(words(title)).build()
+/// A message, or a text that could also be given in Markdown: both have the same shape.
+fn words(text: &str) -> Value {
+    json!({ "text": text })
 }
 
-fn configuration(level: ResultLevel) -> ReportingConfiguration {
-    ReportingConfiguration::builder().level(Value::String(level.to_string())).build()
+/// An object of what there is among these properties.
+fn object<const N: usize>(properties: [(&str, Option<Value>); N]) -> Value {
+    let there = properties.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value?)));
+    Value::Object(there.collect::<Map<_, _>>())
 }
 
-fn words(text: &str) -> MultiformatMessageString {
-    MultiformatMessageString::builder().text(text).build()
-}
-
-fn message(text: &str) -> Message {
-    Message::builder().text(text).build()
-}
-
-fn level(severity: Severity) -> ResultLevel {
+fn level(severity: Severity) -> &'static str {
     match severity {
-        Severity::Hold => ResultLevel::Error,
-        Severity::Advise => ResultLevel::Warning,
-        Severity::Note => ResultLevel::Note,
+        Severity::Hold => "error",
+        Severity::Advise => "warning",
+        Severity::Note => "note",
     }
 }
 
 /// The results of one part.
 #[derive(Default)]
 struct Entries {
-    list: Vec<Entry>,
+    list: Vec<Value>,
     /// How often each identity was given; a second demand of a rule on the same value is the
     /// second of its identity.
     given: BTreeMap<String, u32>,
@@ -167,7 +161,7 @@ impl Entries {
         }
     }
 
-    fn identity(&mut self, parts: &[&str]) -> BTreeMap<String, String> {
+    fn identity(&mut self, parts: &[&str]) -> Value {
         let parts: Vec<_> = parts.iter().map(|part| part.replace('|', "||")).collect();
         let mut identity = parts.join(" | ");
         let times = self.given.entry(identity.clone()).or_default();
@@ -175,90 +169,101 @@ impl Entries {
         if *times > 1 {
             identity += &format!(" | {times}");
         }
-        BTreeMap::from([(FINGERPRINT.to_owned(), identity)])
+        json!({ FINGERPRINT: identity })
     }
 
     fn finding(&mut self, run: &Run, finding: &Finding, judged: &Judged) {
         let standing = finding.standing;
         let counts = matches!(standing, Standing::Known | Standing::Conceded | Standing::Counts);
         let subject = if finding.path.is_empty() { &finding.subject } else { &finding.path };
-        let mut location = location(&judged.sources, finding.at, &finding.at_text);
-        location.logical_locations = logical(subject);
-        let demand = Location { id: Some(1), ..location_of_demand(&judged.sources, finding) };
-        let mut entry = entry(run, &finding.rule, &finding.message);
-        entry.kind = Some(if counts { ResultKind::Fail } else { ResultKind::Open });
-        entry.level = Some(if counts { level(finding.severity) } else { ResultLevel::None });
-        entry.locations = Some(vec![location]);
-        let others = finding.related.iter().enumerate().map(|(number, related)| Location {
-            id: i64::try_from(number + 2).ok(),
-            ..location_of(&judged.sources, related)
-        });
-        entry.related_locations = Some([demand].into_iter().chain(others).collect());
-        entry.partial_fingerprints =
-            Some(self.identity(&[&finding.rule, &judged.name, &finding.subject, &finding.path]));
-        entry.properties = Some(properties(finding, &judged.name));
-        entry.suppressions = match &finding.concession {
+        let sources = &judged.sources;
+        let places = [(finding.demand, &finding.title)].into_iter();
+        let places = places.chain(finding.related.iter().map(|related| (related.at, &related.text)));
+        let related: Vec<Value> = (1..)
+            .zip(places)
+            .map(|(id, (place, text))| location(sources, place, text, Some(id), None))
+            .collect();
+        let suppressions = match &finding.concession {
             Some(granted) => Some(conceded(granted)),
             None => (standing == Standing::Known).then(accepted),
         };
-        self.list.push(entry);
+        let identity = self.identity(&[&finding.rule, &judged.name, &finding.subject, &finding.path]);
+        self.list.push(object([
+            ("ruleId", Some(json!(finding.rule))),
+            ("ruleIndex", index_of(run, &finding.rule).map(Value::from)),
+            ("kind", Some(json!(if counts { "fail" } else { "open" }))),
+            ("level", Some(json!(if counts { level(finding.severity) } else { "none" }))),
+            ("message", Some(words(&finding.message))),
+            (
+                "locations",
+                Some(json!([location(sources, finding.at, &finding.at_text, None, Some(subject))])),
+            ),
+            ("relatedLocations", Some(Value::from(related))),
+            ("partialFingerprints", Some(identity)),
+            ("suppressions", suppressions),
+            ("properties", Some(properties(finding, &judged.name))),
+        ]));
     }
 
     fn diagnostic(&mut self, run: &Run, diagnostic: &Diagnostic, sources: &Sources, document: Option<&str>) {
         let code = diagnostic.code.as_str();
-        let mut locations = diagnostic.labels.iter().map(|label| location(sources, label.place, &label.text));
+        let mut locations =
+            diagnostic.labels.iter().map(|label| location(sources, label.place, &label.text, None, None));
         let text = match &diagnostic.help {
             Some(help) => format!("{}; {help}", diagnostic.message),
             None => diagnostic.message.clone(),
         };
-        let mut entry = entry(run, code, &text);
-        entry.kind = Some(ResultKind::Fail);
-        entry.level = Some(match diagnostic.level {
-            Level::Error | Level::Known => ResultLevel::Error,
-            Level::Advice => ResultLevel::Warning,
-        });
-        entry.locations = locations.next().map(|first| vec![first]);
-        entry.related_locations = Some(locations.collect()).filter(|others: &Vec<_>| !others.is_empty());
         let name = diagnostic.place().map_or("", |place| sources.name(place.source));
-        entry.partial_fingerprints =
-            Some(self.identity(&[code, document.unwrap_or(name), &diagnostic.message]));
-        entry.suppressions = (diagnostic.level == Level::Known).then(accepted);
-        entry.fixes = diagnostic.fix.as_deref().and_then(|fix| Some(vec![respelling(sources, fix)?]));
-        self.list.push(entry);
+        let identity = self.identity(&[code, document.unwrap_or(name), &diagnostic.message]);
+        let first = locations.next().map(|first| json!([first]));
+        let others = Some(locations.collect::<Vec<_>>()).filter(|others| !others.is_empty());
+        let fix = diagnostic.fix.as_deref().and_then(|fix| respelling(sources, fix));
+        self.list.push(object([
+            ("ruleId", Some(json!(code))),
+            ("ruleIndex", index_of(run, code).map(Value::from)),
+            ("kind", Some(json!("fail"))),
+            (
+                "level",
+                Some(json!(match diagnostic.level {
+                    Level::Error | Level::Known => "error",
+                    Level::Advice => "warning",
+                })),
+            ),
+            ("message", Some(words(&text))),
+            ("locations", first),
+            ("relatedLocations", others.map(Value::from)),
+            ("partialFingerprints", Some(identity)),
+            ("suppressions", (diagnostic.level == Level::Known).then(accepted)),
+            ("fixes", fix.map(|fix| json!([fix]))),
+        ]));
     }
 }
 
-fn respelling(sources: &Sources, fix: &diagnostic::Fix) -> Option<Fix> {
+fn respelling(sources: &Sources, fix: &diagnostic::Fix) -> Option<Value> {
     let located = locate(sources, fix.place)?;
-    let text = ArtifactContent::builder().text(&*fix.replacement).build();
-    let replacement = Replacement::builder().deleted_region(region(&located)).inserted_content(text).build();
-    let location = ArtifactLocation::builder().uri(uri(located.source.name())).build();
-    let change =
-        ArtifactChange::builder().artifact_location(location).replacements(vec![replacement]).build();
-    Some(Fix::builder().artifact_changes(vec![change]).build())
+    Some(json!({ "artifactChanges": [{
+        "artifactLocation": { "uri": uri(located.source.name()) },
+        "replacements": [{
+            "deletedRegion": region(&located),
+            "insertedContent": words(&fix.replacement),
+        }],
+    }] }))
 }
 
 /// What marks a result that the file of known findings accepts.
-fn accepted() -> Vec<Suppression> {
-    vec![Suppression::builder().kind("external").status("accepted").build()]
+fn accepted() -> Value {
+    json!([{ "kind": "external", "status": "accepted" }])
 }
 
 /// What marks a result that stands under a concession.
-fn conceded(granted: &Granted) -> Vec<Suppression> {
-    let suppression = Suppression::builder().kind("inSource").status("accepted");
-    vec![suppression.justification(granted.words()).build()]
+fn conceded(granted: &Granted) -> Value {
+    json!([{ "kind": "inSource", "status": "accepted", "justification": granted.words() }])
 }
 
-fn entry(run: &Run, id: &str, text: &str) -> Entry {
-    let mut entry = Entry::builder().message(message(text)).rule_id(id).build();
-    entry.rule_index = index_of(run, id);
-    entry
-}
-
-fn properties(finding: &Finding, document: &str) -> PropertyBag {
+fn properties(finding: &Finding, document: &str) -> Value {
     let text = |text: &Option<String>| text.clone().map(Value::String);
     let margin = finding.margin.as_ref();
-    let entries = [
+    object([
         ("document", Some(Value::from(document))),
         ("outcome", Some(Value::from(outcome(finding.outcome)))),
         ("severity", Some(Value::from(facts::severity(finding.severity)))),
@@ -274,51 +279,39 @@ fn properties(finding: &Finding, document: &str) -> PropertyBag {
         ("because", text(&finding.because)),
         ("basis", text(&finding.basis)),
         ("missing", Some(Value::from(finding.missing.clone())).filter(|_| !finding.missing.is_empty())),
-    ];
-    let known = entries.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value?)));
-    PropertyBag::builder().additional_properties(known.collect::<BTreeMap<_, _>>()).build()
+    ])
 }
 
-fn logical(path: &str) -> Option<Vec<LogicalLocation>> {
-    let name = Some(path).filter(|path| !path.is_empty())?;
-    Some(vec![LogicalLocation::builder().fully_qualified_name(name).kind("property").build()])
+/// A place with the words for it and, if it has them, its number among the related ones and the path of
+/// the value there.
+fn location(sources: &Sources, place: Place, text: &str, id: Option<usize>, path: Option<&str>) -> Value {
+    let path = path.filter(|path| !path.is_empty());
+    object([
+        ("id", id.map(Value::from)),
+        ("message", Some(words(text)).filter(|_| !text.is_empty())),
+        ("physicalLocation", locate(sources, place).map(|located| physical(&located))),
+        ("logicalLocations", path.map(|path| json!([{ "fullyQualifiedName": path, "kind": "property" }]))),
+    ])
 }
 
-fn location_of(sources: &Sources, related: &Related) -> Location {
-    location(sources, related.at, &related.text)
+fn physical(located: &Located<'_>) -> Value {
+    json!({
+        "artifactLocation": { "uri": uri(located.source.name()) },
+        "region": region(located),
+    })
 }
 
-fn location_of_demand(sources: &Sources, finding: &Finding) -> Location {
-    location(sources, finding.demand, &finding.title)
-}
-
-fn location(sources: &Sources, place: Place, text: &str) -> Location {
-    Location {
-        message: Some(message(text)).filter(|_| !text.is_empty()),
-        physical_location: locate(sources, place).map(|located| physical(&located)),
-        ..Location::default()
-    }
-}
-
-fn physical(located: &Located<'_>) -> PhysicalLocation {
-    let artifact = ArtifactLocation::builder().uri(uri(located.source.name())).build();
-    PhysicalLocation::builder().artifact_location(artifact).region(region(located)).build()
-}
-
-fn region(located: &Located<'_>) -> Region {
-    // No source comes near the largest number; the type of the field decides.
-    let number = |value: usize| i64::try_from(value).ok();
-    let snippet = || ArtifactContent::builder().text(located.text).build();
-    Region {
-        start_line: number(located.start.line),
-        start_column: number(located.start.column),
-        end_line: number(located.end.line),
-        end_column: number(located.end.column),
-        byte_offset: number(located.span.start as usize),
-        byte_length: number(located.span.len()),
-        snippet: (1..=LONGEST_SNIPPET).contains(&located.text.len()).then(snippet),
-        ..Region::default()
-    }
+fn region(located: &Located<'_>) -> Value {
+    let shown = (1..=LONGEST_SNIPPET).contains(&located.text.len());
+    object([
+        ("startLine", Some(json!(located.start.line))),
+        ("startColumn", Some(json!(located.start.column))),
+        ("endLine", Some(json!(located.end.line))),
+        ("endColumn", Some(json!(located.end.column))),
+        ("byteOffset", Some(json!(located.span.start))),
+        ("byteLength", Some(json!(located.span.len()))),
+        ("snippet", shown.then(|| words(located.text))),
+    ])
 }
 
 /// The name of a source as a URI reference: every byte but the unreserved characters and `/` of
