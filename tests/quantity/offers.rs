@@ -14,6 +14,14 @@ fn digits(text: &str) -> String {
     digits.trim_matches('0').to_owned()
 }
 
+/// Whether a text is read as a value; a sign that cannot be is said once the rest can be read.
+fn accepted(text: &str, kind: Option<Kind>) -> bool {
+    match Quantity::parse(text, kind).and_then(Quantity::not_below_zero) {
+        Ok(_) => true,
+        Err(fault) => text.starts_with('-') && fault.code.as_str() == "quantity/below-zero-point",
+    }
+}
+
 const FIGURES: [&str; 28] = [
     "5",
     "0.5",
@@ -94,21 +102,15 @@ fn every_offer_is_accepted_where_it_is_made() {
                 let help = fault.help.clone().unwrap_or_default();
                 for offer in offers(&help) {
                     seen += 1;
-                    // A sign that cannot be is said once the rest can be read.
-                    let signed = Quantity::parse(offer, *kind);
-                    let read = if offer.starts_with('-') {
-                        signed
-                    } else {
-                        signed.and_then(Quantity::not_below_zero)
-                    };
+                    let read = accepted(offer, *kind);
                     let example = help.contains("such as `");
                     let same = digits(offer).starts_with(&digits(figure)) || example || figure == "1/4";
-                    if read.is_err() || !same {
+                    if !read || !same {
                         wrong.push(format!("`{text}` as {kind:?}: {} / {help}", fault.message));
                     }
                 }
                 if let Some(meant) = &fault.meant
-                    && Quantity::parse(meant, *kind).is_err()
+                    && !accepted(meant, *kind)
                 {
                     wrong.push(format!("`{text}` as {kind:?} meant {meant}"));
                 }
