@@ -138,7 +138,7 @@ fn mistakes_in_expressions() {
         (r#"a is "\d""#, "text-form", "\\d", "stands for nothing", ""),
         ("a is \"\u{7}\"", "text-form", "\u{7}", "U+0007", ""),
         ("\0", "clause-form", "\0", "a character that cannot be seen", ""),
-        ("5 Nm foo", "clause-form", "foo", "cannot stand after `Nm`", "join values with a word"),
+        ("5 Nm thrice", "clause-form", "thrice", "cannot stand after `Nm`", "join values with a word"),
     ];
     for (expression, code, place, message, help) in cases {
         let text = format!("rule r \"t\"\n  demands {expression}\n  otherwise hold \"m\"\n");

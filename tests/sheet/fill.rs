@@ -72,7 +72,7 @@ pub fn filled(sheet: &str) -> String {
                     let now = if comment.starts_with("at least") { figure(comment) } else { rest / 2.0 };
                     let now = if rest < together.unwrap() { rest } else { now };
                     left = Some(rest - now);
-                    format!("{now:.3} L")
+                    format!("{} L", (now * 1000.0).round() / 1000.0)
                 }
                 "volume" if comment.contains("..") => format!("{} L", middle(comment)),
                 "volume" => format!("{} L", together.unwrap_or(1.2)),
