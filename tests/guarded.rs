@@ -333,18 +333,20 @@ fn the_uncertainty_of_a_temperature_is_told_in_the_unit_of_the_reading() {
         "workshop.yaml",
         "form: workshop/1\nworkshop: {name: T}\nstandards: [rules.standard]\ndecision: guarded acceptance\ndocuments: {tools: [tools.yaml]}\n",
     );
-    let told = |reading: &str| {
+    let told = |reading: &str, tool: &str| {
         folder.write(
             "job.yaml",
-            format!("form: job/1\njob: {{number: K-1, opened: 2026-03-02T08:00:00Z, state: closed}}\nvehicle: {{}}\nunit: {{kind: engine}}\nlevel_check: {{temperature: {reading}, tool: T-1}}\n"),
+            format!("form: job/1\njob: {{number: K-1, opened: 2026-03-02T08:00:00Z, state: closed}}\nvehicle: {{}}\nunit: {{kind: engine}}\nlevel_check: {{temperature: {reading}, tool: {tool}}}\n"),
         );
         folder.run("inspect job.yaml --format plain --width 300").quietly(1)
     };
-    told("49.5 °C").says(&[
+    told("49.5 °C", "T-1").says(&[
         "lies 0.5 °C inside its upper limit, within the guard band of 0.9 °C",
         "with an uncertainty of 0.9 °C (k = 2), stated in the tool register",
     ]);
-    told("121 °F").says(&["with an uncertainty of 1.62 °F (k = 2), stated in the tool register"]);
+    told("121 °F", "T-1").says(&["with an uncertainty of 1.62 °F (k = 2), stated in the tool register"]);
+    // A tool that the register does not know may be of any uncertainty, however far inside the reading lies.
+    told("40 °C", "T-2").says(&["undecided", "the tool register has no `T-2`; did you mean `T-1`?"]);
 }
 
 /// A workshop whose schema, rules and record are its own, with one tool of each sort in the register.

@@ -183,7 +183,7 @@ impl<'s> Builder<'s> {
         }
         let Some(frame) = self.frames.pop() else { return };
         if frame.map && frame.flow {
-            self.join_decimal_commas(frame.first);
+            self.join_at_commas(frame.first);
         }
         let document = &mut self.document;
         let kind = if frame.map {
@@ -205,9 +205,9 @@ impl<'s> Builder<'s> {
         }
     }
 
-    /// Refuses `volume: 0,9 L` between braces, where the comma ends the value and `9 L` becomes a
-    /// field without one: read on as it stands, the record would hold another figure.
-    fn join_decimal_commas(&mut self, first: usize) {
+    /// Refuses `volume: 0,9 L` and `plate: GW 1,23` between braces, where the comma ends the value and what is
+    /// behind it becomes a field without one: read on as it is, the record would hold another value.
+    fn join_at_commas(&mut self, first: usize) {
         let mut index = first;
         while let Some([entry, next]) = self.entries.get(index..index + 2) {
             index += 1;
@@ -217,23 +217,23 @@ impl<'s> Builder<'s> {
                 return;
             };
             let NodeKind::Scalar { raw, plain: true, .. } = &value.kind else { continue };
-            let whole = raw.strip_prefix(['-', '+', '−']).unwrap_or(raw);
-            let digits = !whole.is_empty() && whole.bytes().all(|byte| byte.is_ascii_digit());
-            let decimals = next.key.starts_with(|c: char| c.is_ascii_digit());
-            if !digits || !decimals || !matches!(rest.kind, NodeKind::Empty) {
+            if !matches!(rest.kind, NodeKind::Empty) || self.has_colon(next.key_span) {
                 continue;
             }
-            let written = format!("{raw},{}", next.key);
             let (id, span) = (entry.value, value.span.to(next.key_span));
+            let written = self.written(span).unwrap_or_else(|| format!("{raw},{}", next.key));
+            let fault = Quantity::parse(&written, None).err().filter(|fault| fault.code == code::NUMBER_FORM);
+            let digits = raw.bytes().next_back().is_some_and(|byte| byte.is_ascii_digit());
+            let fault = fault.filter(|_| digits);
+            let code = fault.as_ref().map_or(code::FIELD_NAME, |fault| fault.code);
+            let (help, meant) = fault.map_or((None, None), |fault| (fault.help, fault.meant));
+            let help =
+                help.unwrap_or_else(|| format!("put a text that holds a comma in quotes: `\"{written}\"`"));
             let message =
                 format!("a comma ends the value between braces, so `{written}` is read as two entries");
-            let fault = Quantity::parse(&written, None).err().filter(|fault| fault.code == code::NUMBER_FORM);
-            let (help, meant) = fault.map_or((None, None), |fault| (fault.help, fault.meant));
-            let help = help.unwrap_or_else(|| format!("write a decimal point, such as `{raw}.{}`", next.key));
             let place = Place { source: self.source, span };
             let fix = meant.and_then(|meant| respelt(place, &written, &meant));
-            self.diagnostics
-                .push(Diagnostic::error(code::NUMBER_FORM, place, message).help(help).mended(fix));
+            self.diagnostics.push(Diagnostic::error(code, place, message).help(help).mended(fix));
             self.document.refused.push(id);
             self.entries.remove(index);
             if let Some(node) = self.document.nodes.get_mut(id.index()) {
@@ -241,6 +241,18 @@ impl<'s> Builder<'s> {
                 node.kind = NodeKind::Scalar { raw: Cow::Owned(written), plain: true, value: Bound::Wrong };
             }
         }
+    }
+
+    /// The text at a place, as it is written.
+    fn written(&self, span: Span) -> Option<String> {
+        let at = |offset: u32| offset.saturating_sub(self.base) as usize;
+        self.text.get(at(span.start)..at(span.end)).map(str::to_owned)
+    }
+
+    /// Whether a field has its colon; between braces it can be left out.
+    fn has_colon(&self, key: Span) -> bool {
+        let behind = self.text.get(key.end.saturating_sub(self.base) as usize..).unwrap_or_default();
+        behind.trim_start().starts_with(':')
     }
 
     /// The finished document; the builder is ready for the next one.

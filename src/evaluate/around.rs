@@ -127,6 +127,12 @@ impl<'x> Around<'x> {
         self
     }
 
+    /// Whether there is a tool register.
+    #[must_use]
+    pub fn has_register(&self) -> bool {
+        self.registers.is_some_and(|registers| !registers.documents().is_empty())
+    }
+
     /// A document by its number; the judged one for a number that there is none of.
     #[must_use]
     pub fn document(&self, number: u16) -> &'x Document<'x> {

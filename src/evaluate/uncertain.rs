@@ -307,10 +307,14 @@ impl<'x> Evaluator<'x> {
         }
         match self.around.follow(link, from) {
             Ok(tool) => Ok(Some(tool)),
+            // A tool that no register knows may be of any uncertainty. Without a register nobody states any.
+            Err((at, lost @ super::Lost::Absent(_))) if self.around.has_register() => {
+                Err(Missing { at, reason: Reason::Lost(Box::new(lost)) })
+            }
             Err((at, lost @ super::Lost::Several(_))) => {
                 Err(Missing { at, reason: Reason::Lost(Box::new(lost)) })
             }
-            Err(_) => Ok(None),
+            Err((_, super::Lost::Absent(_) | super::Lost::Unnamed(_) | super::Lost::First)) => Ok(None),
         }
     }
 

@@ -300,11 +300,12 @@ fn dotted(text: &str) -> Option<(&str, [String; 2])> {
     let (whole, decimals) = unsigned.split_once('.')?;
     let thousands = (1..=3).contains(&whole.len())
         && all_digits(whole)
-        && !whole.starts_with('0')
+        && whole.bytes().any(|digit| digit != b'0')
         && decimals.len() == 3
         && all_digits(decimals);
     let before = run.strip_suffix(unsigned)?;
-    let readings = [unmistakable(unsigned), format!("{whole}{decimals}")];
+    let figure = unsigned.trim_start_matches('0');
+    let readings = [unmistakable(figure), figure.replace('.', "")];
     thousands.then(|| (run, readings.map(|reading| format!("{before}{reading}"))))
 }
 

@@ -41,6 +41,18 @@ fn a_decimal_comma_between_braces_is_reported_once() {
 }
 
 #[test]
+fn a_comma_in_a_text_between_braces_is_an_error() {
+    for (written, text) in [("GW 1,23", "GW 1,23"), ("K-1,x", "K-1,x"), ("plug, rear", "plug, rear")] {
+        let said = layout_of(&format!("a: {{ b: {written}, c: 1 }}\n"));
+        let expected = format!(
+            "{text} | a comma ends the value between braces, so `{text}` is read as two entries | put a text that holds a comma in quotes: `\"{text}\"`"
+        );
+        assert_eq!(said, [expected], "{written}");
+        assert_eq!(layout_of(&format!("a: {{ b: \"{written}\", c: 1 }}\n")), Vec::<String>::new());
+    }
+}
+
+#[test]
 fn a_field_that_is_left_open_is_no_decimal_comma() {
     assert_eq!(layout_of("a: { b: 0, c: }\n"), Vec::<String>::new());
     assert_eq!(layout_of("a: { b: x, 9 L: }\n"), Vec::<String>::new());
@@ -116,6 +128,11 @@ fn a_point_that_can_stand_between_thousands_is_said() {
         said("61.000 km", "0.9 L"),
         ["61.000 km | `61.000 km` can mean 61 km or 61000 km | write `61 km` or `61000 km`"]
     );
+    assert_eq!(
+        said("061.000 km", "0.9 L"),
+        ["061.000 km | `061.000 km` can mean 61 km or 61000 km | write `61 km` or `61000 km`"]
+    );
+    assert_eq!(said("84210 km", "0.950 L"), Vec::<String>::new());
     assert_eq!(
         said("84210 km", "1.250 L"),
         [
