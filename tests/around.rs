@@ -590,3 +590,29 @@ fn a_document_whose_form_is_misspelt_is_not_passed_over() {
     std::fs::rename(folder.path().join("job.yaml"), folder.path().join("job.YAML")).unwrap();
     inspect(&folder).says(&["job.YAML: nothing to hold"]);
 }
+
+/// Without one of its jobs the history of a vehicle is another: that must not pass for a whole one.
+#[test]
+fn an_earlier_job_that_cannot_be_read_is_an_error_of_the_run() {
+    let folder = crate::support::Folder::new();
+    folder.write(
+        "workshop.yaml",
+        "form: workshop/1\nworkshop: {name: T}\nstandards: [vehicle_history]\ndocuments: {jobs: [old]}\n",
+    );
+    let job = |number: &str, opened: &str, odometer: &str| {
+        format!(
+            "form: job/1\njob: {{number: {number}, opened: {opened}, state: closed}}\nvehicle: {{plate: GW 1, odometer: {odometer}}}\nunit: {{kind: engine}}\n"
+        )
+    };
+    folder.write("now.yaml", job("K-2", "2026-03-02T08:00:00Z", "900 km"));
+    let earlier = job("K-1", "2026-02-02T08:00:00Z", "1000 km");
+    let said = |text: &str, code: i32| {
+        folder.write("old/earlier.yaml", text);
+        folder.run("inspect now.yaml --as-of 2026-03-31 --format plain --width 300").quietly(code)
+    };
+    let lost = "an earlier job is left out of the history, `";
+    said(&earlier, 1).says(&["The odometer never falls"]);
+    said(&earlier.replace("unit:", "{[/"), 2).says(&[lost]);
+    said(&earlier.replace("job/1", "job/2"), 2).says(&[lost]);
+    said(&earlier.replace("2026-02-02", "2026-02-32"), 2).says(&[lost]);
+}

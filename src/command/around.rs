@@ -8,7 +8,7 @@ use rayon::prelude::*;
 
 use super::files::{self, Found};
 use super::standards::Ready;
-use crate::code::{NAMES_NOTHING, SETTINGS};
+use crate::code::{NAMES_NOTHING, NEIGHBOUR_FAULTY, SETTINGS};
 use crate::diagnostic::{Diagnostic, Fault};
 use crate::document::link::{JOB, PROCEDURE, REGISTER};
 use crate::document::yaml;
@@ -25,6 +25,8 @@ struct Held {
     forms: Vec<Arc<str>>,
     /// Its jobs, of which only the names are kept.
     jobs: Episode,
+    /// Whether it holds a job that cannot be read, or not when it was.
+    job_lost: bool,
     /// Its name and text, if there are procedures or tool registers in it.
     neighbour: Option<(String, String)>,
 }
@@ -34,11 +36,13 @@ fn look_through(path: &Path, session: &Session, neighbours: bool) -> Result<Held
     let text = files::read(path).map_err(|unread| unread.fault)?;
     let name = path.display().to_string();
     let Glance { mut forms, jobs } = Glance::read(&name, &text, session.forms(), &session.setting().zone);
+    let mut job_lost = jobs.is_undated();
     if forms.is_empty() {
         forms.extend(form_of(&text).map(Arc::from));
+        job_lost |= forms.iter().any(|form| **form == *JOB);
     }
     let is_neighbour = neighbours && forms.iter().any(|form| [PROCEDURE, REGISTER].contains(&&**form));
-    Ok(Held { forms, jobs, neighbour: is_neighbour.then_some((name, text)) })
+    Ok(Held { forms, jobs, job_lost, neighbour: is_neighbour.then_some((name, text)) })
 }
 
 impl Ready {
@@ -87,7 +91,7 @@ impl Ready {
             wanted.par_iter().map(|(path, _)| look_through(path, session, neighbours)).collect();
         let (mut texts, mut episodes) = (Vec::new(), Vec::new());
         for (found, (path, named)) in found.into_iter().zip(&wanted) {
-            let Held { forms, jobs, neighbour } = match found {
+            let Held { forms, jobs, job_lost, neighbour } = match found {
                 Ok(held) => held,
                 // Of a file of the run, inspecting it says so.
                 Err(fault) => {
@@ -102,6 +106,9 @@ impl Ready {
             }
             texts.extend(neighbour);
             episodes.push(jobs);
+            if job_lost && history {
+                missing.extend(named.map(|place| job_unreadable(path, place)));
+            }
         }
         missing.extend(promised.iter().map(|(form, place, _)| none_of_the_form(form, *place)));
         self.diagnostics.extend(missing);
@@ -134,6 +141,14 @@ fn unreadable(path: &Path, place: Place, fault: Fault) -> Diagnostic {
     let message = format!("a document around the jobs is left out, `{}`: {}", path.display(), fault.message);
     let diagnostic = Diagnostic::error(fault.code, place, message);
     Diagnostic { help: fault.help, ..diagnostic }
+}
+
+/// Without one of its jobs the history of a vehicle is another, so the run must not pass for whole.
+fn job_unreadable(path: &Path, place: Place) -> Diagnostic {
+    let message =
+        format!("an earlier job is left out of the history, `{}`: it cannot be read", path.display());
+    Diagnostic::error(NEIGHBOUR_FAULTY, place, message)
+        .help("inspect that record, and correct its form, its layout or the time at which the job was opened")
 }
 
 fn nothing_there(path: &str, place: Place) -> Diagnostic {

@@ -161,6 +161,14 @@ struct Job {
     past: Option<Past>,
 }
 
+impl Episode {
+    /// Whether it is not known of one of the jobs when it was.
+    #[must_use]
+    pub fn is_undated(&self) -> bool {
+        self.0.iter().any(|job| job.past.is_none())
+    }
+}
+
 impl Glance {
     /// Looks through a text: the same reader that judges it, which keeps only a few values.
     #[must_use]
