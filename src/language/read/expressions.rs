@@ -19,9 +19,9 @@ pub(crate) struct Subject {
     /// The name that stands for each element.
     pub(crate) variable: Name,
     /// The list.
-    pub(crate) list: Expr,
+    pub(crate) list: Box<Expr>,
     /// Which elements count.
-    pub(crate) condition: Option<Expr>,
+    pub(crate) condition: Option<Box<Expr>>,
 }
 
 /// Builds expressions of one source.
@@ -37,6 +37,11 @@ impl Builder {
         self.expression(self.needed(node, Rule::expression)?)
     }
 
+    /// The same in a box, so that what is read before and after it lies in small frames.
+    fn boxed_in(self, node: &Node<'_>) -> Result<Box<Expr>, Diagnostic> {
+        self.expression_in(node).map(Box::new)
+    }
+
     /// The subject among the parts of a node.
     pub(crate) fn subject_in(self, node: &Node<'_>) -> Result<Subject, Diagnostic> {
         let subject = self.needed(node, Rule::subject)?;
@@ -44,7 +49,7 @@ impl Builder {
         Ok(Subject {
             variable: self.name_in(subject)?,
             list: self.list_in(subject)?,
-            condition: condition.map(|condition| self.expression_in(condition)).transpose()?,
+            condition: condition.map(|condition| self.boxed_in(condition)).transpose()?,
         })
     }
 
@@ -93,8 +98,16 @@ impl Builder {
 
     fn expression(self, node: &Node<'_>) -> Result<Expr, Diagnostic> {
         self.refuse_dash(node)?;
-        let run: Result<Vec<Piece>, Diagnostic> = node.parts.iter().map(|part| self.piece(part)).collect();
-        tree(self.source, run?)
+        tree(self.source, self.run(node)?)
+    }
+
+    /// A loop and no iterator, whose frames would count once for each depth of nesting.
+    fn run(self, node: &Node<'_>) -> Result<Vec<Piece>, Diagnostic> {
+        let mut run = Vec::with_capacity(node.parts.len());
+        for part in &node.parts {
+            run.push(self.piece(part)?);
+        }
+        Ok(run)
     }
 
     /// Between two values people write the en dash for a range, and it is a minus sign elsewhere.
@@ -112,22 +125,19 @@ impl Builder {
     }
 
     fn expressions(self, node: &Node<'_>) -> Result<Vec<Expr>, Diagnostic> {
-        node.all(Rule::expression).map(|part| self.expression(part)).collect()
+        let mut expressions = Vec::new();
+        for part in node.all(Rule::expression) {
+            expressions.push(self.expression(part)?);
+        }
+        Ok(expressions)
     }
 
+    /// As in [`Builder::operand_kind`], each arm hands on what it is given.
     fn piece(self, node: &Node<'_>) -> Result<Piece, Diagnostic> {
-        let one_of = |negated| -> Result<Piece, Diagnostic> {
-            let options = self.expressions(self.needed(node, Rule::options)?)?;
-            Ok(Piece::OneOf { negated, options, span: node.span })
-        };
         match node.rule {
-            Rule::is_one_of => one_of(false),
-            Rule::is_not_one_of => one_of(true),
+            Rule::is_one_of | Rule::is_not_one_of => self.one_of(node),
             Rule::plus_and_minus => self.plus_and_minus(node),
-            Rule::bracketed => {
-                let inner = self.expression_in(node)?;
-                Ok(Piece::Operand(Expr { kind: inner.kind, span: node.span }, true))
-            }
+            Rule::bracketed => self.bracketed(node),
             Rule::number
             | Rule::text
             | Rule::truth
@@ -138,9 +148,20 @@ impl Builder {
             | Rule::duration_of
             | Rule::rate_of
             | Rule::timed
-            | Rule::reference => Ok(Piece::Operand(self.operand(node)?, false)),
+            | Rule::reference => self.operand(node).map(|operand| Piece::Operand(operand, false)),
             operator => Ok(Piece::Operator(operator, node.span)),
         }
+    }
+
+    fn one_of(self, node: &Node<'_>) -> Result<Piece, Diagnostic> {
+        let negated = node.rule == Rule::is_not_one_of;
+        let options = self.expressions(self.needed(node, Rule::options)?);
+        options.map(|options| Piece::OneOf { negated, options, span: node.span })
+    }
+
+    fn bracketed(self, node: &Node<'_>) -> Result<Piece, Diagnostic> {
+        let inner = self.expression_in(node);
+        inner.map(|inner| Piece::Operand(Expr { kind: inner.kind, span: node.span }, true))
     }
 
     fn plus_and_minus(self, node: &Node<'_>) -> Result<Piece, Diagnostic> {
@@ -154,20 +175,31 @@ impl Builder {
     }
 
     fn operand(self, node: &Node<'_>) -> Result<Expr, Diagnostic> {
-        let kind = match node.rule {
+        self.operand_kind(node).map(|kind| Expr { kind, span: node.span })
+    }
+
+    /// Each arm hands on what it is given: a frame that counts once for each depth of nesting stays small.
+    fn operand_kind(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
+        match node.rule {
+            Rule::timed => self.timed(node),
+            Rule::quantified => self.quantified(node),
+            Rule::count_of | Rule::total => self.aggregate(node),
+            Rule::reference => self.reference(node),
+            _ => self.leaf(node),
+        }
+    }
+
+    /// An operand without an expression inside.
+    fn leaf(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
+        Ok(match node.rule {
             Rule::number => self.number(node)?,
             Rule::text => ExprKind::Text(texts::text(self.source, node.text, node.span)?.node),
             Rule::truth => ExprKind::Truth(node.text == "yes"),
             Rule::path => ExprKind::Path(names(node)),
             Rule::recorded => ExprKind::Recorded(Box::new(self.path(self.needed(node, Rule::path)?))),
             Rule::duration_of => self.duration(node)?,
-            Rule::rate_of => ExprKind::Rate(Box::new(self.path(self.needed(node, Rule::path)?))),
-            Rule::timed => ExprKind::Timed(Box::new(self.timed(node)?)),
-            Rule::quantified => self.quantified(node)?,
-            Rule::count_of | Rule::total => self.aggregate(node)?,
-            _ => self.reference(node)?,
-        };
-        Ok(Expr { kind, span: node.span })
+            _ => ExprKind::Rate(Box::new(self.path(self.needed(node, Rule::path)?))),
+        })
     }
 
     /// `duration of s` is `s.ended − s.started`.
@@ -177,7 +209,7 @@ impl Builder {
         Ok(ExprKind::Arithmetic(Arithmetic::Elapsed, field("ended"), field("started")))
     }
 
-    fn timed(self, node: &Node<'_>) -> Result<Timed<Expr>, Diagnostic> {
+    fn timed(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
         let until = node.part(Rule::until);
         let then = until.map(|until| self.expression_in(until)).transpose()?;
         let when = match (node.part(Rule::held_for), node.part(Rule::throughout), then) {
@@ -195,7 +227,8 @@ impl Builder {
         };
         let (from, to) = self.stretch(self.needed(node, Rule::stretch)?)?;
         let gaps = node.part(Rule::gaps).map(|gaps| self.expression_in(gaps)).transpose()?;
-        Ok(Timed { when, from, to, gaps, body: self.expression_in(node)? })
+        let body = self.expression_in(node)?;
+        Ok(ExprKind::Timed(Box::new(Timed { when, from, to, gaps, body })))
     }
 
     /// A stretch of time: from `started` to `ended` of what is named, or between two times.
@@ -257,9 +290,9 @@ impl Builder {
         Ok(ExprKind::Quantified {
             quantifier,
             variable: subject.variable,
-            list: Box::new(subject.list),
-            condition: subject.condition.map(Box::new),
-            body: Box::new(self.expression_in(node)?),
+            list: subject.list,
+            condition: subject.condition,
+            body: self.boxed_in(node)?,
         })
     }
 
@@ -272,52 +305,49 @@ impl Builder {
             _ => Aggregate::Count,
         };
         if node.part(Rule::list).is_some() {
-            let list = Box::new(self.list_in(node)?);
+            let list = self.list_in(node)?;
             return Ok(ExprKind::Aggregate { aggregate, value: None, variable: None, list, condition: None });
         }
-        let value = node.part(Rule::expression).map(|value| self.expression(value)).transpose()?;
-        let subject = self.subject_in(node).map_err(|mistake| match mistake.code {
-            code::CHAINED_COMPARISON => {
-                let words = aggregate.words().trim_matches('`');
-                mistake.help(format!(
-                    "end the {words} … with brackets before it is compared: `({words} … where …) at least 2`"
-                ))
-            }
-            _ => mistake,
-        })?;
+        let value = match node.part(Rule::expression) {
+            Some(_) => Some(self.boxed_in(node)?),
+            None => None,
+        };
+        let subject = self.subject_in(node).map_err(|mistake| closed_first(aggregate, mistake))?;
         Ok(ExprKind::Aggregate {
             aggregate,
-            value: value.map(Box::new),
+            value,
             variable: Some(subject.variable),
-            list: Box::new(subject.list),
-            condition: subject.condition.map(Box::new),
+            list: subject.list,
+            condition: subject.condition,
         })
     }
 
-    fn list_in(self, node: &Node<'_>) -> Result<Expr, Diagnostic> {
+    fn list_in(self, node: &Node<'_>) -> Result<Box<Expr>, Diagnostic> {
         let reference = self.needed(self.needed(node, Rule::list)?, Rule::reference)?;
-        Ok(Expr { kind: self.reference(reference)?, span: reference.span })
+        self.reference(reference).map(|kind| Box::new(Expr { kind, span: reference.span }))
     }
 
     fn reference(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
         let path = self.needed(node, Rule::path)?;
-        if let Some(arguments) = node.part(Rule::arguments) {
-            let function = self.only_name(path, "a builtin")?;
-            return Ok(ExprKind::Call { function, arguments: self.expressions(arguments)? });
+        match (node.part(Rule::arguments), node.part(Rule::keys)) {
+            (Some(arguments), _) => self.call(path, arguments),
+            (None, Some(keys)) => self.look_up(path, keys),
+            (None, None) => Ok(ExprKind::Path(names(path))),
         }
-        if let Some(keys) = node.part(Rule::keys) {
-            let table = self.only_name(path, "a table")?;
-            let keys = match keys.part(Rule::options) {
-                Some(several) => self.expressions(several)?,
-                None => keys
-                    .all(Rule::key)
-                    .flat_map(|key| &key.parts)
-                    .map(|key| self.operand(key))
-                    .collect::<Result<_, _>>()?,
-            };
-            return Ok(ExprKind::Lookup { table, keys });
-        }
-        Ok(ExprKind::Path(names(path)))
+    }
+
+    fn call(self, path: &Node<'_>, arguments: &Node<'_>) -> Result<ExprKind, Diagnostic> {
+        let function = self.only_name(path, "a builtin")?;
+        self.expressions(arguments).map(|arguments| ExprKind::Call { function, arguments })
+    }
+
+    fn look_up(self, path: &Node<'_>, keys: &Node<'_>) -> Result<ExprKind, Diagnostic> {
+        let table = self.only_name(path, "a table")?;
+        let keys = match keys.part(Rule::options) {
+            Some(several) => self.expressions(several),
+            None => keys.all(Rule::key).flat_map(|key| &key.parts).map(|key| self.operand(key)).collect(),
+        };
+        keys.map(|keys| ExprKind::Lookup { table, keys })
     }
 
     /// The name of a thing that has no fields.
@@ -330,6 +360,17 @@ impl Builder {
             }
         }
     }
+}
+
+/// A comparison behind the `where` of an aggregate was meant for the whole of it.
+fn closed_first(aggregate: Aggregate, mistake: Diagnostic) -> Diagnostic {
+    if mistake.code != code::CHAINED_COMPARISON {
+        return mistake;
+    }
+    let words = aggregate.words().trim_matches('`');
+    mistake.help(format!(
+        "end the {words} … with brackets before it is compared: `({words} … where …) at least 2`"
+    ))
 }
 
 /// A name with its span.

@@ -96,6 +96,14 @@ impl Piece {
     }
 }
 
+/// What comes next in a run.
+enum Next {
+    /// A sign or word before another operand.
+    Operator(Rule, Span),
+    /// What stands behind an operand.
+    Postfix,
+}
+
 struct Operand {
     expr: Expr,
     bracketed: bool,
@@ -108,40 +116,78 @@ struct Builder {
 }
 
 impl Builder {
-    /// Reads as long as operators bind tighter than `floor`.
-    fn expression(&mut self, floor: Binding) -> Result<Operand, Diagnostic> {
-        let mut left = self.operand()?;
-        while let Some(binding) = self.run.peek().and_then(Piece::binding).filter(|binding| *binding > floor)
-        {
-            let Some(piece) = self.run.next() else { break };
-            self.refuse_chain(&left, &piece, binding)?;
-            left = Operand { expr: self.join(left.expr, piece, binding)?, bracketed: false };
+    /// Reads as long as operators bind tighter than `floor`. Operands lie in boxes and each step is a function
+    /// of its own, because the frames here count once for each link of a chain.
+    fn expression(&mut self, floor: Binding) -> Result<Box<Operand>, Diagnostic> {
+        let mut left = self.operand();
+        while let Some((next, binding)) = self.next_binding(floor) {
+            left = match (left, next) {
+                (Ok(left), Next::Operator(rule, span)) => self.infix(left, rule, span, binding),
+                (Ok(left), Next::Postfix) => self.postfix(left, binding),
+                (Err(mistake), _) => return Err(mistake),
+            };
         }
-        Ok(left)
+        left
     }
 
-    fn operand(&mut self) -> Result<Operand, Diagnostic> {
-        match self.run.next() {
-            Some(Piece::Operand(expr, bracketed)) => Ok(Operand { expr, bracketed }),
-            Some(Piece::Operator(rule, span)) => self.prefixed(rule, span),
-            other => {
-                let span = other.map_or(self.end, |piece| piece.span());
-                Err(self.mistake(code::CLAUSE_FORM, span, "a value is missing here"))
+    /// What comes next, where it binds tighter than `floor`.
+    fn next_binding(&mut self, floor: Binding) -> Option<(Next, Binding)> {
+        let piece = self.run.peek()?;
+        let binding = piece.binding().filter(|binding| *binding > floor)?;
+        let next = match piece {
+            Piece::Operator(rule, span) => Next::Operator(*rule, *span),
+            _ => Next::Postfix,
+        };
+        Some((next, binding))
+    }
+
+    fn operand(&mut self) -> Result<Box<Operand>, Diagnostic> {
+        match self.run.peek() {
+            Some(Piece::Operator(rule, span)) => {
+                let (rule, span) = (*rule, *span);
+                self.prefixed(rule, span)
             }
+            _ => self.plain_operand(),
         }
     }
 
-    fn prefixed(&mut self, rule: Rule, span: Span) -> Result<Operand, Diagnostic> {
+    fn plain_operand(&mut self) -> Result<Box<Operand>, Diagnostic> {
+        match self.run.next() {
+            Some(Piece::Operand(expr, bracketed)) => Ok(Box::new(Operand { expr, bracketed })),
+            other => Err(self.no_operand(other)),
+        }
+    }
+
+    fn no_operand(&self, found: Option<Piece>) -> Diagnostic {
+        let span = found.map_or(self.end, |piece| piece.span());
+        self.mistake(code::CLAUSE_FORM, span, "a value is missing here")
+    }
+
+    fn prefixed(&mut self, rule: Rule, span: Span) -> Result<Box<Operand>, Diagnostic> {
         let binding = match rule {
             Rule::not => Binding::Not,
             Rule::minus | Rule::positive => Binding::Sign,
             _ => Binding::Range,
         };
-        if binding == Binding::Sign {
-            self.refuse_second_sign(span)?;
-        }
         // A prefix binds all that stands behind it as tight as itself, a further prefix too.
-        let operand = self.expression(binding)?;
+        match self.take_prefix(span, binding).and_then(|()| self.expression(binding)) {
+            Ok(operand) => self.with_prefix(rule, span, binding, operand),
+            Err(mistake) => Err(mistake),
+        }
+    }
+
+    fn take_prefix(&mut self, span: Span, binding: Binding) -> Result<(), Diagnostic> {
+        self.run.next();
+        if binding == Binding::Sign { self.refuse_second_sign(span) } else { Ok(()) }
+    }
+
+    fn with_prefix(
+        &self,
+        rule: Rule,
+        span: Span,
+        binding: Binding,
+        operand: Box<Operand>,
+    ) -> Result<Box<Operand>, Diagnostic> {
         let whole = span.to(operand.expr.span);
         if binding == Binding::Range && is_range(&operand) {
             return Err(self.chained_range(whole));
@@ -166,47 +212,80 @@ impl Builder {
                 }
             }
         };
-        Ok(Operand { expr: Expr { kind, span: whole }, bracketed: false })
+        Ok(whole_of(kind, whole))
     }
 
-    fn join(&mut self, left: Expr, piece: Piece, binding: Binding) -> Result<Expr, Diagnostic> {
-        let start = left.span;
-        match piece {
-            Piece::OneOf { negated, options, span } => Ok(Expr {
-                kind: ExprKind::OneOf { value: Box::new(left), negated, options },
-                span: start.to(span),
-            }),
-            Piece::PlusAndMinus { plus, minus, span } => {
-                let range = RangeExpr::PlusAndMinus(
-                    self.nominal_with_unit_of(left, &minus)?,
-                    self.with_unit_of(plus, &minus)?,
-                    minus,
-                );
-                Ok(Expr { kind: ExprKind::Range(Box::new(range)), span: start.to(span) })
-            }
-            Piece::Operator(rule, span) => {
-                let Some((_, join)) = join_of(rule) else {
-                    return Err(self.mistake(code::CLAUSE_FORM, span, "this cannot stand behind a value"));
-                };
-                if binding == Binding::Sum {
-                    self.refuse_second_sign(span)?;
-                }
-                // `implies` groups to the right, so what stands behind it may bind as loosely.
-                let floor = if binding == Binding::Implies { Binding::Loosest } else { binding };
-                let right = self.expression(floor)?;
-                let whole = start.to(right.expr.span);
-                if binding == Binding::Range && is_range(&right) {
-                    return Err(self.chained_range(whole));
-                }
-                match self.time_word(join) {
-                    Some(word) => self.in_time(left, right.expr, word),
-                    None => Ok(Expr { kind: self.joined(join, left, right.expr)?, span: whole }),
-                }
-            }
-            Piece::Operand(expr, _) => {
-                Err(self.mistake(code::CLAUSE_FORM, expr.span, "this value is joined to nothing"))
-            }
+    fn infix(
+        &mut self,
+        left: Box<Operand>,
+        rule: Rule,
+        span: Span,
+        binding: Binding,
+    ) -> Result<Box<Operand>, Diagnostic> {
+        let join = self.operator(&left, rule, span, binding)?;
+        // `implies` groups to the right, so what stands behind it may bind as loosely.
+        let floor = if binding == Binding::Implies { Binding::Loosest } else { binding };
+        match self.expression(floor) {
+            Ok(right) => self.both(left, join, right, binding),
+            Err(mistake) => Err(mistake),
         }
+    }
+
+    /// Takes the operator that comes next.
+    fn operator(
+        &mut self,
+        left: &Operand,
+        rule: Rule,
+        span: Span,
+        binding: Binding,
+    ) -> Result<Join, Diagnostic> {
+        self.refuse_chain(left, span, binding)?;
+        self.run.next();
+        if binding == Binding::Sum {
+            self.refuse_second_sign(span)?;
+        }
+        let join = join_of(rule).map(|(_, join)| join);
+        join.ok_or_else(|| self.mistake(code::CLAUSE_FORM, span, "this cannot stand behind a value"))
+    }
+
+    fn both(
+        &mut self,
+        left: Box<Operand>,
+        join: Join,
+        right: Box<Operand>,
+        binding: Binding,
+    ) -> Result<Box<Operand>, Diagnostic> {
+        let left = left.expr;
+        let whole = left.span.to(right.expr.span);
+        if binding == Binding::Range && is_range(&right) {
+            return Err(self.chained_range(whole));
+        }
+        match self.time_word(join) {
+            Some(word) => self.in_time(left, right.expr, word),
+            None => Ok(whole_of(self.joined(join, left, right.expr)?, whole)),
+        }
+    }
+
+    fn postfix(&mut self, left: Box<Operand>, binding: Binding) -> Result<Box<Operand>, Diagnostic> {
+        let Some(piece) = self.run.next() else { return Ok(left) };
+        self.refuse_chain(&left, piece.span(), binding)?;
+        let left = left.expr;
+        let whole = left.span.to(piece.span());
+        let kind = match piece {
+            Piece::OneOf { negated, options, .. } => {
+                ExprKind::OneOf { value: Box::new(left), negated, options }
+            }
+            Piece::PlusAndMinus { plus, minus, .. } => {
+                let nominal = self.nominal_with_unit_of(left, &minus)?;
+                let plus = self.with_unit_of(plus, &minus)?;
+                ExprKind::Range(Box::new(RangeExpr::PlusAndMinus(nominal, plus, minus)))
+            }
+            other => {
+                let message = "this value is joined to nothing";
+                return Err(self.mistake(code::CLAUSE_FORM, other.span(), message));
+            }
+        };
+        Ok(whole_of(kind, whole))
     }
 
     /// The `after` or `before` that may stand behind `within` and a duration.
@@ -221,7 +300,7 @@ impl Builder {
     }
 
     /// `a within 10 min after b` is `a − b within 0 min .. 10 min`; a range may stand there as it is.
-    fn in_time(&mut self, time: Expr, lag: Expr, word: Rule) -> Result<Expr, Diagnostic> {
+    fn in_time(&mut self, time: Expr, lag: Expr, word: Rule) -> Result<Box<Operand>, Diagnostic> {
         let other = self.expression(Binding::Compare)?.expr;
         let span = time.span.to(other.span);
         let range = match lag.kind {
@@ -235,7 +314,7 @@ impl Builder {
         let (later, earlier) = if word == Rule::after { (time, other) } else { (other, time) };
         let between = ExprKind::Arithmetic(Arithmetic::Subtract, Box::new(later), Box::new(earlier));
         let kind = ExprKind::Within(Box::new(Expr { kind: between, span }), Box::new(range));
-        Ok(Expr { kind, span })
+        Ok(whole_of(kind, span))
     }
 
     /// `10 Nm +- 1 Nm` was meant for a tolerance and would be a sum.
@@ -249,17 +328,17 @@ impl Builder {
     }
 
     /// `a above b above c` and `a .. b ± c` have no one meaning.
-    fn refuse_chain(&self, left: &Operand, piece: &Piece, binding: Binding) -> Result<(), Diagnostic> {
+    fn refuse_chain(&self, left: &Operand, next: Span, binding: Binding) -> Result<(), Diagnostic> {
         let compared =
             matches!(left.expr.kind, ExprKind::Compare(..) | ExprKind::Within(..) | ExprKind::OneOf { .. });
         if binding == Binding::Compare && compared && !left.bracketed {
             let message = "a comparison cannot be compared again";
             let help = "compare twice and join with `and`, or give a range such as `x within 4 L .. 5 L`; brackets \
                         end a `where` before a comparison";
-            return Err(self.mistake(code::CHAINED_COMPARISON, piece.span(), message).help(help));
+            return Err(self.mistake(code::CHAINED_COMPARISON, next, message).help(help));
         }
         if binding >= Binding::Range && is_range(left) {
-            return Err(self.chained_range(piece.span()));
+            return Err(self.chained_range(next));
         }
         Ok(())
     }
@@ -272,6 +351,10 @@ impl Builder {
     fn mistake(&self, code: code::Code, span: Span, message: &str) -> Diagnostic {
         Diagnostic::error(code, Place { source: self.source, span }, message)
     }
+}
+
+fn whole_of(kind: ExprKind, span: Span) -> Box<Operand> {
+    Box::new(Operand { expr: Expr { kind, span }, bracketed: false })
 }
 
 fn is_range(operand: &Operand) -> bool {

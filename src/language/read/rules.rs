@@ -164,8 +164,8 @@ fn each(reader: &mut Reader<'_, '_>, node: &Node<'_>) -> Option<Each> {
     Some(Each {
         span: node.span,
         variable: subject.variable,
-        list: subject.list,
-        condition: subject.condition,
+        list: *subject.list,
+        condition: subject.condition.map(|condition| *condition),
         count,
         message: said,
     })
