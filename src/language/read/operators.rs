@@ -226,7 +226,7 @@ impl Builder {
         // `implies` groups to the right, so what stands behind it may bind as loosely.
         let floor = if binding == Binding::Implies { Binding::Loosest } else { binding };
         match self.expression(floor) {
-            Ok(right) => self.both(left, join, right, binding),
+            Ok(right) => self.both(left.expr, join, right, binding),
             Err(mistake) => Err(mistake),
         }
     }
@@ -250,12 +250,11 @@ impl Builder {
 
     fn both(
         &mut self,
-        left: Box<Operand>,
+        left: Expr,
         join: Join,
         right: Box<Operand>,
         binding: Binding,
     ) -> Result<Box<Operand>, Diagnostic> {
-        let left = left.expr;
         let whole = left.span.to(right.expr.span);
         if binding == Binding::Range && is_range(&right) {
             return Err(self.chained_range(whole));
