@@ -354,8 +354,8 @@ codes! {
     MANY_FINDINGS = "run/many-findings", "more findings of one rule than are listed",
         "A rule that a document breaks very often is listed a hundred times and then only counted.";
     NEIGHBOUR_FAULTY = "run/neighbour-faulty", "a document around the jobs has mistakes",
-        "A procedure or a tool register that jobs refer to has mistakes. What a job would take from the \
-         faulty places cannot be told. Inspect the document by itself to see all of them.";
+        "A procedure, a tool register or an earlier job that jobs refer to has mistakes. What a job would take from \
+         the faulty places is not known. Inspect the document by itself to see all of them.";
     PROCEDURE_TWICE = "run/procedure-twice", "two procedures of one name and edition",
         "A job names its procedure by name and edition, so each such pair can be there only once.";
     LOOKS_ALIKE = "run/looks-alike", "two names that look alike",

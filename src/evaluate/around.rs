@@ -221,10 +221,8 @@ impl<'x> Around<'x> {
             },
             Target::LastJob => root(&self.last_job),
             Target::LastJobOnUnit => root(&self.last_service),
-            Target::Register => match self.registers.filter(|registers| !registers.documents.is_empty()) {
-                Some(_) => root(&Ok(self.first_register)),
-                None => Err(Lost::Absent("there is no tool register in this run".into())),
-            },
+            Target::Register if self.has_register() => root(&Ok(self.first_register)),
+            Target::Register => Err(Lost::Absent("there is no tool register in this run".into())),
             Target::EntryBefore => self.entry_before(from),
             Target::InRegister(list) => self.in_register(link, list, from),
             Target::InProcedure(list) => self.in_procedure(link, list, from),

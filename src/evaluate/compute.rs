@@ -7,7 +7,7 @@ use super::aggregate::Over;
 use super::guarded::Guarding;
 use super::limits::{Limits, within};
 use super::order::{compare_equal, one_limit};
-use super::verdict::{all, both};
+use super::verdict::{all, both, joined};
 use super::{Evaluator, Leaf, Missing, Reason, Spot, Truth, Verdict};
 use crate::code::TOO_MUCH_WORK;
 use crate::diagnostic::Fault;
@@ -527,25 +527,22 @@ impl<'x> Evaluator<'x> {
         options: &'x [Expr],
     ) -> Computed<'x, Verdict<'x>> {
         let value = self.value(value);
-        let options: Vec<Computed<'x, Operand<'x>>> =
-            options.iter().map(|option| self.value(option)).collect();
-        let value = match value {
-            Ok(value) => value,
-            Err(missing) => {
-                return Err(match all(options) {
-                    Err(other) => missing.with(other),
-                    Ok(_) => missing,
-                });
+        let (mut found, mut open) = (false, None);
+        for option in options {
+            match (self.value(option), &value) {
+                (Ok(option), Ok(value)) => {
+                    let same = self.same(value.get(), option.get());
+                    found |= same.map_err(|fault| self.fault_at(fault, value.at))? == Some(true);
+                }
+                (Ok(_), Err(_)) => {}
+                (Err(missing), _) => open = Some(joined(open.take(), missing)),
             }
-        };
-        let mut found = false;
-        for option in options.iter().flatten() {
-            let same = self.same(value.get(), option.get());
-            found |= same.map_err(|fault| self.fault_at(fault, value.at))? == Some(true);
         }
-        match all(options) {
-            Err(missing) if !found => Err(missing),
-            _ => Ok(self.leaf(whole, Truth::from_bool(found != negated), value.at, None)),
+        match (value, open) {
+            (Ok(_), Some(missing)) if !found => Err(missing),
+            (Ok(value), _) => Ok(self.leaf(whole, Truth::from_bool(found != negated), value.at, None)),
+            (Err(missing), Some(other)) => Err(missing.with(other)),
+            (Err(missing), None) => Err(missing),
         }
     }
 

@@ -3,7 +3,7 @@
 use super::aggregate::Over;
 use super::compute::Computed;
 use super::limits::known;
-use super::{Evaluator, Missing, Reason, Spot};
+use super::{Evaluator, Lost, Missing, Reason, Spot};
 use crate::code::FUNCTION_RANGE;
 use crate::diagnostic::Fault;
 use crate::document::{Bound, Document, Link, NodeId, NodeKind};
@@ -307,14 +307,11 @@ impl<'x> Evaluator<'x> {
         }
         match self.around.follow(link, from) {
             Ok(tool) => Ok(Some(tool)),
-            // A tool that no register knows may be of any uncertainty. Without a register nobody states any.
-            Err((at, lost @ super::Lost::Absent(_))) if self.around.has_register() => {
-                Err(Missing { at, reason: Reason::Lost(Box::new(lost)) })
-            }
-            Err((at, lost @ super::Lost::Several(_))) => {
-                Err(Missing { at, reason: Reason::Lost(Box::new(lost)) })
-            }
-            Err((_, super::Lost::Absent(_) | super::Lost::Unnamed(_) | super::Lost::First)) => Ok(None),
+            // Without a register nobody states an uncertainty, and without a name there is no tool.
+            Err((_, Lost::Unnamed(_) | Lost::First)) => Ok(None),
+            Err(_) if !self.around.has_register() => Ok(None),
+            // A tool that no register knows, or two do, may be of any uncertainty.
+            Err((at, lost)) => Err(Missing { at, reason: Reason::Lost(Box::new(lost)) }),
         }
     }
 

@@ -20,13 +20,14 @@ pub struct Literal {
     pub end: usize,
 }
 
-/// The longest spelling of a unit, in characters; the look-alikes of `°C` are one shorter.
-const LONGEST: usize = 24;
-
 static SPELLINGS: LazyLock<HashSet<&'static str>> = LazyLock::new(|| {
     let known = UNITS.iter().flat_map(|unit| unit.spellings);
     known.chain(REFUSED.iter().flat_map(|refused| refused.spellings)).copied().collect()
 });
+
+/// The longest spelling of a unit, in characters; no look-alike is longer than what it looks like.
+static LONGEST: LazyLock<usize> =
+    LazyLock::new(|| SPELLINGS.iter().map(|spelling| spelling.chars().count()).max().unwrap_or_default());
 
 impl Literal {
     /// The value with which `text` begins; nothing where no number with a unit of the table stands there.
@@ -61,7 +62,7 @@ fn is_line_end(character: char) -> bool {
 /// The length of the longest spelling of a unit at the head of a text.
 fn unit_length(text: &str) -> Option<usize> {
     // Never past the longest spelling: a text may hold a value behind every blank.
-    let on_line = text.char_indices().take(LONGEST).take_while(|(_, character)| !is_line_end(*character));
+    let on_line = text.char_indices().take(*LONGEST).take_while(|(_, character)| !is_line_end(*character));
     let ends = on_line.map(|(at, character)| at + character.len_utf8());
     let fits = |end: &usize| {
         let (Some(head), Some(rest)) = (text.get(..*end), text.get(*end..)) else { return false };
