@@ -31,6 +31,7 @@ mod metrology;
 mod naive;
 mod oracle;
 mod parse;
+mod notations;
 mod pressure;
 mod quantity;
 mod readme;

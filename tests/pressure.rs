@@ -52,7 +52,8 @@ fn an_absolute_pressure_in_a_gauge_field_is_an_error_and_leaves_undecided() {
             1,
             &[
                 "error: `1.4 bar absolute` is an absolute pressure, and a gauge pressure is wanted here",
-                "write how far it lies above the pressure of the air, such as `1.2 bar gauge`",
+                "the two differ by the pressure of the air, which this value does not say: read it at the tool as a \
+                 gauge pressure, or record it in a field for an absolute pressure",
                 "hold, undecided: One",
             ],
         );
@@ -63,10 +64,51 @@ fn an_absolute_pressure_in_a_gauge_field_is_an_error_and_leaves_undecided() {
         1,
         &[
             "error: `0.4 bar gauge` is a gauge pressure, and an absolute pressure is wanted here",
-            "write how far it lies above a vacuum, such as `1 bar absolute`",
+            "the two differ by the pressure of the air, which this value does not say: read it at the tool as an \
+             absolute pressure, or record it in a field for a gauge pressure",
             "hold, undecided: One",
         ],
     );
+}
+
+/// What is written for the zero in another way is read as what it says, in a record, a rule and a log.
+#[test]
+fn other_words_for_the_zero_of_a_pressure() {
+    for (record, texts) in [
+        (
+            "pressure_hold: {start: 2.3 bar (ABS)}",
+            &["`2.3 bar (ABS)` is an absolute pressure", "in a field for an absolute pressure"][..],
+        ),
+        (
+            "pressure_hold: {start: 1.4 bar (ü)}",
+            &["`bar (ü)` is not a unit that is known here", "write `1.4 bar gauge`"],
+        ),
+        (
+            "pressure_hold: {air_pressure: 1.4 bar (ü)}",
+            &["`1.4 bar (ü)` is a gauge pressure", "in a field for a gauge pressure"],
+        ),
+    ] {
+        says("not recorded pressure_hold.start or pressure_hold.start within test", record, 1, texts);
+    }
+    says(
+        "pressure_hold.air_pressure at least 1 bar (abs)",
+        "pressure_hold: {air_pressure: 1.1 bar(abs)}",
+        0,
+        &["1 demand met"],
+    );
+    for (demand, texts) in [
+        (
+            "pressure_hold.start at least 2 bar (rel)",
+            &["`bar (rel)` is not a unit", "write `2 bar gauge`"][..],
+        ),
+        (
+            "pressure_hold.start at least 2 bar (abs)",
+            &["a gauge pressure and an absolute pressure cannot be compared"],
+        ),
+        ("pressure_hold.start at least 2 bar abs.", &["`bar abs.` is not a unit", "write `2 bar absolute`"]),
+    ] {
+        says(demand, "pressure_hold: {start: 1.4 bar}", 2, texts);
+    }
 }
 
 #[test]

@@ -433,16 +433,6 @@ impl Kind {
         }
     }
 
-    /// What to write where the same scale with another zero was meant.
-    pub(super) fn how_measured(self) -> &'static str {
-        match self.name {
-            Some(KindName::AbsolutePressure) => {
-                "write how far it lies above a vacuum, such as `1 bar absolute`"
-            }
-            _ => "write how far it lies above the pressure of the air, such as `1.2 bar gauge`",
-        }
-    }
-
     /// Its name with an article, for messages: `a torque`, `an angle`.
     #[must_use]
     pub fn with_article(self) -> String {

@@ -8,6 +8,7 @@ use super::numeral::{fraction, scan};
 use super::refused::REFUSED;
 use super::unit::usual_characters;
 use super::units::UNITS;
+use super::zero::unit_with_zero;
 
 /// The parts of a value with a unit at the head of a text, as lengths in bytes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,7 +67,8 @@ fn unit_length(text: &str) -> Option<usize> {
     let ends = on_line.map(|(at, character)| at + character.len_utf8());
     let fits = |end: &usize| {
         let (Some(head), Some(rest)) = (text.get(..*end), text.get(*end..)) else { return false };
-        ends_here(head, rest) && SPELLINGS.contains(usual_characters(head).as_ref())
+        let known = || SPELLINGS.contains(usual_characters(head).as_ref()) || unit_with_zero(head).is_some();
+        ends_here(head, rest) && known()
     };
     ends.filter(fits).last()
 }

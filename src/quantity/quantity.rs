@@ -10,8 +10,9 @@ use super::kind::{Kind, KindName};
 use super::literal::without_delta;
 use super::number::Number;
 use super::numeral::{certain, explain, fraction, scan, shown, split_run};
-use super::range_text::with_usual_sign;
+use super::range_meant::with_usual_sign;
 use super::unit::{Unit, unit_behind};
+use super::zero::unit_with_zero;
 
 impl Number {
     /// The figure with a unit behind it, where it is printed with all its digits, so that the text can be
@@ -322,8 +323,13 @@ impl Quantity {
         }
         let read = text.len() - rest.len();
         let number = text.get(..read).unwrap_or_default();
-        let unit =
-            Unit::find_of(name, expected, number).map_err(|fault| not_a_unit(text, read, fault, expected))?;
+        let unit = Unit::find_of(name, expected, number).map_err(|fault| {
+            let said = unit_with_zero(name).zip(expected).filter(|(unit, kind)| unit.kind() != *kind);
+            match said {
+                Some((unit, kind)) => Quantity::new(magnitude.clone(), unit).wrong_kind(unit, kind, text),
+                None => not_a_unit(text, read, fault, expected),
+            }
+        })?;
         let quantity = Quantity::new(magnitude, unit);
         match expected {
             Some(kind) if kind.name() != Some(unit.kind) => quantity.expected(kind, text)?.above_zero_point(),
@@ -385,7 +391,11 @@ impl Quantity {
             let difference = self.magnitude.exactly(unit.difference_name());
             difference.map(|text| format!("for a difference write `{text}`"))
         } else if own.is_point() && kind.is_point() && own.difference_kind() == kind.difference_kind() {
-            Some(kind.how_measured().to_owned())
+            let (is, wanted) = (own.with_article(), kind.with_article());
+            Some(format!(
+                "the two differ by the pressure of the air, which this value does not say: read it at the tool as {wanted}, \
+                 or record it in a field for {is}"
+            ))
         } else {
             scaled.flatten().map(|text| match kind.name() {
                 Some(KindName::AbsolutePressure) => format!("write `{text}` if the zero is that of a vacuum"),
@@ -481,10 +491,21 @@ fn not_a_quantity(text: &str, expected: Option<Kind>) -> Fault {
         if whole.iter().all(|text| Quantity::parse(text, expected).is_ok()) {
             format!("write `{}`", whole.join("` or `"))
         } else {
-            unit_behind(&numbers.join(" or "), expected)
+            let numbers = numbers.join(" or ");
+            let other = whole.iter().find_map(|text| other_kind(text, expected));
+            other.map_or_else(|| unit_behind(&numbers, expected), |what| format!("write {numbers}; {what}"))
         }
     };
     explain(run, &offer).meant(meant)
+}
+
+/// What is said of a unit behind a number that is wrong itself, where it is of another kind than is wanted.
+fn other_kind(text: &str, expected: Option<Kind>) -> Option<String> {
+    Quantity::parse(text, expected).err().filter(|fault| fault.code == code::KIND_WRONG)?;
+    let (_, name) = figure(text)?;
+    let unit = Unit::find(name).ok().or_else(|| unit_with_zero(name))?;
+    let (is, wanted) = (unit.kind().with_article(), expected?.with_article());
+    Some(format!("its unit is that of {is}, and {wanted} is wanted here"))
 }
 
 /// What a number can mean where a share is wanted: up to one it may be a share of one.
@@ -519,7 +540,7 @@ fn too_large() -> Fault {
 }
 
 /// A figure and a unit as they are printed.
-fn joined(figure: String, symbol: &str) -> String {
+pub(super) fn joined(figure: String, symbol: &str) -> String {
     // By the SI Brochure (5.4.3) only the signs of plane angle stand without a space.
     if symbol == "°" { format!("{figure}{symbol}") } else { format!("{figure} {symbol}") }
 }

@@ -97,7 +97,12 @@ impl Range {
     /// # Errors
     /// A tolerance of another kind, of zero or below; a percentage of a temperature or a percentage.
     pub fn plus_minus(nominal: Quantity, tolerance: Quantity) -> Result<Range, Fault> {
-        let kind = nominal.kind().tolerance(tolerance.kind())?;
+        let kind = nominal.kind().tolerance(tolerance.kind()).map_err(|fault| {
+            match other_tolerance(&nominal, &tolerance) {
+                Some(help) => fault.help(help),
+                None => fault,
+            }
+        })?;
         let distance = distance_of(&nominal, &tolerance)?;
         if distance.magnitude().signum() != Ordering::Greater {
             return Err(Fault::new(
@@ -388,6 +393,27 @@ fn included(value: Quantity) -> Limit {
 
 fn excluded(value: Quantity) -> Limit {
     Limit { value, inclusive: false }
+}
+
+/// What to write in the place of a percentage of a temperature or of a percentage.
+fn other_tolerance(nominal: &Quantity, tolerance: &Quantity) -> Option<String> {
+    if tolerance.kind().name() != Some(KindName::Ratio) {
+        return None;
+    }
+    match nominal.kind().name() {
+        Some(KindName::Temperature) => {
+            Some(format!("write the tolerance as a difference, such as `{nominal} ± 5 K`"))
+        }
+        Some(KindName::Ratio) => {
+            let ends = [tolerance.clone(), distance_of(nominal, tolerance).ok()?].map(|part| {
+                let (low, high) = (nominal.sub(&part).ok()?, nominal.add(&part).ok()?);
+                Some(format!("`{low} .. {high}`"))
+            });
+            let [own, of_nominal] = ends;
+            Some(format!("write both ends, {} or {}", own?, of_nominal?))
+        }
+        _ => None,
+    }
 }
 
 /// One part of a tolerance as a distance; the other one may be anything.

@@ -7,6 +7,7 @@ use super::kind::{Kind, KindName};
 use super::numeral::{certain, scan, shown, split_run};
 use super::quantity::Quantity;
 use super::range::Range;
+use super::range_meant::{half, in_usual_form, without_unit, written_like};
 use super::unit::Unit;
 
 impl Range {
@@ -20,25 +21,17 @@ impl Range {
     pub fn parse(text: &str, expected: Option<Kind>) -> Result<Range, Fault> {
         let text = text.trim();
         Range::read(text, expected).map_err(|fault| {
-            let signed = with_usual_sign(text);
-            let both = signed.as_deref().and_then(with_certain_numbers);
-            let offers = [with_certain_numbers(text), signed, both].into_iter().flatten();
+            let usual = in_usual_form(text);
+            let both = usual.as_deref().and_then(with_certain_numbers);
+            let offers = [with_certain_numbers(text), usual, both].into_iter().flatten();
             // What was meant by a part is no answer for the whole.
             let meant = offers.into_iter().find(|text| Range::read(text, expected).is_ok());
-            match &meant {
-                Some(meant) if fault.code == code::RANGE_FORM => fault.help(format!("write `{meant}`")),
-                _ if fault.code == code::RANGE_FORM => fault.help(examples(expected)),
-                _ if fault.code == code::RANGE_INVERTED => match turned(text, expected) {
-                    Some(text) => fault.help(format!("write `{text}`")),
-                    None => fault.help("write the lower end first"),
-                },
-                _ => fault,
-            }
-            .meant(meant)
+            explained(text, expected, fault, meant.as_deref()).meant(meant)
         })
     }
 
-    fn read(text: &str, expected: Option<Kind>) -> Result<Range, Fault> {
+    /// The same, with the faults of its parts.
+    pub(super) fn read(text: &str, expected: Option<Kind>) -> Result<Range, Fault> {
         if let Some((make, limit)) = one_sided(text) {
             return make(Quantity::parse(limit, expected)?);
         }
@@ -59,28 +52,42 @@ impl Range {
             let minus = part(minus, &nominal)?;
             return Range::plus_and_minus(nominal, plus, minus);
         }
-        Err(Fault::new(code::RANGE_FORM, format!("`{}` is not a range", shown(text))))
+        Err(no_range(text))
     }
 }
 
-/// The text with the sign of a range where another one, or a word, stands between its two figures.
-pub(super) fn with_usual_sign(text: &str) -> Option<String> {
-    const SIGNS: [(&str, &str); 9] = [
-        ("+-", "±"),
-        ("-+", "±"),
-        ("tolerance", "±"),
-        ("tol.", "±"),
-        ("tol", "±"),
-        (" to ", ".."),
-        ("–", ".."),
-        ("−", ".."),
-        ("-", ".."),
-    ];
-    SIGNS.iter().find_map(|(written, meant)| {
-        let (low, high) = text.split_once(written)?;
-        let is_figure = |part: &str| part.trim_start().starts_with(|c: char| c.is_ascii_digit());
-        (is_figure(low) && is_figure(high)).then(|| format!("{} {meant} {}", low.trim(), high.trim()))
-    })
+/// What is wrong with the whole of a text that is no range, and what to write: what was meant, where that is certain.
+fn explained(text: &str, expected: Option<Kind>, fault: Fault, meant: Option<&str>) -> Fault {
+    if let Some(meant) = meant.filter(|_| fault.code != code::NUMBER_FORM) {
+        return no_range(text).help(format!("write `{meant}`"));
+    }
+    match fault.code {
+        code::RANGE_FORM => fault.help(written_like(text, expected)),
+        code::UNIT_MISSING => match without_unit(text, expected) {
+            Some((message, help)) => {
+                let message = message.unwrap_or_else(|| fault.message.clone());
+                Fault::new(fault.code, message).help(help)
+            }
+            None => fault,
+        },
+        code::QUANTITY_FORM => match half(text, expected) {
+            Some(help) => no_range(text).help(help),
+            None => fault,
+        },
+        // Behind the first value of `above 40 Nm and below 50 Nm` stands another one.
+        code::UNIT_UNKNOWN if one_sided(text).is_some() && text.contains(" and ") => {
+            no_range(text).help(written_like(text, expected))
+        }
+        code::RANGE_INVERTED => match turned(text, expected) {
+            Some(text) => fault.help(format!("write `{text}`")),
+            None => fault.help("write the lower end first"),
+        },
+        _ => fault,
+    }
+}
+
+fn no_range(text: &str) -> Fault {
+    Fault::new(code::RANGE_FORM, format!("`{}` is not a range", shown(text)))
 }
 
 /// The text with every number that is refused written as it can only be meant; nothing where a number
@@ -107,7 +114,7 @@ fn with_certain_numbers(text: &str) -> Option<String> {
 }
 
 /// How a range of a kind is written.
-fn examples(expected: Option<Kind>) -> String {
+pub(super) fn examples(expected: Option<Kind>) -> String {
     let unit = match expected {
         None => Unit::find("Nm").ok(),
         Some(kind) => Unit::first(kind),
@@ -135,10 +142,10 @@ fn turned(text: &str, expected: Option<Kind>) -> Option<String> {
     Range::read(&text, expected).is_ok().then_some(text)
 }
 
-type Make = fn(Quantity) -> Result<Range, Fault>;
+pub(super) type Make = fn(Quantity) -> Result<Range, Fault>;
 
 /// Cuts `at least 40 Nm` behind its words.
-fn one_sided(text: &str) -> Option<(Make, &str)> {
+pub(super) fn one_sided(text: &str) -> Option<(Make, &str)> {
     match text.split_once(char::is_whitespace)? {
         ("above", limit) => Some((Range::above, limit)),
         ("below", limit) => Some((Range::below, limit)),
@@ -152,7 +159,7 @@ fn one_sided(text: &str) -> Option<(Make, &str)> {
 }
 
 /// Cuts `45 Nm +5/-0 Nm` at its two signs.
-fn two_parts(text: &str) -> Option<(&str, &str, &str)> {
+pub(super) fn two_parts(text: &str) -> Option<(&str, &str, &str)> {
     text.match_indices('/').find_map(|(at, _)| {
         let minus = text.get(at + 1..)?.trim_start().strip_prefix(['-', '−', '–'])?;
         let (nominal, plus) = text.get(..at)?.rsplit_once('+')?;
@@ -161,7 +168,7 @@ fn two_parts(text: &str) -> Option<(&str, &str, &str)> {
 }
 
 /// What follows the number in `text`.
-fn unit_text(text: &str) -> &str {
+pub(super) fn unit_text(text: &str) -> &str {
     scan(text.trim()).map_or("", |(_, rest)| rest.trim())
 }
 

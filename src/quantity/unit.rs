@@ -12,6 +12,7 @@ use super::number::Number;
 use super::numeral::shown;
 use super::refused::REFUSED;
 use super::units::UNITS;
+use super::zero::unit_with_zero;
 
 /// A row of [`UNITS`].
 #[derive(Debug)]
@@ -206,6 +207,9 @@ fn not_found(text: &str, expected: Option<Kind>, number: &str) -> Fault {
         .meant(meant.and(refused.offers.first()).map(|offer| (*offer).to_owned()));
     }
     let fault = Fault::new(code::UNIT_UNKNOWN, format!("`{name}` is not a unit that is known here"));
+    if let Some(unit) = unit_with_zero(text).filter(|unit| expected.is_none_or(|kind| fits(unit, kind))) {
+        return fault.help(format!("write {}", whole(unit.symbol))).meant(Some(unit.symbol.to_owned()));
+    }
     // No spelling is near the length of a text past this, and hostile text is not worth comparing.
     const LONGEST: usize = 40;
     // Short symbols are near each other and mean other things: `yr` is no misspelt `hr`.
@@ -213,9 +217,13 @@ fn not_found(text: &str, expected: Option<Kind>, number: &str) -> Fault {
     let comparable = text.len() <= LONGEST && text.chars().count() >= SHORTEST;
     let capitals = other_capitals(text, expected);
     let fault = fault.meant(expected.and(capitals).map(str::to_owned));
+    // Among the near ones are those with another zero, so that none is offered in the place of another.
+    let alike = |unit: &&Unit, kind: Kind| {
+        fits(unit, kind) || unit.kind().is_point() && unit.kind().difference_kind() == kind.difference_kind()
+    };
     let spellings = UNITS
         .iter()
-        .filter(|unit| expected.is_none_or(|kind| fits(unit, kind)))
+        .filter(|unit| expected.is_none_or(|kind| alike(unit, kind)))
         .flat_map(|unit| unit.spellings.iter().copied());
     // The first letter of a unit is rarely the wrong one, and another often makes another unit.
     let head = |text: &str| text.chars().next().map(|first| first.to_lowercase().to_string());
@@ -223,7 +231,8 @@ fn not_found(text: &str, expected: Option<Kind>, number: &str) -> Fault {
         spellings.filter(|spelling| head(spelling) == head(text) && !differ_in_prefix(text, spelling));
     let near =
         capitals.or_else(|| Some(text).filter(|_| comparable).and_then(|text| nearest(text, spellings)));
-    match near.and_then(|near| BY_SPELLING.get(near)) {
+    let near = near.and_then(|near| BY_SPELLING.get(near));
+    match near.filter(|unit| expected.is_none_or(|kind| fits(unit, kind))) {
         Some(unit) => {
             let spelling = unit.spellings.first().unwrap_or(&unit.symbol);
             fault.help(format!("write {} if that is what was meant", whole(spelling)))

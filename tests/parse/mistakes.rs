@@ -149,18 +149,18 @@ fn mistakes_in_expressions() {
 #[test]
 fn signs_of_other_languages_are_refused_with_the_word() {
     let cases = [
-        ("a <= b", "<=", "at most"),
-        ("a >= b", ">=", "at least"),
-        ("a == b", "==", "is"),
-        ("a != b", "!=", "is not"),
-        ("a && b", "&&", "and"),
-        ("a || b", "||", "or"),
-        ("a < b", "<", "below"),
-        ("a > b", ">", "above"),
-        ("a = b", "=", "is"),
-        ("!a", "!", "not"),
-        ("a ≤ b", "≤", "at most"),
-        ("a => b", "=>", "implies"),
+        ("a <= b", "<=", "a at most b"),
+        ("a >= b", ">=", "a at least b"),
+        ("a == b", "==", "a is b"),
+        ("a != b", "!=", "a is not b"),
+        ("a && b", "&&", "a and b"),
+        ("a || b", "||", "a or b"),
+        ("a < b", "<", "a below b"),
+        ("a > b", ">", "a above b"),
+        ("a = b", "=", "a is b"),
+        ("!a", "!", "not a"),
+        ("a ≤ b", "≤", "a at most b"),
+        ("a => b", "=>", "a implies b"),
     ];
     for (expression, sign, word) in cases {
         let text = format!("rule r \"t\"\n  demands {expression}\n  otherwise hold \"m\"\n");
@@ -302,7 +302,7 @@ fn a_flood_of_mistakes_is_cut_off() {
 #[test]
 fn words_of_other_languages_are_refused_with_ours() {
     let cases = [
-        ("a is 10 Nm +- 1 Nm", "+-", "`±`"),
+        ("a is 10 Nm +- 1 Nm", "+-", "`10 Nm ± 1 Nm`"),
         ("a is 10 Nm + - 1 Nm", "+ -", "`±`"),
         ("a is 10 Nm -+ 1 Nm", "-+", "`±`"),
         ("a is 10 Nm -- 1 Nm", "--", "`±`"),
@@ -311,21 +311,21 @@ fn words_of_other_languages_are_refused_with_ours() {
         ("a is not drain plug and b", "drain plug", "`\"drain plug\"`"),
         ("s.torque is recorded", "is recorded", "`recorded s.torque`"),
         ("a and s.torque is not recorded", "is not recorded", "`not recorded s.torque`"),
-        ("x between a and b", "between", "`x within a .. b`"),
-        ("x is between a and b", "is between", "`x within a .. b`"),
-        ("x greater than 5", "greater", "`above`"),
-        ("x is greater than 5", "is greater", "`above`"),
-        ("x more than 5", "more", "`above`"),
-        ("x less than 5", "less", "`below`"),
-        ("x within a to b", "to", "`a .. b`"),
-        ("x within 4 L to 5 L", "to", "`a .. b`"),
-        ("x within 4 to 5 L", "to", "`a .. b`"),
+        ("x between a and c", "between", "`x within a .. c`"),
+        ("x is between a and c", "is between", "`x within a .. c`"),
+        ("x greater than 5", "greater", "`x above 5`"),
+        ("x is greater than 5", "is greater", "`x above 5`"),
+        ("x more than 5", "more", "`x above 5`"),
+        ("x less than 5", "less", "`x below 5`"),
+        ("x within a to c", "to", "`x within a .. c`"),
+        ("x within 4 L to 5 L", "to", "`x within 4 L .. 5 L`"),
+        ("x within 4 to 5 L", "to", "`x within 4 .. 5 L`"),
         ("x not within a", "not", "`not x within …`"),
         ("x is not within a", "is not", "`not x within …`"),
-        ("x is within a", "is", "leave `is` out"),
+        ("x is within a", "is", "`x within a`"),
         ("if a then b", "if", "`a implies b`"),
-        ("a isnt b", "isnt", "`is not`"),
-        ("a equals b", "equals", "`is`"),
+        ("a isnt b", "isnt", "`a is not b`"),
+        ("a equals b", "equals", "`a is b`"),
         ("a contains b", "contains", "follows_pattern"),
         ("a in (b, c)", "in", "`is one of (…)`"),
         ("every s in l: count of t in u where t.a above 0 L at least 2", "at least", "(count of"),
@@ -356,4 +356,87 @@ fn a_file_that_is_too_large_is_not_said_to_have_no_standard() {
     let (file, mistakes) = read(&"# ".repeat(3 << 20));
     assert_eq!(mistakes.len(), 1);
     assert!(file.standard_mistaken);
+}
+
+/// A condition in another notation is offered whole in ours, with its names and figures; and what is offered can be read.
+#[test]
+fn conditions_in_another_notation_are_offered_whole() {
+    let within = "`s.torque within 40 .. 50 Nm`";
+    let with_both = "`s.torque within 40 Nm .. 50 Nm`";
+    let cases = [
+        ("s.torque within 40…50 Nm", within),
+        ("s.torque within 40 … 50 Nm", within),
+        ("s.torque within 40—50 Nm", within),
+        ("s.torque within 40 Nm ... 50 Nm", with_both),
+        ("s.torque within 40 bis 50 Nm", within),
+        ("s.torque within 40 Nm bis 50 Nm", with_both),
+        ("s.torque within 40 to 50 Nm", within),
+        ("s.torque within from 40 to 50 Nm", within),
+        ("s.torque from 40 to 50 Nm", within),
+        ("s.torque is from 40 Nm to 50 Nm", with_both),
+        ("s.torque between 40 and 50 Nm", within),
+        ("s.torque is between 40 Nm and 50 Nm", with_both),
+        ("s.torque within [40, 50] Nm", within),
+        ("s.torque within (40 .. 50) Nm", within),
+        ("s.torque within >= 40 Nm and <= 50 Nm", with_both),
+        ("40 Nm <= s.torque <= 50 Nm", with_both),
+        ("40 Nm ≤ s.torque ≤ 50 Nm", with_both),
+        ("50 Nm >= s.torque >= 40 Nm", with_both),
+        ("40 Nm < s.torque <= 50 Nm", "`s.torque above 40 Nm and s.torque at most 50 Nm`"),
+        ("s.torque >= 40 Nm", "`s.torque at least 40 Nm`"),
+        ("s.torque>=40 Nm", "`s.torque at least 40 Nm`"),
+        ("s.torque => 40 Nm", "`s.torque at least 40 Nm`"),
+        ("s.torque =< 40 Nm", "`s.torque at most 40 Nm`"),
+        ("s.torque within ≥40 Nm", "`s.torque at least 40 Nm`"),
+        ("s.torque min. 40 Nm", "`s.torque at least 40 Nm`"),
+        ("s.torque maximum 50 Nm", "`s.torque at most 50 Nm`"),
+        ("s.torque over 40 Nm", "`s.torque above 40 Nm`"),
+        ("s.torque is greater than or equal to 40 Nm", "`s.torque at least 40 Nm`"),
+        ("s.torque less than or equal 40 Nm", "`s.torque at most 40 Nm`"),
+        ("s.torque === 40 Nm", "`s.torque is 40 Nm`"),
+        ("s.torque <> 40 Nm", "`s.torque is not 40 Nm`"),
+        ("s.new == true", "`s.new is yes`"),
+        ("s.new != false", "`s.new is not no`"),
+        ("!s.new", "`not s.new`"),
+        ("!(s.torque at least 40 Nm)", "`not (s.torque at least 40 Nm)`"),
+        ("s.a >= 4 Nm && s.b <= 5 Nm", "`s.a at least 4 Nm and s.b at most 5 Nm`"),
+        ("s.a >= 4 Nm || !s.b", "`s.a at least 4 Nm or not s.b`"),
+        ("s.role = \"drain plug\" & s.new", "`s.role is \"drain plug\" and s.new`"),
+        ("every x in l: x.new == yes", "`x.new is yes`"),
+        ("(sum of x.a over x in l) > 5 L", "`(sum of x.a over x in l) above 5 L`"),
+        ("s.torque within 45 Nm plus/minus 5 Nm", "`s.torque within 45 Nm ± 5 Nm`"),
+        ("s.torque within 45 Nm +- 5 Nm", "`45 Nm ± 5 Nm`"),
+        ("s.torque within 40...50 Nm", "`40 .. 50 Nm`"),
+        ("s.torque within 40-50 Nm", "`within 40 .. 50 Nm`"),
+        ("s.torque within 40 Nm - 50 Nm", "`within 40 Nm .. 50 Nm`"),
+        ("s.torque within 40–50 Nm", "`40 .. 50 Nm`"),
+        ("s.torque within 40 and 50 Nm", "`within 40 .. 50 Nm`"),
+        ("s.torque at least 40 Nm and at most 50 Nm", "`within 40 Nm .. 50 Nm`"),
+    ];
+    for (expression, offer) in cases {
+        let text = format!("rule r \"t\"\n  demands {expression}\n  otherwise hold \"m\"\n");
+        let (_, _, message, help) = one(&text);
+        assert!(
+            help.contains(&format!("write {offer}"))
+                || help.contains(&format!("as in {offer}"))
+                || help.contains(&format!("or {offer}")),
+            "{expression}: {message}: {help}"
+        );
+        let offer = offer.trim_matches('`');
+        let whole = if offer.starts_with("within") { format!("x {offer}") } else { offer.to_owned() };
+        let text = format!("rule r \"t\"\n  demands {whole}\n  otherwise hold \"m\"\n");
+        assert!(read(&text).1.is_empty(), "{whole}: {:#?}", read(&text).1);
+    }
+    // What is a difference, or compares with one, is no range.
+    for good in [
+        "x within 50 Nm - 2 Nm .. 60 Nm",
+        "x within 40 min after y",
+        "x at least 5 - 2",
+        "y is 5 and z at most 6",
+    ] {
+        let text = format!("rule r \"t\"\n  demands {good}\n  otherwise hold \"m\"\n");
+        assert!(read(&text).1.is_empty(), "{good}: {:#?}", read(&text).1);
+    }
+    let text = "let x = 40 bis 50 Nm\n";
+    assert!(one(text).3.contains("write `40 .. 50 Nm`"), "{:?}", one(text));
 }

@@ -208,3 +208,136 @@ fn the_words_of_common_slips() {
         assert_eq!(fault.help.as_deref(), Some(help), "{text}: {}", fault.message);
     }
 }
+
+/// Of a pressure the writer has said above what it lies; no help may turn it into the other one.
+#[test]
+fn a_word_for_the_zero_of_a_pressure_is_never_read_as_the_other() {
+    const UNITS: [&str; 8] = ["bar", "kPa", "psi", "Pa", "MPa", "mbar", "hPa", "kgf/cm²"];
+    const ABSOLUTE: [&str; 6] = ["abs", "abs.", "absolute", "absolut", "Abs", "ABS"];
+    const GAUGE: [&str; 7] = ["rel", "rel.", "relative", "gauge", "gage", "Gauge", "overpressure"];
+    let [gauge, absolute] = ["gauge pressure", "absolute pressure"].map(|kind| Kind::named(kind).unwrap());
+    let mut seen = 0;
+    for (words, letters, own, other) in
+        [(&ABSOLUTE[..], ["a", "A"], absolute, gauge), (&GAUGE[..], ["ü", "Ü"], gauge, absolute)]
+    {
+        for unit in UNITS {
+            let spellings = words.iter().chain(&letters).flat_map(|word| {
+                [
+                    format!("{unit} ({word})"),
+                    format!("{unit}({word})"),
+                    format!("{unit} {word}"),
+                    format!("{unit}{word}"),
+                ]
+            });
+            for text in spellings.map(|spelling| format!("2.3 {spelling}")) {
+                seen += 1;
+                let wrong = Quantity::parse(&text, Some(other)).unwrap_err();
+                let message = format!(
+                    "`{text}` is {}, and {} is wanted here",
+                    own.with_article(),
+                    other.with_article()
+                );
+                assert_eq!(wrong.message, message);
+                let help = wrong.help.unwrap_or_default();
+                assert!(help.contains("the two differ by the pressure of the air"), "{text}: {help}");
+                assert!(help.contains(&format!("in a field for {}", own.with_article())), "{text}: {help}");
+                assert!(offers(&help).is_empty() && wrong.meant.is_none(), "{text}: {help}");
+                let Err(fault) = Quantity::parse(&text, Some(own)) else { continue };
+                let help = fault.help.unwrap_or_default();
+                let [offer] = offers(&help)[..] else { panic!("{text}: {help}") };
+                let value = Quantity::parse(offer, None).unwrap();
+                assert_eq!((value.kind(), value.unit().is_some()), (own, true), "{text}: {help}");
+                assert_eq!(fault.meant.as_deref(), Some(offer), "{text}");
+            }
+        }
+    }
+    assert!(seen > 400, "{seen}");
+    // Where a word is not known, nothing is offered that may be the other one.
+    for text in ["2.3 bar absl", "2.3 bar abso", "2.3 psi apsolute"] {
+        let help = Quantity::parse(text, Some(gauge)).unwrap_err().help.unwrap_or_default();
+        assert_eq!(help, "write the value in bar gauge, kPa gauge or psi gauge", "{text}");
+    }
+    let help = |text| Quantity::parse(text, Some(gauge)).unwrap_err().help.unwrap_or_default();
+    assert_eq!(
+        help("2,3 bar (abs)"),
+        "write 2.3; its unit is that of an absolute pressure, and a gauge pressure is wanted here"
+    );
+    assert_eq!(help("33 PSIG"), "write `33 psi gauge`");
+    assert_eq!(help("33 PSIA"), help("33 psia"));
+}
+
+/// A range in another notation or without a unit is offered in ours, with its own figures.
+#[test]
+fn ranges_in_another_notation_are_offered_with_their_figures() {
+    let one = "give a tolerance, one limit or both, such as `40 Nm ± 10 %`, `40 Nm ± 5 Nm`, `at least 40 Nm`, `at most 40 Nm`";
+    let without = |text: &str| format!("write it with the unit that was meant, such as `{text}`");
+    let cases = [
+        ("45 Nm ± 10", "torque", "write `45 Nm ± 10 Nm` or `45 Nm ± 10 %`".to_owned()),
+        ("45 Nm +/- 10", "torque", "write `45 Nm ± 10 Nm` or `45 Nm ± 10 %`".to_owned()),
+        ("45 Nm +10/-5", "torque", "write `45 Nm +10/-5 Nm` or `45 Nm +10/-5 %`".to_owned()),
+        ("40 °C ± 10", "temperature", "write `40 °C ± 10 K`".to_owned()),
+        (
+            "40 °C ± 10 %",
+            "temperature",
+            "write the tolerance as a difference, such as `40 °C ± 5 K`".to_owned(),
+        ),
+        ("40 % ± 10 %", "ratio", "write both ends, `30 % .. 50 %` or `36 % .. 44 %`".to_owned()),
+        ("40 Nm .. 50", "torque", "write `40 Nm .. 50 Nm`".to_owned()),
+        ("40 .. 50", "torque", without("40 .. 50 Nm")),
+        ("45 ± 5", "torque", without("45 Nm ± 5 Nm")),
+        ("45 ± 10 %", "torque", without("45 Nm ± 10 %")),
+        ("at least 40", "torque", without("at least 40 Nm")),
+        ("40", "torque", one.to_owned()),
+        ("40 Nm", "torque", one.to_owned()),
+        ("= 40 Nm", "torque", one.to_owned()),
+        ("== 40 Nm", "torque", one.to_owned()),
+        ("!= 40 Nm", "torque", one.to_owned()),
+        ("!40 Nm", "torque", one.to_owned()),
+        ("± 10 Nm", "torque", "a tolerance stands behind its value, such as `45 Nm ± 10 Nm`".to_owned()),
+        ("40 and 50 Nm", "torque", "write `40 .. 50 Nm` if that was meant".to_owned()),
+        ("40 Nm && 50 Nm", "torque", "write `40 Nm .. 50 Nm` if that was meant".to_owned()),
+        ("40 Nm || 50 Nm", "torque", "write `40 Nm .. 50 Nm` if that was meant".to_owned()),
+        ("above 40 Nm and below 50 Nm", "torque", "write `40 Nm .. 50 Nm` if that was meant".to_owned()),
+        (
+            "40/50 Nm",
+            "torque",
+            "write it like `40 Nm .. 50 Nm`, `45 Nm ± 10 %`, `45 Nm +5/-0 Nm`, `at least 40 Nm`".to_owned(),
+        ),
+    ];
+    for (text, kind, help) in cases {
+        let fault = Range::parse(text, Kind::named(kind)).unwrap_err();
+        assert_eq!(fault.help.as_deref(), Some(&*help), "{text}: {}", fault.message);
+        assert!(fault.meant.is_none(), "{text}: {:?}", fault.meant);
+    }
+    // These can only be meant in one way, so that `amend` may write them.
+    for (text, offer) in [
+        ("40…50 Nm", "40 .. 50 Nm"),
+        ("40...50 Nm", "40 .. 50 Nm"),
+        ("40 Nm ... 50 Nm", "40 Nm .. 50 Nm"),
+        ("40 bis 50 Nm", "40 .. 50 Nm"),
+        ("from 40 to 50 Nm", "40 .. 50 Nm"),
+        ("between 40 and 50 Nm", "40 .. 50 Nm"),
+        ("[40, 50] Nm", "40 .. 50 Nm"),
+        ("(40 .. 50) Nm", "40 .. 50 Nm"),
+        (">= 40 Nm", "at least 40 Nm"),
+        ("≥40 Nm", "at least 40 Nm"),
+        ("<= 50 Nm", "at most 50 Nm"),
+        ("> 40 Nm", "above 40 Nm"),
+        ("< 50 Nm", "below 50 Nm"),
+        ("min. 40 Nm", "at least 40 Nm"),
+        ("50 Nm max", "at most 50 Nm"),
+        ("up to 50 Nm", "at most 50 Nm"),
+        (">=40 Nm and <=50 Nm", "40 Nm .. 50 Nm"),
+        ("at least 40 Nm and at most 50 Nm", "40 Nm .. 50 Nm"),
+        ("40 Nm ≤ x ≤ 50 Nm", "40 Nm .. 50 Nm"),
+        ("45 Nm plus/minus 5 Nm", "45 Nm ± 5 Nm"),
+    ] {
+        let fault = Range::parse(text, Kind::named("torque")).unwrap_err();
+        assert_eq!(fault.message, format!("`{text}` is not a range"));
+        assert_eq!(fault.help, Some(format!("write `{offer}`")), "{text}");
+        assert_eq!(fault.meant.as_deref(), Some(offer), "{text}");
+    }
+    // Forty minutes are no limit.
+    let fault = Range::parse("40 min", Kind::named("duration")).unwrap_err();
+    assert!(fault.help.is_some_and(|help| help.contains("`at least 40 min`")));
+}

@@ -242,13 +242,15 @@ fn a_quantity_of_the_wrong_kind_is_refused_in_words() {
             "2 bar absolute",
             "gauge pressure",
             "`2 bar absolute` is an absolute pressure, and a gauge pressure is wanted here",
-            "write how far it lies above the pressure of the air, such as `1.2 bar gauge`",
+            "the two differ by the pressure of the air, which this value does not say: read it at the tool as a gauge \
+             pressure, or record it in a field for an absolute pressure",
         ),
         (
             "2 bar gauge",
             "absolute pressure",
             "`2 bar gauge` is a gauge pressure, and an absolute pressure is wanted here",
-            "write how far it lies above a vacuum, such as `1 bar absolute`",
+            "the two differ by the pressure of the air, which this value does not say: read it at the tool as an \
+             absolute pressure, or record it in a field for a gauge pressure",
         ),
         ("45", "torque", "`45` has no unit", "write 45 with its unit behind it, such as Nm, lbf·ft or kgf·m"),
         ("0.1", "ratio", "`0.1` has no unit", "write `10 %` if it is a share of one, or `0.1 %`"),

@@ -7,7 +7,7 @@ use crate::diagnostic::{At, Diagnostic};
 use crate::language::ast::{self, RangeForm};
 use crate::language::typed::{Expr, ExprKind};
 use crate::language::types::Type;
-use crate::quantity::{Kind, KindName, Number, Quantity, Range, Unit};
+use crate::quantity::{Kind, KindName, Number, Quantity, Range, Unit, with_unit_of};
 use crate::value::Value;
 
 /// A literal as the pressure that stands beside it, where its unit is bare: `1.2 bar` beside a gauge pressure is
@@ -95,6 +95,10 @@ pub(super) fn meant(wanted: Kind, found: Kind, fixed: &Expr) -> Option<String> {
         let unit = difference.unit()?.difference();
         let text = Quantity::new(difference.magnitude().clone(), unit);
         return Some(format!("for a difference of two pressures write `{text}`"));
+    }
+    if let Some(range) = constant_range(fixed).filter(|_| found == Kind::NUMBER && wanted != Kind::NUMBER) {
+        let text = with_unit_of(&range.to_string(), wanted)?;
+        return Some(format!("give it its unit: `{text}`, if that was meant"));
     }
     if found == Kind::NUMBER && wanted != Kind::NUMBER {
         let value = fixed.constant_quantity()?;

@@ -16,7 +16,7 @@ use crate::language::typed::{Expr, ExprKind, VARIABLES};
 use crate::language::types::Type;
 use crate::letters::look;
 use crate::metrology::Working;
-use crate::quantity::{Kind, KindName, Quantity};
+use crate::quantity::{Kind, KindName, Quantity, Range};
 use crate::source::{Place, Span};
 use crate::value::Value;
 
@@ -214,7 +214,12 @@ impl Checker<'_> {
         for (other, at) in rest {
             kind = match &typed {
                 RangeForm::Between(..) => comparable(kind, *other, nominal, at)?,
-                _ => kind.tolerance(*other).at(at.place)?,
+                _ => {
+                    kind.tolerance(*other).at(at.place).map_err(|mistake| match tolerance_meant(&typed) {
+                        Some(help) => mistake.help(help),
+                        None => mistake,
+                    })?
+                }
             };
         }
         let values = typed.try_map(|operand| operand.constant_quantity().cloned().ok_or(()));
@@ -560,6 +565,19 @@ fn beside_time(sign: Arithmetic, left: &Expr, right: &Expr) -> Option<Diagnostic
         ),
         _ => None,
     }
+}
+
+/// What was probably meant by a tolerance that is none of its nominal value, where both are written out.
+fn tolerance_meant(form: &RangeForm<Expr>) -> Option<String> {
+    let written = |expr: &Expr| expr.constant_quantity().map(Quantity::to_string);
+    let text = match form {
+        RangeForm::PlusMinus(nominal, part) => format!("{} ± {}", written(nominal)?, written(part)?),
+        RangeForm::PlusAndMinus(nominal, plus, minus) => {
+            format!("{} +{}/-{}", written(nominal)?, written(plus)?, written(minus)?)
+        }
+        _ => return None,
+    };
+    Range::parse(&text, None).err()?.help
 }
 
 /// The range that was probably meant by a single value behind `within`.

@@ -84,7 +84,10 @@ pub(super) fn equal_sort(left: &Expr, right: &Expr) -> Result<(), Diagnostic> {
             right.place,
             "`is` compares with a single value, and this is a range",
         )
-        .help("say `within`")),
+        .help(match &right.kind {
+            ExprKind::Constant(Value::Range(range)) => format!("write `within {range}`"),
+            _ => "say `within`".to_owned(),
+        })),
         (a, b) if same_sort(a, b) => Ok(()),
         (a, b) => {
             let message = format!("{a} can never be {b}");

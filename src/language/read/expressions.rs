@@ -97,7 +97,7 @@ impl Builder {
     }
 
     fn expression(self, node: &Node<'_>) -> Result<Expr, Diagnostic> {
-        self.refuse_dash(node)?;
+        self.refuse_other_ranges(node)?;
         tree(self.source, self.run(node)?)
     }
 
@@ -110,15 +110,62 @@ impl Builder {
         Ok(run)
     }
 
-    /// Between two values people write the en dash for a range, and it is a minus sign elsewhere.
-    fn refuse_dash(self, node: &Node<'_>) -> Result<(), Diagnostic> {
-        for run in node.parts.windows(3) {
+    /// Refuses what can be read and is a range in another notation, with the form to write.
+    fn refuse_other_ranges(self, node: &Node<'_>) -> Result<(), Diagnostic> {
+        let numbers = |low: &Node<'_>, high: &Node<'_>| low.rule == Rule::number && high.rule == Rule::number;
+        for (at, run) in node.parts.windows(3).enumerate() {
             let [low, sign, high] = run else { continue };
-            let values = low.rule == Rule::number && high.rule == Rule::number;
-            if values && sign.rule == Rule::minus && sign.text == "–" {
-                let message = "`–` between two values can mean minus or up to";
-                let help = format!("write `-` for minus, or `{} .. {}` for a range", low.text, high.text);
-                return Err(self.mistake(code::CLAUSE_FORM, sign.span, message).help(help));
+            if !numbers(low, high) {
+                continue;
+            }
+            let error = |message: &str| self.mistake(code::CLAUSE_FORM, sign.span, message);
+            let range = format!("{} .. {}", low.text, high.text.trim_start_matches('.'));
+            // Between two values people write the en dash for a range, and it is a minus sign elsewhere.
+            if sign.rule == Rule::minus && sign.text == "–" {
+                let help = format!("write `-` for minus, or `{range}` for a range");
+                return Err(error("`–` between two values can mean minus or up to").help(help));
+            }
+            if sign.rule == Rule::between && high.text.starts_with('.') {
+                let message = "two points stand between the ends of a range";
+                return Err(error(message).help(format!("write `{range}`")));
+            }
+            let behind_within = at.checked_sub(1).and_then(|before| node.parts.get(before));
+            let alone = node.parts.get(at + 3).is_none_or(|next| is_logic(next.rule));
+            if matches!(sign.rule, Rule::minus | Rule::and)
+                && behind_within.is_some_and(|word| word.rule == Rule::within)
+                && alone
+            {
+                let message = format!("`within` wants a range, and `{}` makes none", sign.text);
+                return Err(error(&message).help(format!("write `within {range}`")));
+            }
+        }
+        self.refuse_two_limits(node)?;
+        self.refuse_two_signs(node)
+    }
+
+    /// `x at least 40 Nm and at most 50 Nm` says of no value that the second limit holds.
+    fn refuse_two_limits(self, node: &Node<'_>) -> Result<(), Diagnostic> {
+        for run in node.parts.windows(5) {
+            let [first, low, and, second, high] = run else { continue };
+            let limits = first.rule == Rule::at_least && second.rule == Rule::at_most;
+            if limits && and.rule == Rule::and && [low, high].iter().all(|end| end.rule == Rule::number) {
+                let message = format!("`and at most {}` does not say of which value", high.text);
+                let help = format!("write `within {} .. {}`", low.text, high.text);
+                return Err(self.mistake(code::CLAUSE_FORM, second.span, message).help(help));
+            }
+        }
+        Ok(())
+    }
+
+    /// `10 Nm +- 1 Nm` was meant for a tolerance and would be a sum.
+    fn refuse_two_signs(self, node: &Node<'_>) -> Result<(), Diagnostic> {
+        for run in node.parts.windows(4) {
+            let [nominal, first, second, part] = run else { continue };
+            let signs = matches!(first.rule, Rule::plus | Rule::minus)
+                && matches!(second.rule, Rule::minus | Rule::positive);
+            if signs && nominal.rule == Rule::number && part.rule == Rule::number {
+                let example = format!("{} ± {}", nominal.text, part.text);
+                return Err(foreign::double_sign(self.place(first.span.to(second.span)), &example));
             }
         }
         Ok(())
@@ -371,6 +418,10 @@ fn closed_first(aggregate: Aggregate, mistake: Diagnostic) -> Diagnostic {
     mistake.help(format!(
         "end the {words} … with brackets before it is compared: `({words} … where …) at least 2`"
     ))
+}
+
+fn is_logic(rule: Rule) -> bool {
+    matches!(rule, Rule::and | Rule::or | Rule::implies)
 }
 
 /// A name with its span.

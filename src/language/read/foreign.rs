@@ -81,7 +81,7 @@ pub(crate) fn phrase(
     let next = tokens.get(stop + 1).map_or("", |token| token.text);
     if matches!(word_before(1), "+" | "-" | "−" | "–") && matches!(found.text, "+" | "-" | "−" | "–")
     {
-        return Some(double_sign(place(before(1)?.span.to(found.span))));
+        return Some(double_sign(place(before(1)?.span.to(found.span)), A_TOLERANCE));
     }
     if found.text == "not" && matches!(next, "within" | "above" | "below" | "at" | "before" | "after") {
         return Some(
@@ -124,10 +124,15 @@ pub(crate) fn phrase(
     })
 }
 
-/// What is said of two signs that stand together, such as `+-`.
-pub(crate) fn double_sign(place: Place) -> Diagnostic {
-    Diagnostic::error(code::CLAUSE_FORM, place, "two signs stand together")
-        .help("a tolerance is written `±` or `+/-`, such as `10 Nm ± 1 Nm`; a negative value behind a sign stands in brackets")
+/// A tolerance, where none is written with the figures at hand.
+pub(crate) const A_TOLERANCE: &str = "10 Nm ± 1 Nm";
+
+/// What is said of two signs that stand together, such as `+-`; `example` is a tolerance.
+pub(crate) fn double_sign(place: Place, example: &str) -> Diagnostic {
+    let help = format!(
+        "a tolerance is written `±` or `+/-`, as in `{example}`; a negative value behind a sign stands in brackets"
+    );
+    Diagnostic::error(code::CLAUSE_FORM, place, "two signs stand together").help(help)
 }
 
 /// The field with which `text` ends.

@@ -6,30 +6,10 @@ use crate::language::read::bounds;
 use crate::language::read::cut::shown;
 use crate::language::read::foreign;
 use crate::language::read::grammar::{Misfit, Rule, is_reserved};
+use crate::language::read::rewrite::{SIGNS, rewritten};
 use crate::language::read::scan::{Kind, Token, Tokens};
 use crate::language::read::words;
 use crate::source::{Place, SourceId, Span};
-
-/// Signs that other languages use, with our words for them; longer ones first.
-const FOREIGN_SIGNS: &[(&str, &str)] = &[
-    ("<=", "at most"),
-    (">=", "at least"),
-    ("==", "is"),
-    ("=>", "implies"),
-    ("!=", "is not"),
-    ("<>", "is not"),
-    ("&&", "and"),
-    ("||", "or"),
-    ("≤", "at most"),
-    ("≥", "at least"),
-    ("≠", "is not"),
-    ("<", "below"),
-    (">", "above"),
-    ("=", "is"),
-    ("!", "not"),
-    ("&", "and"),
-    ("|", "or"),
-];
 
 /// The words that can stand between values, for near names.
 const JOINING_WORDS: &[&str] = &[
@@ -96,7 +76,11 @@ pub(crate) fn explain(source: SourceId, form: Rule, text: &str, base: u32, misfi
     let special =
         missing_title.or_else(|| stop.foreign_words(&tokens, at, text)).or_else(|| stop.foreign_sign());
     let special = special.or_else(|| stop.reserved_name()).or_else(|| stop.sign_in_name());
-    special.unwrap_or_else(|| stop.misplaced())
+    let diagnostic = special.unwrap_or_else(|| stop.misplaced());
+    match rewritten(&tokens, at, text) {
+        Some(offer) => diagnostic.help(format!("write `{offer}`")),
+        None => diagnostic,
+    }
 }
 
 /// The place where reading stopped.
@@ -186,7 +170,7 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
     }
 
     fn foreign_sign(&self) -> Option<Diagnostic> {
-        let (sign, word) = FOREIGN_SIGNS.iter().find(|(sign, _)| self.rest.starts_with(sign))?;
+        let (sign, word) = SIGNS.iter().find(|(sign, _)| self.rest.starts_with(sign))?;
         let span = self.found?.span;
         let span = Span::new(span.start as usize, span.start as usize + sign.len());
         let message = format!("`{sign}` is no sign of the rule language");

@@ -3,7 +3,7 @@
 //! The files in the order in which they build on each other: `words` (reserved words), `scan` (what a
 //! file is cut by), `mark` (where units stand), `grammar` (the pest side), `mistakes` (the list of them), `cut` (a file into items
 //! and clauses), `bounds` (nesting), `foreign` (words of other
-//! languages), `misfit` (why a clause cannot be read), `texts`, `operators` and
+//! languages), `rewrite` (other notations in our words), `misfit` (why a clause cannot be read), `texts`, `operators` and
 //! `expressions` (values), `clauses`, `items`, `rules`, and `reader`, which does it all.
 
 mod bounds;
@@ -18,6 +18,7 @@ mod misfit;
 mod mistakes;
 mod operators;
 mod reader;
+mod rewrite;
 mod rules;
 mod scan;
 mod texts;

@@ -3,7 +3,7 @@
 use crate::code;
 use crate::diagnostic::{At, Diagnostic};
 use crate::language::ast::{Arithmetic, Comparison, Expr, ExprKind, Logic, RangeExpr};
-use crate::language::read::foreign::double_sign;
+use crate::language::read::foreign::{A_TOLERANCE, double_sign};
 use crate::language::read::grammar::Rule;
 use crate::quantity::{Number, Quantity, Unit};
 use crate::source::{Place, SourceId, Span};
@@ -320,7 +320,7 @@ impl Builder {
     fn refuse_second_sign(&mut self, first: Span) -> Result<(), Diagnostic> {
         match self.run.peek() {
             Some(Piece::Operator(Rule::minus | Rule::positive, second)) => {
-                Err(double_sign(Place { source: self.source, span: first.to(*second) }))
+                Err(double_sign(Place { source: self.source, span: first.to(*second) }, A_TOLERANCE))
             }
             _ => Ok(()),
         }
