@@ -9,6 +9,7 @@ use serde_json::{Map, Value};
 use super::link::{self, Link, Target};
 use crate::code;
 use crate::diagnostic::{Fault, nearest};
+use crate::letters::{look, look_alike, said};
 use crate::quantity::Kind;
 use crate::signal::Sampling;
 
@@ -141,6 +142,7 @@ impl<'a> Reader<'a> {
             return self.reference(reference, &join(path, "$ref"));
         }
         if let Some(words) = words(schema) {
+            self.tell_apart(&words, &join(path, "enum"));
             return Shape::Word(words);
         }
         if let Some(kind) = schema.get("quantity") {
@@ -159,6 +161,27 @@ impl<'a> Reader<'a> {
             }
             (Some("object"), _) => Shape::Record(Arc::new(self.record(schema, name, path))),
             _ => Shape::Any,
+        }
+    }
+
+    /// Refuses a closed list of which nobody could tell two words apart.
+    fn tell_apart(&mut self, words: &[Arc<str>], path: &str) {
+        let plain = |word: &str| -> String {
+            look(word).chars().filter(|c| !c.is_whitespace()).flat_map(char::to_lowercase).collect()
+        };
+        let mut seen: HashMap<String, &str> = HashMap::new();
+        for word in words {
+            let Some(first) = seen.insert(plain(word), word) else { continue };
+            let (message, help) = if *first == **word {
+                (format!("the word `{word}` stands twice in this list"), "take one of them out".to_owned())
+            } else if look_alike(word, first) {
+                (format!("the word `{word}` looks like another of this list"), said(word, first))
+            } else {
+                let message =
+                    format!("the words `{first}` and `{word}` differ by capital letters or blanks only");
+                (message, "keep one of them, or choose words that differ more".to_owned())
+            };
+            self.fault(path, message, help);
         }
     }
 

@@ -249,35 +249,53 @@ pub(super) fn certain(run: &str) -> Option<String> {
     Some(format!("{}{}", if negative { "-" } else { "" }, digits?))
 }
 
-/// The plain numbers that an unsigned number with commas or group marks can mean; nothing when it
-/// has none, or makes no sense with them.
+/// The plain numbers that an unsigned number with commas or group marks can mean, one with decimals first; nothing when
+/// it has none, or makes no sense with them.
 fn marked(text: &str) -> Option<Vec<String>> {
-    let unmarked: String = text.chars().filter(|c| !is_group_mark(*c)).collect();
-    let spaced = unmarked.len() != text.len();
-    if spaced && !in_groups(text, is_group_mark) {
+    let is_mark = |character: char| matches!(character, '.' | ',') || is_group_mark(character);
+    let marks: Vec<char> = text.chars().filter(|character| is_mark(*character)).collect();
+    let runs: Vec<&str> = text.split(is_mark).collect();
+    if marks.is_empty() || marks == ['.'] || !runs.iter().all(|run| all_digits(run)) {
         return None;
     }
-    let is = |mark: char| move |character: char| character == mark;
-    let (commas, points) = (unmarked.matches(',').count(), unmarked.matches('.').count());
-    let joined = |mark| unmarked.replace(mark, "");
-    let decimal = || unmarked.replace(',', ".");
-    let plain = |readings: Vec<String>| {
-        readings
-            .iter()
-            .all(|reading| scan(reading).is_some_and(|(_, rest)| rest.is_empty()))
-            .then_some(readings)
-    };
-    match (commas, points) {
-        (0, 0 | 1) if spaced => plain(vec![unmarked]),
-        (1, 0) if !spaced && in_groups(&unmarked, is(',')) => {
-            plain(vec![unmistakable(&decimal()), joined(',')])
-        }
-        (1, 0) => plain(vec![decimal()]),
-        (1, 1) if unmarked.find('.') < unmarked.find(',') => plain(vec![joined('.').replace(',', ".")]),
-        (1, 1) => plain(vec![joined(',')]),
-        (2.., 0 | 1) if in_groups(&unmarked, is(',')) => plain(vec![joined(',')]),
-        (0, 2..) if in_groups(&unmarked, is('.')) => plain(vec![joined('.')]),
-        _ => None,
+    let decimals = marks.iter().enumerate().filter_map(|(at, mark)| with_decimals(&marks, &runs, at, *mark));
+    let decimals: Vec<String> = decimals.collect();
+    // Where a point and a comma stand together, or a point behind groups, the last of them is the decimal sign.
+    let certain = decimals.len() == 1 && sign_is_last(&marks);
+    let whole = Some(runs.concat()).filter(|_| !certain && grouped(&runs));
+    let mut readings = decimals;
+    if whole.is_some() {
+        readings.iter_mut().for_each(|reading| *reading = unmistakable(reading));
+    }
+    readings.extend(whole);
+    (!readings.is_empty()).then_some(readings)
+}
+
+/// The number whose decimals begin behind the mark `at`, where that can be: no other mark is the same, the groups before
+/// it are of three digits, and so are those behind it, up to the last.
+fn with_decimals(marks: &[char], runs: &[&str], at: usize, mark: char) -> Option<String> {
+    let (whole, decimals) = runs.split_at_checked(at + 1)?;
+    let alone = marks.iter().filter(|other| **other == mark).count() == 1 && !is_group_mark(mark);
+    let behind = marks.get(at + 1..)?;
+    let (last, groups) = decimals.split_last()?;
+    let fits = (whole.len() == 1 || grouped(whole))
+        && behind.iter().all(|mark| is_group_mark(*mark))
+        && groups.iter().all(|group| group.len() == 3)
+        && (groups.is_empty() || last.len() <= 3);
+    (alone && fits).then(|| format!("{}.{}", whole.concat(), decimals.concat()))
+}
+
+/// Whether runs of digits are groups of three behind a head of up to three that does not begin with zero.
+fn grouped(runs: &[&str]) -> bool {
+    let Some((head, groups)) = runs.split_first() else { return false };
+    head.len() <= 3 && !head.starts_with('0') && groups.iter().all(|group| group.len() == 3)
+}
+
+/// Whether the last mark is a decimal sign behind marks of another kind.
+fn sign_is_last(marks: &[char]) -> bool {
+    match marks.split_last() {
+        Some((last, groups)) => !groups.is_empty() && !is_group_mark(*last) && !groups.contains(last),
+        None => false,
     }
 }
 
@@ -323,20 +341,6 @@ pub fn dotted_thousands(text: &str) -> Option<[String; 2]> {
         at += begin + split_run(from).0.len().max(1);
     }
     None
-}
-
-/// Whether the whole part of `text` is cut into groups of three digits by `mark`, and does not begin with zero.
-fn in_groups(text: &str, mark: impl Fn(char) -> bool) -> bool {
-    let whole_end = |text: &str| {
-        text.find(['.', ',']).filter(|at| !text.get(*at..).is_some_and(|t| t.starts_with(&mark)))
-    };
-    let whole = whole_end(text).and_then(|at| text.get(..at)).unwrap_or(text);
-    let mut groups = whole.split(&mark);
-    let head = groups.next().unwrap_or_default();
-    all_digits(head)
-        && head.len() <= 3
-        && !head.starts_with('0')
-        && groups.all(|group| group.len() == 3 && all_digits(group))
 }
 
 fn all_digits(text: &str) -> bool {

@@ -153,6 +153,35 @@ fn what_would_loosen_the_form_is_refused_at_its_place() {
 }
 
 #[test]
+fn words_of_a_closed_list_that_nobody_can_tell_apart_are_refused() {
+    let with_list = |words: &str| {
+        OWN.replacen(r#""bay": {"#, &format!(r#""colour": {{ "enum": [{words}] }}, "bay": {{"#), 1)
+    };
+    for (words, message) in [
+        (
+            "\"red\", \"blue\", \"r\u{435}d\"",
+            "the word `r\u{435}d` looks like another of this list | `red` looks the same",
+        ),
+        ("\"caf\u{e9}\", \"cafe\u{301}\"", "the word `caf\u{e9}` stands twice in this list"),
+        (
+            r#""dark red", "Dark red""#,
+            "the words `dark red` and `Dark red` differ by capital letters or blanks only",
+        ),
+        (
+            r#""dark red", "darkred""#,
+            "the words `dark red` and `darkred` differ by capital letters or blanks only",
+        ),
+        (r#""red", "red ""#, "the words `red` and `red ` differ by capital letters or blanks only"),
+        ("\"dark red\", \"dark\u{a0}red\"", "the word `dark\u{a0}red` looks like another of this list"),
+    ] {
+        let said = extended(&with_list(words)).err().unwrap_or_else(|| panic!("{words} is refused"));
+        assert_eq!(said.len(), 1, "{words}: {said:?}");
+        assert!(said[0].contains("enum") && said[0].contains(message), "{words}: {said:?}");
+    }
+    assert!(extended(&with_list(r#""red", "reds", "dark-red", "dark red""#)).is_ok());
+}
+
+#[test]
 fn a_schema_that_is_no_json_or_no_schema_is_refused() {
     for schema in [
         "",

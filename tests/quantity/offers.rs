@@ -266,6 +266,38 @@ fn a_word_for_the_zero_of_a_pressure_is_never_read_as_the_other() {
     assert_eq!(help("33 PSIA"), help("33 psia"));
 }
 
+/// Where groups and a decimal sign can be told apart there is one number, elsewhere both are offered; `amend` takes only what
+/// is certain.
+#[test]
+fn mixed_groups_of_digits_are_offered_as_what_they_can_mean() {
+    for (text, help) in [
+        ("61.000 000 km", "write `61 km` or `61000000 km`"),
+        ("61.125 000 km", "write `61.125 km` or `61125000 km`"),
+        ("61,000 000 km", "write `61 km` or `61000000 km`"),
+        ("61.000'000 km", "write `61 km` or `61000000 km`"),
+        ("61.000_000 km", "write `61 km` or `61000000 km`"),
+        ("61.000 00 km", "write `61.00000 km`"),
+        ("61 000.000 km", "write `61000.000 km`"),
+        ("61'000.000 km", "write `61000.000 km`"),
+        ("61 000,5 km", "write `61000.5 km`"),
+        ("61.000,000 km", "write `61000.000 km`"),
+        ("61,000.000 km", "write `61000.000 km`"),
+        ("61.000.000 km", "write `61000000 km`"),
+        ("61,000,000 km", "write `61000000 km`"),
+        ("61'000 000 km", "write `61000000 km`"),
+        ("61 000 km", "write `61000 km`"),
+        ("061 000.5 km", "write digits, with a decimal point where one is needed"),
+        ("61.00 000 km", "write digits, with a decimal point where one is needed"),
+        ("61 00 km", "write digits, with a decimal point where one is needed"),
+    ] {
+        let fault = Quantity::parse(text, Kind::named("length")).unwrap_err();
+        assert_eq!(fault.help.as_deref(), Some(help), "{text}: {}", fault.message);
+        let number = text.trim_end_matches(" km");
+        let certain = offers(help).len() == 1 && !number.contains(' ');
+        assert_eq!(fault.meant.is_some(), certain, "{text}: {:?}", fault.meant);
+    }
+}
+
 /// A range in another notation or without a unit is offered in ours, with its own figures.
 #[test]
 fn ranges_in_another_notation_are_offered_with_their_figures() {

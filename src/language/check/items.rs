@@ -7,10 +7,10 @@ use crate::edition::Edition;
 use crate::language::ast::{self, Item, Unrecorded};
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Given, Part, Rule, Standard, Trial};
 use crate::language::types::Type;
-use crate::letters::{look_alike, said};
+use crate::letters::{look, look_alike, said};
 use crate::source::Place;
 
-impl Checker<'_> {
+impl<'a> Checker<'a> {
     /// Checks the standard of a unit and its rules.
     pub(super) fn standard(&mut self, unit: usize) {
         let Some(head) = self.only_standard(unit) else { return };
@@ -93,17 +93,27 @@ impl Checker<'_> {
         None
     }
 
-    fn rule(&mut self, unit: usize, standard: &str, written: &ast::Rule) {
+    /// Refuses a rule with the name of another, or with one that looks the same.
+    fn rule_name(&mut self, unit: usize, name: &'a str, place: Place) {
+        let Some((other, first)) = self.rule_names.insert((unit, look(name)), (name, place)) else { return };
+        let diagnostic = if other == name {
+            let message = format!("two rules of this standard are called `{name}`");
+            Diagnostic::error(NAME_TAKEN, place, message)
+        } else {
+            let message = format!("`{name}` looks like another rule of this standard");
+            Diagnostic::error(NAME_TAKEN, place, message).help(said(name, other))
+        };
+        self.report(diagnostic.and_at(first, "the first"));
+    }
+
+    fn rule(&mut self, unit: usize, standard: &str, written: &'a ast::Rule) {
         let (before, errors) = (self.wrong(), self.errors());
         self.figures.clear();
         let mut scope = self.scope(unit);
         let place = scope.place(written.span);
         let name = format!("{standard}.{}", written.name.node);
         let name_place = scope.place(written.name.span);
-        if let Some(first) = self.rule_names.insert((unit, name.clone()), name_place) {
-            let message = format!("two rules of this standard are called `{}`", written.name.node);
-            self.report(Diagnostic::error(NAME_TAKEN, name_place, message).and_at(first, "the first"));
-        }
+        self.rule_name(unit, &written.name.node, name_place);
         let concerns = self.concerns(&mut scope, written.concerns.as_ref());
         let demands: Vec<Expr> =
             written.demands.iter().map(|demand| self.truth(&mut scope, demand, "`demands`")).collect();

@@ -123,7 +123,7 @@ struct Checker<'a> {
     links: bool,
     history: bool,
     /// The full names of the rules so far, with their places.
-    rule_names: HashMap<(usize, String), Place>,
+    rule_names: HashMap<(usize, Cow<'a, str>), (&'a str, Place)>,
     /// Texts that are in no closed list with which they are compared, each reported once.
     wrong_words: HashSet<(Option<Place>, String)>,
 }

@@ -10,6 +10,7 @@ use crate::document::Record;
 use crate::language::ast;
 use crate::language::typed::{Expr, ExprKind, FaultyValue, Let, Parameter, Stated, Table};
 use crate::language::types::Type;
+use crate::letters::{look, said};
 use crate::quantity::Kind;
 use crate::source::{Place, Span};
 use crate::value::Value;
@@ -120,13 +121,14 @@ impl<'a> Checker<'a> {
         let before = self.wrong();
         let mut scope = self.scope(unit);
         let keys: Vec<Expr> = written.keys.iter().map(|key| self.key(&mut scope, key)).collect();
-        let mut rows = HashMap::new();
+        let (mut rows, mut looks) = (HashMap::new(), HashMap::new());
         let mut first: Option<(Type, Place)> = None;
         for row in &written.rows {
             let value = self.expr(&mut scope, &row.value);
             self.row_keys(unit, &keys, row);
             let Some(known) = self.row_value(&mut first, value) else { continue };
             let texts: Vec<String> = row.keys.iter().map(|key| key.node.clone()).collect();
+            self.looks_like_another(unit, &mut looks, row);
             if rows.insert(texts.clone(), known).is_some() {
                 let span = row.keys.first().map_or(written.span, |key| key.span);
                 self.report(Diagnostic::error(
@@ -144,6 +146,25 @@ impl<'a> Checker<'a> {
         let (ty, _) = first.unwrap_or((Type::Mistaken, place));
         let name = written.name.node.clone();
         (self.wrong() == before).then_some(Table { name, keys, rows, ty, place })
+    }
+
+    /// Refuses a row whose keys look like those of another and are written with other letters.
+    fn looks_like_another(
+        &mut self,
+        unit: usize,
+        looks: &mut HashMap<Vec<String>, &'a ast::Row>,
+        row: &'a ast::Row,
+    ) {
+        let look_of_keys = row.keys.iter().map(|key| look(&key.node).into_owned()).collect();
+        let Some(other) = looks.insert(look_of_keys, row) else { return };
+        let mut pairs = row.keys.iter().zip(&other.keys);
+        if let Some((key, first)) = pairs.find(|(key, first)| key.node != first.node) {
+            let message = format!("the key \"{}\" looks like that of another row", key.node);
+            let diagnostic = Diagnostic::error(TABLE_ROWS, place_in(self.units, unit, key.span), message)
+                .and_at(place_in(self.units, unit, first.span), "the other")
+                .help(said(&key.node, &first.node));
+            self.report(diagnostic);
+        }
     }
 
     fn key(&mut self, scope: &mut super::Scope, written: &ast::Expr) -> Expr {
