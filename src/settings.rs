@@ -134,8 +134,55 @@ pub fn read(source: SourceId, sources: &Sources, forms: &Forms) -> (Option<Setti
     (settings.filter(|_| !failed), diagnostics)
 }
 
+/// Says of each line of the settings that it has no value, or an empty list.
+fn names_nothing<'d>(document: &'d Document<'_>) -> impl Iterator<Item = Diagnostic> + 'd {
+    const FILES: &str = "take the line out, or name files and folders in it";
+    const LINES: [(&str, &str); 9] = [
+        ("standards", "every shipped standard judges, as without this line"),
+        ("time_zone", "no zone applies, as without this line; write its IANA name, such as `Europe/Vienna`"),
+        ("schemas", "take the line out, or name the workshop's own schema of a form below it"),
+        ("parameters", "take the line out, or state values of parameters below it"),
+        ("documents", FILES),
+        ("documents.procedures", FILES),
+        ("documents.tools", FILES),
+        ("documents.jobs", FILES),
+        ("documents.standards", FILES),
+    ];
+    LINES.into_iter().filter_map(|(name, help)| {
+        let node = document.find(name)?;
+        let message = format!("`{name}` names nothing");
+        let place = match &document.node(node).kind {
+            NodeKind::List(_) if document.items(node).is_empty() => document.place(node),
+            NodeKind::Empty => Place { source: document.source, span: document.key_span(node)? },
+            _ => return None,
+        };
+        Some(Diagnostic::advice(NAMES_NOTHING, place, message).help(help))
+    })
+}
+
+/// What is left blank here would be decided less strictly than somebody meant to write.
+fn without_choice<'d>(document: &'d Document<'_>) -> impl Iterator<Item = Diagnostic> + 'd {
+    const CHOICES: [(&str, &str); 2] = [
+        (
+            "decision",
+            "write `simple acceptance`, `guarded acceptance` or `guarded rejection`; without the line, simple acceptance applies",
+        ),
+        ("fail_on", "write `hold`, `advise` or `note`; without the line, a run fails on holds"),
+    ];
+    CHOICES.into_iter().filter_map(|(name, help)| {
+        let node = document.find(name).filter(|node| document.is_empty(*node))?;
+        let place = Place { source: document.source, span: document.key_span(node)? };
+        Some(Diagnostic::error(SETTINGS, place, format!("`{name}` has no value")).help(help))
+    })
+}
+
 fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>) -> Option<Settings> {
     let place = |path: &str| document.place(document.deepest(path));
+    let undecided: Vec<Diagnostic> = without_choice(document).collect();
+    if !undecided.is_empty() {
+        diagnostics.extend(undecided);
+        return None;
+    }
     let written: Written = match serde_yaml::from_str(text) {
         Ok(written) => written,
         Err(error) => {
@@ -147,6 +194,7 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
             return None;
         }
     };
+    diagnostics.extend(names_nothing(document));
     let zone = match written.time_zone.as_deref().map(TimeZone::get) {
         None => TimeZone::unknown(),
         Some(Ok(zone)) => zone,
@@ -172,18 +220,6 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
         let at = |number| place(&format!("{list}[{number}]"));
         paths.into_iter().enumerate().map(|(number, path)| (path, at(number))).collect()
     };
-    let lists =
-        ["standards", "documents.procedures", "documents.tools", "documents.jobs", "documents.standards"];
-    for (name, node) in lists.iter().filter_map(|name| Some((name, document.find(name)?))) {
-        if matches!(document.node(node).kind, NodeKind::List(_)) && document.items(node).is_empty() {
-            let message = format!("`{name}` names nothing");
-            let help = match *name {
-                "standards" => "every shipped standard judges, as without this line",
-                _ => "take the line out, or name files and folders in it",
-            };
-            diagnostics.push(Diagnostic::advice(NAMES_NOTHING, document.place(node), message).help(help));
-        }
-    }
     let documents = Documents {
         procedures: named(written.documents.procedures, "documents.procedures"),
         tools: named(written.documents.tools, "documents.tools"),

@@ -286,6 +286,66 @@ fn settings_that_name_nothing_are_told() {
     inspect(&["`standards` names nothing", "every shipped standard judges"]);
 }
 
+/// A line of the settings without a value says neither this nor that. Where the choice would make the run less strict
+/// than was meant, it is an error.
+#[test]
+fn settings_without_a_value_are_told() {
+    let folder = workshop("");
+    let with = |more: &str| {
+        folder.write("shop/workshop.yaml", format!("{SETTINGS}{more}\n"));
+        folder.run("inspect shop/jobs --width 200")
+    };
+    for (line, help) in [
+        (
+            "decision:",
+            "write `simple acceptance`, `guarded acceptance` or `guarded rejection`; without the line, simple acceptance applies",
+        ),
+        ("decision: ''", "without the line, simple acceptance applies"),
+        ("decision:   # to be settled", "without the line, simple acceptance applies"),
+        ("fail_on:", "write `hold`, `advise` or `note`; without the line, a run fails on holds"),
+    ] {
+        let name = line.split(':').next().unwrap();
+        with(line).quietly(2).says(&[
+            &format!("workshop.yaml line 5 column 1: error: `{name}` has no value"),
+            "run/settings",
+            help,
+            "documents: 0 judged",
+        ]);
+    }
+    for (lines, at, name, help) in [
+        ("time_zone:", 5, "time_zone", "no zone applies, as without this line"),
+        ("documents:", 5, "documents", "take the line out, or name files and folders in it"),
+        ("documents:\n  jobs:", 6, "documents.jobs", "take the line out, or name files and folders in it"),
+        (
+            "documents:\n  tools: # none yet",
+            6,
+            "documents.tools",
+            "take the line out, or name files and folders in it",
+        ),
+        ("schemas:", 5, "schemas", "take the line out"),
+        ("parameters:", 5, "parameters", "take the line out"),
+    ] {
+        with(lines).quietly(0).says(&[
+            &format!("workshop.yaml line {at} column"),
+            &format!("advice: `{name}` names nothing"),
+            "run/names-nothing",
+            help,
+        ]);
+    }
+    folder.write("shop/workshop.yaml", "form: workshop/1\nworkshop: {name: W}\nstandards:\n");
+    let ran = folder.run("inspect shop/jobs --width 200");
+    ran.says(&["advice: `standards` names nothing", "every shipped standard judges"]);
+}
+
+#[test]
+fn a_misspelt_line_of_the_settings_is_an_error_without_a_value_too() {
+    let folder = workshop("fail_onn:\n");
+    folder
+        .run("inspect shop/jobs --width 200")
+        .quietly(2)
+        .says(&["have no field `fail_onn`", "write `fail_on`"]);
+}
+
 /// What lies outside the folder of the settings is read, and said.
 #[test]
 fn paths_that_lead_out_of_the_workshop_are_told() {
