@@ -100,7 +100,7 @@ codes! {
          begins in the wrong column. The document is left out; other documents of the file are read.";
     FIELD_TWICE = "document/field-twice", "a field that is given twice",
         "One group holds the same field twice. Taking either would hide the other, so neither is \
-         guessed: take the wrong one out.";
+         guessed, and what needs the field is undecided, unless both say the same: take the wrong one out.";
     FIELD_NAME = "document/field-name", "a field without a proper name",
         "The name of a field must be a plain text before a colon. Brackets at the place of a name \
          often come from a value that needs quotes.";
@@ -355,16 +355,22 @@ codes! {
         "A rule that a document breaks very often is listed a hundred times and then only counted.";
     NEIGHBOUR_FAULTY = "run/neighbour-faulty", "a document around the jobs has mistakes",
         "A procedure, a tool register or an earlier job that jobs refer to has mistakes. What a job would take from \
-         the faulty places is not known. Inspect the document by itself to see all of them.";
+         the faulty places is not known. Inspect the document by itself to see all of them. A job whose plate and \
+         VIN are not recorded or cannot be read is missing from the history of its vehicle.";
     PROCEDURE_TWICE = "run/procedure-twice", "two procedures of one name and edition",
         "A job names its procedure by name and edition, so each such pair can be there only once.";
     LOOKS_ALIKE = "run/looks-alike", "two names that look alike",
         "Two tools or two procedures have names that nobody can tell apart by eye, as one is written with letters \
-         of another alphabet. A job that means the one can name the other; rename one of them.";
+         of another alphabet. A job that means the one can name the other; rename one of them. A plate or VIN that \
+         looks like that of an earlier job is taken for the same vehicle, and its letters are to be corrected.";
     EDITION_MISSING = "run/edition-missing", "an edition that this run does not have",
         "A job that names an edition of a standard is judged by that edition. Where the run does not have \
          it, nothing is judged by another one in its place. Keep the files of earlier editions, and name \
          their folder under `documents: standards:` in the workshop's settings.";
+    EDITION_SET_ASIDE = "run/edition-set-aside", "an edition that is named and does not judge",
+        "Two editions of one standard are named to judge. A job is judged by the later one, or by the edition \
+         that it names; the earlier one judges nothing else. Name it under `documents: standards:` in the \
+         workshop's settings, where earlier editions are kept, or leave it out.";
     EDITION_CHANGED = "run/edition-changed", "a text that was changed within its edition",
         "A job can state the content hash of the standard or procedure that it was done by. The text of \
          this name and edition has another one: somebody has changed it and not raised its edition.";

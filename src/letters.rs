@@ -15,7 +15,7 @@ const ALIKE: &[(&str, &str)] = &[
     ("АВЕЅІЈКМНОРСТУХԚԜЗ", "ABESIJKMHOPCTYXQW3"),
     ("ΑΒΕΖΗΙΚΜΝΟΡΤΥΧ", "ABEZHIKMNOPTYX"),
     ("ονριυօսհı", "ovpiuouhi"),
-    ("‐‑‒–−", "-----"),
+    ("‐‑‒–—−", "------"),
 ];
 
 /// Characters that cannot be seen at all.
@@ -54,6 +54,58 @@ fn latin(letter: char) -> char {
     }
     let pairs = ALIKE.iter().flat_map(|(others, latin)| others.chars().zip(latin.chars()));
     pairs.into_iter().find(|(other, _)| *other == letter).map_or(letter, |(_, latin)| latin)
+}
+
+/// Which blanks and hyphens belong to a name, and tell it from another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Separators {
+    /// None: they only make it easier to read, as in a number plate.
+    None,
+    /// Those between two digits: `2026-1-12` and `2026-11-2` are two numbers.
+    BetweenDigits,
+}
+
+/// What a name is compared by that people write in several ways: in capitals, in one form of each character (NFKC
+/// of Unicode Standard Annex 15), in the Latin letters that it looks like, and without the blanks and hyphens that
+/// do not matter.
+#[must_use]
+pub fn folded(name: &str, separators: Separators) -> String {
+    // A small letter can look like a Latin one where its capital does not, and the other way round.
+    joined(&look(&capitals(&look(&compatible(name)))), separators)
+}
+
+/// Whether two names that are folded to the same one are so only by letters of other alphabets that look alike.
+#[must_use]
+pub fn are_of_other_letters(one: &str, other: &str) -> bool {
+    let written = |name: &str| joined(&capitals(&compatible(name)), Separators::None);
+    written(one) != written(other)
+}
+
+fn compatible(text: &str) -> String {
+    if text.is_ascii() { text.to_owned() } else { text.nfkc().collect() }
+}
+
+fn capitals(text: &str) -> String {
+    text.to_uppercase().nfc().filter(|letter| !UNSEEN.contains(letter)).collect()
+}
+
+/// The text without the separators that do not matter; one that does is a hyphen.
+fn joined(text: &str, separators: Separators) -> String {
+    let is_separator = |letter: char| letter.is_whitespace() || latin(letter) == '-';
+    let mut joined = String::with_capacity(text.len());
+    let mut parted = false;
+    for letter in text.chars() {
+        if is_separator(letter) {
+            parted = true;
+            continue;
+        }
+        let between = letter.is_ascii_digit() && joined.ends_with(|last: char| last.is_ascii_digit());
+        if std::mem::take(&mut parted) && between && separators == Separators::BetweenDigits {
+            joined.push('-');
+        }
+        joined.push(letter);
+    }
+    joined
 }
 
 /// Says that what was written looks like a name and is another: with the characters that tell them apart.

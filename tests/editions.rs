@@ -171,3 +171,43 @@ fn a_text_that_was_changed_within_its_edition_is_said() {
     assert_eq!(ran.code, 1);
     ran.says(&["`content`"]);
 }
+
+/// Of several editions that are named, the last one judges what is bound to none: whoever named the others is
+/// told so.
+#[test]
+fn of_two_editions_that_are_named_the_older_one_is_said_to_be_set_aside() {
+    let folder = folder();
+    folder.write("plugs-2.standard", standard(2, "35 Nm ± 10 %"));
+    folder.write("workshop.yaml", "form: workshop/1\nworkshop: {name: Test}\n");
+    let said = "edition 2 of `plugs` is set aside: edition 3 of it is named too, and judges";
+    let run = |standards: &str| {
+        let ran = job(&folder, "45 Nm", "remarks: none");
+        assert!(!ran.out.contains("set aside"), "{ran:#?}");
+        folder.run(&format!("inspect job.yaml {standards} --format plain --width 400"))
+    };
+    for named in [
+        "--standard plugs.standard --standard plugs-2.standard",
+        "--standard plugs-2.standard --standard plugs.standard",
+    ] {
+        run(named).quietly(0).says(&[
+            &format!("plugs-2.standard line 1 column 10: advice: {said}"),
+            "run/edition-set-aside",
+            "name it under `documents: standards:` of the settings",
+        ]);
+    }
+    // Named twice in the settings, or by a folder that holds both.
+    let settings = |standards: &str| {
+        let text = format!("form: workshop/1\nworkshop: {{name: Test}}\nstandards: [{standards}]\n");
+        folder.write("workshop.yaml", text);
+        folder.run("inspect job.yaml --format plain --width 400")
+    };
+    settings("plugs.standard, plugs-2.standard").quietly(0).says(&[said]);
+    // A job that is bound to it is judged by it all the same.
+    let ran = job(&folder, "35 Nm", "standards: [{name: plugs, edition: 2}]").quietly(0);
+    assert!(ran.out.contains("plugs edition 2"), "{ran:#?}");
+    // Where the earlier editions belong, nothing is said.
+    let text = "form: workshop/1\nworkshop: {name: Test}\nstandards: [plugs.standard]\ndocuments: {standards: [plugs-2.standard]}\n";
+    folder.write("workshop.yaml", text);
+    let ran = job(&folder, "45 Nm", "remarks: none").quietly(0);
+    assert!(!ran.out.contains("set aside"), "{ran:#?}");
+}

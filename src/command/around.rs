@@ -13,8 +13,8 @@ use crate::diagnostic::{Diagnostic, Fault};
 use crate::document::link::{JOB, PROCEDURE, REGISTER};
 use crate::document::yaml;
 use crate::library::Archive;
-use crate::session::{Episode, Glance, History, Session};
-use crate::source::{Place, SourceId};
+use crate::session::{Episode, Glance, History, Session, Unplaced};
+use crate::source::{Place, SourceId, Span};
 
 /// The endings of documents.
 pub(super) const ENDINGS: [&str; 2] = ["yaml", "yml"];
@@ -89,7 +89,7 @@ impl Ready {
         let session = &self.session;
         let found: Vec<Result<Held, Fault>> =
             wanted.par_iter().map(|(path, _)| look_through(path, session, neighbours)).collect();
-        let (mut texts, mut episodes) = (Vec::new(), Vec::new());
+        let (mut texts, mut episodes, mut unplaced) = (Vec::new(), Vec::new(), Vec::new());
         for (found, (path, named)) in found.into_iter().zip(&wanted) {
             let Held { forms, jobs, job_lost, neighbour } = match found {
                 Ok(held) => held,
@@ -105,10 +105,17 @@ impl Ready {
                 promised.retain(|(wanted, _, held)| !has(wanted) || !held.contains(&path));
             }
             texts.extend(neighbour);
-            episodes.push(jobs);
             if job_lost && history {
                 missing.extend(named.map(|place| job_unreadable(path, place)));
             }
+            if history {
+                unplaced.extend(jobs.unplaced().map(|(why, at)| (path, *named, why, at)));
+            }
+            episodes.push(jobs);
+        }
+        // A job alone is missing from no history.
+        if episodes.iter().map(Episode::count).sum::<usize>() > 1 {
+            missing.extend(say_unplaced(&unplaced, &mut self.session));
         }
         missing.extend(promised.iter().map(|(form, place, _)| none_of_the_form(form, *place)));
         self.diagnostics.extend(missing);
@@ -149,6 +156,53 @@ fn job_unreadable(path: &Path, place: Place) -> Diagnostic {
         format!("an earlier job is left out of the history, `{}`: it cannot be read", path.display());
     Diagnostic::error(NEIGHBOUR_FAULTY, place, message)
         .help("inspect that record, and correct its form, its layout or the time at which the job was opened")
+}
+
+/// How many jobs of the run are named that belong to no vehicle.
+const MOST_UNPLACED: usize = 20;
+
+/// Says of jobs that they are in the history of no vehicle. What is wrong with one of the run is reported with it,
+/// but those that are judged by the history are other documents.
+fn say_unplaced(
+    jobs: &[(&PathBuf, Option<Place>, Unplaced, Span)],
+    session: &mut Session,
+) -> Vec<Diagnostic> {
+    let mut said = Vec::new();
+    let mut of_run = 0_usize;
+    for (path, named, why, at) in jobs {
+        let reason = match why {
+            Unplaced::Unreadable => "neither plate nor VIN can be read",
+            Unplaced::Unnamed => "it states neither plate nor VIN",
+        };
+        if let Some(place) = named {
+            let message =
+                format!("an earlier job is left out of the history, `{}`: {reason}", path.display());
+            said.push(match why {
+                Unplaced::Unreadable => Diagnostic::error(NEIGHBOUR_FAULTY, *place, message)
+                    .help("inspect that record, and correct plate and VIN"),
+                Unplaced::Unnamed => Diagnostic::advice(NEIGHBOUR_FAULTY, *place, message)
+                    .help("write plate or VIN into that record if they are known"),
+            });
+            continue;
+        }
+        of_run += 1;
+        if of_run <= MOST_UNPLACED {
+            let text = files::read(path).unwrap_or_default();
+            let source = session.add_text(path.display().to_string(), text);
+            let message = format!("this job is left out of the history of its vehicle: {reason}");
+            said.push(
+                Diagnostic::advice(NEIGHBOUR_FAULTY, Place { source, span: *at }, message)
+                    .help("other jobs on the vehicle are judged without it; write plate or VIN into it"),
+            );
+        }
+    }
+    let more = of_run.saturating_sub(MOST_UNPLACED);
+    let place = said.iter().rev().find_map(Diagnostic::place).filter(|_| more > 0);
+    said.extend(place.map(|place| {
+        let message = format!("{more} more jobs of this run are left out of the history of their vehicles");
+        Diagnostic::advice(NEIGHBOUR_FAULTY, place, message).help("write plate or VIN into them")
+    }));
+    said
 }
 
 fn nothing_there(path: &str, place: Place) -> Diagnostic {

@@ -59,6 +59,8 @@ impl Inspect {
         }
         let near = self.paths.first().filter(|_| !from_stdin);
         let mut ready = self.choice.open(near.map(PathBuf::as_path), &self.known)?;
+        let set_aside: Vec<_> = ready.session.set_aside().collect();
+        ready.diagnostics.extend(set_aside);
         let fails_at = self.fail_on.map(Severity::from).or(ready.fails_at).unwrap_or(Severity::Hold);
         let style = Style { details: !self.brief, ..self.shape.style() };
         let files = if from_stdin { Vec::new() } else { files::find(&self.paths, &ENDINGS) };

@@ -207,6 +207,13 @@ pub(super) struct PastJobs {
     pub(super) no_order: Option<Diagnostic>,
 }
 
+impl PastJobs {
+    /// The last job on the vehicle.
+    pub(super) fn last_job(&self) -> Option<&Document<'static>> {
+        self.documents.get(*self.job.as_ref().ok()?)
+    }
+}
+
 impl Session {
     /// Reads the earlier jobs that the rules can ask for.
     pub(super) fn past(&self, job: &Document<'_>, sources: &Sources) -> PastJobs {

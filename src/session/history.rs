@@ -6,14 +6,17 @@ use std::sync::Arc;
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
+use crate::diagnostic::nearest;
 use crate::document::link::JOB;
-use crate::document::{self, Document, Forms};
+use crate::document::{self, Document, Forms, NodeId, NodeKind};
+use crate::letters::{Separators, folded};
 use crate::source::{SourceId, Span};
 use crate::time::Frame;
 use crate::value::{Moment, Value};
 
-const VIN: &str = "vehicle.vin";
-const PLATE: &str = "vehicle.plate";
+const VEHICLE: &str = "vehicle";
+pub(super) const VIN: &str = "vehicle.vin";
+pub(super) const PLATE: &str = "vehicle.plate";
 const OPENED: &str = "job.opened";
 /// The field that holds the number of a job.
 pub(super) const NUMBER: &str = "job.number";
@@ -39,7 +42,7 @@ struct Key {
     frame: Option<Frame>,
 }
 
-/// A name of a vehicle.
+/// A name of a vehicle, folded: people write it with or without blanks and hyphens, in small letters or capitals.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 enum Vehicle {
     Vin(Box<str>),
@@ -134,8 +137,50 @@ impl<'t> Identity<'t> {
     }
 
     fn vehicles(&self) -> impl Iterator<Item = Vehicle> {
-        let vin = self.vin.map(|vin| Vehicle::Vin(vin.into()));
-        vin.into_iter().chain(self.plate.map(|plate| Vehicle::Plate(plate.into())))
+        let named = |name: Option<&str>| {
+            let name = folded(name?, Separators::None);
+            Some(name).filter(|name| !name.is_empty()).map(String::into_boxed_str)
+        };
+        let vin = named(self.vin).map(Vehicle::Vin);
+        vin.into_iter().chain(named(self.plate).map(Vehicle::Plate))
+    }
+}
+
+/// What the number of a job is told from others by.
+fn number_key(number: &str) -> Box<str> {
+    folded(number, Separators::BetweenDigits).into_boxed_str()
+}
+
+/// Why a job is in the history of no vehicle.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unplaced {
+    /// Something is recorded of its vehicle, and neither plate nor VIN can be read.
+    Unreadable,
+    /// Its vehicle has neither plate nor VIN.
+    Unnamed,
+}
+
+impl Unplaced {
+    /// Why this job is in the history of no vehicle, and where that is seen; nothing where no vehicle is recorded
+    /// at all.
+    fn of(document: &Document<'_>) -> Option<(Unplaced, Span)> {
+        let filled =
+            |group: NodeId| document.entries(group).iter().filter(|entry| !document.is_empty(entry.value));
+        let Some(vehicle) = document.find(VEHICLE).filter(|vehicle| !document.is_empty(*vehicle)) else {
+            let mut others = filled(document.root());
+            let misspelt = others.find(|entry| nearest(&entry.key, [VEHICLE]).is_some())?;
+            return Some((Unplaced::Unreadable, misspelt.key_span));
+        };
+        let at = document.key_span(vehicle).unwrap_or(document.span(vehicle));
+        if !matches!(document.node(vehicle).kind, NodeKind::Map(_)) {
+            return Some((Unplaced::Unreadable, at));
+        }
+        let names: Vec<&str> = [VIN, PLATE].iter().filter_map(|path| path.rsplit('.').next()).collect();
+        let faulty = filled(vehicle).find(|entry| nearest(&entry.key, names.iter().copied()).is_some());
+        if let Some(faulty) = faulty {
+            return Some((Unplaced::Unreadable, faulty.key_span));
+        }
+        filled(vehicle).next().map(|_| (Unplaced::Unnamed, at))
     }
 }
 
@@ -159,9 +204,22 @@ struct Job {
     home: Home,
     keys: Vec<Key>,
     past: Option<Past>,
+    /// Why it has no keys, and where that is seen.
+    unplaced: Option<(Unplaced, Span)>,
 }
 
 impl Episode {
+    /// How many jobs there are.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        self.0.len()
+    }
+
+    /// The jobs that are in the history of no vehicle: why, and where in the text that is seen.
+    pub fn unplaced(&self) -> impl Iterator<Item = (Unplaced, Span)> {
+        self.0.iter().filter_map(|job| job.unplaced)
+    }
+
     /// Whether it is not known of one of the jobs when it was.
     #[must_use]
     pub fn is_undated(&self) -> bool {
@@ -184,7 +242,9 @@ impl Glance {
                 let has_neighbours = documents.len() > 1;
                 let home = Home { name: Arc::clone(&name), place, number_at, has_neighbours };
                 let job = Job::new(&Identity::of(document), home, extent, zone);
-                glance.jobs.0.push(job);
+                let unplaced =
+                    Some(()).filter(|()| job.keys.is_empty()).and_then(|()| Unplaced::of(document));
+                glance.jobs.0.push(Job { unplaced, ..job });
             }
         }
         glance
@@ -220,7 +280,7 @@ impl Job {
             extent,
             has_neighbours: home.has_neighbours,
         });
-        Job { number, home, keys: keys.collect(), past }
+        Job { number, home, keys: keys.collect(), past, unplaced: None }
     }
 }
 
@@ -230,14 +290,21 @@ impl Past {
         let opened = identity.opened(zone).map(|(opened, _)| opened);
         opened == Some(self.opened) && identity.number.unwrap_or_default() == &*self.number
     }
+
+    /// Whether a job is a copy of this one: by its number or, where that is only written in another way, by the
+    /// time at which it was opened too.
+    fn is_copied_by(&self, opened: Timestamp, number: &str) -> bool {
+        *self.number == *number || (self.opened == opened && number_key(&self.number) == number_key(number))
+    }
 }
 
 impl FromIterator<Episode> for History {
     fn from_iter<T: IntoIterator<Item = Episode>>(episodes: T) -> History {
         let mut history = History::default();
-        for Job { number, home, keys, past } in episodes.into_iter().flat_map(|episode| episode.0) {
-            if !number.is_empty() {
-                history.count(&number, home);
+        for Job { number, home, keys, past, .. } in episodes.into_iter().flat_map(|episode| episode.0) {
+            let key = number_key(&number);
+            if !key.is_empty() {
+                history.count(&key, home);
             }
             let Some(past) = past.map(Arc::new) else { continue };
             for key in keys {
@@ -255,21 +322,21 @@ impl Jobs {
         self.list.shrink_to_fit();
         self.before = Vec::with_capacity(self.list.len());
         for (at, past) in self.list.iter().enumerate() {
-            let before = at.checked_sub(1).and_then(|at| self.another(at, &past.number));
+            let before = at.checked_sub(1).and_then(|at| self.another(at, past.opened, &past.number));
             self.before.push(before);
         }
     }
 
     /// The last job up to one that has another number: a copy of the same job is no earlier job.
-    fn another(&self, at: usize, number: &str) -> Option<usize> {
+    fn another(&self, at: usize, opened: Timestamp, number: &str) -> Option<usize> {
         let past = self.list.get(at)?;
-        if *past.number == *number { self.before.get(at).copied().flatten() } else { Some(at) }
+        if past.is_copied_by(opened, number) { self.before.get(at).copied().flatten() } else { Some(at) }
     }
 
     /// The last job of another number that was opened before an instant, or then with a lesser number.
     fn last_before(&self, opened: Timestamp, number: &str) -> Option<&Past> {
         let earlier = self.list.partition_point(|past| (past.opened, &*past.number) < (opened, number));
-        let at = self.another(earlier.checked_sub(1)?, number)?;
+        let at = self.another(earlier.checked_sub(1)?, opened, number)?;
         self.list.get(at).map(AsRef::as_ref)
     }
 }
@@ -291,7 +358,7 @@ impl History {
     /// Another record with the job number of the one that is at this place in this text, and how many have
     /// the number in all.
     pub(super) fn same_number(&self, number: &str, name: &str, place: usize) -> Option<(&Home, usize)> {
-        let Numbered { first, second, count } = self.by_number.get(number)?;
+        let Numbered { first, second, count } = self.by_number.get(&number_key(number))?;
         let second = second.as_ref()?;
         let is_this = |home: &Home| *home.name == *name && home.place == place;
         match (is_this(first), is_this(second)) {

@@ -5,10 +5,11 @@ use jiff::civil::Date;
 
 use super::Session;
 use super::context::PastJobs;
-use super::history::NUMBER;
-use crate::code::{DAY_TO_COME, IN_WORK_AND_CLOSED, JOB_NUMBER_TWICE};
+use super::history::{NUMBER, PLATE, VIN};
+use crate::code::{DAY_TO_COME, IN_WORK_AND_CLOSED, JOB_NUMBER_TWICE, LOOKS_ALIKE};
 use crate::diagnostic::Diagnostic;
 use crate::document::Document;
+use crate::letters::{Separators, are_of_other_letters, folded, said};
 use crate::source::Place;
 use crate::value::{Moment, Value};
 
@@ -24,16 +25,30 @@ impl Session {
         let (node, own) = (document.find(NUMBER)?, document.text_at(NUMBER)?);
         let (home, count) = self.history().same_number(own, past.sources.name(document.source), number)?;
         let other = &home.name;
-        let message = match count {
-            2 => format!("the job number `{own}` is also that of a record in `{other}`"),
+        let source = self.reopen(other, home.has_neighbours, past).ok();
+        let written = source.and_then(|source| past.sources.get(source)).map(|source| {
+            let written = home.number_at.of(source.text());
+            written.trim_matches(['"', '\'', ' '])
+        });
+        let written = written.filter(|written| *written != own);
+        let message = match (count, written) {
+            (2, None) => format!("the job number `{own}` is also that of a record in `{other}`"),
+            (2, Some(written)) => {
+                format!(
+                    "the job number `{own}` is also that of a record in `{other}`, written `{written}` there"
+                )
+            }
             _ => format!("the job number `{own}` is that of {count} records, such as one in `{other}`"),
         };
+        let alike = written.filter(|written| are_of_other_letters(own, written));
+        let alike = alike.map(|written| format!("{}; ", said(own, written))).unwrap_or_default();
+        let help = format!("{alike}take the copy away, or give one of them a number of its own");
         let diagnostic = Diagnostic::advice(JOB_NUMBER_TWICE, document.place(node), message)
             .labelled("this record")
-            .help("take the copy away, or give one of them a number of its own");
-        Some(match self.reopen(other, home.has_neighbours, past) {
-            Ok(source) => diagnostic.and_at(Place { source, span: home.number_at }, "the other record"),
-            Err(_) => diagnostic,
+            .help(help);
+        Some(match source {
+            Some(source) => diagnostic.and_at(Place { source, span: home.number_at }, "the other record"),
+            None => diagnostic,
         })
     }
 
@@ -60,6 +75,25 @@ impl Session {
             _ => None,
         }
     }
+}
+
+/// Says that the plate or the VIN of a job is that of the last job on its vehicle only to the eye.
+pub(super) fn looks_like_last(document: &Document<'_>, past: &PastJobs) -> Option<Diagnostic> {
+    let last = past.last_job()?;
+    [(VIN, "VIN"), (PLATE, "plate")].into_iter().find_map(|(path, what)| {
+        let (own, theirs) = (document.text_at(path)?, last.text_at(path)?);
+        let same = folded(own, Separators::None) == folded(theirs, Separators::None);
+        if !same || !are_of_other_letters(own, theirs) {
+            return None;
+        }
+        let number = last.text_at(NUMBER).unwrap_or_default();
+        let message = format!(
+            "the {what} `{own}` looks like `{theirs}` of the earlier job {number}, and is taken for the same vehicle"
+        );
+        let place = |document: &Document<'_>| document.place(document.deepest(path));
+        let diagnostic = Diagnostic::advice(LOOKS_ALIKE, place(document), message);
+        Some(diagnostic.and_at(place(last), "the earlier job").help(said(own, theirs)))
+    })
 }
 
 /// Says that a job is in work and has a time at which it was closed. It is judged as a closed one.

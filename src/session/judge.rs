@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::Session;
-use super::identity::in_work_and_closed;
+use super::identity::{in_work_and_closed, looks_like_last};
 use crate::code::{
     CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, TOO_DEEP, TOO_LARGE,
 };
@@ -103,6 +103,7 @@ impl Session {
         }
         diagnostics.extend(past.no_order.clone());
         diagnostics.extend(twice.flatten());
+        diagnostics.extend(looks_like_last(document, &past));
         diagnostics.extend(self.to_come(document));
         diagnostics.extend(in_work_and_closed(document));
         let (of_logs, frames) = self.logs_of(document, sources);

@@ -19,17 +19,18 @@ mod why;
 use std::sync::Arc;
 
 pub use context::Instrument;
-pub use history::{Episode, Glance, History};
+pub use history::{Episode, Glance, History, Unplaced};
 pub use prove::{Proof, Proven};
 pub use why::{Named, Story, Subject, Trace};
 
 use self::context::Context;
 use self::editions::Digests;
+use crate::code::EDITION_SET_ASIDE;
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{Forms, Logs, NoLogs};
 use crate::evaluate::Setting;
 use crate::language::check::{Given, Unit, check};
-use crate::language::typed::{Program, Rule};
+use crate::language::typed::{Program, Rule, Standard};
 use crate::library::{Archive, Library};
 use crate::source::{Place, SourceId, Sources};
 
@@ -58,6 +59,8 @@ pub struct Session {
     sources: Arc<Sources>,
     setting: Setting,
     used: Vec<(String, Place)>,
+    /// The rule files that were named to judge.
+    named: Vec<SourceId>,
     logs: Arc<dyn Logs>,
     diagnostics: Vec<Diagnostic>,
 }
@@ -87,6 +90,7 @@ impl Session {
             sources: Arc::new(request.sources),
             setting: request.setting,
             used,
+            named: request.standards,
             logs: Arc::new(NoLogs),
             diagnostics,
         }
@@ -108,6 +112,36 @@ impl Session {
         self.sources = Arc::new(sources);
         self.diagnostics.extend(found);
         self.diagnostics.sort_by_key(Diagnostic::place);
+    }
+
+    /// Adds a text in which something is to be pointed at.
+    pub fn add_text(&mut self, name: String, text: String) -> SourceId {
+        if let Some(sources) = Arc::get_mut(&mut self.sources) {
+            return sources.add(name, text);
+        }
+        let mut sources = Sources::over(&self.sources);
+        let source = sources.add(name, text);
+        self.sources = Arc::new(sources);
+        source
+    }
+
+    /// Says of each standard that was named to judge that a later edition of it was named too: only that one does.
+    pub fn set_aside(&self) -> impl Iterator<Item = Diagnostic> {
+        let standards = self.program.standards();
+        let named = |standard: &&Standard| self.named.contains(&standard.place.source);
+        standards.iter().filter(named).filter(|standard| !standard.in_force).filter_map(move |older| {
+            let newer = standards.iter().find(|newer| newer.name == older.name && newer.in_force)?;
+            let message = format!(
+                "edition {} of `{}` is set aside: edition {} of it is named too, and judges",
+                older.edition, older.name, newer.edition
+            );
+            let help = "name only one of them to judge; one that is kept for the jobs bound to it, name it under `documents: standards:` of the settings";
+            Some(
+                Diagnostic::advice(EDITION_SET_ASIDE, older.place, message)
+                    .and_at(newer.place, "this edition judges")
+                    .help(help),
+            )
+        })
     }
 
     /// The checked program.
