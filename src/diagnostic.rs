@@ -190,6 +190,14 @@ const MOST_NAMES: usize = 4_096;
 /// The name of `known` nearest to `name`, if one is near enough to be what was meant.
 #[must_use]
 pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    near(name, known).min_by_key(|(distance, _)| *distance).map(|(_, other)| other)
+}
+
+/// The names of `known` that are near enough to `name` to be what was meant, each with how far it is.
+pub fn near<'a>(
+    name: &str,
+    known: impl IntoIterator<Item = &'a str>,
+) -> impl Iterator<Item = (usize, &'a str)> {
     let name = look(name).to_lowercase();
     let length = name.chars().count();
     let within = (length / 3).clamp(1, 4);
@@ -197,11 +205,9 @@ pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         .into_iter()
         .take(MOST_NAMES)
         // Comparing letters is slow, and this much follows from the lengths alone.
-        .filter(|other| other.chars().count().abs_diff(length) <= within)
-        .map(|other| (strsim::osa_distance(&name, &look(other).to_lowercase()), other))
-        .filter(|(distance, _)| *distance <= within)
-        .min_by_key(|(distance, _)| *distance)
-        .map(|(_, other)| other)
+        .filter(move |other| other.chars().count().abs_diff(length) <= within)
+        .map(move |other| (strsim::osa_distance(&name, &look(other).to_lowercase()), other))
+        .filter(move |(distance, _)| *distance <= within)
 }
 
 /// The name of `known` that `name` can only be a misspelling of: one letter off, or capital and small

@@ -5,10 +5,10 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
-use super::tree::{Bound, Document, NodeId, NodeKind};
+use super::tree::{Bound, Document, Misspelt, Node, NodeId, NodeKind, UNKNOWN};
 use super::{Forms, Record, Shape, log};
 use crate::code;
-use crate::diagnostic::Fault;
+use crate::diagnostic::{Fault, near};
 use crate::quantity::{Kind, Number, Quantity, Range, Reading, dotted_thousands};
 use crate::time;
 use crate::value::Value;
@@ -18,6 +18,7 @@ use crate::value::Value;
 /// trial, in which links are written out like fields.
 pub fn bind(document: &mut Document<'_>, shape: &Shape, forms: Option<&Forms>) {
     bind_node(document, document.root, shape, forms);
+    document.misspelt.sort_by_key(|misspelt| (misspelt.group, misspelt.field));
 }
 
 /// Binds only the values at some paths, each of names with dots between them.
@@ -62,7 +63,10 @@ fn bind_node(document: &mut Document<'_>, id: NodeId, shape: &Shape, forms: Opti
         }
         (NodeKind::Map(range), Shape::Record(record)) => {
             let range = range.clone();
-            bind_fields(document, range, record, forms);
+            bind_fields(document, range.clone(), record, forms);
+            if !record.open {
+                note_strangers(document, id, range, record);
+            }
         }
         (NodeKind::Map(range), Shape::Log(kind, _)) => {
             let range = range.clone();
@@ -107,6 +111,44 @@ fn bind_fields(
             if let Some(target) = link.record(record, forms) {
                 bind_node(document, value, &Shape::Record(target), Some(forms));
             }
+        }
+    }
+}
+
+/// Notes the fields that the form does not have. One without a value is to be reported like any other; one with a
+/// value can mean a field that is not recorded, of which it is then not true that nothing is recorded.
+fn note_strangers(document: &mut Document<'_>, group: NodeId, range: std::ops::Range<u32>, record: &Record) {
+    let entries = document.entries.get(range.start as usize..range.end as usize).unwrap_or_default();
+    if entries.iter().all(|entry| entry.field != UNKNOWN) {
+        return;
+    }
+    let mut open: Vec<bool> = vec![true; record.fields.len()];
+    for entry in entries.iter().filter(|entry| !document.is_empty(entry.value)) {
+        if let Some(open) = open.get_mut(usize::from(entry.field)) {
+            *open = false;
+        }
+    }
+    for index in range {
+        let Some(entry) = document.entries.get(index as usize).filter(|entry| entry.field == UNKNOWN) else {
+            continue;
+        };
+        if document.is_empty(entry.value) {
+            document.blank_strangers.push((group, index));
+            continue;
+        }
+        let missing = record.fields.iter().zip(&open).filter(|(_, open)| **open);
+        let meant: Vec<&str> =
+            near(&entry.key, missing.map(|(field, _)| &*field.name)).map(|(_, name)| name).collect();
+        let (value, span) = (entry.value, entry.key_span);
+        for (number, field) in meant.into_iter().filter_map(|name| record.field(name)) {
+            if let Some(open) = open.get_mut(usize::from(number)) {
+                *open = false;
+            }
+            let stand_in = NodeId(u32::try_from(document.nodes.len()).unwrap_or(u32::MAX));
+            let kind = NodeKind::Scalar { raw: Cow::Borrowed(""), plain: true, value: Bound::Wrong };
+            document.nodes.push(Node { span, kind, parent: Some(value) });
+            let name = Arc::clone(&field.name);
+            document.misspelt.push(Misspelt { group, field: number, name, value: stand_in });
         }
     }
 }

@@ -23,6 +23,8 @@ enum Key<'s> {
     Named(Cow<'s, str>, Span),
     /// Reported; its value is read and dropped.
     Refused,
+    /// Reported: the field is given again. What is read is dropped, and compared with this first value.
+    Again(NodeId),
 }
 
 /// A map or list that is still open.
@@ -33,8 +35,10 @@ struct Frame<'s> {
     /// Where its children begin in the scratch vector.
     first: usize,
     key: Key<'s>,
-    /// The fields by name, once there are many.
-    seen: Option<HashMap<String, Span>>,
+    /// The fields by name, once there are many: the place of each behind `first`.
+    seen: Option<HashMap<String, usize>>,
+    /// The fields that were given again: the first value, and the one that was dropped.
+    again: Vec<(NodeId, NodeId)>,
     /// End of what was read of it so far.
     end: u32,
 }
@@ -172,7 +176,8 @@ impl<'s> Builder<'s> {
         let kind = if map { NodeKind::Map(0..0) } else { NodeKind::List(0..0) };
         let node = self.attach(kind, span);
         let first = if map { self.entries.len() } else { self.items.len() };
-        self.frames.push(Frame { node, map, flow, first, key: Key::None, seen: None, end: span.end });
+        let (key, seen, again) = (Key::None, None, Vec::new());
+        self.frames.push(Frame { node, map, flow, first, key, seen, again, end: span.end });
     }
 
     /// Closes the innermost map or list; `span` is its closing bracket, if it has brackets.
@@ -200,9 +205,33 @@ impl<'s> Builder<'s> {
             node.kind = kind;
             node.span.end = end.saturating_add(self.base);
         }
+        for (first, again) in frame.again {
+            self.settle_twice(first, again);
+        }
         if let Some(outer) = self.frames.last_mut() {
             outer.end = outer.end.max(end);
         }
+    }
+
+    /// Of a field that is given twice nobody knows which value was meant, unless both are the same.
+    fn settle_twice(&mut self, first: NodeId, again: NodeId) {
+        let document = &self.document;
+        let wrong = |node| matches!(document.node(node).kind, NodeKind::Scalar { value: Bound::Wrong, .. });
+        if wrong(first) || document.is_written_like(first, again) {
+            return;
+        }
+        let shown = if document.is_empty(first) { again } else { first };
+        let span = document.span(shown);
+        let raw = match &document.node(shown).kind {
+            NodeKind::Scalar { raw, .. } => raw.clone(),
+            _ => Cow::Owned(self.written(span).unwrap_or_default()),
+        };
+        if let Some(node) = self.document.nodes.get_mut(first.index()) {
+            node.span = span;
+            node.kind = NodeKind::Scalar { raw, plain: true, value: Bound::Wrong };
+        }
+        self.document.refused.push(first);
+        self.document.twice.push(first);
     }
 
     /// Refuses `volume: 0,9 L` and `plate: GW 1,23` between braces, where the comma ends the value and what is
@@ -308,8 +337,8 @@ impl<'s> Builder<'s> {
                 .help("write each field out where it belongs"),
             );
             Key::Refused
-        } else if let Some(first) = self.earlier(&raw, span) {
-            let (first, second) = (self.place(first), self.place(span));
+        } else if let Some((first, value)) = self.earlier(&raw) {
+            let (first, second) = (Place { source: self.source, span: first }, self.place(span));
             self.diagnostics.push(
                 Diagnostic::error(
                     code::FIELD_TWICE,
@@ -320,7 +349,7 @@ impl<'s> Builder<'s> {
                 .and_at(first, "first given here")
                 .help("keep the right one and take the other out"),
             );
-            Key::Refused
+            Key::Again(value)
         } else {
             Key::Named(raw, span)
         };
@@ -330,23 +359,21 @@ impl<'s> Builder<'s> {
         }
     }
 
-    /// Where the innermost map holds this key already, within the text; otherwise remembers it.
-    fn earlier(&mut self, key: &str, span: Span) -> Option<Span> {
+    /// Where the innermost map holds this key already, and its value; otherwise remembers it.
+    fn earlier(&mut self, key: &str) -> Option<(Span, NodeId)> {
         let frame = self.frames.last_mut()?;
         let entries = self.entries.get(frame.first..)?;
-        let base = self.base;
-        let back =
-            |span: Span| Span { start: span.start.saturating_sub(base), end: span.end.saturating_sub(base) };
+        let known = |entry: &Entry<'_>| (entry.key_span, entry.value);
         if entries.len() < SCANNED_KEYS {
-            return entries.iter().find(|entry| entry.key == key).map(|entry| back(entry.key_span));
+            return entries.iter().find(|entry| entry.key == key).map(known);
         }
         let seen = frame.seen.get_or_insert_with(|| {
-            entries.iter().map(|entry| (entry.key.to_string(), back(entry.key_span))).collect()
+            entries.iter().enumerate().map(|(at, entry)| (entry.key.to_string(), at)).collect()
         });
         if let Some(first) = seen.get(key) {
-            return Some(*first);
+            return entries.get(*first).map(known);
         }
-        seen.insert(key.to_owned(), span);
+        seen.insert(key.to_owned(), entries.len());
         None
     }
 
@@ -361,9 +388,15 @@ impl<'s> Builder<'s> {
         frame.end = frame.end.max(span.end);
         if !frame.map {
             self.items.push(id);
-        } else if let Key::Named(key, key_span) = std::mem::replace(&mut frame.key, Key::None) {
-            let key_span = key_span.shifted(self.base);
-            self.entries.push(Entry { key, key_span, value: id, field: UNKNOWN });
+            return id;
+        }
+        match std::mem::replace(&mut frame.key, Key::None) {
+            Key::Named(key, key_span) => {
+                let key_span = key_span.shifted(self.base);
+                self.entries.push(Entry { key, key_span, value: id, field: UNKNOWN });
+            }
+            Key::Again(first) => frame.again.push((first, id)),
+            Key::None | Key::Refused => {}
         }
         id
     }
@@ -377,6 +410,9 @@ fn blank<'s>(source: SourceId, capacity: usize) -> Document<'s> {
         items: Vec::new(),
         root: NodeId(0),
         refused: Vec::new(),
+        twice: Vec::new(),
+        blank_strangers: Vec::new(),
+        misspelt: Vec::new(),
         dotted: Vec::new(),
         logs: Vec::new(),
         form: None,

@@ -1,5 +1,6 @@
 //! The forms that documents follow, and the reading of a document against its form.
 
+use std::collections::HashSet;
 use std::sync::{Arc, OnceLock};
 
 use serde_json::Value;
@@ -117,10 +118,13 @@ impl Form {
         );
         others.sort_by_key(|diagnostic| diagnostic.place().map(|place| place.span.start));
         let mut complaints = validator.complaints(document);
+        complaints.extend(unknown_blanks(document));
         if complaints.is_empty() {
             return others;
         }
-        complaints.retain(|(node, complaint)| !is_reported(document, *node, complaint));
+        // What the reader has refused was reported there.
+        let refused: HashSet<NodeId> = document.refused.iter().copied().collect();
+        complaints.retain(|(node, _)| !refused.contains(node));
         let total: usize = complaints.iter().map(|(_, complaint)| complaint.count()).sum();
         let words = complaints
             .iter()
@@ -145,9 +149,12 @@ impl Form {
     }
 }
 
-/// Whether the reader has reported this value already.
-fn is_reported(document: &Document<'_>, node: NodeId, complaint: &Complaint) -> bool {
-    *complaint == Complaint::Shape && document.refused.contains(&node)
+/// A field without a value is not there for the schema, so that those that the form does not have are told here.
+fn unknown_blanks(document: &Document<'_>) -> impl Iterator<Item = (NodeId, Complaint)> {
+    document.blank_strangers.iter().filter_map(|(group, index)| {
+        let entry = document.entries.get(*index as usize)?;
+        Some((*group, Complaint::Unknown(vec![entry.key.to_string()])))
+    })
 }
 
 /// The forms that are known, and how texts are read that follow them.

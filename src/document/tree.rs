@@ -80,6 +80,20 @@ pub struct Entry<'s> {
     pub field: u16,
 }
 
+/// A field that is not recorded, or is left blank, where its group has a field of nearly that name that the form
+/// does not know.
+#[derive(Clone, Debug)]
+pub(super) struct Misspelt {
+    /// The group.
+    pub(super) group: NodeId,
+    /// The number of the field that can be meant.
+    pub(super) field: u16,
+    /// Its name.
+    pub(super) name: Arc<str>,
+    /// A wrong value that takes its place. It is a child of the value that is recorded under the other name.
+    pub(super) value: NodeId,
+}
+
 /// One YAML document.
 #[derive(Clone, Debug)]
 pub struct Document<'s> {
@@ -91,6 +105,12 @@ pub struct Document<'s> {
     pub(super) root: NodeId,
     /// Values that the reader has refused and reported; they stand as wrong scalars.
     pub(super) refused: Vec<NodeId>,
+    /// Those of them that are given twice, and not the same both times.
+    pub(super) twice: Vec<NodeId>,
+    /// Fields without a value that the form does not have: the group, and the number among all fields.
+    pub(super) blank_strangers: Vec<(NodeId, u32)>,
+    /// Fields that can be meant by others that the form does not have, in the order of their groups.
+    pub(super) misspelt: Vec<Misspelt>,
     /// Values whose point can stand between thousands, and whether their field holds whole values only,
     /// so that they are refused.
     pub(super) dotted: Vec<(NodeId, bool)>,
@@ -111,6 +131,9 @@ static NOTHING: Document<'static> = Document {
     items: Vec::new(),
     root: NodeId(0),
     refused: Vec::new(),
+    twice: Vec::new(),
+    blank_strangers: Vec::new(),
+    misspelt: Vec::new(),
     dotted: Vec::new(),
     logs: Vec::new(),
     form: None,
@@ -156,6 +179,9 @@ impl<'s> Document<'s> {
             items: self.items,
             root: self.root,
             refused: self.refused,
+            twice: self.twice,
+            blank_strangers: self.blank_strangers,
+            misspelt: self.misspelt,
             dotted: self.dotted,
             logs: self.logs,
             form: self.form,
@@ -251,6 +277,38 @@ impl<'s> Document<'s> {
         self.entries(id).iter().find(|entry| entry.field == index).map(|entry| entry.value)
     }
 
+    /// The value that takes the place of a field which a misspelt one can mean: a wrong one.
+    #[must_use]
+    pub fn misspelt(&self, group: NodeId, index: u16) -> Option<NodeId> {
+        self.misspelt_in(group).find(|misspelt| misspelt.field == index).map(|misspelt| misspelt.value)
+    }
+
+    fn misspelt_in(&self, group: NodeId) -> impl Iterator<Item = &Misspelt> {
+        let from = self.misspelt.partition_point(|misspelt| misspelt.group < group);
+        let list = self.misspelt.get(from..).unwrap_or_default();
+        list.iter().take_while(move |misspelt| misspelt.group == group)
+    }
+
+    /// What is recorded for a field of single values and cannot be read, under its name or a misspelt one.
+    #[must_use]
+    pub fn unread(&self, group: NodeId, name: &str) -> Option<NodeId> {
+        let recorded = self.get(group, name).filter(|node| !self.is_empty(*node));
+        match recorded {
+            Some(node) => Some(node).filter(|node| self.value(*node).is_none()),
+            None => self.misspelt_in(group).find(|one| *one.name == *name).map(|one| one.value),
+        }
+    }
+
+    /// Why a recorded value cannot be read, in words that follow its path.
+    #[must_use]
+    pub fn why_unread(&self, id: NodeId) -> String {
+        if let Some(misspelt) = self.misspelt.iter().find(|misspelt| misspelt.value == id) {
+            return format!("is no field, and can mean `{}`", misspelt.name);
+        }
+        let twice = self.twice.contains(&id);
+        if twice { "is recorded twice" } else { "is recorded but cannot be read" }.to_owned()
+    }
+
     /// The text of a single value.
     #[must_use]
     pub fn raw(&self, id: NodeId) -> Option<&str> {
@@ -310,6 +368,30 @@ impl<'s> Document<'s> {
     pub fn key_span(&self, id: NodeId) -> Option<Span> {
         let entries = self.entries(self.parent(id)?);
         entries.iter().find(|entry| entry.value == id).map(|entry| entry.key_span)
+    }
+
+    /// Whether two values say the same in the same words, whatever their layout. Depth is bounded by the reader's
+    /// limit.
+    pub(super) fn is_written_like(&self, one: NodeId, other: NodeId) -> bool {
+        match (&self.node(one).kind, &self.node(other).kind) {
+            (NodeKind::Empty, NodeKind::Empty) => true,
+            (NodeKind::Scalar { raw: one, .. }, NodeKind::Scalar { raw: other, .. }) => {
+                one.trim() == other.trim()
+            }
+            (NodeKind::Map(_), NodeKind::Map(_)) => {
+                let (one, other) = (self.entries(one), self.entries(other));
+                let same = |(one, other): (&Entry<'_>, &Entry<'_>)| {
+                    one.key == other.key && self.is_written_like(one.value, other.value)
+                };
+                one.len() == other.len() && one.iter().zip(other).all(same)
+            }
+            (NodeKind::List(_), NodeKind::List(_)) => {
+                let (one, other) = (self.items(one), self.items(other));
+                let same = |(one, other): (&NodeId, &NodeId)| self.is_written_like(*one, *other);
+                one.len() == other.len() && one.iter().zip(other).all(same)
+            }
+            _ => false,
+        }
     }
 
     /// Whether nothing is recorded here.

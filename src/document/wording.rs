@@ -1,6 +1,7 @@
 //! The words for a document that does not follow its form.
 
 use super::bind::interpret;
+use super::forms::MAX_ERRORS;
 use super::schema::Complaint;
 use super::tree::{Document, NodeId, NodeKind};
 use super::{Field, Forms, Record, Shape};
@@ -21,7 +22,10 @@ pub(super) fn word(
     let shape = shape_of(document, form, forms, node);
     let words = Words { document, form, forms, node, shape, place: pointer(document, node) };
     match complaint {
-        Complaint::Unknown(keys) => keys.iter().filter_map(|key| words.unknown(key)).collect(),
+        Complaint::Unknown(keys) => {
+            // More are not listed of one document.
+            keys.iter().take(MAX_ERRORS).filter_map(|key| words.unknown(key)).collect()
+        }
         Complaint::Missing(key) => vec![words.missing(key)],
         other => vec![words.value(other)],
     }

@@ -203,7 +203,8 @@ impl<'x> Around<'x> {
     fn user(&self, link: &Link, from: Spot) -> Spot {
         let (Target::InRegister(_), Some((key, _))) = (&link.to, link.by.first()) else { return from };
         let document = self.document(from.document);
-        let named = |node: &NodeId| document.get(*node, key).is_some();
+        let named =
+            |node: &NodeId| document.get(*node, key).is_some() || document.unread(*node, key).is_some();
         let holder = document.holder(from.node).filter(named);
         if named(&from.node) { from } else { holder.map_or(from, |holder| from.beside(holder)) }
     }
@@ -258,7 +259,8 @@ impl<'x> Around<'x> {
 
     fn in_register(&self, link: &Link, list: &str, from: Spot) -> Result<Spot, Lost> {
         let Some((own, theirs)) = link.by.first() else { return Err(Lost::Unnamed("".into())) };
-        let name = self.key(self.user(link, from), own).ok_or_else(|| Lost::Unnamed(Arc::clone(own)))?;
+        let user = self.user(link, from);
+        let name = self.key(user, own).ok_or_else(|| self.unnamed(user, own))?;
         let Some(registers) = self.registers else {
             return Err(Lost::Absent("there is no tool register in this run".into()));
         };
@@ -282,7 +284,7 @@ impl<'x> Around<'x> {
             return Err(Lost::Unnamed("".into()));
         };
         let number = self.procedure.clone()?;
-        let name = self.key(from, first).ok_or_else(|| Lost::Unnamed(Arc::clone(first)))?;
+        let name = self.key(from, first).ok_or_else(|| self.unnamed(from, first))?;
         let procedure = self.document(number);
         let entries = procedure.find(list).map_or(&[][..], |list| procedure.items(list));
         let name = &*name;
@@ -322,6 +324,18 @@ impl<'x> Around<'x> {
                 )
                 .into(),
             )),
+        }
+    }
+
+    /// Why there is no name by which a link could be followed.
+    fn unnamed(&self, from: Spot, field: &Arc<str>) -> Lost {
+        let document = self.document(from.document);
+        match document.unread(from.node, field) {
+            Some(node) => {
+                let words = format!("`{}` {}", document.path(node), document.why_unread(node));
+                Lost::Absent(words.into())
+            }
+            None => Lost::Unnamed(Arc::clone(field)),
         }
     }
 

@@ -84,6 +84,10 @@ impl<'x> Evaluator<'x> {
                             Err(Missing { at: parent, reason: Reason::Unreadable })
                         }
                         Some(node) if !self.is_empty(node) => Ok(node),
+                        // What is recorded under nearly its name may be its value.
+                        _ if let Some(node) = self.doc(parent).misspelt(parent.node, *index) => {
+                            Err(Missing { at: parent.beside(node), reason: Reason::Unreadable })
+                        }
                         // A field that waits for its value is the place where it should stand.
                         Some(node) => Err(Missing { at: node, reason: Reason::NotRecorded(expr, 0) }),
                         None => Err(Missing { at: parent, reason: Reason::NotRecorded(expr, 1) }),
@@ -559,6 +563,8 @@ impl<'x> Evaluator<'x> {
         }
         match self.node(path) {
             Ok(node) => self.leaf(whole, Truth::Yes, Some(node), None),
+            // Something is recorded there, and nobody can tell what.
+            Err(missing @ Missing { reason: Reason::Unreadable, .. }) => self.undecided(whole, missing),
             Err(missing) => self.leaf(whole, Truth::No, Some(missing.at), None),
         }
     }

@@ -441,7 +441,8 @@ impl<'x> Evaluator<'x> {
                 (path, text)
             }
             Reason::Unreadable => {
-                let text = format!("`{at}` is recorded but cannot be read");
+                let why = self.doc(missing.at).why_unread(missing.at.node);
+                let text = format!("`{at}` {why}");
                 (at, text)
             }
             Reason::Lost(lost) => match &**lost {

@@ -328,6 +328,9 @@ impl<'n> Naive<'n> {
             };
         }
         let place = self.place(path, scope);
+        if place.blocked {
+            return Told::unknown(self.unreadable());
+        }
         Told::of(match place.node {
             None => false,
             Some(Yaml::Null) => self.is(Mutation::EmptyNodeIsRecorded),

@@ -18,7 +18,7 @@ pub struct Place<'n> {
     pub field: Field,
     path: String,
     /// Whether on the way there stands something that has no fields.
-    blocked: bool,
+    pub blocked: bool,
 }
 
 impl<'n> Place<'n> {
