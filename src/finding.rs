@@ -125,6 +125,39 @@ pub struct Related {
     pub text: String,
 }
 
+/// A value that a demand looked at.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct SeenValue {
+    /// Its path, by the names of entries where they have some: `seals[A].renewed`.
+    pub path: String,
+    /// What is there, as it is written, or that it is not recorded.
+    pub text: String,
+}
+
+impl SeenValue {
+    /// What is said of a value that is not there.
+    pub const NOT_RECORDED: &str = "not recorded";
+}
+
+/// Where a finding is in its document, and what was found there: by this it is known again.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Seen {
+    /// The path, by the names of entries where they have some.
+    pub at: String,
+    /// The value and the others that the demand looked at, or why there is none; empty where there is nothing
+    /// to quote.
+    pub found: String,
+}
+
+/// What was seen in one document.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct SeenInDocument {
+    /// Of each of its findings; none where a finding goes by more than can be looked at.
+    pub findings: Vec<Option<Seen>>,
+    /// Of each thing that is wrong with the document itself.
+    pub diagnostics: Vec<Seen>,
+}
+
 /// A demand that a document breaks, or that cannot be decided on it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Finding {
@@ -266,6 +299,8 @@ pub struct Judged {
     pub tallies: Vec<(u32, Tally)>,
     /// The nearest margins of met demands, at most [`NEAREST`].
     pub nearest: Vec<Near>,
+    /// What was seen of all that was found, where the run has files of known findings.
+    pub seen: Option<SeenInDocument>,
 }
 
 impl Judged {

@@ -105,6 +105,11 @@ impl Listed {
 }
 
 impl KnownFindings {
+    /// Whether there is any.
+    pub(super) fn are_named(&self) -> bool {
+        self.accepted.is_some() || self.noted.is_some()
+    }
+
     /// Whether a file is one of these files, and so none to be judged.
     pub(super) fn hold(&self, path: &Path) -> bool {
         self.accepted.iter().chain(&self.noted).any(|listed| files::same(&listed.path, path))

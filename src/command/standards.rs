@@ -205,6 +205,9 @@ impl Choice {
             workshop.map(|settings| settings.paths().map(|(path, at)| (folder.join(path), at)).collect());
         let named: Vec<(PathBuf, Place)> = named.unwrap_or_default();
         let mut ready = gathering.ready(Setting { as_of, zone, decision }, fails_at);
+        if known.are_named() {
+            ready.session = ready.session.keeping_what_is_seen();
+        }
         if workshop.is_some() {
             // What a rule file outside uses is told by the line that names that file.
             let name = |place: &Place| Path::new(ready.session.sources().name(place.source));

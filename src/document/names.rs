@@ -1,6 +1,7 @@
 //! The names of entries, and paths that go by them instead of by numbers.
 
-use super::tree::{Document, NodeId, Step, key_step, next_step};
+use super::tree::{Document, NodeId, NodeKind, Step, key_step, next_step};
+use crate::source::Span;
 
 /// The fields by which people know an entry of a list again, the first row that fits deciding. All fields of
 /// the row together are the entry's name.
@@ -67,5 +68,28 @@ pub fn path_at(document: &Document<'_>, offset: u32) -> String {
             Some(next) => at = next,
             None => return document.path(at),
         }
+    }
+}
+
+/// The text that says what is at a span: of a field's name, the field with its value, also where it was refused
+/// and is no field of the document; of a part of a value, the whole value.
+#[must_use]
+pub fn said_at(document: &Document<'_>, span: Span) -> Span {
+    let around =
+        document.nodes.iter().filter(|node| node.span.start <= span.start && span.end <= node.span.end);
+    let Some(inner) = around.min_by_key(|node| node.span.len()).filter(|_| !span.is_empty()) else {
+        return span;
+    };
+    match inner.kind {
+        NodeKind::Scalar { .. } => inner.span,
+        NodeKind::Map(_) if inner.span != span => {
+            let holds = |parent: NodeId| std::ptr::eq(document.node(parent), inner);
+            let behind = document
+                .nodes
+                .iter()
+                .filter(|node| node.span.start >= span.end && node.parent.is_some_and(holds));
+            behind.min_by_key(|node| node.span.start).map_or(span, |value| span.to(value.span))
+        }
+        _ => span,
     }
 }

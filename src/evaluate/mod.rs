@@ -16,6 +16,7 @@ mod number;
 mod order;
 mod places;
 mod plot;
+mod seen;
 mod spread;
 mod timed;
 mod uncertain;
@@ -33,6 +34,7 @@ use guarded::Guarding;
 use words::Fineness;
 
 pub use explain::{Explained, Step};
+pub use seen::SeenBudget;
 pub use uncertain::stated;
 pub use verdict::{Leaf, Missing, Reason, Slots, Truth, Verdict};
 pub use words::describe;

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::Session;
 use super::identity::{in_work_and_closed, looks_like_last};
+use super::known::seen::Looking;
 use crate::code::{
     CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, TOO_DEEP, TOO_LARGE,
 };
@@ -11,8 +12,8 @@ use crate::diagnostic::{At, Diagnostic, Fault};
 use crate::document::link::JOB;
 use crate::document::{self, Document};
 use crate::edition::Edition;
-use crate::evaluate::{About, Evaluator, Judgement, Leaf, Truth};
-use crate::finding::{Finding, Judged, NEAREST, Near, Outcome, Standing, Tally};
+use crate::evaluate::{About, Evaluator, Judgement, Leaf, SeenBudget, Truth};
+use crate::finding::{Finding, Judged, NEAREST, Near, Outcome, SeenInDocument, SeenValue, Standing, Tally};
 use crate::language::ast::Severity;
 use crate::language::typed::Standard;
 use crate::quantity::{Margin, Number};
@@ -42,12 +43,23 @@ impl Session {
         for (number, document) in documents.iter().enumerate() {
             let name = if several { format!("{name} (document {})", number + 1) } else { name.to_owned() };
             judged.push(match document.form() {
-                Some(_) => self.document(name, document, number, &sources, &diagnostics),
+                Some(_) => {
+                    let looking = Looking::at(document, number, several);
+                    self.document(name, document, number, &looking, &sources, &diagnostics)
+                }
                 // Without a form nobody can say what its fields mean; why is among the diagnostics.
                 None => unreadable(&name, source, sources.clone(), Vec::new()),
             });
         }
         let rest = share_out(&mut judged, &documents, diagnostics);
+        for (number, (judged, document)) in judged.iter_mut().zip(&documents).enumerate() {
+            let looking = Looking::at(document, number, several);
+            if let Some(seen) = &mut judged.seen {
+                let diagnostics = judged.diagnostics.iter();
+                seen.diagnostics =
+                    diagnostics.map(|said| looking.diagnostic(said, &judged.sources)).collect();
+            }
+        }
         if documents.is_empty() || !rest.is_empty() {
             judged.push(unreadable(name, source, sources.clone(), rest));
         }
@@ -71,6 +83,7 @@ impl Session {
         name: String,
         document: &Document<'_>,
         number: usize,
+        looking: &Looking<'_>,
         sources: &Sources,
         faults: &[Diagnostic],
     ) -> Judged {
@@ -87,6 +100,8 @@ impl Session {
             findings: Vec::new(),
             tallies: Vec::new(),
             nearest: Vec::new(),
+            values: Vec::new(),
+            budget: self.keeps_seen.then(SeenBudget::default),
         };
         let (applying, mut diagnostics) = self.applying(document, &mut evaluator);
         for standard in &applying {
@@ -111,8 +126,8 @@ impl Session {
         diagnostics.extend(of_logs);
         diagnostics.extend(self.against(document, sources));
         diagnostics.extend(self.concede(document, faults, &mut run.findings));
-        run.findings.sort_by_key(|(number, finding)| (finding.at.span, *number));
         let nearest = run.near(&mut evaluator, &name, sources);
+        let (findings, seen) = run.in_order(looking);
         Judged {
             form: document.form().unwrap_or_default().to_owned(),
             headline: headline(document),
@@ -121,10 +136,11 @@ impl Session {
             standards: applying.iter().map(|standard| standard.full_name()).collect(),
             diagnostics,
             readable: true,
-            findings: run.findings.into_iter().map(|(_, finding)| finding).collect(),
+            findings,
             unlisted: run.beyond,
             tallies: run.tallies,
             nearest,
+            seen,
             name,
         }
     }
@@ -214,6 +230,7 @@ fn unreadable(name: &str, source: SourceId, sources: Sources, diagnostics: Vec<D
         unlisted: BTreeMap::new(),
         tallies: Vec::new(),
         nearest: Vec::new(),
+        seen: None,
     }
 }
 
@@ -281,6 +298,10 @@ struct Judging<'x> {
     findings: Vec<(u32, Finding)>,
     tallies: Vec<(u32, Tally)>,
     nearest: Vec<Candidate<'x>>,
+    /// The values by which each of the findings is known again, and what those of one rule may still cost; none
+    /// where nobody asks.
+    values: Vec<Option<Vec<SeenValue>>>,
+    budget: Option<SeenBudget>,
 }
 
 impl<'x> Judging<'x> {
@@ -309,11 +330,15 @@ impl<'x> Judging<'x> {
                     return;
                 }
                 // Several demands can fail for one and the same reason: said once, counted each time.
-                if let Some(finding) = evaluator.finding(&judgement)
-                    && !self.says_already(number, &finding)
-                {
-                    self.listed.insert(severity, listed + 1);
-                    self.findings.push((number, finding));
+                let Some(finding) = evaluator.finding(&judgement) else { return };
+                let values = self.budget.as_mut().and_then(|budget| evaluator.seen(&judgement, budget));
+                match self.said_already(number, &finding) {
+                    Some(known) => self.see_more(known, values),
+                    None => {
+                        self.listed.insert(severity, listed + 1);
+                        self.findings.push((number, finding));
+                        self.values.push(values);
+                    }
                 }
             }
             Outcome::Met => {
@@ -329,17 +354,40 @@ impl<'x> Judging<'x> {
     fn end_of_rule(&mut self, rule: &str, place: Place) -> Option<Diagnostic> {
         let unlisted = std::mem::take(&mut self.unlisted);
         self.listed.clear();
+        self.budget = self.budget.map(|_| SeenBudget::default());
         (unlisted > 0).then(|| {
             let message = format!("{unlisted} more findings of `{rule}` are not listed");
             Diagnostic::advice(MANY_FINDINGS, place, message)
         })
     }
 
-    fn says_already(&self, number: u32, finding: &Finding) -> bool {
-        let same = |(rule, known): &(u32, Finding)| {
-            *rule == number && known.at == finding.at && known.message == finding.message
+    /// Which of the findings says the same, if one does.
+    fn said_already(&self, number: u32, finding: &Finding) -> Option<usize> {
+        let same = |(_, (_, known)): &(usize, &(u32, Finding))| {
+            known.at == finding.at && known.message == finding.message
         };
-        self.findings.iter().rev().take_while(|(rule, _)| *rule == number).any(same)
+        let of_rule = self.findings.iter().enumerate().rev().take_while(|(_, (rule, _))| *rule == number);
+        of_rule.filter(same).last().map(|(at, _)| at)
+    }
+
+    /// Adds the values of a finding to those of one that says the same.
+    fn see_more(&mut self, known: usize, more: Option<Vec<SeenValue>>) {
+        let Some(values) = self.values.get_mut(known) else { return };
+        *values = values.take().zip(more).map(|(values, more)| [values, more].concat());
+    }
+
+    /// The findings by their places, then by rule, with what was seen of each.
+    fn in_order(&mut self, looking: &Looking<'_>) -> (Vec<Finding>, Option<SeenInDocument>) {
+        let values = std::mem::take(&mut self.values);
+        let mut pairs: Vec<_> = std::mem::take(&mut self.findings).into_iter().zip(values).collect();
+        pairs.sort_by_key(|((number, finding), _)| (finding.at.span, *number));
+        let see = |((_, finding), values): ((u32, Finding), Option<Vec<SeenValue>>)| {
+            let seen = values.map(|values| looking.finding(&finding, values));
+            (finding, seen)
+        };
+        let (findings, seen) = pairs.into_iter().map(see).unzip();
+        let kept = self.budget.map(|_| SeenInDocument { findings: seen, diagnostics: Vec::new() });
+        (findings, kept)
     }
 
     /// Keeps a met demand if it is among the nearest to its limit. A reading that several rules look at is

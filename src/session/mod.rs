@@ -62,6 +62,8 @@ pub struct Session {
     /// The rule files that were named to judge.
     named: Vec<SourceId>,
     logs: Arc<dyn Logs>,
+    /// Whether what is seen of each finding is kept.
+    keeps_seen: bool,
     diagnostics: Vec<Diagnostic>,
 }
 
@@ -92,6 +94,7 @@ impl Session {
             used,
             named: request.standards,
             logs: Arc::new(NoLogs),
+            keeps_seen: false,
             diagnostics,
         }
     }
@@ -100,6 +103,12 @@ impl Session {
     #[must_use]
     pub fn with_logs(self, logs: Arc<dyn Logs>) -> Session {
         Session { logs, ..self }
+    }
+
+    /// The same session, keeping of each finding what was seen, for files of known findings.
+    #[must_use]
+    pub fn keeping_what_is_seen(self) -> Session {
+        Session { keeps_seen: true, ..self }
     }
 
     /// Puts documents around those that will be judged: the texts of procedures and tool registers, by

@@ -7,6 +7,7 @@ mod explain;
 mod files;
 mod hostile;
 mod known;
+mod known_values;
 mod logs;
 mod output;
 mod records;

@@ -216,6 +216,7 @@ pub fn judged(rules: &Arc<Sources>, name: &str, text: &str) -> Judged {
             (1, Tally { not_concerned: 1, ..Tally::default() }),
         ],
         nearest: Vec::new(),
+        seen: None,
     }
 }
 

@@ -1,0 +1,336 @@
+//! Which values a finding goes by, so that it can be known again and no other finding is taken for it.
+
+use super::compute::Computed;
+use super::guarded::Guarding;
+use super::words::{join, last_names};
+use super::{About, Evaluator, Judgement, Lost, MOST_LOOKS, MOST_SAMPLES, Missing, Reason, Spot, Truth};
+use crate::document::names::named_path;
+use crate::finding::SeenValue;
+use crate::language::ast::{Logic, Quantifier};
+use crate::language::typed::{Concerns, Each, Expr, ExprKind, Rule};
+
+/// How many values the findings of one rule in one document may go by.
+const MOST_VALUES: usize = 10_000;
+
+/// What the findings of one rule in one document may still cost, so that the work ends however long the lists
+/// are.
+#[derive(Clone, Copy, Debug)]
+pub struct SeenBudget {
+    looks: u64,
+    samples: u64,
+    values: usize,
+}
+
+impl Default for SeenBudget {
+    fn default() -> Self {
+        SeenBudget { looks: MOST_LOOKS, samples: MOST_SAMPLES, values: MOST_VALUES }
+    }
+}
+
+/// The values that were found so far.
+#[derive(Default)]
+struct Gathered {
+    values: Vec<SeenValue>,
+    /// Whether there is more than can be looked at.
+    cut: bool,
+}
+
+impl<'x> Evaluator<'x> {
+    /// The values by which a judgement came out as it did: of the parts of a demand that are not met, each
+    /// value that they look at; of entries that are counted, those of every entry. None where that is more than
+    /// the budget allows. To be called while the judgement is passed on, when its variables still stand for
+    /// its elements.
+    pub fn seen(&mut self, judgement: &Judgement<'x>, budget: &mut SeenBudget) -> Option<Vec<SeenValue>> {
+        let steps = self.steps.take();
+        let outer = (self.slots, self.looks, self.samples_left, self.guarding);
+        (self.looks, self.samples_left) = (MOST_LOOKS - budget.looks, budget.samples);
+        let mut seen = Gathered::default();
+        match judgement.about {
+            About::Work => {}
+            About::Demand(demand) => self.demanded(demand, &mut seen),
+            About::Concern(condition) => {
+                self.blame(condition, Truth::Yes, &mut seen);
+                let inner = lists_below(judgement.rule, condition);
+                self.demanded_below(judgement.rule, inner, &mut seen);
+            }
+            About::Number { each, .. } => {
+                self.entries((&each.list, Some(each.slot)), each.condition.as_ref(), None, &mut seen);
+            }
+        }
+        budget.looks = MOST_LOOKS.saturating_sub(self.looks);
+        budget.samples = self.samples_left;
+        (self.slots, self.looks, self.samples_left, self.guarding) = outer;
+        self.steps = steps;
+        self.working.take();
+        let left = budget.values.checked_sub(seen.values.len()).filter(|_| !seen.cut);
+        budget.values = left.unwrap_or_default();
+        left.map(|_| seen.values)
+    }
+
+    fn demanded(&mut self, demand: &'x Expr, seen: &mut Gathered) {
+        self.guarding = Guarding::by_settings(&self.setting.decision);
+        self.blame(demand, Truth::Yes, seen);
+        self.guarding = None;
+    }
+
+    /// What is demanded of each element of nested lists.
+    fn demanded_below(&mut self, rule: &'x Rule, nested: &'x [Each], seen: &mut Gathered) {
+        let Some((each, inner)) = nested.split_first() else {
+            rule.demands.iter().for_each(|demand| self.demanded(demand, seen));
+            return;
+        };
+        self.each_entry((&each.list, Some(each.slot)), seen, &mut |this, seen| {
+            let chosen = each.condition.as_ref().map(|condition| this.blame(condition, Truth::Yes, seen));
+            if chosen != Some(Truth::No) {
+                this.demanded_below(rule, inner, seen);
+            }
+        });
+    }
+
+    /// Whether an expression holds; unless it comes to `good`, the values of the parts to blame are added.
+    fn blame(&mut self, expr: &'x Expr, good: Truth, seen: &mut Gathered) -> Truth {
+        let before = seen.values.len();
+        let truth = match &expr.kind {
+            ExprKind::Not(inner) => self.turned(|this| this.blame(inner, good.negate(), seen)).negate(),
+            ExprKind::Decided(rule, inner) => {
+                self.guarding = Guarding::by_demand(rule);
+                self.blame(inner, good, seen)
+            }
+            ExprKind::Let(number) => match self.program.lets().get(*number) {
+                Some(definition) => self.aside(|this| this.blame(&definition.value, good, seen)),
+                None => Truth::Unknown,
+            },
+            ExprKind::Logic(logic, left, right) => {
+                let left = match logic {
+                    Logic::Implies => self.turned(|this| this.blame(left, good.negate(), seen)).negate(),
+                    Logic::And | Logic::Or => self.blame(left, good, seen),
+                };
+                let right = self.blame(right, good, seen);
+                if *logic == Logic::And { left.min(right) } else { left.max(right) }
+            }
+            ExprKind::Quantified { quantifier, slot, list, condition, body } => {
+                let of = (&**list, Some(*slot));
+                self.blame_entries(*quantifier, of, condition.as_deref(), body, good, seen)
+            }
+            _ => {
+                let verdict = self.truth(expr);
+                if verdict.truth != good {
+                    self.values(expr, seen);
+                }
+                verdict.truth
+            }
+        };
+        if truth == good {
+            seen.values.truncate(before);
+        }
+        truth
+    }
+
+    /// The same of the entries of a list. A condition chooses the entries, so it is to blame only where it
+    /// leaves open whether an entry counts.
+    fn blame_entries(
+        &mut self,
+        quantifier: Quantifier,
+        list: (&'x Expr, Option<usize>),
+        condition: Option<&'x Expr>,
+        body: &'x Expr,
+        good: Truth,
+        seen: &mut Gathered,
+    ) -> Truth {
+        let mut whole = Truth::from_bool(quantifier != Quantifier::Some);
+        let listed = self.each_entry(list, seen, &mut |this, seen| {
+            let before = seen.values.len();
+            let chosen = condition.map_or(Truth::Yes, |condition| this.condition(condition).truth);
+            if chosen == Truth::No {
+                return;
+            }
+            if let Some(condition) = condition.filter(|_| chosen == Truth::Unknown) {
+                this.values(condition, seen);
+            }
+            // What an entry says for or against the whole, and when it speaks for it.
+            let one = match quantifier {
+                Quantifier::Every => this.blame(body, good, seen).max(chosen.negate()),
+                Quantifier::Some => this.blame(body, good, seen).min(chosen),
+                Quantifier::No => {
+                    let counts = this.turned(|this| this.blame(body, good.negate(), seen)).min(chosen);
+                    counts.negate()
+                }
+            };
+            if one == good {
+                seen.values.truncate(before);
+            }
+            whole = match quantifier {
+                Quantifier::Some => whole.max(one),
+                Quantifier::Every | Quantifier::No => whole.min(one),
+            };
+        });
+        if listed { whole } else { Truth::Unknown }
+    }
+
+    /// Calls `see` for each element of a list; false where the list is not there, which is seen then.
+    fn each_entry(
+        &mut self,
+        (list, slot): (&'x Expr, Option<usize>),
+        seen: &mut Gathered,
+        see: &mut dyn FnMut(&mut Self, &mut Gathered),
+    ) -> bool {
+        let list = match self.list(list) {
+            Ok(list) => list,
+            Err(missing) => {
+                self.absent(&missing, seen);
+                return false;
+            }
+        };
+        for element in self.doc(list).items(list.node) {
+            if seen.cut || seen.values.len() > MOST_VALUES || !self.spend() {
+                seen.cut = true;
+                break;
+            }
+            if let Some(slot) = slot {
+                self.set(slot, list.beside(*element));
+            }
+            see(self, seen);
+        }
+        true
+    }
+
+    /// What counts and is taken of each entry of a list, also of those that do not count: any of them can be
+    /// the one that should.
+    fn entries(
+        &mut self,
+        list: (&'x Expr, Option<usize>),
+        condition: Option<&'x Expr>,
+        value: Option<&'x Expr>,
+        seen: &mut Gathered,
+    ) {
+        if condition.is_none() && value.is_none() {
+            return self.names_of(list.0, seen);
+        }
+        self.each_entry(list, seen, &mut |this, seen| {
+            let counts = condition.map(|condition| {
+                this.values(condition, seen);
+                this.condition(condition).truth
+            });
+            if let Some(value) = value.filter(|_| counts != Some(Truth::No)) {
+                this.values(value, seen);
+            }
+        });
+    }
+
+    /// The entries of a list themselves.
+    fn names_of(&mut self, list: &'x Expr, seen: &mut Gathered) {
+        match self.list(list) {
+            Ok(list) => {
+                let items = self.doc(list).items(list.node);
+                seen.cut |= items.len() > MOST_VALUES;
+                for item in items.iter().take(MOST_VALUES) {
+                    self.value_at(list.beside(*item), seen);
+                }
+            }
+            Err(missing) => self.absent(&missing, seen),
+        }
+    }
+
+    /// Every value of a document that an expression looks at.
+    fn values(&mut self, expr: &'x Expr, seen: &mut Gathered) {
+        match &expr.kind {
+            ExprKind::Constant(_) | ExprKind::Root | ExprKind::Parameter(_) | ExprKind::AsOf => {}
+            ExprKind::Variable(_) | ExprKind::Field { .. } | ExprKind::Link { .. } => {
+                let node = self.node(expr);
+                self.found(node, seen);
+            }
+            ExprKind::Let(number) => {
+                if let Some(definition) = self.program.lets().get(*number) {
+                    self.aside(|this| this.values(&definition.value, seen));
+                }
+            }
+            ExprKind::Lookup { keys: parts, .. } | ExprKind::Call { arguments: parts, .. } => {
+                parts.iter().for_each(|part| self.values(part, seen));
+            }
+            ExprKind::Range(form) => form.operands().for_each(|operand| self.values(operand, seen)),
+            ExprKind::Not(inner)
+            | ExprKind::Minus(inner)
+            | ExprKind::Recorded(inner)
+            | ExprKind::Rate(inner)
+            | ExprKind::Decided(_, inner) => self.values(inner, seen),
+            ExprKind::Logic(_, left, right)
+            | ExprKind::Arithmetic(_, left, right)
+            | ExprKind::Compare(_, left, right)
+            | ExprKind::InOrder(_, left, right)
+            | ExprKind::Within(left, right) => {
+                self.values(left, seen);
+                self.values(right, seen);
+            }
+            ExprKind::OneOf { value, options, .. } => {
+                self.values(value, seen);
+                options.iter().for_each(|option| self.values(option, seen));
+            }
+            ExprKind::Timed(timed) => {
+                timed.operands().for_each(|operand| self.values(operand, seen));
+                self.course_seen(expr, seen);
+            }
+            ExprKind::Quantified { slot, list, condition, body, .. } => {
+                self.entries((list, Some(*slot)), condition.as_deref(), Some(body), seen);
+            }
+            ExprKind::Aggregate { value, slot, list, condition, .. } => {
+                self.entries((list, *slot), condition.as_deref(), value.as_deref(), seen);
+            }
+        }
+    }
+
+    /// How the logs ran that a question looks at.
+    fn course_seen(&mut self, expr: &'x Expr, seen: &mut Gathered) {
+        let Some(leaf) = self.truth(expr).leaf else { return };
+        let facts = self.explain(&leaf);
+        if let Some((at, text)) = leaf.at.zip(facts.found) {
+            seen.values.push(SeenValue { path: self.by_names(at), text });
+        }
+    }
+
+    fn found(&mut self, node: Computed<'x, Spot>, seen: &mut Gathered) {
+        match node {
+            Ok(spot) => self.value_at(spot, seen),
+            Err(missing) => self.absent(&missing, seen),
+        }
+    }
+
+    fn value_at(&mut self, spot: Spot, seen: &mut Gathered) {
+        let text = self.doc(spot).raw(spot.node).map_or("recorded", str::trim).to_owned();
+        seen.values.push(SeenValue { path: self.by_names(spot), text });
+    }
+
+    /// What is not there: that it is not recorded, or why it cannot be found.
+    fn absent(&mut self, missing: &Missing<'x>, seen: &mut Gathered) {
+        let at = self.by_names(missing.at);
+        let field = match missing.shown() {
+            Reason::NotRecorded(expr, depth) => Some(join(&at, &last_names(expr, *depth))),
+            Reason::Lost(lost) => match &**lost {
+                Lost::Unnamed(field) => Some(join(&at, field)),
+                _ => None,
+            },
+            _ => None,
+        };
+        seen.values.push(match field {
+            Some(path) => SeenValue { path, text: SeenValue::NOT_RECORDED.to_owned() },
+            None => SeenValue { path: at, text: self.missing_words(missing).1 },
+        });
+    }
+
+    /// The path of a node by the names of entries; in another document, with what that is called.
+    fn by_names(&self, spot: Spot) -> String {
+        let document = self.doc(spot);
+        let path = named_path(document, &document.path(spot.node));
+        match spot.is_own() {
+            true => path,
+            false => format!("{} {path}", self.around.called(spot.document)).trim_end().to_owned(),
+        }
+    }
+}
+
+/// The lists of a rule below the one whose elements a condition chooses.
+fn lists_below<'x>(rule: &'x Rule, condition: &Expr) -> &'x [Each] {
+    let Concerns::Each(nested) = &rule.concerns else { return &[] };
+    let own = |each: &Each| each.condition.as_ref().is_some_and(|own| std::ptr::eq(own, condition));
+    let below = nested.iter().position(own).map_or(nested.len(), |number| number + 1);
+    nested.get(below..).unwrap_or_default()
+}

@@ -1,0 +1,95 @@
+//! Findings that were known on a day and are accepted since: a file that people review. Only what was seen is
+//! accepted: the rule, the place and the values. New ones fail, and the file shrinks when old ones are gone.
+
+mod accept;
+mod read;
+pub(super) mod seen;
+mod write;
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+pub use self::write::{Counts, count};
+use super::judge::MOST_FINDINGS;
+use crate::document::forms::MAX_ERRORS;
+pub use crate::finding::Seen;
+use crate::finding::{Finding, Judged, Outcome};
+use crate::language::ast::Severity;
+use crate::source::Place;
+
+/// The weights under which a mistake in a document itself and what is advised of one are known.
+const ERROR: &str = "error";
+const ADVISE: &str = "advise";
+
+/// What is counted by itself: findings of one rule and weight at one place of a document, of the same values.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Key {
+    /// The document, by its path from the folder of the file, with `/` between folders. A file that
+    /// holds several documents counts as one.
+    pub document: String,
+    /// The full name of the rule, or the code of a mistake.
+    pub finding: String,
+    /// The severity, and whether it is undecided; as the form `known` lists them.
+    pub weight: &'static str,
+    /// What was seen; none in an entry that does not say it, which accepts nothing.
+    pub seen: Option<Seen>,
+}
+
+/// Findings of one kind that are known.
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct Entry {
+    key: Key,
+    count: u64,
+    since: Date,
+    note: Option<String>,
+    /// Where the entry names the document, the finding and the count.
+    places: [Place; 3],
+}
+
+/// What a file of known findings holds.
+#[derive(Clone, Debug, Default)]
+pub struct Known {
+    entries: Vec<Entry>,
+    by_document: BTreeMap<String, Vec<usize>>,
+}
+
+/// Whether everything of a kind is listed. Where it is not, what is new cannot be told from what was
+/// known, and nothing is accepted.
+fn is_listed_whole(key: &Key, judged: &[Judged]) -> bool {
+    judged.iter().all(|judged| {
+        if is_code(&key.finding) {
+            return judged.diagnostics.len() < MAX_ERRORS;
+        }
+        let severity = key.weight.split(' ').next();
+        let same =
+            |finding: &&Finding| finding.rule == key.finding && weight(finding).split(' ').next() == severity;
+        judged.findings.iter().filter(same).count() < MOST_FINDINGS
+    })
+}
+
+/// The weights, as the form `known` lists them.
+const WEIGHTS: [&str; 7] =
+    ["hold", "hold undecided", ADVISE, "advise undecided", "note", "note undecided", ERROR];
+
+/// Whether a finding is said of a document itself, by its code, and not by a rule.
+fn is_code(finding: &str) -> bool {
+    finding.contains('/')
+}
+
+/// The standard of a finding that a rule makes.
+#[must_use]
+pub fn standard_of(finding: &str) -> Option<&str> {
+    if is_code(finding) { None } else { finding.split_once('.').map(|(standard, _)| standard) }
+}
+
+fn weight(finding: &Finding) -> &'static str {
+    match (finding.severity, finding.outcome == Outcome::Undecided) {
+        (Severity::Hold, false) => "hold",
+        (Severity::Hold, true) => "hold undecided",
+        (Severity::Advise, false) => ADVISE,
+        (Severity::Advise, true) => "advise undecided",
+        (Severity::Note, false) => "note",
+        (Severity::Note, true) => "note undecided",
+    }
+}

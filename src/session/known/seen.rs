@@ -1,0 +1,92 @@
+//! What was seen of a finding or of a mistake in a document, in words that stay the same while it does.
+
+use crate::code::FIELD_MISSING;
+use crate::diagnostic::Diagnostic;
+use crate::document::Document;
+use crate::document::names::{named_path, path_at, said_at};
+use crate::edition::Digest;
+use crate::finding::{Finding, Outcome, Seen, SeenValue};
+use crate::source::{Place, Sources};
+
+/// A document of which is kept what is seen in it.
+pub(in super::super) struct Looking<'d> {
+    document: &'d Document<'d>,
+    /// What it is called, where it is one of several in a text.
+    called: String,
+}
+
+impl<'d> Looking<'d> {
+    /// The document of this number in its text.
+    pub(in super::super) fn at(document: &'d Document<'d>, number: usize, several: bool) -> Self {
+        let called = if several { format!("{}: ", name_of(document, number)) } else { String::new() };
+        Looking { document, called }
+    }
+
+    /// What is seen of a finding that goes by these values.
+    pub(in super::super) fn finding(&self, finding: &Finding, mut values: Vec<SeenValue>) -> Seen {
+        let (at, found) = (named_path(self.document, &finding.path), found_by(finding));
+        let missing =
+            |value: &SeenValue| !finding.missing.is_empty() && value.text == SeenValue::NOT_RECORDED;
+        values.retain(|value| value.path != at || !(value.text == found || missing(value)));
+        values.sort();
+        let values = values.into_iter().map(|SeenValue { path, text }| format!("{path}: {text}"));
+        let parts: Vec<String> =
+            std::iter::once(found).filter(|found| !found.is_empty()).chain(values).collect();
+        self.seen(&at, &parts.join("; "))
+    }
+
+    /// What is seen of a mistake in the document, or of what is advised of it.
+    pub(in super::super) fn diagnostic(&self, diagnostic: &Diagnostic, sources: &Sources) -> Seen {
+        let source = self.document.source;
+        let own = diagnostic.place().filter(|place| place.source == source);
+        let at = own.map(|place| path_at(self.document, place.span.start)).unwrap_or_default();
+        let at = named_path(self.document, &at);
+        // Which field is missing is in no place of the text.
+        if diagnostic.code == FIELD_MISSING {
+            return self.seen(&at, &diagnostic.message);
+        }
+        let text = |place: Place| match place.source == source {
+            true => sources.text_at(Place { span: said_at(self.document, place.span), ..place }),
+            false => sources.text_at(place),
+        };
+        let first = diagnostic.place();
+        let others = diagnostic.labels.iter().skip(1).map(|label| label.place);
+        let places = first.into_iter().chain(others.filter(|place| place.source == source));
+        let texts: Vec<&str> = places.map(text).filter(|text| !text.is_empty()).collect();
+        self.seen(&at, &texts.join("; "))
+    }
+
+    fn seen(&self, at: &str, found: &str) -> Seen {
+        let at = if at.is_empty() { "the whole document" } else { at };
+        Seen { at: format!("{}{at}", self.called), found: quoted(found) }
+    }
+}
+
+/// What a document of several in one text is called.
+fn name_of(document: &Document<'_>, number: usize) -> String {
+    let job = document.find("job.number").and_then(|node| document.raw(node)).map(str::trim);
+    job.map_or_else(|| format!("document {}", number + 1), |job| format!("job {job}"))
+}
+
+/// What a rule found. The path is stated beside it, so that an entry which has moved is the same.
+fn found_by(finding: &Finding) -> String {
+    let missing = || finding.missing.join("; ").replace(&format!("`{}`", finding.path), "it");
+    match &finding.found {
+        Some(found) if finding.outcome != Outcome::Undecided => found.clone(),
+        _ if finding.missing.is_empty() => finding.message.clone(),
+        _ => missing(),
+    }
+}
+
+/// The longest text that is written out.
+const LONGEST_FOUND: usize = 240;
+
+/// A text as the file states it: in one line, and of a long one the beginning and its content hash.
+fn quoted(text: &str) -> String {
+    let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    if line.chars().count() <= LONGEST_FOUND {
+        return line;
+    }
+    let start: String = line.chars().take(LONGEST_FOUND / 2).collect();
+    format!("{}… ({})", start.trim_end(), Digest::of(&line).short())
+}
