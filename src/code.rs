@@ -236,6 +236,10 @@ codes! {
          rule would judge otherwise than its author meant.";
     PARAMETER_VALUE = "rules/parameter-value", "a value that does not fit its parameter",
         "A parameter takes a fixed value of the kind that it is declared with.";
+    PARAMETER_TWICE = "rules/parameter-twice", "a parameter that is stated twice",
+        "The settings, or the command line, state two values for one parameter, perhaps once with the name of its \
+         standard and once without. Nobody can tell which is meant, so what needs it is undecided. Only the \
+         command line takes the place of the settings.";
     MESSAGE_VALUE = "rules/message-value", "a message that shows more than a value",
         "Between braces a message shows one value; a group of fields or a list has none.";
     TOO_MANY_VARIABLES = "rules/too-many-variables", "too many variables in one rule",
@@ -408,6 +412,9 @@ codes! {
     FILE_CHANGED = "run/file-changed", "a file that was changed while it was read",
         "Somebody wrote to the file at the very moment at which it was read, so its text may be half an old \
          one and half a new one. It is not judged; run again when it is written.";
+    PARAMETER_REPLACED = "run/parameter-replaced", "a parameter of the settings that the command line states",
+        "The command line states another value for a parameter of the settings. It counts for this run, and \
+         that of the settings does not.";
     FILE_UNREADABLE = "run/file-unreadable", "a file that cannot be read",
         "The file is not there, may not be read, is too long, or holds something that is no text. Nothing \
          is judged that was not read whole.";

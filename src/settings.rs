@@ -9,7 +9,7 @@ use crate::code::{NAMES_NOTHING, SETTINGS};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{self, Document, Forms, NodeKind};
 use crate::language::ast::Severity;
-use crate::language::check::Given;
+use crate::language::check::{Elsewhere, Given};
 use crate::metrology::conformity::{DecisionRule, Guard};
 use crate::quantity::Number;
 use crate::source::{Place, SourceId, Sources};
@@ -214,7 +214,7 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
         name: entry.key.to_string(),
         text: document.raw(entry.value).unwrap_or_default().to_owned(),
         place: document.place(entry.value),
-        at_large: false,
+        elsewhere: Elsewhere::Nothing,
     });
     let named = |paths: Vec<String>, list: &str| -> Vec<(String, Place)> {
         let at = |number| place(&format!("{list}[{number}]"));

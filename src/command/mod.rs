@@ -175,7 +175,8 @@ struct Choice {
     /// times. Without it, those of the workshop's settings; without settings, all shipped ones.
     #[arg(long = "standard", value_name = "NAME|PATH")]
     standards: Vec<String>,
-    /// A value for a parameter of a standard; wins over the settings. Can be given several times.
+    /// A value for a parameter of a standard, which counts before that of the settings. Can be given several times,
+    /// once for each parameter.
     #[arg(long = "parameter", value_name = "NAME=VALUE")]
     parameters: Vec<String>,
     /// The workshop's settings. Without it, the nearest `workshop.yaml` in the folder of the first

@@ -44,7 +44,7 @@ pub struct Request {
     pub earlier: Vec<SourceId>,
     /// The forms of documents, with the workshop's own fields.
     pub forms: Forms,
-    /// Values for parameters; a later one for the same parameter wins.
+    /// Values for parameters; those of a later source take the place of an earlier one's.
     pub givens: Vec<Given>,
     /// The day and the zone.
     pub setting: Setting,

@@ -115,7 +115,7 @@ fn parameter(rules: &str, line: usize, given: &str) -> Given {
         name: name.trim().to_owned(),
         text: value.trim().to_owned(),
         place: Place { source: SourceId::FIRST, span },
-        at_large: false,
+        elsewhere: witnessmark::language::check::Elsewhere::Nothing,
     }
 }
 

@@ -59,16 +59,6 @@ fn the_command_line_wins_over_the_settings_and_the_settings_over_the_default() {
         .run_with(["inspect", "shop/jobs/2026/a.yaml", "--parameter", "plug=at least 48 Nm"], "")
         .quietly(0);
     folder.run(&format!("{inspect} --without-settings --standard shop/rules/plugs.standard")).quietly(0);
-    // The later of two wins.
-    let twice = [
-        "inspect",
-        "shop/jobs/2026/a.yaml",
-        "--parameter",
-        "plug=1 Nm .. 2 Nm",
-        "--parameter",
-        "plug=48 Nm ± 1 Nm",
-    ];
-    folder.run_with(twice, "").quietly(0);
 }
 
 #[test]

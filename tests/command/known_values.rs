@@ -182,6 +182,18 @@ fn a_value_beside_a_missing_one_and_a_second_missing_one_are_seen() {
     assert!(!stays_known(&folder, &[wheels, ("45 Nm", "46 Nm")]), "{}", folder.read("known.yaml"));
 }
 
+/// What goes by more values than are looked at is neither noted nor accepted, and the report says why.
+#[test]
+fn a_finding_that_goes_by_too_many_values_is_never_known() {
+    let few =
+        noted("demands count of wheels at most 1", &format!("{JOB}wheels: [{{size: a}}, {{size: b}}]\n"));
+    let many = format!("{JOB}wheels:\n{}", "  - {size: a}\n".repeat(10_001));
+    few.write("jobs/a.yaml", many);
+    inspect(&few, "--accept-known known.yaml").quietly(1).says(&["(it goes by too many values to be known)"]);
+    inspect(&few, "--note-known other.yaml").quietly(1);
+    assert!(few.read("other.yaml").ends_with("findings: []\n"));
+}
+
 #[test]
 fn what_was_seen_is_written_so_that_people_can_read_it() {
     let folder =

@@ -10,6 +10,7 @@ mod known;
 mod known_values;
 mod logs;
 mod output;
+mod parameters;
 mod records;
 mod times;
 

@@ -73,7 +73,7 @@ impl Opened {
                 name: name.clone(),
                 text: text.clone(),
                 place,
-                at_large: false,
+                elsewhere: witnessmark::language::check::Elsewhere::Nothing,
             })
             .collect();
         let forms = FORMS.with(Clone::clone);

@@ -1,25 +1,28 @@
 //! What the settings and the command line state for parameters.
 
 use std::borrow::Cow;
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
-use super::{Checker, Given, Meaning};
-use crate::code::{PARAMETER_VALUE, UNKNOWN_NAME};
+use super::{Checker, Elsewhere, Given, Meaning};
+use crate::code::{PARAMETER_REPLACED, PARAMETER_TWICE, PARAMETER_VALUE, UNKNOWN_NAME};
 use crate::diagnostic::{At, Diagnostic, Fault, did_you_mean, nearest};
 use crate::language::ast::Item;
 use crate::language::typed::{FaultyValue, Parameter, Stated};
 use crate::language::types::Type;
 use crate::letters::composed;
 use crate::quantity::{Number, Quantity, Range};
+use crate::source::Place;
 use crate::value::Value;
 
 impl Checker<'_> {
-    /// Gives the parameters what the run states for them. Of several values for one parameter the last
-    /// counts. A statement with an error leaves no value at the parameters for which it can be meant: their
-    /// defaults would judge by limits that nobody wants.
+    /// Gives the parameters what the run states for them. A statement of a later source takes the place of an
+    /// earlier one's, the command line's that of the settings; two in one source are an error. A statement with an
+    /// error leaves no value at the parameters for which it can be meant: their defaults would judge by limits
+    /// that nobody wants.
     pub(super) fn give_all(&mut self, givens: &[Given]) {
         let mut strangers = Vec::new();
+        let mut earlier: HashMap<usize, Place> = HashMap::new();
         let composed = |text: &str| composed(Cow::Borrowed(text)).into_owned();
         let in_one_form = |given: &Given| Given {
             name: composed(&given.name),
@@ -30,7 +33,7 @@ impl Checker<'_> {
             let numbers = self.parameters_called(&given.name);
             if numbers.is_empty() {
                 strangers.push(given);
-            } else if let Err(diagnostic) = self.give(&given, &numbers) {
+            } else if let Err(diagnostic) = self.give(&given, &numbers, &mut earlier) {
                 self.report(diagnostic);
             }
         }
@@ -48,15 +51,28 @@ impl Checker<'_> {
     }
 
     /// Gives a value to the parameters of its name: one, or one in several editions of its standard.
-    fn give(&mut self, given: &Given, numbers: &[usize]) -> Result<(), Diagnostic> {
-        let named = numbers.iter().filter_map(|number| self.parameters.get(*number));
-        let names: BTreeSet<&str> = named.map(|parameter| parameter.name.as_str()).collect();
-        if names.len() > 1 {
-            let names = names.into_iter().collect::<Vec<_>>().join(", ");
-            let message = format!("`{}` names several parameters: {names}", given.name);
+    fn give(
+        &mut self,
+        given: &Given,
+        numbers: &[usize],
+        earlier: &mut HashMap<usize, Place>,
+    ) -> Result<(), Diagnostic> {
+        let names = self.names_of(numbers);
+        let [name] = names.as_slice() else {
+            let message = format!("`{}` names several parameters: {}", given.name, names.join(", "));
             self.leave_open(given, numbers);
             return Err(Diagnostic::error(UNKNOWN_NAME, given.place, message)
                 .help("write the standard's name before it"));
+        };
+        let first = numbers.iter().filter_map(|number| earlier.insert(*number, given.place)).last();
+        match first {
+            Some(first) if first.source == given.place.source => {
+                let twice = stated_twice(name, given, first);
+                self.leave_open(given, numbers);
+                return Err(twice);
+            }
+            Some(first) => self.report(replaced(name, given, first)),
+            None => {}
         }
         let mut outcome = Ok(());
         for number in numbers {
@@ -80,59 +96,66 @@ impl Checker<'_> {
         }
     }
 
+    /// The names of parameters, each once.
+    fn names_of(&self, numbers: &[usize]) -> Vec<String> {
+        let named = numbers.iter().filter_map(|number| self.parameters.get(*number));
+        let names: BTreeSet<&str> = named.map(|parameter| parameter.name.as_str()).collect();
+        names.into_iter().map(str::to_owned).collect()
+    }
+
     /// Reports a name that no parameter has, and leaves open what it can be meant for: the parameters that
-    /// are nearly called so or, where none is, all that nobody else states.
+    /// are nearly called so or, where none is, all that nobody else states. Only what is another standard's,
+    /// which is not in this run, is passed over.
     fn give_nearest(&mut self, given: &Given) {
-        let standard = given.name.rsplit_once('.').map(|(standard, _)| standard);
-        let in_run = standard.is_some_and(|standard| self.judges_by(standard));
-        if self.is_declared_with_error(&given.name) || (given.at_large && standard.is_some() && !in_run) {
+        let in_run = standard_in(&given.name).is_some_and(|standard| self.judges_by(standard));
+        if self.is_declared_with_error(&given.name) || (given.elsewhere == Elsewhere::Parameter && !in_run) {
             return;
         }
-        let by_short = standard.is_none() || in_run;
-        let written = |name: &'_ str| if by_short { short(name).to_owned() } else { name.to_owned() };
-        let of_standard =
-            |name: &str| !in_run || standard == name.rsplit_once('.').map(|(standard, _)| standard);
-        let pool: Vec<(usize, String)> = self
-            .parameters
-            .iter()
-            .enumerate()
-            .filter(|(_, parameter)| of_standard(&parameter.name))
-            .map(|(number, parameter)| (number, written(&parameter.name)))
-            .collect();
-        let near = nearest(&written(&given.name), pool.iter().map(|(_, name)| name.as_str()));
-        if near.is_none() && given.at_large {
+        let near = self.nearly_called(&given.name, in_run);
+        if near.is_empty() && given.elsewhere == Elsewhere::Standard && !in_run {
             return;
         }
-        let meant: Vec<usize> = match near {
-            Some(near) => pool.iter().filter(|(_, name)| name == near).map(|(number, _)| *number).collect(),
-            None if by_short => self.unstated(&pool, &given.text),
-            None => Vec::new(),
-        };
-        let diagnostic = self.unknown_parameter(given, near.is_some().then_some(meant.as_slice()));
+        let diagnostic = self.unknown_parameter(given, &near);
         self.report(diagnostic);
+        let meant = if near.is_empty() { self.unstated(given, in_run) } else { near };
         self.leave_open(given, &meant);
     }
 
-    /// The parameters of `pool` that nobody states and that a text can be a value of; all of them where it
-    /// is a value of none.
-    fn unstated(&self, pool: &[(usize, String)], text: &str) -> Vec<usize> {
-        let parameters = pool.iter().filter_map(|(number, _)| Some((*number, self.parameters.get(*number)?)));
-        let open: Vec<(usize, &Parameter)> = parameters
-            .filter(|(_, parameter)| matches!(parameter.stated, Stated::Nothing | Stated::Default(_)))
-            .collect();
-        let fits = |(_, parameter): &&(usize, &Parameter)| read_value(&parameter.ty, text).is_ok();
+    /// The parameters for which a name can be meant that none has: those of nearly that name, in the standard that
+    /// it names and in all others, and those that are called so in another standard.
+    fn nearly_called(&self, name: &str, in_run: bool) -> Vec<usize> {
+        let names = || self.parameters.iter().map(|parameter| parameter.name.as_str());
+        let is_own = |known: &str| in_run && standard_in(known) == standard_in(name);
+        let near_own = nearest(short(name), names().filter(|known| is_own(known)).map(short));
+        let near_short = nearest(short(name), names().map(short));
+        let near_whole = nearest(name, names());
+        let is_near = |known: &str| {
+            (near_own == Some(short(known)) && is_own(known))
+                || near_short == Some(short(known))
+                || near_whole == Some(known)
+                || alike(known, name)
+                || alike(short(known), short(name))
+        };
+        let numbered = self.parameters.iter().enumerate();
+        numbered.filter(|(_, parameter)| is_near(&parameter.name)).map(|(number, _)| number).collect()
+    }
+
+    /// The parameters that nobody states and that a text can be a value of, of the standard that it is stated
+    /// for; all of them where it is a value of none.
+    fn unstated(&self, given: &Given, in_run: bool) -> Vec<usize> {
+        let mut open: Vec<(usize, &Parameter)> = self.parameters.iter().enumerate().collect();
+        open.retain(|(_, parameter)| matches!(parameter.stated, Stated::Nothing | Stated::Default(_)));
+        open.retain(|(_, parameter)| !in_run || standard_in(&parameter.name) == standard_in(&given.name));
+        let fits = |(_, parameter): &&(usize, &Parameter)| read_value(&parameter.ty, &given.text).is_ok();
         let fitting: Vec<usize> = open.iter().filter(fits).map(|(number, _)| *number).collect();
         if fitting.is_empty() { open.into_iter().map(|(number, _)| number).collect() } else { fitting }
     }
 
-    fn unknown_parameter(&self, given: &Given, meant: Option<&[usize]>) -> Diagnostic {
+    fn unknown_parameter(&self, given: &Given, near: &[usize]) -> Diagnostic {
         let message = format!("no standard of this run has a parameter `{}`", given.name);
         let diagnostic = Diagnostic::error(UNKNOWN_NAME, given.place, message);
-        let named = |number: &usize| Some(self.parameters.get(*number)?.name.as_str());
-        let near: BTreeSet<&str> = meant.unwrap_or_default().iter().filter_map(named).collect();
         if !near.is_empty() {
-            let near = near.into_iter().collect::<Vec<_>>().join("` or `");
-            return diagnostic.help(did_you_mean(&given.name, &near));
+            return diagnostic.help(did_you_mean(&given.name, &self.names_of(near).join("` or `")));
         }
         let known: BTreeSet<&str> = self.parameters.iter().map(|parameter| parameter.name.as_str()).collect();
         match known.is_empty() {
@@ -172,6 +195,36 @@ impl Checker<'_> {
 /// The name of a parameter without its standard.
 fn short(name: &str) -> &str {
     name.rsplit_once('.').map_or(name, |(_, short)| short)
+}
+
+/// The standard in the name of a parameter, where there is one.
+fn standard_in(name: &str) -> Option<&str> {
+    name.rsplit_once('.').map(|(standard, _)| standard)
+}
+
+/// Whether two names differ in nothing but signs, capital letters and what follows the shorter one: `s-lim`,
+/// `S.Lim` and `s.limits`.
+fn alike(left: &str, right: &str) -> bool {
+    const LEAST: usize = 3;
+    let plain = |name: &str| name.to_lowercase().replace(|sign: char| !sign.is_alphanumeric(), "");
+    let (left, right) = (plain(left), plain(right));
+    let shorter = left.chars().count().min(right.chars().count());
+    left == right || (shorter >= LEAST && (left.starts_with(&right) || right.starts_with(&left)))
+}
+
+/// Two values for one parameter in the settings, or on the command line.
+fn stated_twice(name: &str, given: &Given, first: Place) -> Diagnostic {
+    let message = format!("the parameter `{name}` is stated twice");
+    Diagnostic::error(PARAMETER_TWICE, given.place, message)
+        .labelled("stated again here")
+        .and_at(first, "first stated here")
+        .help("keep the right value and take the other out; until then what needs it is undecided")
+}
+
+/// The command line's value for a parameter of the settings.
+fn replaced(name: &str, given: &Given, first: Place) -> Diagnostic {
+    let message = format!("`{name}` is stated here and in the settings; this value counts");
+    Diagnostic::advice(PARAMETER_REPLACED, given.place, message).and_at(first, "does not count in this run")
 }
 
 fn faulty(given: &Given) -> Stated {

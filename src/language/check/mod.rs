@@ -46,9 +46,21 @@ pub struct Given {
     pub text: String,
     /// Where it is written.
     pub place: Place,
-    /// Whether its standard may be missing from this run: settings speak of all standards of a
-    /// workshop, and a run can be of some of them.
-    pub at_large: bool,
+    /// What is known of it apart from the standards of this run: settings speak of all standards of a workshop,
+    /// and a run can be of some of them.
+    pub elsewhere: Elsewhere,
+}
+
+/// What is known of the name of a parameter apart from the standards of the run.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Elsewhere {
+    /// Nothing.
+    #[default]
+    Nothing,
+    /// The standard that it names.
+    Standard,
+    /// The parameter.
+    Parameter,
 }
 
 /// Checks rule files against the forms of the documents they judge. What is wrong with one item

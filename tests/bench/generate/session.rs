@@ -38,7 +38,7 @@ pub fn session(standards: &[&str]) -> Session {
         name: name.to_owned(),
         text: text.to_owned(),
         place: Place { source, span: Span::default() },
-        at_large: false,
+        elsewhere: witnessmark::language::check::Elsewhere::Nothing,
     };
     let opened = |name: &str| {
         shipped(name).is_some_and(|found| standards.iter().any(|id| sources.name(*id) == found.file))

@@ -1,0 +1,176 @@
+//! The rule files, settings and schemas of a run, read one after the other.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use super::super::files::{self, Disk};
+use super::super::known::KnownFindings;
+use super::super::logs::Beside;
+use super::{RULE_ENDING, Ready, Swap, standard_named};
+use crate::code::{NO_SUCH_STANDARD, SETTINGS};
+use crate::diagnostic::{At, Diagnostic, Fault, did_you_mean, nearest};
+use crate::document::Forms;
+use crate::evaluate::Setting;
+use crate::language::ast::Severity;
+use crate::language::check::Given;
+use crate::library::{SHIPPED, shipped};
+use crate::session::{Request, Session};
+use crate::settings::{self, Settings};
+use crate::source::{Place, SourceId, Sources, Span};
+
+/// What is gathered on the way to a session.
+pub(super) struct Gathering {
+    pub(super) sources: Sources,
+    pub(super) standards: Vec<SourceId>,
+    pub(super) earlier: Vec<SourceId>,
+    pub(super) forms: Forms,
+    pub(super) givens: Vec<Given>,
+    pub(super) diagnostics: Vec<Diagnostic>,
+}
+
+impl Gathering {
+    pub(super) fn settings(&mut self, path: &Path) -> Option<Settings> {
+        let name = path.display().to_string();
+        match files::read(path) {
+            Ok(text) => {
+                let source = self.sources.add(name, text);
+                let (settings, diagnostics) = settings::read(source, &self.sources, &self.forms);
+                self.diagnostics.extend(diagnostics);
+                settings
+            }
+            Err(unread) => {
+                let source = self.sources.add(name, unread.text);
+                self.fault(unread.fault, Place { source, span: Span::new(unread.at, unread.at) });
+                None
+            }
+        }
+    }
+
+    fn fault(&mut self, fault: Fault, place: Place) {
+        if let Err(diagnostic) = Err::<(), Fault>(fault).at(place) {
+            self.diagnostics.push(diagnostic);
+        }
+    }
+
+    /// The workshop's own fields.
+    pub(super) fn schemas(&mut self, settings: &Settings, folder: &Path) {
+        for (form, path, place) in &settings.schemas {
+            let path = files::tidy(&folder.join(path));
+            let text = match files::read(&path) {
+                Ok(text) => text,
+                Err(unread) => {
+                    self.fault(Fault { code: SETTINGS, ..unread.fault }, *place);
+                    continue;
+                }
+            };
+            let source = self.sources.add(path.display().to_string(), text);
+            let text = self.sources.get(source).map_or("", |source| source.text());
+            match self.forms.extended(form, text, source) {
+                Ok(forms) => self.forms = forms,
+                Err(diagnostics) => self.diagnostics.extend(diagnostics),
+            }
+        }
+    }
+
+    /// Adds a standard by the name of a shipped one or by path.
+    pub(super) fn standard(&mut self, name: &str, folder: &Path, place: Place) {
+        let path = files::tidy(&folder.join(name));
+        let looks_like_path = name.contains(['/', '\\']) || name.ends_with(&format!(".{RULE_ENDING}"));
+        if !looks_like_path && !path.exists() {
+            match shipped(name) {
+                Some(found) => {
+                    let id = self.sources.add(found.file, found.text);
+                    self.standards.push(id);
+                }
+                None => self.unknown(name, place),
+            }
+            return;
+        }
+        if path.is_dir() {
+            let found = files::find(std::slice::from_ref(&path), &[RULE_ENDING]);
+            if found.is_empty() {
+                let message = format!("the folder `{name}` holds no rule files (*.{RULE_ENDING})");
+                self.diagnostics.push(Diagnostic::error(NO_SUCH_STANDARD, place, message));
+            }
+            for file in found {
+                self.file(&file.path, place);
+            }
+            return;
+        }
+        self.file(&path, place);
+    }
+
+    fn file(&mut self, path: &Path, place: Place) {
+        let path = files::tidy(path);
+        let name = path.display().to_string();
+        match files::read(&path) {
+            Ok(text) => {
+                let id = self.sources.add(name, text);
+                self.standards.push(id);
+            }
+            Err(unread) if unread.text.is_empty() => {
+                self.fault(Fault { code: NO_SUCH_STANDARD, ..unread.fault }, place);
+            }
+            // There is a text to point into.
+            Err(unread) => {
+                let source = self.sources.add(name, unread.text);
+                self.fault(unread.fault, Place { source, span: Span::new(unread.at, unread.at) });
+            }
+        }
+    }
+
+    fn unknown(&mut self, name: &str, place: Place) {
+        let names: Vec<&str> = SHIPPED.iter().map(|shipped| shipped.name).collect();
+        let message = format!("there is no standard `{name}`");
+        let help = match nearest(name, names.iter().copied()) {
+            Some(near) => did_you_mean(name, near),
+            None => format!("the shipped ones are {}; name a rule file by its path", names.join(", ")),
+        };
+        self.diagnostics.push(Diagnostic::error(NO_SUCH_STANDARD, place, message).help(help));
+    }
+
+    /// Puts a rule file in the place of the standard of a name, or behind the others where none has it.
+    /// Other editions stay for the jobs that are bound to them.
+    pub(super) fn swap(&mut self, swap: &Swap) {
+        let head = |id: SourceId| standard_named(self.sources.get(id).map_or("", |source| source.text()));
+        let named = |id: SourceId| head(id).is_some_and(|(name, _)| name == swap.standard);
+        let (same, mut standards): (Vec<SourceId>, Vec<SourceId>) =
+            self.standards.iter().partition(|id| named(**id));
+        let at = self.standards.iter().position(|id| named(*id)).unwrap_or(standards.len());
+        let own = standard_named(&swap.text);
+        let mut earlier: Vec<SourceId> = same.into_iter().chain(self.earlier.iter().copied()).collect();
+        earlier.retain(|id| head(*id) != own);
+        let id = self.sources.add(swap.file.clone(), swap.text.clone());
+        standards.insert(at.min(standards.len()), id);
+        (self.standards, self.earlier) = (standards, earlier);
+    }
+
+    pub(super) fn shipped(&mut self) {
+        for standard in SHIPPED {
+            let id = self.sources.add(standard.file, standard.text);
+            self.standards.push(id);
+        }
+    }
+
+    pub(super) fn ready(self, setting: Setting, fails_at: Option<Severity>) -> Ready {
+        let request = Request {
+            sources: self.sources,
+            standards: self.standards,
+            earlier: self.earlier,
+            forms: self.forms,
+            givens: self.givens,
+            setting,
+        };
+        let session = Session::open(request, &Disk).with_logs(Arc::new(Beside));
+        Ready {
+            session,
+            diagnostics: self.diagnostics,
+            fails_at,
+            settings: None,
+            documents: settings::Documents::default(),
+            folder: PathBuf::new(),
+            unsettled: false,
+            known: KnownFindings::default(),
+        }
+    }
+}

@@ -1,0 +1,255 @@
+//! The standards, parameters and day of a run, from the command line and the workshop's settings.
+
+mod elsewhere;
+mod gathering;
+mod workshop;
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+
+use self::elsewhere::Names;
+use self::gathering::Gathering;
+use self::workshop::{leads, outside};
+use super::known::{KnownFiles, KnownFindings};
+use super::{Choice, Failure, Reading};
+use crate::diagnostic::Diagnostic;
+use crate::document::{Forms, ReaderChoice};
+use crate::edition::Edition;
+use crate::evaluate::Setting;
+use crate::language::ast::{Item, Severity, Standard};
+use crate::language::check::{Elsewhere, Given};
+use crate::language::parse;
+use crate::metrology::conformity::DecisionRule;
+use crate::report::{RuleInfo, Run, StandardInfo};
+use crate::session::Session;
+use crate::settings;
+use crate::source::{Place, SourceId, Sources, Span};
+use crate::time;
+
+/// The ending of rule files.
+pub(super) const RULE_ENDING: &str = "standard";
+
+/// A session that is ready, and what is wrong with what it was opened with.
+pub(super) struct Ready {
+    pub(super) session: Session,
+    /// Mistakes in settings and command line; those of the rules are the session's.
+    pub(super) diagnostics: Vec<Diagnostic>,
+    /// What the settings say of the failing severity.
+    pub(super) fails_at: Option<Severity>,
+    /// The file of settings of the run.
+    pub(super) settings: Option<PathBuf>,
+    /// The documents that the settings put around every job, and the folder of the settings.
+    pub(super) documents: settings::Documents,
+    pub(super) folder: PathBuf,
+    /// Whether there are settings and they could not be used: nothing is judged then, because
+    /// nobody has chosen what it would be judged by.
+    pub(super) unsettled: bool,
+    /// The files of known findings.
+    pub(super) known: KnownFindings,
+}
+
+impl Ready {
+    /// What reports say of the run as a whole.
+    pub(super) fn run(&self, fails_at: Severity) -> Run {
+        let program = self.session.program();
+        let mut diagnostics = self.diagnostics.clone();
+        diagnostics.extend_from_slice(self.session.diagnostics());
+        Run {
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            as_of: self.session.setting().as_of,
+            decision: self.session.setting().decision.clone(),
+            fails_at,
+            standards: program
+                .standards()
+                .iter()
+                .map(|standard| StandardInfo {
+                    name: standard.name.clone(),
+                    edition: Some(standard.edition),
+                    title: Some(standard.title.clone()).filter(|title| !title.is_empty()),
+                    place: standard.place,
+                })
+                .collect(),
+            rules: program
+                .rules()
+                .iter()
+                .map(|rule| RuleInfo {
+                    name: rule.name.clone(),
+                    title: rule.title.clone(),
+                    severity: rule.severity,
+                    remedy: rule.remedy.clone(),
+                    because: rule.because.clone(),
+                    basis: rule.basis.clone(),
+                    place: rule.name_place,
+                })
+                .collect(),
+            diagnostics,
+            sources: Arc::clone(self.session.sources()),
+        }
+    }
+}
+
+/// A rule file that takes the place of the standard of a name.
+#[derive(Clone, Debug)]
+pub(super) struct Swap {
+    /// The name of the standard.
+    pub(super) standard: String,
+    /// The name of the file.
+    pub(super) file: String,
+    /// Its text.
+    pub(super) text: String,
+}
+
+/// The name and edition of the standard whose head stands in a rule file.
+pub(super) fn standard_named(text: &str) -> Option<(String, Edition)> {
+    let head = head_of(text)?;
+    Some((head.name.node, head.edition?.node))
+}
+
+/// The head of the standard in a rule file.
+fn head_of(text: &str) -> Option<Standard> {
+    let (file, _) = parse(SourceId::FIRST, text);
+    file.items.into_iter().find_map(|item| match item {
+        Item::Standard(standard) => Some(standard),
+        _ => None,
+    })
+}
+
+impl Reading {
+    fn choice(self) -> ReaderChoice {
+        if self.yaml_reader_only { ReaderChoice::YamlOnly } else { ReaderChoice::QuickFirst }
+    }
+}
+
+impl Choice {
+    /// Opens a session. `near` is the first path of the run, by which the settings are found; `known`
+    /// names the files of known findings.
+    pub(super) fn open(&self, near: Option<&Path>, known: &KnownFiles) -> Result<Ready, Failure> {
+        let mut gathering = Gathering {
+            sources: Sources::new(),
+            standards: Vec::new(),
+            earlier: Vec::new(),
+            forms: Forms::builtin().read_by(self.reading.choice()),
+            givens: Vec::new(),
+            diagnostics: Vec::new(),
+        };
+        let command_line = gathering.sources.add("the command line", self.words());
+        let settings_path = self.settings_path(near);
+        let settings = settings_path.as_deref().and_then(|path| gathering.settings(path));
+        let unsettled = settings_path.is_some() && settings.is_none();
+        let folder = settings_path.as_deref().and_then(Path::parent).unwrap_or(Path::new(""));
+        let workshop = settings.as_ref();
+        if let Some(settings) = workshop {
+            gathering.schemas(settings, folder);
+            // Standards named on the command line need not be all that the settings speak of.
+            let some = !self.standards.is_empty() && !settings.parameters.is_empty();
+            let others = if some { Names::of(settings, folder) } else { Names::default() };
+            let known = |given: &Given| Given { elsewhere: others.know(&given.name), ..given.clone() };
+            gathering.givens.extend(settings.parameters.iter().map(known));
+        }
+        if !self.standards.is_empty() {
+            for (number, name) in self.standards.iter().enumerate() {
+                let place = self.place_of(command_line, number);
+                gathering.standard(name, Path::new(""), place);
+            }
+        } else if let Some(settings) = workshop.filter(|settings| !settings.standards.is_empty()) {
+            for (name, place) in &settings.standards {
+                gathering.standard(name, folder, *place);
+            }
+        } else {
+            gathering.shipped();
+        }
+        if let Some(settings) = workshop {
+            let in_force = std::mem::take(&mut gathering.standards);
+            for (name, place) in &settings.documents.standards {
+                gathering.standard(name, folder, *place);
+            }
+            gathering.earlier = std::mem::replace(&mut gathering.standards, in_force);
+        }
+        for (number, parameter) in self.parameters.iter().enumerate() {
+            let place = self.place_of(command_line, self.standards.len() + number);
+            let Some((name, text)) = parameter.split_once('=') else {
+                return Err(Failure(format!("`{parameter}` is not of the form NAME=VALUE")));
+            };
+            let (name, text) = (name.trim().to_owned(), text.trim().to_owned());
+            gathering.givens.push(Given { name, text, place, elsewhere: Elsewhere::Nothing });
+        }
+        let zone = workshop.map_or(TimeZone::unknown(), |settings| settings.zone.clone());
+        let as_of = self.day(&zone)?;
+        let fails_at = workshop.and_then(|settings| settings.fails_at);
+        if let Some(swap) = &self.swap {
+            gathering.swap(swap);
+        }
+        let known = known.read(&mut gathering.sources, &gathering.forms, &mut gathering.diagnostics);
+        let decision = workshop.map_or(DecisionRule::Simple, |settings| settings.decision.clone());
+        let named =
+            workshop.map(|settings| settings.paths().map(|(path, at)| (folder.join(path), at)).collect());
+        let named: Vec<(PathBuf, Place)> = named.unwrap_or_default();
+        let mut ready = gathering.ready(Setting { as_of, zone, decision }, fails_at);
+        if known.are_named() {
+            ready.session = ready.session.keeping_what_is_seen();
+        }
+        if workshop.is_some() {
+            // What a rule file outside uses is told by the line that names that file.
+            let name = |place: &Place| Path::new(ready.session.sources().name(place.source));
+            let used =
+                ready.session.used().iter().filter(|(_, place)| leads(folder, name(place)) == Some(true));
+            let used = used.map(|(file, place)| (PathBuf::from(file), *place));
+            let outside =
+                named.into_iter().chain(used).filter_map(|(path, place)| outside(folder, &path, place));
+            let outside: Vec<Diagnostic> = outside.collect();
+            ready.diagnostics.extend(outside);
+        }
+        let strangers = known.strangers(&ready.session);
+        ready.diagnostics.extend(strangers);
+        let folder = folder.to_owned();
+        let documents = settings.map(|settings| settings.documents).unwrap_or_default();
+        Ok(Ready { settings: settings_path, unsettled, documents, folder, known, ..ready })
+    }
+
+    /// The words of the command line that messages may have to point at.
+    fn words(&self) -> String {
+        self.standards.iter().chain(&self.parameters).map(String::as_str).collect::<Vec<_>>().join("\n")
+    }
+
+    fn place_of(&self, source: SourceId, number: usize) -> Place {
+        let before =
+            self.standards.iter().chain(&self.parameters).take(number).map(|word| word.len() + 1).sum();
+        let word = self.standards.iter().chain(&self.parameters).nth(number).map_or(0, String::len);
+        Place { source, span: Span::new(before, before + word) }
+    }
+
+    fn day(&self, zone: &TimeZone) -> Result<Date, Failure> {
+        match &self.as_of {
+            Some(day) => time::day(day).map_err(|fault| {
+                let help = fault.help.map_or_else(String::new, |help| format!("; {help}"));
+                Failure(format!("{}{help}", fault.message))
+            }),
+            None => Ok(jiff::Timestamp::now().to_zoned_datetime(zone.clone()).date()),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::Parser;
+
+    use super::super::Reading;
+    use crate::document::ReaderChoice;
+
+    #[derive(Parser)]
+    struct Line {
+        #[command(flatten)]
+        reading: Reading,
+    }
+
+    // Both readers give the same result, so that no output can tell which of them was used.
+    #[test]
+    fn the_quick_reader_is_used_unless_it_is_switched_off() {
+        let choice = |words: &[&str]| Line::parse_from(words).reading.choice();
+        assert_eq!(choice(&["witnessmark"]), ReaderChoice::QuickFirst);
+        assert_eq!(choice(&["witnessmark", "--yaml-reader-only"]), ReaderChoice::YamlOnly);
+    }
+}

@@ -1,0 +1,77 @@
+//! Which settings hold for a run, and what leads out of their folder.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+use super::super::files;
+use super::super::{Choice, Failure};
+use crate::code::OUTSIDE_WORKSHOP;
+use crate::diagnostic::Diagnostic;
+use crate::source::Place;
+
+/// The name of the file of settings.
+const SETTINGS_FILE: &str = "workshop.yaml";
+
+impl Choice {
+    pub(super) fn settings_path(&self, near: Option<&Path>) -> Option<PathBuf> {
+        if self.without_settings {
+            return None;
+        }
+        self.settings.clone().or_else(|| settings_for(near.unwrap_or(Path::new("."))))
+    }
+
+    /// Refuses files that lie under other settings than those of the run: judged by those, they
+    /// would be judged by another workshop's figures.
+    pub(in super::super) fn one_workshop<'p>(
+        &self,
+        files: impl Iterator<Item = &'p Path>,
+        used: Option<&Path>,
+    ) -> Result<(), Failure> {
+        if self.without_settings || self.settings.is_some() {
+            return Ok(());
+        }
+        let folders: BTreeSet<&Path> = files.filter_map(Path::parent).collect();
+        for folder in folders {
+            let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+            let own = settings_for(folder);
+            if let Some(own) = own.filter(|own| Some(own.as_path()) != used) {
+                let used =
+                    used.map_or_else(|| "no settings".to_owned(), |used| format!("`{}`", used.display()));
+                return Err(Failure(format!(
+                    "`{}` has settings of its own, `{}`, and this run has {used}; inspect each workshop by itself, \
+                     or name the settings with --settings",
+                    folder.display(),
+                    own.display()
+                )));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Whether a path leads into a folder, by whatever links and names; nothing where it leads nowhere.
+pub(super) fn leads(folder: &Path, path: &Path) -> Option<bool> {
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    Some(std::fs::canonicalize(path).ok()?.starts_with(std::fs::canonicalize(folder).ok()?))
+}
+
+/// Says that a path leads out of the folder of the settings. That nothing is there is said elsewhere.
+pub(super) fn outside(folder: &Path, path: &Path, place: Place) -> Option<Diagnostic> {
+    let leaves = leads(folder, path) == Some(false);
+    let message = format!("`{}` lies outside the folder of the settings", files::tidy(path).display());
+    let help = "it is read all the same; keep what belongs to the workshop in its folder";
+    leaves.then(|| Diagnostic::advice(OUTSIDE_WORKSHOP, place, message).help(help))
+}
+
+/// The settings that hold for a path: the nearest file of settings in its folder or above it.
+fn settings_for(path: &Path) -> Option<PathBuf> {
+    let start = files::tidy(&std::path::absolute(path).ok()?);
+    let found = start.ancestors().map(|folder| folder.join(SETTINGS_FILE)).find(|path| path.exists())?;
+    Some(shorter(&found))
+}
+
+/// The path from the working folder, where it lies in it.
+fn shorter(path: &Path) -> PathBuf {
+    let here = std::env::current_dir().ok();
+    here.and_then(|here| path.strip_prefix(here).ok().map(Path::to_owned)).unwrap_or_else(|| path.to_owned())
+}
