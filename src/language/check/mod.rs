@@ -10,6 +10,7 @@ mod names;
 mod parameters;
 mod sorts;
 mod timed;
+mod times;
 
 use std::borrow::Cow;
 use std::collections::{HashMap, HashSet};
