@@ -1,6 +1,6 @@
 //! The names of entries, and paths that go by them instead of by numbers.
 
-use super::tree::{Document, NodeId, NodeKind, Step, key_step, next_step};
+use super::tree::{Document, Node, NodeId, NodeKind, Step, key_step, next_step};
 use crate::source::Span;
 
 /// The fields by which people know an entry of a list again, the first row that fits deciding. All fields of
@@ -75,19 +75,21 @@ pub fn path_at(document: &Document<'_>, offset: u32) -> String {
 /// and is no field of the document; of a part of a value, the whole value.
 #[must_use]
 pub fn said_at(document: &Document<'_>, span: Span) -> Span {
-    let around =
-        document.nodes.iter().filter(|node| node.span.start <= span.start && span.end <= node.span.end);
+    let holds = |outer: Span, inner: Span| outer.start <= inner.start && inner.end <= outer.end;
+    // What takes the place of a misspelt field is shown at that field's name, outside of the value that holds it.
+    let is_read = |node: &Node<'_>| node.parent.is_none_or(|parent| holds(document.span(parent), node.span));
+    let around = document.nodes.iter().filter(|node| holds(node.span, span) && is_read(node));
     let Some(inner) = around.min_by_key(|node| node.span.len()).filter(|_| !span.is_empty()) else {
         return span;
     };
     match inner.kind {
         NodeKind::Scalar { .. } => inner.span,
         NodeKind::Map(_) if inner.span != span => {
-            let holds = |parent: NodeId| std::ptr::eq(document.node(parent), inner);
+            let is_inner = |parent: NodeId| std::ptr::eq(document.node(parent), inner);
             let behind = document
                 .nodes
                 .iter()
-                .filter(|node| node.span.start >= span.end && node.parent.is_some_and(holds));
+                .filter(|node| node.span.start >= span.end && node.parent.is_some_and(is_inner));
             behind.min_by_key(|node| node.span.start).map_or(span, |value| span.to(value.span))
         }
         _ => span,

@@ -218,6 +218,7 @@ fn another_value_of_a_mistake_in_a_document_is_new() {
             "extra: {a: 1, b: [2, 4]}",
             "found: 'extra: {a: 1, b: [2, 3]}'",
         ),
+        ("torque: 45 Nm", "torqe: 61 Nm", "torqe: 99 Nm", "found: 'torqe: 61 Nm'"),
         ("marked: yes", "marked: si", "marked: oui", "found: si"),
         ("vehicle: {}", "vehicle:\n  plte: >\n    GW 1\n    x", "vehicle:\n  plte: >\n    GW 1\n    y", ""),
         ("vehicle: {}", "vehicle:\n  plate: A\n  plate:\n  - x", "vehicle:\n  plate: A\n  plate:\n  - y", ""),
