@@ -143,6 +143,31 @@ fn a_link_whose_name_cannot_be_read_is_not_let_pass() {
     assert!(judged.findings.iter().all(|finding| finding.standing == Standing::Passed), "{judged:#?}");
 }
 
+#[test]
+fn a_procedure_whose_name_cannot_be_read_is_not_let_pass() {
+    let rules = "standard s edition 1 \"S\"\njudges job\nrule r \"R\"\n  demands unit.kind is procedure.unit.kind\n  otherwise hold \"No.\"\n  if unrecorded pass\n";
+    let session = session(&[("s.standard", rules)]);
+    let standing = |named: &str| {
+        let job = RECORD.replace("state: closed}", &format!("state: closed{named}}}"));
+        let judged = session.judge("job.yaml", &format!("{job}vehicle: {{}}\n")).remove(0);
+        let standings: Vec<Standing> = judged.findings.iter().map(|finding| finding.standing).collect();
+        (standings, judged.findings.iter().map(|finding| finding.missing.concat()).collect::<String>())
+    };
+    for (named, why) in [
+        (", procedur: {name: plugs}", "`job.procedur` is no field, and can mean `procedure`"),
+        (", procedure: {nam: plugs}", "`job.procedure.nam` is no field, and can mean `name`"),
+        (", procedure: {name: a, name: b}", "`job.procedure.name` is recorded twice"),
+        (", procedure: plugs", "`job.procedure` is recorded but cannot be read"),
+    ] {
+        let (standings, said) = standing(named);
+        assert_eq!(standings, [Standing::Counts], "{named}");
+        assert!(said.contains(why), "{named}: {said}");
+    }
+    for named in ["", ", procedure: {}", ", procedure: {edition: 2}"] {
+        assert_eq!(standing(named).0, [Standing::Passed], "{named}");
+    }
+}
+
 /// Each with the field as the diagnostic shows it.
 #[test]
 fn an_unknown_field_is_reported_with_nothing_behind_it_too() {

@@ -10,7 +10,7 @@ use super::{History, Session};
 use crate::code::{LOOKS_ALIKE, NEIGHBOUR_FAULTY, NO_TIME_ZONE, PROCEDURE_TWICE};
 use crate::diagnostic::{Diagnostic, Fault, Level, did_you_mean, nearest};
 use crate::document::link::{JOB, PROCEDURE, REGISTER};
-use crate::document::{self, Document, Forms, Link, NodeId, Record, Shape, Target};
+use crate::document::{self, Document, Forms, Link, NodeId, NodeKind, Record, Shape, Target};
 use crate::edition::Edition;
 use crate::evaluate::{Around, Lost, Registers, stated};
 use crate::letters::{look, said};
@@ -135,7 +135,7 @@ impl Context {
     /// The procedure that a job names.
     pub(super) fn procedure(&self, job: &Document<'_>) -> Result<&Document<'static>, Lost> {
         let Some(name) = job.text_at("job.procedure.name") else {
-            return Err(Lost::Unnamed("job.procedure.name".into()));
+            return Err(unnamed_procedure(job));
         };
         let absent = |words: String| Err(Lost::Absent(words.into()));
         let Some(editions) = self.by_name.get(name) else {
@@ -191,6 +191,19 @@ impl Context {
     /// The jobs around those that are judged.
     pub(super) fn history(&self) -> &History {
         &self.history
+    }
+}
+
+/// Why a job names no procedure: it says nothing of one, or what it says cannot be read.
+fn unnamed_procedure(job: &Document<'_>) -> Lost {
+    let name = job.find("job.procedure").and_then(|procedure| job.unread(procedure, "name"));
+    let group = || {
+        let node = job.unread(job.find("job")?, "procedure")?;
+        Some(node).filter(|node| !matches!(job.node(*node).kind, NodeKind::Map(_)))
+    };
+    match name.or_else(group) {
+        Some(node) => Lost::Absent(format!("`{}` {}", job.path(node), job.why_unread(node)).into()),
+        None => Lost::Unnamed("job.procedure.name".into()),
     }
 }
 
