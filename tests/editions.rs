@@ -211,3 +211,22 @@ fn of_two_editions_that_are_named_the_older_one_is_said_to_be_set_aside() {
     let ran = job(&folder, "45 Nm", "remarks: none").quietly(0);
     assert!(!ran.out.contains("set aside"), "{ran:#?}");
 }
+
+#[test]
+fn two_standards_whose_names_look_alike_are_a_mistake() {
+    let folder = folder();
+    folder.write(
+        "other.standard",
+        standard(1, "20 Nm ± 10 %").replace("standard plugs", "standard plug\u{455}"),
+    );
+    folder.write(
+        "workshop.yaml",
+        "form: workshop/1\nworkshop: {name: Test}\nstandards: [plugs.standard, other.standard]\n",
+    );
+    let ran = job(&folder, "45 Nm", "remarks: none");
+    assert_eq!(ran.code, 2);
+    ran.says(&[
+        "looks like another standard of this run",
+        "is written with other letters (U+0455 in `plug\u{455}`)",
+    ]);
+}

@@ -158,3 +158,12 @@ fn what_is_refused_for_its_point_has_no_value() {
     };
     assert!(value(["vehicle", "odometer"]).is_none());
 }
+
+/// A field of whole numbers has no other reading of a point than that between thousands, so nobody may guess.
+#[test]
+fn a_count_with_a_point_between_thousands_is_refused() {
+    let text = record("2026-03-02T08:10", "84210 km", "0.9 L", "9 Nm");
+    let counted = text.replacen("torque: 9 Nm", "torque: 9 Nm, order: 2.000", 1);
+    assert_ne!(text, counted);
+    assert_eq!(said_of(&counted), ["2.000 | `2.000` can mean 2 or 2000 | write `2` or `2000`"]);
+}
