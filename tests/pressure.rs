@@ -92,7 +92,7 @@ fn other_words_for_the_zero_of_a_pressure() {
     }
     says(
         "pressure_hold.air_pressure at least 1 bar (abs)",
-        "pressure_hold: {air_pressure: 1.1 bar(abs)}",
+        "pressure_hold: {air_pressure: 1.1 bar (abs)}",
         0,
         &["1 demand met"],
     );
