@@ -259,7 +259,7 @@ codes! {
          file is itself among the standards of the run.";
     FUNCTION_RANGE = "rules/no-answer", "a computation that has no answer",
         "A builtin or a computation was given a value for which it has no answer. What needs it is undecided.";
-    TOO_MUCH_WORK = "rules/too-much-work", "a rule that takes too long on a document",
+    TOO_MUCH_WORK = "rules/too-much-work", "a rule that takes too long on a document, or would",
         "Nested lists are walked in full. A rule that has looked at a million elements of one document is \
          given up and left undecided, so that a run ends whatever a record holds.";
     MANY_FAULTS = "rules/many-mistakes", "more mistakes than are listed",

@@ -44,7 +44,7 @@ pub fn moment(text: &str) -> Result<Moment, Fault> {
     }
     let offset = offset(zone).ok_or_else(|| no_moment(text))?;
     let instant = offset.to_timestamp(civil).map_err(|_| no_moment(text))?;
-    Ok(Moment::Exact(instant))
+    Ok(Moment::Exact(instant, offset))
 }
 
 /// Whether a time says its offset from UTC. Without a time zone, two times of which one does and the other
@@ -62,7 +62,7 @@ impl Frame {
     #[must_use]
     pub fn of(moment: &Moment) -> Frame {
         match moment {
-            Moment::Exact(_) => Frame::WithOffset,
+            Moment::Exact(..) => Frame::WithOffset,
             Moment::Civil(_) => Frame::Local,
         }
     }
@@ -98,7 +98,7 @@ pub const NAME_THE_ZONE: &str = "name the zone in the workshop's settings, `time
 /// A time without an offset at which the clocks of the zone change.
 pub fn instant(moment: &Moment, zone: &TimeZone) -> Result<Timestamp, Fault> {
     let civil = match moment {
-        Moment::Exact(timestamp) => return Ok(*timestamp),
+        Moment::Exact(timestamp, _) => return Ok(*timestamp),
         Moment::Civil(civil) => civil,
     };
     let ambiguous = zone.to_ambiguous_timestamp(*civil);

@@ -1,7 +1,11 @@
 //! The run-time value: what a scalar of a record, or an expression of a rule, is worth.
 
 use std::borrow::Cow;
+use std::fmt;
 use std::sync::Arc;
+
+use jiff::civil::DateTime;
+use jiff::tz::Offset;
 
 use crate::quantity::{Quantity, Range, Reading};
 
@@ -46,8 +50,44 @@ impl Value<'_> {
 /// A time as a record states it.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Moment {
-    /// RFC 3339 with an offset: one instant.
-    Exact(jiff::Timestamp),
+    /// RFC 3339 with an offset: one instant, and the offset in which it is written.
+    Exact(jiff::Timestamp, Offset),
     /// A date and a time of day without an offset.
-    Civil(jiff::civil::DateTime),
+    Civil(DateTime),
+}
+
+impl Moment {
+    /// The date and the time of day that it writes.
+    #[must_use]
+    pub fn written(&self) -> DateTime {
+        match self {
+            Moment::Exact(instant, offset) => offset.to_datetime(*instant),
+            Moment::Civil(civil) => *civil,
+        }
+    }
+}
+
+impl fmt::Display for Moment {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.written())?;
+        match self {
+            Moment::Exact(_, offset) => f.write_str(&offset_words(*offset)),
+            Moment::Civil(_) => Ok(()),
+        }
+    }
+}
+
+/// An offset as a time states it: `+01:00`, `Z`.
+#[must_use]
+pub fn offset_words(offset: Offset) -> String {
+    let minutes = offset.seconds() / 60;
+    match minutes {
+        0 => "Z".to_owned(),
+        _ => format!(
+            "{}{:02}:{:02}",
+            if minutes < 0 { '-' } else { '+' },
+            minutes.abs() / 60,
+            minutes.abs() % 60
+        ),
+    }
 }

@@ -155,11 +155,78 @@ fn one_limit_and_negation_guard_the_right_side() {
     }
 }
 
+/// A reading of 49 Nm ± 1 Nm or 50 Nm ± 1 Nm lies inside the guard band at 49.5 Nm, on one side or the other. A
+/// demand could be written so that the reading only chooses what is judged: it is accepted no sooner for that.
 #[test]
-fn a_condition_takes_readings_as_they_are() {
-    let demand =
-        "every t in fastenings where t.torque above 44.5 Nm: t.torque below 60 Nm by guarded acceptance";
-    assert_eq!(outcome(demand, "{torque: 45 Nm ± 1 Nm}"), Outcome::Met);
+fn what_chooses_what_is_judged_is_guarded_too() {
+    use Outcome::{Broken, Met, Undecided};
+    let rows = [
+        (
+            "some t in fastenings where t.torque below 49.5 Nm: recorded t.torque",
+            [Met, Undecided, Broken, Broken],
+        ),
+        (
+            "some t in fastenings: t.torque below 49.5 Nm and recorded t.torque",
+            [Met, Undecided, Broken, Broken],
+        ),
+        (
+            "no t in fastenings where t.torque above 49.5 Nm: recorded t.torque",
+            [Met, Undecided, Broken, Broken],
+        ),
+        (
+            "every t in fastenings where t.torque above 49.5 Nm: t.torque below 1 Nm",
+            [Met, Undecided, Broken, Broken],
+        ),
+        ("every t in fastenings where t.torque above 49.5 Nm: t.torque below 99 Nm", [Met, Met, Met, Met]),
+        (
+            "(count of t in fastenings where t.torque below 49.5 Nm) at least 1",
+            [Met, Undecided, Undecided, Broken],
+        ),
+        (
+            "(count of t in fastenings where t.torque above 49.5 Nm) at most 0",
+            [Met, Undecided, Undecided, Broken],
+        ),
+        ("(count of t in fastenings where t.torque above 49.5 Nm) at most 1", [Met, Met, Met, Met]),
+        ("lies_within(s.torque .. 60 Nm, 40 Nm .. 60 Nm)", [Undecided, Undecided, Undecided, Undecided]),
+    ];
+    for (demand, expected) in rows {
+        for (torque, expected) in ["48 Nm", "49 Nm", "50 Nm", "51 Nm"].into_iter().zip(expected) {
+            let uncertain = format!("{{torque: {torque} ± 1 Nm}}");
+            assert_eq!(
+                outcome(&format!("{demand} by guarded acceptance"), &uncertain),
+                expected,
+                "{demand}: {torque}"
+            );
+            let certain = outcome(demand, &format!("{{torque: {torque}}}"));
+            assert_eq!(
+                outcome(&format!("{demand} by guarded acceptance"), &format!("{{torque: {torque}}}")),
+                certain
+            );
+            assert_eq!(outcome(&format!("{demand} by simple acceptance"), &uncertain), certain);
+        }
+    }
+}
+
+/// The settings guard what a rule concerns, and how many subjects it has. A run in which no rule concerns anything
+/// ends with 2.
+#[test]
+fn what_a_rule_concerns_is_guarded() {
+    let run = |concerns: &str, demands: &str, breakaway: &str| {
+        let rules =
+            format!("rule b \"B\"\n  concerns {concerns}\n  demands {demands}\n  otherwise hold \"No.\"\n");
+        let record = format!("fastenings: [{{place: A, breakaway: {breakaway}, tool: W-1}}]\n");
+        let ran = own_workshop(&rules, &record).run("inspect job.yaml --format plain --width 300");
+        (ran.code, ran.out.contains("hold, undecided: B"))
+    };
+    let counted = "each s in fastenings where s.breakaway below 60 Nm, at least 1";
+    assert_eq!(run(counted, "recorded s.place", "59.5 Nm"), (0, false));
+    assert_eq!(run(counted, "recorded s.place", "59.7 Nm"), (1, true));
+    assert_eq!(run(counted, "recorded s.place", "60.3 Nm"), (1, true));
+    assert_eq!(run(counted, "recorded s.place", "60.4 Nm"), (1, false));
+    let some = "each s in fastenings where s.breakaway above 60 Nm";
+    assert_eq!(run(some, "recorded s.marked", "59.6 Nm"), (2, false));
+    assert_eq!(run(some, "recorded s.marked", "59.7 Nm"), (1, true));
+    assert_eq!(run(some, "recorded s.marked", "60.5 Nm"), (1, false));
 }
 
 const RULES: &str = r#"

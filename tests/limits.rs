@@ -1,7 +1,7 @@
 //! A run ends whatever its rules and records hold, and says what it left out.
 
 use witnessmark::code::{MANY_FAULTS, MANY_FINDINGS, TOO_MUCH_WORK};
-use witnessmark::evaluate::MOST_LOOKS;
+use witnessmark::decide::MOST_LOOKS;
 use witnessmark::finding::{Judged, Outcome};
 
 use crate::support::session;
@@ -67,4 +67,28 @@ fn the_same_finding_over_and_over_is_listed_a_hundred_times_and_counted() {
     assert_eq!(codes, [MANY_FINDINGS]);
     let few = judge("  concerns each f in fastenings\n  demands f.torque below 12 Nm", 100);
     assert_eq!((few.findings.len(), few.diagnostics.len()), (100, 0));
+}
+
+/// Twenty-six lets, each of which names the one before it twice, come to 2 to the power of 26 when they are written
+/// out; in a row of which each names another once, they are short.
+#[test]
+fn lets_that_double_with_each_name_are_refused() {
+    let rules = |next: &dyn Fn(usize) -> String| {
+        let name = |number: usize| format!("sum_{}", char::from(b'a' + u8::try_from(number).unwrap()));
+        let mut text = format!("{HEAD}let {} = fluid.drained.volume\n", name(0));
+        for number in 1..26 {
+            text +=
+                &format!("let {} = {}\n", name(number), next(number - 1).replace("IT", &name(number - 1)));
+        }
+        format!("{text}rule b \"B\"\n  demands {} above 1 L\n  otherwise hold \"No.\"\n", name(25))
+    };
+    let session_of = |text: String| session(&[("limits.standard", &text)]);
+    let refused = session_of(rules(&|_| "IT + IT".to_owned()));
+    let found = refused.diagnostics();
+    assert_eq!(found.first().map(|found| found.code), Some(TOO_MUCH_WORK), "{found:#?}");
+    assert!(found[0].message.starts_with("`sum_l` comes to more than 10000 parts"), "{}", found[0].message);
+    let session = session_of(rules(&|_| "IT + 1 L".to_owned()));
+    assert!(!session.is_faulty(), "{:#?}", session.diagnostics());
+    let judged = session.judge("record.yaml", &record(1)).pop().unwrap();
+    assert_eq!(judged.findings[0].outcome, Outcome::Undecided);
 }

@@ -4,9 +4,9 @@
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
+use witnessmark::decide::Setting;
 use witnessmark::document::Forms;
 use witnessmark::edition::Edition;
-use witnessmark::evaluate::Setting;
 use witnessmark::language::check::Given;
 use witnessmark::library::{Library, NoLibrary};
 use witnessmark::quantity::{Number, Quantity, Range};

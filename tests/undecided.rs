@@ -146,6 +146,35 @@ logs: [{of: run, started: 2026-03-02T10:00:00, temperature: {0 s: 28 °C, 60 s: 
     assert_eq!(broken.off_by.as_deref(), Some("2 °C below the lower limit"));
 }
 
+/// A limit that is not recorded lets the demand pass, and a gap in the log that leaves it open by itself does not.
+#[test]
+fn a_hole_in_a_log_does_not_pass_beside_a_limit_that_is_not_recorded() {
+    let standing = |demand: &str, log: &str| {
+        let record = format!(
+            "steps: [{{step: run, started: 2026-03-02T10:00:00, ended: 2026-03-02T10:02:00}}]\nlogs: [{{of: run, started: 2026-03-02T10:00:00, temperature: {log}}}]\n"
+        );
+        let clauses =
+            format!("  concerns each l in logs, each s in steps\n  demands {demand}\n  if unrecorded pass");
+        finding(ITEMS, &clauses, &record).expect("it is undecided").standing
+    };
+    let whole = "{0 s: 28 °C, 60 s: 33 °C, 120 s: 38 °C}";
+    let short = "{0 s: 28 °C, 60 s: 33 °C}";
+    for demand in [
+        "throughout s: l.temperature at most fluid.drained.temperature",
+        "throughout s: l.temperature at most 90 °C and l.temperature at most fluid.drained.temperature",
+        "held for at least 90 s in s: l.temperature at most 90 °C and l.temperature at most fluid.drained.temperature",
+    ] {
+        assert_eq!(standing(demand, whole), Standing::Passed, "{demand}");
+    }
+    for demand in [
+        "throughout s: l.temperature at most 90 °C and l.temperature at most fluid.drained.temperature",
+        "throughout s: not (l.temperature above 90 °C or l.temperature above fluid.drained.temperature)",
+        "held for at least 90 s in s: l.temperature at most 90 °C and l.temperature at most fluid.drained.temperature",
+    ] {
+        assert_eq!(standing(demand, short), Standing::Counts, "{demand}");
+    }
+}
+
 /// What came of a demand under `if unrecorded pass`: whether it passes, its severity and what is said.
 fn passes(demand: &str, record: &str) -> (bool, Severity, String) {
     let clauses = format!("  concerns each s in fastenings\n  demands {demand}\n  if unrecorded pass");

@@ -58,7 +58,7 @@ impl Worth {
             Value::Range(range) => Worth::range(range),
             Value::Text(text) => Worth::words(text),
             Value::Day(day) => Worth::Words(day.to_string()),
-            Value::Moment(Moment::Exact(instant)) => {
+            Value::Moment(Moment::Exact(instant, _)) => {
                 Worth::Of("instant", vec![Worth::words(&instant.to_string())])
             }
             Value::Moment(Moment::Civil(civil)) => Worth::Words(civil.to_string()),

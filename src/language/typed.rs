@@ -226,6 +226,8 @@ pub struct Let {
     pub name: String,
     /// Its value.
     pub value: Expr,
+    /// How many expressions it comes to with the lets that it names written out.
+    pub(in crate::language) parts: usize,
     /// Where it is written.
     pub place: Place,
 }
@@ -453,6 +455,49 @@ impl Expr {
             | ExprKind::Within(value, _)
             | ExprKind::OneOf { value, .. } => value,
             _ => self,
+        }
+    }
+
+    /// Calls `see` with each expression of which it is made.
+    pub fn for_each_part<'e>(&'e self, see: &mut dyn FnMut(&'e Expr)) {
+        match &self.kind {
+            ExprKind::Constant(_)
+            | ExprKind::Root
+            | ExprKind::Variable(_)
+            | ExprKind::Let(_)
+            | ExprKind::Parameter(_)
+            | ExprKind::AsOf => {}
+            ExprKind::Field { base: one, .. }
+            | ExprKind::Link { base: one, .. }
+            | ExprKind::Not(one)
+            | ExprKind::Minus(one)
+            | ExprKind::Recorded(one)
+            | ExprKind::Rate(one)
+            | ExprKind::Decided(_, one) => see(one),
+            ExprKind::Logic(_, left, right)
+            | ExprKind::Arithmetic(_, left, right)
+            | ExprKind::Compare(_, left, right)
+            | ExprKind::InOrder(_, left, right)
+            | ExprKind::Within(left, right) => [left, right].into_iter().for_each(|part| see(part)),
+            ExprKind::Lookup { keys: parts, .. } | ExprKind::Call { arguments: parts, .. } => {
+                parts.iter().for_each(see);
+            }
+            ExprKind::Range(form) => form.operands().for_each(see),
+            ExprKind::Timed(timed) => timed.operands().for_each(see),
+            ExprKind::OneOf { value, options, .. } => {
+                see(value);
+                options.iter().for_each(see);
+            }
+            ExprKind::Quantified { list, condition, body, .. } => {
+                see(list);
+                condition.iter().for_each(|part| see(part));
+                see(body);
+            }
+            ExprKind::Aggregate { value, list, condition, .. } => {
+                value.iter().for_each(|part| see(part));
+                see(list);
+                condition.iter().for_each(|part| see(part));
+            }
         }
     }
 

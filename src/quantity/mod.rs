@@ -5,6 +5,7 @@
 //! one reaches in a longer text, `range` and `range_text`
 //! ranges and how they are written, `range_meant` ranges in another notation. Nothing here rounds; a verdict is decided in exact arithmetic.
 
+mod factors;
 mod kind;
 mod literal;
 mod number;

@@ -60,6 +60,33 @@ static BY_SPELLING: LazyLock<HashMap<&'static str, &'static Unit>> = LazyLock::n
     pairs.collect()
 });
 
+/// A unit whose zero is the zero of its kind.
+pub(super) const fn unit(
+    symbol: &'static str,
+    spellings: &'static [&'static str],
+    kind: KindName,
+    ucum: &'static str,
+    factor: (i128, i128),
+    source: &'static str,
+) -> Unit {
+    point(symbol, spellings, kind, ucum, factor, source, ((0, 1), ""))
+}
+
+/// A unit of a point on a scale: where its zero lies, and the unit of a difference.
+pub(super) const fn point(
+    symbol: &'static str,
+    spellings: &'static [&'static str],
+    kind: KindName,
+    ucum: &'static str,
+    factor: (i128, i128),
+    source: &'static str,
+    (offset, difference): ((i128, i128), &'static str),
+) -> Unit {
+    let factor = Number::exact(factor.0, factor.1);
+    let offset = Number::exact(offset.0, offset.1);
+    Unit { symbol, spellings, kind, ucum, factor, offset, difference, source }
+}
+
 impl Unit {
     /// The unit that is written so. Look-alike characters (`℃`, `º`, `μ`, `⋅`, no-break space) count as
     /// the usual ones; capital and small letters differ.

@@ -4,49 +4,11 @@
 //! Brochure (BIPM, 9th edition); IYP the international yard and pound agreement of 1959 (yard
 //! 0.9144 m, pound 0.45359237 kg); GN the standard gravity 9.80665 m/s² of the 3rd CGPM (1901).
 
-use super::kind::KindName::{self, *};
-use super::number::Number;
-use super::unit::Unit;
-
-/// A unit whose zero is the zero of its kind.
-const fn unit(
-    symbol: &'static str,
-    spellings: &'static [&'static str],
-    kind: KindName,
-    ucum: &'static str,
-    factor: (i128, i128),
-    source: &'static str,
-) -> Unit {
-    point(symbol, spellings, kind, ucum, factor, source, ((0, 1), ""))
-}
-
-/// A unit of a point on a scale: where its zero lies, and the unit of a difference.
-const fn point(
-    symbol: &'static str,
-    spellings: &'static [&'static str],
-    kind: KindName,
-    ucum: &'static str,
-    factor: (i128, i128),
-    source: &'static str,
-    (offset, difference): ((i128, i128), &'static str),
-) -> Unit {
-    let factor = Number::exact(factor.0, factor.1);
-    let offset = Number::exact(offset.0, offset.1);
-    Unit { symbol, spellings, kind, ucum, factor, offset, difference, source }
-}
-
-const SI: &str = "SI";
-const PREFIX: &str = "SI prefix";
-const POUND_FORCE: &str = "IYP pound × GN";
-const POUND_INCH: &str = "IYP pound × GN, IYP inch";
-const KILOGRAM_FORCE: &str = "kilogram × GN";
-
-/// Factors of pound-force, and of pound-force per square inch, to newton and pascal.
-const LBF: (i128, i128) = (8_896_443_230_521, 2_000_000_000_000);
-const PSI: (i128, i128) = (8_896_443_230_521, 1_290_320_000);
-/// A gallon of 231 cubic inches, and the imperial one, in cubic metres times 10^12 and 10^8.
-const US_GALLON: i128 = 473_176_473;
-const IMPERIAL_GALLON: i128 = 454_609;
+use super::factors::{
+    IMPERIAL_GALLON, KILOGRAM_FORCE, LBF, POUND_FORCE, POUND_INCH, PREFIX, PSI, SI, US_GALLON,
+};
+use super::kind::KindName::*;
+use super::unit::{Unit, point, unit};
 
 /// Every unit.
 pub static UNITS: &[Unit] = &[

@@ -7,10 +7,11 @@ use super::Session;
 use super::judge::MOST_FINDINGS;
 use super::prescribed::{self, Prescribed};
 use crate::code::{AGAINST_STANDARD, MANY_FINDINGS};
+use crate::decide::{About, Around, Evaluator, Judgement, Truth};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::link::{JOB, PROCEDURE};
 use crate::document::{Document, NodeId};
-use crate::evaluate::{About, Around, Evaluator, Judgement, Truth};
+use crate::explain::Explainer;
 use crate::finding::Outcome;
 use crate::language::ast::Severity;
 use crate::language::typed::{Rule, Standard};
@@ -99,7 +100,7 @@ impl<'d> Found<'d> {
             _ => {}
         }
         let rule = judgement.rule;
-        let facts = evaluator.explain(leaf);
+        let facts = Explainer::of(evaluator).explain(leaf);
         let required = facts.required.map(|required| format!(", {required} required")).unwrap_or_default();
         let value = self.words(from, facts.found.as_deref().unwrap_or_default(), end);
         let message = format!("a job done by this procedure would break `{}`: {value}{required}", rule.name);

@@ -130,7 +130,7 @@ impl<'t> Identity<'t> {
     fn opened(&self, zone: &TimeZone) -> Option<(Timestamp, Option<Frame>)> {
         let moment = self.opened?;
         let instant = match moment {
-            Moment::Exact(instant) => *instant,
+            Moment::Exact(instant, _) => *instant,
             Moment::Civil(civil) => zone.to_timestamp(*civil).ok()?,
         };
         Some((instant, zone.is_unknown().then(|| Frame::of(moment))))

@@ -65,13 +65,13 @@ impl Session {
         })
     }
 
-    /// The day of the time in a field, in the workshop's zone.
+    /// The day of the time in a field, in the zone of the run's own day: the workshop's or, where none is set, UTC.
     pub(super) fn day_in(&self, document: &Document<'_>, path: &str) -> Option<Date> {
         match document.value(document.find(path)?)? {
-            Value::Moment(Moment::Civil(civil)) => Some(civil.date()),
-            Value::Moment(Moment::Exact(instant)) => {
-                Some(instant.to_zoned_datetime(self.setting().zone.clone()).date())
+            Value::Moment(Moment::Exact(instant, _)) => {
+                Some(self.setting().zone.to_datetime(*instant).date())
             }
+            Value::Moment(Moment::Civil(civil)) => Some(civil.date()),
             _ => None,
         }
     }

@@ -8,11 +8,12 @@ use super::known::seen::Looking;
 use crate::code::{
     CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, TOO_DEEP, TOO_LARGE,
 };
+use crate::decide::{About, Evaluator, Judgement, Leaf, SeenBudget, Truth};
 use crate::diagnostic::{At, Diagnostic, Fault};
 use crate::document::link::JOB;
 use crate::document::{self, Document};
 use crate::edition::Edition;
-use crate::evaluate::{About, Evaluator, Judgement, Leaf, SeenBudget, Truth};
+use crate::explain::Explainer;
 use crate::finding::{Finding, Judged, NEAREST, Near, Outcome, SeenInDocument, SeenValue, Standing, Tally};
 use crate::language::ast::Severity;
 use crate::language::typed::Standard;
@@ -166,9 +167,10 @@ impl Session {
                 Truth::Yes => applying.push(standard),
                 Truth::No => {}
                 Truth::Unknown => {
-                    let (_, place, why) = evaluator.why_undecided(&verdict).unwrap_or_else(|| {
-                        (String::new(), document.place(document.root()), "a value is missing".to_owned())
-                    });
+                    let (_, place, why) =
+                        Explainer::of(evaluator).why_undecided(&verdict).unwrap_or_else(|| {
+                            (String::new(), document.place(document.root()), "a value is missing".to_owned())
+                        });
                     match open.iter_mut().find(|(known, words, _)| *known == place && *words == why) {
                         Some((.., names)) => names.push(&standard.name),
                         None => open.push((place, why, vec![&standard.name])),
@@ -330,8 +332,10 @@ impl<'x> Judging<'x> {
                     return;
                 }
                 // Several demands can fail for one and the same reason: said once, counted each time.
-                let Some(finding) = evaluator.finding(&judgement) else { return };
-                let values = self.budget.as_mut().and_then(|budget| evaluator.seen(&judgement, budget));
+                let mut explainer = Explainer::of(evaluator);
+                let Some(finding) = explainer.finding(&judgement) else { return };
+                let seen = self.budget.as_mut().and_then(|budget| evaluator.seen(&judgement, budget));
+                let values = seen.map(|seen| seen.iter().map(|seen| explainer.seen(seen)).collect());
                 match self.said_already(number, &finding) {
                     Some(known) => self.see_more(known, values),
                     None => {
@@ -343,7 +347,7 @@ impl<'x> Judging<'x> {
             }
             Outcome::Met => {
                 if let Some(leaf) = judgement.verdict.leaf {
-                    self.consider(&judgement.rule.name, leaf);
+                    self.consider(&judgement.rule.name, *leaf);
                 }
             }
             Outcome::NotConcerned => {}
@@ -414,7 +418,7 @@ impl<'x> Judging<'x> {
     fn near(&mut self, evaluator: &mut Evaluator<'x>, name: &str, sources: &Sources) -> Vec<Near> {
         let mut list = Vec::with_capacity(self.nearest.len());
         for candidate in self.nearest.drain(..) {
-            let facts = evaluator.explain(&candidate.leaf);
+            let facts = Explainer::of(evaluator).explain(&candidate.leaf);
             list.push(Near {
                 document: name.to_owned(),
                 line: sources.start_of(facts.at).map_or(0, |position| position.line),

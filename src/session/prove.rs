@@ -2,9 +2,10 @@
 
 use super::Session;
 use crate::code::{NO_BASIS, NO_TRIAL, TRIAL_FAILED};
+use crate::decide::{Around, Evaluator};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{self, Form};
-use crate::evaluate::{Around, Evaluator};
+use crate::explain::Explainer;
 use crate::finding::Outcome;
 use crate::language::ast::TrialOutcome;
 use crate::language::typed::{Rule, Trial};
@@ -109,7 +110,7 @@ impl Session {
                 Outcome::Met => met = true,
                 Outcome::NotConcerned => {}
             }
-            if let Some(finding) = evaluator.finding(&judgement) {
+            if let Some(finding) = Explainer::of(evaluator).finding(&judgement) {
                 findings.push((finding.path, finding.message));
             }
         });

@@ -1,8 +1,9 @@
 //! A rule in plain words, and how it came to its outcome on a record.
 
 use super::Session;
+use crate::decide::{About, Evaluator};
 use crate::document;
-use crate::evaluate::{About, Evaluator, Explained, Step, describe};
+use crate::explain::{Explained, ExplainedStep, Explainer, describe};
 use crate::finding::Outcome;
 use crate::language::ast::{Severity, Unrecorded};
 use crate::language::typed::{Concerns, Expr, Figure, Part, Rule, Standard, Stated};
@@ -89,7 +90,7 @@ pub struct Subject {
     /// What decided.
     pub facts: Explained,
     /// Every comparison that was made for it.
-    pub steps: Vec<Step>,
+    pub steps: Vec<ExplainedStep>,
 }
 
 impl Session {
@@ -305,9 +306,11 @@ impl Session {
             let mut subjects = Vec::new();
             if document.form() == standard.map(|standard| standard.form.as_str()) {
                 evaluator.rule(rule, &mut |evaluator, judgement| {
+                    let steps = evaluator.take_steps();
+                    let mut explainer = Explainer::of(evaluator);
                     subjects.push(Subject {
-                        path: evaluator.path(judgement.subject),
-                        at: evaluator.place(judgement.subject),
+                        path: explainer.path(judgement.subject),
+                        at: explainer.place(judgement.subject),
                         about: match judgement.about {
                             About::Demand(expr) => self.words(expr),
                             About::Concern(expr) => format!("where {}", self.words(expr)),
@@ -315,8 +318,8 @@ impl Session {
                             About::Number { wanted, .. } => format!("{wanted} of them"),
                         },
                         outcome: judgement.outcome,
-                        facts: evaluator.facts(&judgement),
-                        steps: evaluator.take_steps(),
+                        facts: explainer.facts(&judgement),
+                        steps: steps.into_iter().map(|step| explainer.step(step)).collect(),
                     });
                 });
             }
@@ -327,14 +330,15 @@ impl Session {
 }
 
 fn applies<'x>(evaluator: &mut Evaluator<'x>, condition: &'x Expr, words: String) -> Result<(), String> {
-    use crate::evaluate::Truth;
+    use crate::decide::Truth;
     let verdict = evaluator.applies(condition);
     evaluator.take_steps();
     match verdict.truth {
         Truth::Yes => Ok(()),
         Truth::No => Err(format!("the standard applies where {words}, which does not hold here")),
         Truth::Unknown => {
-            let why = evaluator.why_undecided(&verdict).map_or_else(String::new, |(_, _, why)| why);
+            let why =
+                Explainer::of(evaluator).why_undecided(&verdict).map_or_else(String::new, |(_, _, why)| why);
             Err(format!("the standard applies where {words}, which cannot be told, because {why}"))
         }
     }

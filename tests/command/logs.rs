@@ -60,7 +60,10 @@ fn a_log_in_a_file_is_judged() {
         "jobs/log.csv",
         "\u{feff}\"time\";Pressure (kPa);note\r\n2026-03-02T11:00:00+01:00;120;\"a;b\"\r\n2026-03-02T10:00:30Z;299.9;\r\n",
     );
-    folder.run(INSPECT).quietly(1).says(&["never; 2.999 bar gauge at 10:00:30Z comes nearest", "0.001 bar"]);
+    folder
+        .run(INSPECT)
+        .quietly(1)
+        .says(&["never; 2.999 bar gauge at 11:00:30+01:00 comes nearest", "0.001 bar"]);
     folder.write("jobs/below/log.csv", "time [s],pressure [bar]\n0,3\n");
     let below = self::folder("below/log.csv");
     below.write("jobs/below/log.csv", "time [s],pressure [bar]\n0,3\n");

@@ -73,7 +73,7 @@ fn each_declared_shape_reads_its_own_values() {
     let closed = jiff::civil::date(2026, 3, 2).at(11, 40, 0, 0);
     assert_eq!(value_at(GOOD, "job.closed"), Some(Value::Moment(Moment::Civil(closed))));
     let opened = "2026-03-02T07:15:00Z".parse().expect("a timestamp");
-    assert_eq!(value_at(GOOD, "job.opened"), Some(Value::Moment(Moment::Exact(opened))));
+    assert_eq!(value_at(GOOD, "job.opened"), Some(Value::Moment(Moment::Exact(opened, jiff::tz::offset(1)))));
 }
 
 #[test]

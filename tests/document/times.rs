@@ -2,6 +2,7 @@
 //! by hand.
 
 use jiff::civil::date;
+use jiff::tz::Offset;
 use witnessmark::time::{day, moment};
 use witnessmark::value::Moment;
 
@@ -41,14 +42,17 @@ fn another_order_is_offered_not_guessed() {
 #[test]
 fn times_have_an_offset_or_are_civil() {
     let civil = |hour, minute, second| Ok(Moment::Civil(date(2026, 3, 2).at(hour, minute, second, 0)));
-    let exact = |text: &str| Ok(Moment::Exact(text.parse().expect("a timestamp")));
+    let exact = |text: &str, minutes: i32| {
+        let offset = Offset::from_seconds(minutes * 60).expect("an offset");
+        Ok(Moment::Exact(text.parse().expect("a timestamp"), offset))
+    };
     assert_eq!(moment("2026-03-02T08:15"), civil(8, 15, 0));
     assert_eq!(moment("2026-03-02 08:15:07"), civil(8, 15, 7));
     assert_eq!(moment("2026-12-31T23:59:60"), Ok(Moment::Civil(date(2026, 12, 31).at(23, 59, 59, 0))));
-    assert_eq!(moment("2026-03-02T08:15:00+01:00"), exact("2026-03-02T07:15:00Z"));
-    assert_eq!(moment("2026-03-02t08:15:00z"), exact("2026-03-02T08:15:00Z"));
-    assert_eq!(moment("2026-03-02T00:15-08:30"), exact("2026-03-02T08:45:00Z"));
-    assert_eq!(moment("2026-03-02T08:15:00.25Z"), exact("2026-03-02T08:15:00.25Z"));
+    assert_eq!(moment("2026-03-02T08:15:00+01:00"), exact("2026-03-02T07:15:00Z", 60));
+    assert_eq!(moment("2026-03-02t08:15:00z"), exact("2026-03-02T08:15:00Z", 0));
+    assert_eq!(moment("2026-03-02T00:15-08:30"), exact("2026-03-02T08:45:00Z", -510));
+    assert_eq!(moment("2026-03-02T08:15:00.25Z"), exact("2026-03-02T08:15:00.25Z", 0));
     for wrong in [
         "2026-03-02",
         "08:15",
@@ -74,7 +78,7 @@ fn times_have_an_offset_or_are_civil() {
 #[test]
 fn the_examples_of_the_standard_are_read() {
     let seconds = |text: &str| match moment(text) {
-        Ok(Moment::Exact(instant)) => instant.as_millisecond(),
+        Ok(Moment::Exact(instant, _)) => instant.as_millisecond(),
         other => panic!("{text}: {other:?}"),
     };
     assert_eq!(seconds("1985-04-12T23:20:50.52Z"), 482_196_050_520);

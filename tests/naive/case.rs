@@ -6,9 +6,9 @@ use fastrand::Rng;
 use num_bigint::BigInt;
 use serde_yaml::Value as Yaml;
 
+use witnessmark::decide::Setting;
 use witnessmark::diagnostic::{Diagnostic, Level};
 use witnessmark::document::Forms;
-use witnessmark::evaluate::Setting;
 use witnessmark::finding::{self, Finding};
 use witnessmark::language::ast::{Expr, ExprKind, File, Item};
 use witnessmark::language::check::Given;

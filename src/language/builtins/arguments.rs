@@ -4,7 +4,6 @@ use std::sync::Arc;
 
 use jiff::ToSpan;
 use jiff::civil::{Date, DateTime};
-use jiff::tz::TimeZone;
 
 use crate::code::FUNCTION_RANGE;
 use crate::diagnostic::Fault;
@@ -104,8 +103,7 @@ pub(super) fn day(arguments: &[Value<'_>], at: usize) -> Result<Date, Fault> {
 /// How many calendar months are full from one day or time to another.
 pub(super) fn age_in_months(arguments: &[Value<'_>]) -> Result<Number, Fault> {
     let day_of = |at: usize| match arguments.get(at) {
-        Some(Value::Moment(Moment::Civil(time))) => Ok(time.date()),
-        Some(Value::Moment(Moment::Exact(instant))) => Ok(TimeZone::UTC.to_datetime(*instant).date()),
+        Some(Value::Moment(time)) => Ok(time.written().date()),
         _ => day(arguments, at),
     };
     let (since, at) = (day_of(0)?, day_of(1)?);
@@ -128,12 +126,12 @@ pub(super) fn months_later<'s>(arguments: &[Value<'_>]) -> Result<Value<'s>, Fau
         Some(Value::Moment(Moment::Civil(time))) => {
             later(*time).map(|time| Value::Moment(Moment::Civil(time)))
         }
-        Some(Value::Moment(Moment::Exact(instant))) => {
-            let time = later(TimeZone::UTC.to_datetime(*instant))?;
+        Some(Value::Moment(Moment::Exact(instant, offset))) => {
+            let time = later(offset.to_datetime(*instant))?;
             let past = |_| Fault::new(FUNCTION_RANGE, format!("{time} is past the end of the calendar"));
-            TimeZone::UTC
+            offset
                 .to_timestamp(time)
-                .map(|instant| Value::Moment(Moment::Exact(instant)))
+                .map(|instant| Value::Moment(Moment::Exact(instant, *offset)))
                 .map_err(past)
         }
         _ => torque_tool::due(day(arguments, 0)?, months).map(Value::Day),

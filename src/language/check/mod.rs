@@ -8,6 +8,7 @@ mod given;
 mod items;
 mod names;
 mod parameters;
+mod size;
 mod sorts;
 mod timed;
 mod times;
@@ -253,7 +254,7 @@ impl<'a> Checker<'a> {
 
 fn mistaken_let(units: &[Unit], unit: usize, written: &ast::Let) -> Let {
     let place = place_in(units, unit, written.span);
-    Let { name: written.name.node.clone(), value: expression::mistaken(place), place }
+    Let { name: written.name.node.clone(), value: expression::mistaken(place), parts: 1, place }
 }
 
 fn mistaken_table(units: &[Unit], unit: usize, written: &ast::Table) -> Table {

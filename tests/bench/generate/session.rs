@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use jiff::civil::date;
 use jiff::tz::TimeZone;
+use witnessmark::decide::Setting;
 use witnessmark::document::Forms;
-use witnessmark::evaluate::Setting;
 use witnessmark::language::check::Given;
 use witnessmark::library::{NoArchive, NoLibrary, shipped};
 use witnessmark::session::{History, Request, Session};

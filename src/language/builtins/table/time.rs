@@ -12,7 +12,7 @@ pub(super) const ROWS: &[Builtin] = &[
         result: Gives::LikeFirst,
         words: Words::Value("{1} months after {0}"),
         doc: "The same day so many calendar months later, or the last of that month where it has no such \
-              day; of a time, at the same time of day. A time with an offset from UTC is counted in UTC. \
+              day; of a time, at the same time of day and with the same offset. \
               Source: the calendar of ISO 8601.",
         example: "months_later(as_of, 1) after as_of and months_later(as_of, 0) is as_of",
         function: |arguments, _| months_later(arguments),
@@ -23,8 +23,8 @@ pub(super) const ROWS: &[Builtin] = &[
         result: Gives::Number,
         words: Words::Value("age in months, since {0}"),
         doc: "The age at a day or time of what was made, tested or opened on another: how many calendar \
-              months are full, as `months_later` counts them, a leap year or not. A time counts by its \
-              day, one with an offset from UTC by that in UTC.",
+              months are full, as `months_later` counts them, a leap year or not. A time counts by \
+              the day that it writes.",
         example: "age_in_months(as_of, months_later(as_of, 13)) is 13 and age_in_months(as_of, as_of) is 0",
         function: |arguments, _| gives_number(age_in_months(arguments)),
     },

@@ -26,13 +26,13 @@ const SEVERAL: &str = "of the readings together";
 
 /// The uncertainty of a value.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Uncertainty {
+pub struct Uncertainty {
     /// The expanded uncertainty, a distance.
-    pub(super) expanded: Quantity,
+    pub(crate) expanded: Quantity,
     /// Its coverage factor.
-    pub(super) coverage: Number,
+    pub(crate) coverage: Number,
     /// Where it was taken from, in words.
-    pub(super) from: &'static str,
+    pub(crate) from: &'static str,
 }
 
 impl Uncertainty {
@@ -59,6 +59,7 @@ impl<'x> Evaluator<'x> {
         let (value, limits) = match &comparison.kind {
             ExprKind::Within(value, range) => (self.uncertainty(value)?, self.of_limits(range)?),
             ExprKind::Compare(_, value, limit) => (self.uncertainty(value)?, self.uncertainty(limit)?),
+            ExprKind::Call { builtin, arguments } => return self.of_call(comparison, builtin, arguments),
             _ => return Ok(None),
         };
         together(value, limits).map_err(|fault| self.fault_at(fault, None))

@@ -1,12 +1,12 @@
 //! What is said of the number of subjects that a rule has.
 
-use super::explain::Explained;
 use super::words::alternatives;
-use super::{About, Evaluator, Judgement};
+use super::{Explained, Explainer};
+use crate::decide::{About, Judgement};
 use crate::language::ast::{Comparison, Count, Logic};
 use crate::language::typed::{Each, Expr, ExprKind};
 
-impl<'x> Evaluator<'x> {
+impl<'x> Explainer<'x> {
     /// What was counted, of how many, and how many are missing or too many.
     pub(super) fn facts_of_number(&mut self, judgement: &Judgement<'x>) -> Explained {
         let About::Number { sure, perhaps, of, wanted, each, .. } = judgement.about else {
@@ -15,7 +15,7 @@ impl<'x> Evaluator<'x> {
         let required = Some(wanted.to_string());
         let open = judgement.verdict.leaf.as_ref().filter(|leaf| leaf.missing.is_some());
         let open = open.map(|leaf| self.explain(leaf));
-        if self.list(&each.list).is_err() {
+        if self.values.list(&each.list).is_err() {
             // There is no list to point at or to count.
             let at = Explained::at(self.path(judgement.subject), self.place(judgement.subject));
             return Explained { required, ..open.unwrap_or(at) };

@@ -4,8 +4,8 @@ use std::cell::Cell;
 use std::sync::Arc;
 
 use super::compute::Computed;
-use super::course::{Course, Watched};
 use super::limits::{Limits, within};
+use super::logs::{Course, Log, Watched};
 use super::order::one_limit;
 use super::verdict::{both, joined, negated};
 use super::{Evaluator, MOST_SAMPLES, Missing, Reason, Spot, Truth, Verdict};
@@ -16,23 +16,12 @@ use crate::language::ast::{Logic, Timed, When};
 use crate::language::typed::{Expr, ExprKind};
 use crate::language::types::Type;
 use crate::metrology::conformity::{Decision, DecisionRule, Outcome};
-use crate::quantity::{Kind, Margin, Number, Quantity, Range, Which};
+use crate::quantity::{Margin, Number, Quantity, Range, Which};
 use crate::signal::{
-    self, Answer, Atom, Formula, Missing as Gone, Of, Question, Relation, Sample, Sampling, Signal, Window,
+    self, Answer, Atom, Formula, Hole, Missing as Gone, Of, Question, Relation, Sample, Signal, Window,
 };
 use crate::time::Frame;
 use crate::value::Value;
-
-/// A log that is asked about.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Log {
-    /// Where it is recorded.
-    pub at: Spot,
-    /// The kind of its values.
-    pub kind: Kind,
-    /// What it is between two entries.
-    pub sampling: Sampling,
-}
 
 /// A question while it is put together.
 struct Asking<'x> {
@@ -102,7 +91,7 @@ impl<'x> Evaluator<'x> {
             return Err(open.unwrap_or(self.fault_at(too_far(), None)));
         };
         let asked = Asked { logs: &logs, gaps, window, frame, from: &timed.from };
-        let answer = self.answer(&asked, &question, first)?;
+        let answer = self.ask(&asked, &question, first)?;
         // A margin that weighs degrees against revolutions says nothing.
         let weighs = joined_by_and && !matches!(question, Question::Until(..)) || of_one_kind(&atoms);
         let decided_by = answer.decided_by.and_then(|number| atoms.get(number));
@@ -118,38 +107,37 @@ impl<'x> Evaluator<'x> {
             Some(Ok(())) => Some(self.in_the_band(decided_by, watched.as_ref(), at)),
             None => None,
         };
-        let verdict = match (answer.truth, &answer.hole, guarded) {
+        let mut verdict = match (answer.truth, &answer.hole, guarded) {
             (Some(_), _, Some(missing)) => {
-                let Verdict { truth, leaf } = self.undecided(whole, missing);
-                Verdict { truth, leaf: leaf.map(|leaf| super::Leaf { margin, ..leaf }) }
+                let mut verdict = self.undecided(whole, missing);
+                if let Some(leaf) = &mut verdict.leaf {
+                    leaf.margin = margin;
+                }
+                verdict
             }
             (Some(holds), ..) => self.leaf(whole, Truth::from_bool(holds), Some(at), margin),
-            (None, Some(hole), _) => {
-                let spot = |number: usize| logs.get(number).map_or(first.at, |log| log.at);
-                let missing = match hole.why {
-                    Gone::Formula => open.unwrap_or(Missing { at: first.at, reason: Reason::Unreadable }),
-                    Gone::BeforeData(number) | Gone::AfterData(number) | Gone::Gap(number) => {
-                        Missing { at: spot(number), reason: Reason::Hole(Box::new(hole.clone()), gaps) }
-                    }
+            (None, hole, _) => {
+                let of_data = hole.as_ref().and_then(|hole| of_data(hole, &asked));
+                let missing = match (of_data, open) {
+                    (Some(missing), _) => missing,
+                    (None, Some(open)) => self.with_holes(open, &asked, &question, first)?,
+                    (None, None) => self.unreadable(Some(first.at)),
                 };
                 self.undecided(whole, missing)
-            }
-            (None, None, _) => {
-                self.undecided(whole, open.unwrap_or(Missing { at: first.at, reason: Reason::Unreadable }))
             }
         };
         let shown = watched.map_or(Watched::only(first), |(watched, _)| watched);
         let one_range = joined_by_and
             && atoms.iter().zip(atoms.iter().skip(1)).all(|(a, b)| a.log == b.log && a.range == b.range);
         let course = Course { answer, question, window, gaps, shown, one_range };
-        Ok(Verdict {
-            leaf: verdict.leaf.map(|leaf| super::Leaf { course: Some(Box::new(course)), ..leaf }),
-            ..verdict
-        })
+        if let Some(leaf) = &mut verdict.leaf {
+            leaf.course = Some(Box::new(course));
+        }
+        Ok(verdict)
     }
 
     /// The answer to a question about logs.
-    fn answer(&mut self, asked: &Asked<'_, 'x>, question: &Question, first: Log) -> Computed<'x, Answer> {
+    fn ask(&mut self, asked: &Asked<'_, 'x>, question: &Question, first: Log) -> Computed<'x, Answer> {
         let left = Cell::new(self.samples_left);
         let mut signals = Vec::with_capacity(asked.logs.len());
         for log in asked.logs {
@@ -167,6 +155,28 @@ impl<'x> Evaluator<'x> {
         })
     }
 
+    /// What leaves a question open besides a value that was not recorded: a hole in a log that leaves it open
+    /// whatever that value is.
+    fn with_holes(
+        &mut self,
+        open: Missing<'x>,
+        asked: &Asked<'_, 'x>,
+        question: &Question,
+        first: Log,
+    ) -> Computed<'x, Missing<'x>> {
+        if !open.is_not_recorded() {
+            return Ok(open);
+        }
+        for holds in [false, true] {
+            let answer = self.ask(asked, &changed(question, &mut Supposed(holds)), first)?;
+            let hole = answer.hole.filter(|_| answer.truth.is_none());
+            if let Some(missing) = hole.and_then(|hole| of_data(&hole, asked)) {
+                return Ok(open.with(missing));
+            }
+        }
+        Ok(open)
+    }
+
     /// Whether an answer does not stand where the limits are moved by the guard bands, and why where these
     /// are not known. Guarded acceptance moves them so that less is accepted, guarded rejection so that less is
     /// rejected.
@@ -178,9 +188,9 @@ impl<'x> Evaluator<'x> {
         answer: &Answer,
         unguarded: Option<Missing<'x>>,
     ) -> Computed<'x, Option<Result<(), Missing<'x>>>> {
-        let narrower = match (self.guard(), answer.truth) {
-            (Some(DecisionRule::GuardedAcceptance(_)), Some(true)) => true,
-            (Some(DecisionRule::GuardedRejection(_)), Some(false)) => false,
+        let narrower = match answer.truth.and_then(|holds| Some((self.guard(holds)?, holds))) {
+            Some((DecisionRule::GuardedAcceptance(_), true)) => true,
+            Some((DecisionRule::GuardedRejection(_), false)) => false,
             _ => return Ok(None),
         };
         if let Some(missing) = unguarded {
@@ -189,14 +199,14 @@ impl<'x> Evaluator<'x> {
         if atoms.iter().all(|end| end.band.as_ref().is_none_or(|band| band.magnitude().is_zero())) {
             return Ok(None);
         }
-        let mut distances = atoms.iter().map(|end| {
+        let distances = atoms.iter().map(|end| {
             let band = end.band.as_ref().map_or(Number::ZERO, Quantity::base);
             let upwards = (end.limit == Which::Low) == (narrower != end.negated);
             if upwards { band } else { -&band }
         });
-        let guarded = moved(question, &mut distances);
+        let guarded = changed(question, &mut Moved(distances));
         let Some(first) = asked.logs.first() else { return Ok(None) };
-        let stands = self.answer(asked, &guarded, *first)?.truth == answer.truth;
+        let stands = self.ask(asked, &guarded, *first)?.truth == answer.truth;
         Ok((!stands).then_some(Ok(())))
     }
 
@@ -223,7 +233,7 @@ impl<'x> Evaluator<'x> {
     }
 
     /// The samples of a log, from the first one on, which are compared with times of this frame.
-    pub(super) fn samples(&mut self, log: &Log, frame: Option<Frame>) -> Computed<'x, Samples> {
+    pub(crate) fn samples(&mut self, log: &Log, frame: Option<Frame>) -> Computed<'x, Samples> {
         let document = self.doc(log.at);
         let name = self.sources.name(document.source);
         let opening = Opening { document: name, zone: &self.setting.zone, frame, logs: self.logs };
@@ -278,14 +288,14 @@ impl<'x> Evaluator<'x> {
         Ok(match &expr.kind {
             ExprKind::Not(inner) => {
                 asking.joined_by_and = false;
-                let inner = self.turned(|turned| turned.formula(inner, !negated, asking))?;
+                let inner = self.negated(|inner_self| inner_self.formula(inner, !negated, asking))?;
                 Formula::Not(Box::new(inner))
             }
             ExprKind::Logic(logic, left, right) => {
                 let implies = *logic == Logic::Implies;
                 asking.joined_by_and &= *logic == Logic::And;
                 let left = match implies {
-                    true => self.turned(|turned| turned.formula(left, !negated, asking))?,
+                    true => self.negated(|inner_self| inner_self.formula(left, !negated, asking))?,
                     false => self.formula(left, negated, asking)?,
                 };
                 let right = self.formula(right, negated, asking)?;
@@ -324,7 +334,7 @@ impl<'x> Evaluator<'x> {
                 }
             }
             _ => {
-                let verdict = self.truth(expr);
+                let verdict: Verdict<'x> = self.answer(expr);
                 match verdict.truth {
                     Truth::Yes => Formula::Known(true),
                     Truth::No => Formula::Known(false),
@@ -396,30 +406,71 @@ fn path_of(log: &Expr) -> &Expr {
     }
 }
 
-/// The same question with each limit moved by so much.
-fn moved(question: &Question, by: &mut impl Iterator<Item = Number>) -> Question {
+/// Why a log of which something is asked does not decide.
+fn of_data<'x>(hole: &Hole, asked: &Asked<'_, 'x>) -> Option<Missing<'x>> {
+    let (Gone::BeforeData(number) | Gone::AfterData(number) | Gone::Gap(number)) = hole.why else {
+        return None;
+    };
+    let log = asked.logs.get(number)?;
+    Some(Missing { at: log.at, reason: Reason::Hole(Box::new(hole.clone()), asked.gaps) })
+}
+
+/// A change of the parts of a question.
+trait Change {
+    fn atom(&mut self, atom: &Atom) -> Atom {
+        atom.clone()
+    }
+
+    /// A part that is not known, and whether it stands below an odd number of `not`.
+    fn unknown(&self, _negated: bool) -> Formula {
+        Formula::Unknown
+    }
+}
+
+/// Each limit moved by the next distance.
+struct Moved<D>(D);
+
+impl<D: Iterator<Item = Number>> Change for Moved<D> {
+    fn atom(&mut self, atom: &Atom) -> Atom {
+        let limit = self.0.next().map_or(atom.limit.clone(), |by| &atom.limit + &by);
+        Atom { limit, ..atom.clone() }
+    }
+}
+
+/// What is not known supposed to be for the question, or against it.
+struct Supposed(bool);
+
+impl Change for Supposed {
+    fn unknown(&self, negated: bool) -> Formula {
+        Formula::Known(self.0 != negated)
+    }
+}
+
+/// The same question with its parts changed.
+fn changed(question: &Question, change: &mut dyn Change) -> Question {
     match question {
-        Question::Throughout(body) => Question::Throughout(formula_moved(body, by)),
-        Question::AtSomeMoment(body) => Question::AtSomeMoment(formula_moved(body, by)),
-        Question::HeldFor(duration, body) => Question::HeldFor(*duration, formula_moved(body, by)),
+        Question::Throughout(body) => Question::Throughout(formula_changed(body, false, change)),
+        Question::AtSomeMoment(body) => Question::AtSomeMoment(formula_changed(body, false, change)),
+        Question::HeldFor(duration, body) => {
+            Question::HeldFor(*duration, formula_changed(body, false, change))
+        }
         Question::Until(body, then) => {
-            let body = formula_moved(body, by);
-            Question::Until(body, formula_moved(then, by))
+            let body = formula_changed(body, false, change);
+            Question::Until(body, formula_changed(then, false, change))
         }
     }
 }
 
-fn formula_moved(formula: &Formula, by: &mut impl Iterator<Item = Number>) -> Formula {
-    let mut all = |parts: &[Formula]| parts.iter().map(|part| formula_moved(part, by)).collect();
+fn formula_changed(formula: &Formula, negated: bool, change: &mut dyn Change) -> Formula {
+    let mut all =
+        |parts: &[Formula]| parts.iter().map(|part| formula_changed(part, negated, change)).collect();
     match formula {
         Formula::And(parts) => Formula::And(all(parts)),
         Formula::Or(parts) => Formula::Or(all(parts)),
-        Formula::Not(inner) => Formula::Not(Box::new(formula_moved(inner, by))),
-        Formula::Atom(atom) => {
-            let limit = by.next().map_or(atom.limit.clone(), |by| &atom.limit + &by);
-            Formula::Atom(Atom { limit, ..atom.clone() })
-        }
-        known => known.clone(),
+        Formula::Not(inner) => Formula::Not(Box::new(formula_changed(inner, !negated, change))),
+        Formula::Atom(atom) => Formula::Atom(change.atom(atom)),
+        Formula::Unknown => change.unknown(negated),
+        Formula::Known(known) => Formula::Known(*known),
     }
 }
 

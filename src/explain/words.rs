@@ -1,11 +1,11 @@
 //! Small texts of a report: values, paths, distances.
 
-use super::Leaf;
+use crate::decide::Leaf;
 use crate::language::ast::Comparison;
 use crate::language::builtins::{Builtin, Words};
 use crate::language::typed::{Expr, ExprKind};
 use crate::quantity::{Margin, Number, Quantity, Range, Which};
-use crate::value::{Moment, Value};
+use crate::value::Value;
 
 pub(super) fn join(path: &str, names: &str) -> String {
     match (path.is_empty(), names.is_empty()) {
@@ -107,8 +107,7 @@ impl Fineness {
             Value::Reading(reading) => reading.to_string(),
             Value::Text(text) => text.to_string(),
             Value::Day(day) => day.to_string(),
-            Value::Moment(Moment::Exact(instant)) => instant.to_string(),
-            Value::Moment(Moment::Civil(civil)) => civil.to_string(),
+            Value::Moment(moment) => moment.to_string(),
         }
     }
 }

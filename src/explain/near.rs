@@ -1,12 +1,13 @@
 //! What was probably meant where a list or a table has nothing of a name: what has nearly that name.
 
-use super::{About, Evaluator, Judgement, Spot};
+use super::Explainer;
+use crate::decide::{About, Judgement, Spot};
 use crate::diagnostic::surely;
 use crate::language::ast::{Comparison, Logic, Quantifier};
 use crate::language::typed::{Expr, ExprKind, Table};
 use crate::value::Value;
 
-impl<'x> Evaluator<'x> {
+impl<'x> Explainer<'x> {
     /// For a comparison that wanted a list to have an element of a name, and found none.
     pub(super) fn near_name(&mut self, expr: &'x Expr) -> Option<String> {
         let searched = match &expr.kind {
@@ -33,21 +34,21 @@ impl<'x> Evaluator<'x> {
 
     /// An element of a list that nearly has a name that a condition asks for.
     fn near_element(&mut self, list: &'x Expr, slot: usize, condition: &'x Expr) -> Option<String> {
-        let list = self.list(list).ok()?;
-        let elements = self.doc(list).items(list.node);
+        let list = self.values.list(list).ok()?;
+        let elements = self.values.doc(list).items(list.node);
         let mut names = Vec::new();
         asked(condition, slot, &mut names);
-        let outer = self.slots;
+        let outer = self.values.bound();
         let found = names.into_iter().find_map(|(field, name)| {
-            let Ok(Value::Text(wanted)) = self.value(name).map(|name| name.get().clone()) else {
+            let Ok(Value::Text(wanted)) = self.values.value(name).map(|name| name.get().clone()) else {
                 return None;
             };
             let wanted = wanted.trim();
             let mut known: Vec<(Spot, &str)> = Vec::new();
             for element in elements {
-                self.set(slot, list.beside(*element));
-                let Ok(spot) = self.node(field) else { continue };
-                known.extend(self.doc(spot).raw(spot.node).map(|text| (spot, text.trim())));
+                self.values.set(slot, list.beside(*element));
+                let Ok(spot) = self.values.node(field) else { continue };
+                known.extend(self.values.doc(spot).raw(spot.node).map(|text| (spot, text.trim())));
             }
             if known.iter().any(|(_, text)| *text == wanted) {
                 return None;
@@ -62,7 +63,7 @@ impl<'x> Evaluator<'x> {
             let (spot, near) = of_the_same(wanted, &known)?;
             Some(format!("`{}` is `{near}`", self.path(spot)))
         });
-        self.slots = outer;
+        self.values.bind(outer);
         found
     }
 }

@@ -1,22 +1,37 @@
-//! What decided, in the words of a report.
+//! What decided, in the words of a report: what was found, what is required, by how much it is off.
+//!
+//! Nothing is decided here. The values that the words quote are looked up in the binding that the decision kept.
 
-use super::near::near_row;
-use super::words::{Fineness, counted, join, last_names, off_by};
-use super::{About, Evaluator, Judgement, Leaf, Lost, MOST_LOOKS, Missing, Reason, Spot, Truth, Verdict};
-use crate::finding::{Conformity, Finding, InTime, Outcome, Related, Standing};
-use crate::language::ast::{Arithmetic, Severity, Unrecorded};
+mod course;
+mod demand;
+mod missing;
+mod near;
+mod number;
+mod places;
+mod plot;
+mod seen;
+mod words;
+
+use words::{Fineness, counted, off_by};
+
+pub use words::describe;
+
+use crate::decide::{About, Evaluator, Judgement, Leaf, MOST_LOOKS, Reason, Spot, Step, Truth};
+use crate::finding::{Conformity, Finding, InTime, Outcome, Related};
+use crate::language::ast::{Arithmetic, Comparison};
 use crate::language::builtins::Words;
 use crate::language::typed::{Expr, ExprKind, Part};
 use crate::language::types::Type;
-use crate::metrology::uncertainty::quoted;
 use crate::metrology::{Line, Sketch, Working};
-use crate::quantity::{Number, Which};
+use std::cmp::Ordering;
+
+use crate::quantity::{Number, Quantity, Which};
 use crate::source::Place;
 use crate::value::Value;
 
 /// One comparison that was made, for `why`.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Step {
+pub struct ExplainedStep {
     /// Where the comparison is written.
     pub demand: Place,
     /// What it came to.
@@ -73,23 +88,31 @@ impl Explained {
     }
 }
 
-impl<'x> Evaluator<'x> {
-    /// Keeps a comparison, where someone wants to see them.
-    pub(super) fn note_step(&mut self, expr: &'x Expr, verdict: &Verdict<'x>) {
-        if self.steps.is_none() {
-            return;
-        }
-        let outcome = match verdict.truth {
+/// Puts what an evaluator decided into words.
+#[derive(Debug)]
+pub struct Explainer<'x> {
+    /// Looks up the values that are quoted.
+    values: Evaluator<'x>,
+    /// How finely the figures of the comparison at hand are shown.
+    fineness: Fineness,
+}
+
+impl<'x> Explainer<'x> {
+    /// The words for what this evaluator decides.
+    #[must_use]
+    pub fn of(evaluator: &Evaluator<'x>) -> Explainer<'x> {
+        Explainer { values: evaluator.for_words(), fineness: Fineness::default() }
+    }
+
+    /// The words of a comparison that was made.
+    pub fn step(&mut self, step: Step<'x>) -> ExplainedStep {
+        let outcome = match step.truth {
             Truth::Yes => Outcome::Met,
             Truth::No => Outcome::Broken,
             Truth::Unknown => Outcome::Undecided,
         };
-        let Some(leaf) = &verdict.leaf else { return };
-        let working = self.working.take();
-        let facts = self.explain(leaf);
-        if let Some(steps) = &mut self.steps {
-            steps.push(Step { demand: expr.place, outcome, facts, working });
-        }
+        let facts = self.explain(&step.leaf);
+        ExplainedStep { demand: step.leaf.expr.place, outcome, facts, working: step.working }
     }
 
     /// The finding that a judgement amounts to; `None` for what is met and for what is not concerned.
@@ -99,8 +122,8 @@ impl<'x> Evaluator<'x> {
         }
         let rule = judgement.rule;
         let facts = self.facts(judgement);
-        let (severity, standing) = self.weight(judgement);
-        let leaf = judgement.verdict.leaf.as_ref();
+        let (severity, standing) = self.values.weight(judgement);
+        let leaf = judgement.verdict.leaf.as_deref();
         let message = self.finely(leaf, |inner| inner.words_of(judgement, &facts));
         let at_text = match (&facts.missing, &facts.found) {
             (Some(missing), _) => missing.clone(),
@@ -154,7 +177,7 @@ impl<'x> Evaluator<'x> {
                 let required = self.required_of(judgement, leaf, facts.required.as_deref());
                 let facts = Explained { required: required.or(facts.required), ..facts };
                 // What is counted of the list in which the subject stands is said of the subject.
-                let holder = self.doc(judgement.subject).parent(judgement.subject.node);
+                let holder = self.values.doc(judgement.subject).parent(judgement.subject.node);
                 let own_list = holder.map(|holder| judgement.subject.beside(holder));
                 if own_list.is_none_or(|list| facts.at != self.place(list)) {
                     return facts;
@@ -166,20 +189,6 @@ impl<'x> Evaluator<'x> {
                 let spot = self.around_home(judgement.subject);
                 Explained::at(self.path(spot), self.place(spot))
             }
-        }
-    }
-
-    /// How severe a finding is, and whether it counts.
-    #[must_use]
-    pub fn weight(&self, judgement: &Judgement<'x>) -> (Severity, Standing) {
-        let rule = judgement.rule;
-        match (judgement.outcome, rule.unrecorded) {
-            (Outcome::Undecided, _) if self.in_work => (rule.severity, Standing::StillToDo),
-            (Outcome::Undecided, Unrecorded::As(severity)) => (severity, Standing::Counts),
-            (Outcome::Undecided, Unrecorded::Pass) if judgement.is_for_want_of_a_record() => {
-                (Severity::Note, Standing::Passed)
-            }
-            _ => (rule.severity, Standing::Counts),
         }
     }
 
@@ -226,15 +235,19 @@ impl<'x> Evaluator<'x> {
 
     /// The value of an expression as people read it.
     pub(super) fn shown(&mut self, expr: &'x Expr) -> String {
-        match self.value(expr) {
+        match self.values.value(expr) {
             Ok(operand) => {
-                match operand.at.filter(|_| is_path(expr)).and_then(|spot| self.doc(spot).raw(spot.node)) {
+                match operand
+                    .at
+                    .filter(|_| is_path(expr))
+                    .and_then(|spot| self.values.doc(spot).raw(spot.node))
+                {
                     Some(raw) => raw.trim().to_owned(),
                     None => self.fineness.describe(operand.get()),
                 }
             }
             Err(missing) => match missing.shown() {
-                _ if let Some(words) = self.spread_words(expr) => words,
+                _ if let Some(words) = self.possible_counts(expr) => words,
                 Reason::NotRecorded(..) => "(not recorded)".to_owned(),
                 Reason::Lost(_) => format!("`{}`", self.source_of(expr)),
                 _ => "(unknown)".to_owned(),
@@ -242,15 +255,19 @@ impl<'x> Evaluator<'x> {
         }
     }
 
+    /// The numbers that an open count can be, as people read them; nothing where it could be any.
+    fn possible_counts(&mut self, expr: &'x Expr) -> Option<String> {
+        let (least, greatest) = self.values.possible_counts(expr)?;
+        let next = least.add(&Quantity::from(Number::ONE)).ok()?;
+        let between = if greatest.compare(&next).is_eq() { "or" } else { "to" };
+        Some(format!("{least} {between} {greatest}"))
+    }
+
     /// The words of the comparison that decided.
     pub fn explain(&mut self, leaf: &Leaf<'x>) -> Explained {
-        // What is computed for the words is no comparison of the rule.
-        let steps = self.steps.take();
-        let outer = std::mem::replace(&mut self.slots, leaf.slots);
+        let outer = self.values.bind(leaf.slots);
         let facts = self.finely(Some(leaf), |inner| inner.explain_here(leaf));
-        self.slots = outer;
-        self.steps = steps;
-        self.working.take();
+        self.values.bind(outer);
         facts
     }
 
@@ -278,13 +295,13 @@ impl<'x> Evaluator<'x> {
             };
         }
         let related = self.related(leaf.expr);
-        let at = sketched_at.flatten().or(leaf.at).unwrap_or(self.root());
+        let at = sketched_at.flatten().or(leaf.at).unwrap_or(self.values.root());
         let at = self.home(leaf.expr, at);
         let found = match &leaf.expr.kind {
             ExprKind::Compare(_, left, _) => Some(self.shown_as_found(left)),
             ExprKind::InOrder(_, left, right) => Some(self.placed_in_order(left, right)),
             ExprKind::Within(value, _) | ExprKind::OneOf { value, .. } => Some(self.shown_as_found(value)),
-            ExprKind::Recorded(path) => Some(match self.node(path) {
+            ExprKind::Recorded(path) => Some(match self.values.node(path) {
                 Ok(_) => "it is recorded".to_owned(),
                 Err(missing) => self.missing_words(&missing).1,
             }),
@@ -292,9 +309,9 @@ impl<'x> Evaluator<'x> {
             ExprKind::Timed(_) => leaf.course.as_ref().map(|course| self.course_words(course)),
             ExprKind::Call { .. } if sketch.is_some() => sketch.map(|sketch| sketch.words),
             ExprKind::Call { arguments, .. } => arguments.first().map(|first| self.shown_as_found(first)),
-            ExprKind::Quantified { list, .. } => Some(match self.node(list) {
-                Ok(list) if !self.doc(list).items(list.node).is_empty() => {
-                    format!("none of {}", self.doc(list).items(list.node).len())
+            ExprKind::Quantified { list, .. } => Some(match self.values.node(list) {
+                Ok(list) if !self.values.doc(list).items(list.node).is_empty() => {
+                    format!("none of {}", self.values.doc(list).items(list.node).len())
                 }
                 _ => "the list is empty".to_owned(),
             }),
@@ -329,18 +346,18 @@ impl<'x> Evaluator<'x> {
         }
         let mut values = Vec::new();
         for argument in arguments {
-            values.push(self.value(argument).ok()?.into_value());
+            values.push(self.values.value(argument).ok()?.into_value());
         }
         let mut working = Working::kept();
         // What it answers is known; here its picture is wanted.
         drop((builtin.function)(&values, &mut working));
         let sketch = working.take_sketch()?;
-        let at = self.element(arguments, None, sketch.element);
+        let at = self.values.element(arguments, None, sketch.element);
         Some((sketch, at))
     }
 
     fn conformity_words(&mut self, leaf: &Leaf<'x>) -> Option<Conformity> {
-        let (probability, uncertainty) = self.conformity(leaf.expr, leaf.negated)?;
+        let (probability, uncertainty) = self.values.conformity(leaf.expr, leaf.negated)?;
         Some(Conformity {
             probability,
             expanded: uncertainty.expanded,
@@ -363,9 +380,9 @@ impl<'x> Evaluator<'x> {
         let (ExprKind::Compare(_, value, limit) | ExprKind::Within(value, limit)) = &leaf.expr.kind else {
             return Fineness::of(margin, None);
         };
-        let outer = std::mem::replace(&mut self.slots, leaf.slots);
-        let (value, limit) = (self.value(value), self.value(limit));
-        self.slots = outer;
+        let outer = self.values.bind(leaf.slots);
+        let (value, limit) = (self.values.value(value), self.values.value(limit));
+        self.values.bind(outer);
         let limit = limit.ok().and_then(|limit| match (limit.get(), margin.limit) {
             (Value::Quantity(limit), _) => Some(limit.clone()),
             (Value::Range(range), Which::Low) => range.low().map(|limit| limit.value.clone()),
@@ -406,8 +423,8 @@ impl<'x> Evaluator<'x> {
 
     /// When an entry was, by the field that says so, or else the entry itself.
     pub(super) fn placed(&mut self, time: &'x Expr) -> String {
-        let entry = self.entry(time).map(|entry| self.path(entry)).unwrap_or_default();
-        match self.value(time) {
+        let entry = self.values.entry(time).map(|entry| self.path(entry)).unwrap_or_default();
+        match self.values.value(time) {
             Ok(_) => format!("{} (`{entry}`)", self.shown(time)),
             Err(_) => format!("`{entry}`"),
         }
@@ -416,8 +433,8 @@ impl<'x> Evaluator<'x> {
     /// The same, and what the order of two entries was taken from where that is not their times.
     fn placed_in_order(&mut self, left: &'x Expr, right: &'x Expr) -> String {
         let placed = self.placed(left);
-        match (self.value(left), self.value(right)) {
-            (Ok(a), Ok(b)) if matches!(self.order_in_time(a.get(), b.get()), Ok(Some(order)) if order.is_eq()) =>
+        match (self.values.value(left), self.values.value(right)) {
+            (Ok(a), Ok(b)) if matches!(self.values.order_in_time(a.get(), b.get()), Ok(Some(order)) if order.is_eq()) =>
             {
                 format!("{placed}, as listed: both are of the same time")
             }
@@ -426,131 +443,29 @@ impl<'x> Evaluator<'x> {
         }
     }
 
-    /// The words of an expression in its rule file, on one line.
-    pub(super) fn source_of(&self, expr: &Expr) -> String {
-        self.sources.text_at(expr.place).split_whitespace().collect::<Vec<_>>().join(" ")
-    }
-
-    /// The path of what is missing, and what is wrong with it.
-    pub(super) fn missing_words(&mut self, missing: &Missing<'x>) -> (String, String) {
-        let at = self.path(missing.at);
-        match &missing.reason {
-            Reason::NotRecorded(expr, depth) => {
-                let path = join(&at, &last_names(expr, *depth));
-                let text = format!("`{path}` is not recorded");
-                (path, text)
-            }
-            Reason::Unreadable => {
-                let why = self.doc(missing.at).why_unread(missing.at.node);
-                let text = format!("`{at}` {why}");
-                (at, text)
-            }
-            Reason::Lost(lost) => match &**lost {
-                Lost::Unnamed(field) => {
-                    let path = join(&at, field);
-                    let text = format!("`{path}` is not recorded");
-                    (path, text)
-                }
-                Lost::Absent(words) | Lost::Several(words) => (at, words.to_string()),
-                Lost::First => (at, "there is no entry before the first".to_owned()),
-            },
-            Reason::NoParameter(number) => {
-                let parameter = self.program.parameters().get(*number);
-                let (name, title) = parameter.map_or(("", ""), |found| (&*found.name, &*found.title));
-                (at, format!("parameter `{name}` is not stated ({title})"))
-            }
-            Reason::FaultyParameter(number, faulty) => {
-                let parameter = self.program.parameters().get(*number);
-                let (name, title) = parameter.map_or(("", ""), |found| (&*found.name, &*found.title));
-                let source = self.sources.name(faulty.place.source);
-                let text = match name.strip_suffix(&*faulty.name) {
-                    Some(before) if before.is_empty() || before.ends_with('.') => {
-                        format!("parameter `{name}` has an error in {source} ({title})")
-                    }
-                    _ => {
-                        format!(
-                            "`{}` in {source} has an error and may mean parameter `{name}` ({title})",
-                            faulty.name
-                        )
-                    }
-                };
-                (at, text)
-            }
-            Reason::NoRow(number, keys) => {
-                let table = self.program.tables().get(*number);
-                let name = table.map_or("", |table| &*table.name);
-                let near = table.and_then(|table| near_row(table, keys));
-                let near =
-                    near.map(|row| format!("; did you mean \"{}\"?", row.join("\", \""))).unwrap_or_default();
-                (at, format!("the table `{name}` has no row for \"{}\"{near}", keys.join("\", \"")))
-            }
-            Reason::Guarded(decision, value, by) => {
-                let near = match decision.margin.limit {
-                    Which::Low => "lower",
-                    Which::High => "upper",
-                };
-                let distance = decision.margin.distance.magnitude();
-                let (inside, distance) = match distance < &Number::ZERO {
-                    true => ("outside", decision.margin.distance.opposite()),
-                    false => ("inside", decision.margin.distance.clone()),
-                };
-                let what = if is_path(value) { at.clone() } else { self.source_of(value) };
-                let text = format!(
-                    "`{what}` lies {distance} {inside} its {near} limit, within the guard band of {}: inside the uncertainty of the tool, decided by {by}",
-                    quoted(&decision.guard)
-                );
-                (at, text)
-            }
-            Reason::Fault(fault) => (at, fault.message.clone()),
-            Reason::Hole(hole, gaps) => {
-                let text = self.hole_words(&at, hole, *gaps);
-                (at, text)
-            }
-            Reason::Both(first, _) => self.missing_words(first),
-            Reason::Empty => {
-                let text = format!("`{at}` has nothing of which this could be taken");
-                (at, text)
-            }
+    /// By how much a time is too early or too late for another, in words; nothing for one that is neither, and
+    /// for a day beside a time.
+    fn off_in_time(&mut self, leaf: &Leaf<'x>) -> Option<String> {
+        let (comparison, left, right) = match &leaf.expr.kind {
+            ExprKind::Compare(comparison @ (Comparison::Before | Comparison::After), left, right)
+            | ExprKind::InOrder(comparison, left, right) => (*comparison, left, right),
+            _ => return None,
+        };
+        let (left, right) = (self.values.value(left).ok()?, self.values.value(right).ok()?);
+        let between = self.values.time_arithmetic(Arithmetic::Subtract, left.get(), right.get()).ok()??;
+        let Value::Quantity(between) = between else { return None };
+        // What must be before, or not after, is too late.
+        let before = (comparison == Comparison::Before) != leaf.negated;
+        match (before, between.magnitude().signum()) {
+            (true, Ordering::Greater) => Some(format!("{between} too late")),
+            (false, Ordering::Less) => Some(format!("{} too early", between.opposite())),
+            _ => None,
         }
     }
 
-    /// What to do about a value that is not there.
-    fn remedy(&self, leaf: &Leaf<'x>) -> Option<String> {
-        let text = match &leaf.missing.as_ref()?.reason {
-            Reason::NotRecorded(..) => "Record it. If the work was not done, do it first.",
-            Reason::Unreadable => "Correct the value; see the error above.",
-            Reason::Lost(lost) => match **lost {
-                Lost::Unnamed(_) => "Record it. If the work was not done, do it first.",
-                Lost::Absent(_) | Lost::Several(_) => {
-                    "Correct the name in the record, or see to it that what it names is there, once."
-                }
-                Lost::First => return None,
-            },
-            Reason::NoParameter(number) => {
-                let name = self.program.parameters().get(*number).map_or("", |found| &*found.name);
-                return Some(format!(
-                    "State it as `{name}` under `parameters` in the workshop's settings, or with `--parameter {name}=VALUE`."
-                ));
-            }
-            Reason::FaultyParameter(..) => "Correct it there; what is wrong is reported at its line.",
-            Reason::NoRow(..) => "Correct the value in the record, or add a row to the table.",
-            Reason::Guarded(..) => {
-                "Measure again with a tool of less uncertainty, or bring the value away from the limit."
-            }
-            Reason::Hole(..) => {
-                "Add the log of the whole stretch of time, with entries close enough, or measure again."
-            }
-            Reason::Fault(_) | Reason::Empty | Reason::Both(..) => return None,
-        };
-        Some(text.to_owned())
-    }
-
-    /// The words of why a verdict is undecided, with the path and the place.
-    pub fn why_undecided(&mut self, verdict: &Verdict<'x>) -> Option<(String, Place, String)> {
-        let missing = verdict.leaf.as_ref()?.missing.as_ref()?;
-        let (path, text) = self.missing_words(missing);
-        let at = self.around_home(missing.at);
-        Some((path, self.place(at), text))
+    /// The words of an expression in its rule file, on one line.
+    pub(super) fn source_of(&self, expr: &Expr) -> String {
+        self.values.sources.text_at(expr.place).split_whitespace().collect::<Vec<_>>().join(" ")
     }
 }
 

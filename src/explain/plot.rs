@@ -1,7 +1,7 @@
 //! A log drawn over its stretch of time, for a terminal.
 
-use super::Evaluator;
-use super::course::Course;
+use super::Explainer;
+use crate::decide::Course;
 use crate::document::log::Samples;
 use crate::quantity::{Kind, Number, Quantity, Unit};
 use crate::signal::{Column, Of, Question, Signal, Window, outline};
@@ -12,13 +12,13 @@ const HIGH: usize = 8;
 /// A cell has 2 by 4 dots.
 const DOTS: (usize, usize) = (2, 4);
 
-impl Evaluator<'_> {
+impl Explainer<'_> {
     /// The lines of a drawing of the log that decided; none where it cannot be read. Where its rate is what
     /// counts, it is drawn without limits.
     pub(super) fn plot(&mut self, course: &Course) -> Vec<String> {
         let range = course.shown.range.as_ref().filter(|_| course.shown.of == Of::Level);
         let log = course.shown.log;
-        let Ok(samples) = self.samples(&log, None) else { return Vec::new() };
+        let Ok(samples) = self.values.samples(&log, None) else { return Vec::new() };
         let window = widened(course.window);
         let signal: Signal<Samples> = Signal { samples, sampling: log.sampling, largest_gap: course.gaps };
         let Ok(columns) = outline(signal, window, WIDE * DOTS.0) else { return Vec::new() };

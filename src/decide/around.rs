@@ -192,7 +192,7 @@ impl<'x> Around<'x> {
     }
 
     /// The field that says where a link leads, from the record of the link.
-    pub(super) fn name_of(&self, link: &Link, from: Spot) -> Spot {
+    pub(crate) fn name_of(&self, link: &Link, from: Spot) -> Spot {
         let Some((key, _)) = link.by.first() else { return from };
         let document = self.document(from.document);
         let node = document.get(self.user(link, from).node, key);

@@ -3,7 +3,7 @@
 use std::cmp::Ordering;
 
 use super::around::{Lost, Spot};
-use super::course::Course;
+use super::logs::Course;
 use crate::diagnostic::Fault;
 use crate::language::typed::{Expr, FaultyValue, VARIABLES};
 use crate::metrology::conformity::Decision;
@@ -200,19 +200,20 @@ pub struct Leaf<'p> {
 
 impl<'p> Leaf<'p> {
     /// The one that tells of something else than a record that is missing, if there is one.
-    fn not_for_want_of_a_record(self) -> Option<Box<Leaf<'p>>> {
+    fn not_for_want_of_a_record(self: Box<Self>) -> Option<Box<Leaf<'p>>> {
         match self.missing.as_ref()?.is_not_recorded() {
             true => self.besides,
-            false => Some(Box::new(self)),
+            false => Some(self),
         }
     }
 
-    /// The same on the other side of a `not`.
-    fn turned(mut self) -> Self {
+    /// Puts it on the other side of a `not`.
+    fn turn(&mut self) {
         self.negated = !self.negated;
         self.margin = self.margin.take().map(negated);
-        self.besides = self.besides.take().map(|besides| Box::new(besides.turned()));
-        self
+        if let Some(besides) = &mut self.besides {
+            besides.turn();
+        }
     }
 }
 
@@ -222,7 +223,7 @@ pub struct Verdict<'p> {
     /// The truth.
     pub truth: Truth,
     /// What decided.
-    pub leaf: Option<Leaf<'p>>,
+    pub leaf: Option<Box<Leaf<'p>>>,
 }
 
 impl<'p> Verdict<'p> {
@@ -240,7 +241,9 @@ impl<'p> Verdict<'p> {
     #[must_use]
     pub fn negate(mut self) -> Self {
         self.truth = self.truth.negate();
-        self.leaf = self.leaf.map(Leaf::turned);
+        if let Some(leaf) = &mut self.leaf {
+            leaf.turn();
+        }
         self
     }
 
@@ -248,7 +251,7 @@ impl<'p> Verdict<'p> {
     #[must_use]
     pub(super) fn besides_records(mut self) -> Self {
         if let Some(besides) = self.leaf.as_mut().and_then(|leaf| leaf.besides.take()) {
-            self.leaf = Some(*besides);
+            self.leaf = Some(besides);
         }
         self
     }

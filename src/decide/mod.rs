@@ -1,27 +1,24 @@
-//! A program on a document: which subjects a rule has, and what each demand comes to on each.
+//! A program on a document: which subjects a rule has, and what each demand comes to on each. All of it is
+//! data; [`crate::explain`] makes words of it.
 //!
 //! Every program ends: there is no recursion and no loop but over the lists of the document, and
 //! an expression is looked at once for each binding of its variables.
 
 mod aggregate;
+mod answer;
 mod around;
 mod compute;
-mod course;
-mod demand;
-mod explain;
+mod filter;
 mod guarded;
 mod limits;
-mod near;
-mod number;
+mod logs;
 mod order;
-mod places;
-mod plot;
 mod seen;
 mod spread;
 mod timed;
+mod truth;
 mod uncertain;
 mod verdict;
-mod words;
 
 use std::collections::HashMap;
 
@@ -29,22 +26,21 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 pub use around::{Around, Linked, Lost, Registers, Spot};
-pub use course::Course;
+pub use compute::Operand;
+use filter::Indexes;
 use guarded::Guarding;
-use words::Fineness;
-
-pub use explain::{Explained, Step};
-pub use seen::SeenBudget;
-pub use uncertain::stated;
+pub use logs::{Course, Log, Watched};
+pub use seen::{Seen, SeenBudget};
+pub(crate) use truth::is_condition;
+pub use uncertain::{Uncertainty, stated};
 pub use verdict::{Leaf, Missing, Reason, Slots, Truth, Verdict};
-pub use words::describe;
 
 use crate::document::{Document, Logs, NoLogs};
-use crate::finding::Outcome;
-use crate::language::ast::{Count, Unrecorded};
-use crate::language::typed::{Concerns, Each, Expr, Given, Program, Rule, Stated, VARIABLES};
-use crate::metrology::Working;
+use crate::finding::{Outcome, Standing};
+use crate::language::ast::{Count, Severity, Unrecorded};
+use crate::language::typed::{Concerns, Each, Expr, ExprKind, Given, Program, Rule, Stated, VARIABLES};
 use crate::metrology::conformity::DecisionRule;
+use crate::metrology::{Line, Working};
 use crate::source::{Sources, Span};
 use crate::value::Value;
 
@@ -80,6 +76,17 @@ pub struct Judgement<'p> {
     pub outcome: Outcome,
     /// What decided.
     pub verdict: Verdict<'p>,
+}
+
+/// A comparison that was made.
+#[derive(Debug)]
+pub struct Step<'p> {
+    /// What it came to.
+    pub truth: Truth,
+    /// The comparison.
+    pub leaf: Leaf<'p>,
+    /// How the published methods in it computed, step by step.
+    pub working: Vec<Line>,
 }
 
 impl Judgement<'_> {
@@ -119,12 +126,12 @@ pub enum About<'p> {
 /// Evaluates the rules of a program on one document.
 #[derive(Debug)]
 pub struct Evaluator<'x> {
-    program: &'x Program,
-    around: &'x Around<'x>,
+    pub(crate) program: &'x Program,
+    pub(crate) around: &'x Around<'x>,
     /// The document that is judged.
-    document: &'x Document<'x>,
-    setting: &'x Setting,
-    sources: &'x Sources,
+    pub(crate) document: &'x Document<'x>,
+    pub(crate) setting: &'x Setting,
+    pub(crate) sources: &'x Sources,
     /// Opens the files of logs.
     logs: &'x dyn Logs,
     /// In a trial, the parameters that it states; what the run states does not count there.
@@ -136,8 +143,10 @@ pub struct Evaluator<'x> {
     /// Where the links of the document lead, as far as they were followed: by the node that a link begins
     /// at and its number there. Many rules follow the same ones.
     followed: HashMap<(Spot, u16), Result<Spot, (Spot, Lost)>>,
+    /// The lists of the documents by the names of their elements.
+    indexes: Indexes<'x>,
     /// The rule at hand.
-    rule: Option<&'x Rule>,
+    pub(crate) rule: Option<&'x Rule>,
     /// How many elements of lists the rule at hand has looked at.
     looks: u64,
     /// How many entries of logs the rule at hand may still read.
@@ -146,10 +155,10 @@ pub struct Evaluator<'x> {
     given_up: bool,
     /// Whether more work can still be recorded.
     in_work: bool,
+    /// Whether what leaves something open is wanted in full, or only that it is open.
+    in_full: bool,
     /// The comparisons made, where someone wants to see them.
-    steps: Option<Vec<Step>>,
-    /// How finely the figures of the comparison at hand are shown.
-    fineness: Fineness,
+    steps: Option<Vec<Step<'x>>>,
     /// How the methods computed, since the last comparison; kept where the comparisons are.
     working: Working,
 }
@@ -174,15 +183,16 @@ impl<'x> Evaluator<'x> {
             logs: &NoLogs,
             given: None,
             slots: [Spot::own(document.root()); VARIABLES],
-            guarding: None,
+            guarding: Guarding::by_settings(&setting.decision),
             followed: HashMap::new(),
+            indexes: Indexes::default(),
             rule: None,
             looks: 0,
             samples_left: MOST_SAMPLES,
             given_up: false,
             in_work: is_in_work(document),
+            in_full: true,
             steps: None,
-            fineness: Fineness::default(),
             working: Working::none(),
         }
     }
@@ -205,8 +215,35 @@ impl<'x> Evaluator<'x> {
         Evaluator { steps: Some(Vec::new()), working: Working::kept(), ..self }
     }
 
+    /// Another one that looks up values for an explanation: in the binding of what is explained, without a rule for
+    /// uncertain readings, with a share of work of its own.
+    pub(crate) fn for_words(&self) -> Evaluator<'x> {
+        Evaluator {
+            guarding: None,
+            followed: HashMap::new(),
+            indexes: Indexes::default(),
+            looks: 0,
+            samples_left: MOST_SAMPLES,
+            given_up: false,
+            in_full: true,
+            steps: None,
+            working: Working::none(),
+            ..*self
+        }
+    }
+
+    /// The elements that the variables stand for.
+    pub(crate) fn bound(&self) -> Slots {
+        self.slots
+    }
+
+    /// Binds the variables as they were bound for a comparison.
+    pub(crate) fn bind(&mut self, slots: Slots) -> Slots {
+        std::mem::replace(&mut self.slots, slots)
+    }
+
     /// The comparisons made since the last call.
-    pub fn take_steps(&mut self) -> Vec<Step> {
+    pub fn take_steps(&mut self) -> Vec<Step<'x>> {
         self.steps.as_mut().map(std::mem::take).unwrap_or_default()
     }
 
@@ -218,7 +255,7 @@ impl<'x> Evaluator<'x> {
 
     /// Whether a standard's condition holds.
     pub fn applies(&mut self, condition: &'x Expr) -> Verdict<'x> {
-        self.truth(condition)
+        self.chosen(condition)
     }
 
     /// Judges a rule: calls `sink` once for each demand on each subject, for each element that the
@@ -232,7 +269,7 @@ impl<'x> Evaluator<'x> {
         match &rule.concerns {
             Concerns::Document(None) => drop(self.demands(rule, self.root(), false, sink)),
             Concerns::Document(Some(condition)) => {
-                let (root, verdict) = (self.root(), self.truth(condition));
+                let (root, verdict) = (self.root(), self.chosen(condition));
                 match verdict.truth {
                     Truth::Yes => drop(self.demands(rule, root, false, sink)),
                     Truth::Unknown if self.demands(rule, root, true, sink) => {}
@@ -247,12 +284,26 @@ impl<'x> Evaluator<'x> {
         }
     }
 
+    /// How severe a judgement is, and whether it counts.
+    #[must_use]
+    pub fn weight(&self, judgement: &Judgement<'x>) -> (Severity, Standing) {
+        let rule = judgement.rule;
+        match (judgement.outcome, rule.unrecorded) {
+            (Outcome::Undecided, _) if self.in_work => (rule.severity, Standing::StillToDo),
+            (Outcome::Undecided, Unrecorded::As(severity)) => (severity, Standing::Counts),
+            (Outcome::Undecided, Unrecorded::Pass) if judgement.is_for_want_of_a_record() => {
+                (Severity::Note, Standing::Passed)
+            }
+            _ => (rule.severity, Standing::Counts),
+        }
+    }
+
     /// The document that holds a node.
-    fn doc(&self, spot: Spot) -> &'x Document<'x> {
+    pub(crate) fn doc(&self, spot: Spot) -> &'x Document<'x> {
         if spot.is_own() { self.document } else { self.around.document(spot.document) }
     }
 
-    fn root(&self) -> Spot {
+    pub(crate) fn root(&self) -> Spot {
         Spot::own(self.document.root())
     }
 
@@ -289,7 +340,7 @@ impl<'x> Evaluator<'x> {
                 all_met &= self.each(rule, inner, element, doubt, sink);
                 continue;
             };
-            let verdict = self.truth(condition);
+            let verdict = self.chosen(condition);
             match verdict.truth {
                 Truth::Yes => {
                     sure = sure.saturating_add(1);
@@ -374,9 +425,7 @@ impl<'x> Evaluator<'x> {
     ) -> bool {
         let mut all_met = true;
         for demand in &rule.demands {
-            self.guarding = Guarding::by_settings(&self.setting.decision);
-            let verdict = self.truth(demand);
-            self.guarding = None;
+            let verdict = self.judged(demand);
             let outcome = match verdict.truth {
                 Truth::Yes => Outcome::Met,
                 Truth::No => Outcome::Broken,
@@ -392,7 +441,37 @@ impl<'x> Evaluator<'x> {
         all_met
     }
 
-    fn set(&mut self, slot: usize, element: Spot) {
+    /// What a demand comes to. Of one that is met only its margin is of interest, and only where that can be
+    /// compared with those of others.
+    fn judged(&mut self, demand: &'x Expr) -> Verdict<'x> {
+        let guarding = self.guarding;
+        let work = (self.looks, self.samples_left);
+        let briefly = self.steps.is_none() && !has_tolerance(demand);
+        let verdict = match briefly.then(|| self.briefly(|inner| inner.answer(demand))) {
+            Some(Truth::Yes) => Verdict::bare(Truth::Yes),
+            Some(_) => {
+                (self.looks, self.samples_left) = work;
+                self.guarding = guarding;
+                self.answer(demand)
+            }
+            None => self.answer(demand),
+        };
+        self.guarding = guarding;
+        verdict
+    }
+
+    /// Whether a condition holds: with what decided it, where it is open or somebody wants to see it.
+    fn chosen(&mut self, condition: &'x Expr) -> Verdict<'x> {
+        if self.steps.is_none() {
+            match self.condition(condition) {
+                Truth::Unknown => {}
+                decided => return Verdict::bare(decided),
+            }
+        }
+        self.condition_in_full(condition)
+    }
+
+    pub(crate) fn set(&mut self, slot: usize, element: Spot) {
         if let Some(place) = self.slots.get_mut(slot) {
             *place = element;
         }
@@ -416,6 +495,19 @@ impl<'x> Evaluator<'x> {
             Stated::Nothing => Err(missing(Reason::NoParameter(number))),
             Stated::Faulty(faulty) => Err(missing(Reason::FaultyParameter(number, faulty))),
         }
+    }
+}
+
+/// Whether a demand has a range somewhere, of which a margin is a share.
+fn has_tolerance(demand: &Expr) -> bool {
+    match &demand.kind {
+        ExprKind::Within(..) | ExprKind::Timed(_) | ExprKind::Let(_) => true,
+        ExprKind::Not(inner) | ExprKind::Decided(_, inner) => has_tolerance(inner),
+        ExprKind::Logic(_, left, right) => has_tolerance(left) || has_tolerance(right),
+        ExprKind::Quantified { condition, body, .. } => {
+            has_tolerance(body) || condition.as_ref().is_some_and(|condition| has_tolerance(condition))
+        }
+        _ => false,
     }
 }
 

@@ -1,12 +1,13 @@
 //! Where a finding stands, and what it is called there: paths and places, also in the documents around
 //! the one that is judged.
 
-use super::{Evaluator, Spot};
+use super::Explainer;
+use crate::decide::Spot;
 use crate::finding::Related;
 use crate::language::typed::{Concerns, Expr, ExprKind};
 use crate::source::{Place, Span};
 
-impl<'x> Evaluator<'x> {
+impl<'x> Explainer<'x> {
     /// The place in the judged document where a finding stands that looks at `spot`: there, or where
     /// the document names the other one that holds it.
     pub(super) fn home(&mut self, expr: &'x Expr, spot: Spot) -> Spot {
@@ -18,12 +19,12 @@ impl<'x> Evaluator<'x> {
             let mut own = None;
             visit(expr, &mut |part| {
                 if own.is_none() && matches!(part.kind, ExprKind::Field { .. } | ExprKind::Variable(_)) {
-                    own = self.node(part).ok().filter(|at| at.is_own());
+                    own = self.values.node(part).ok().filter(|at| at.is_own());
                 }
             });
             own
         });
-        home.filter(|home| *home != self.root()).unwrap_or_else(|| self.around_home(spot))
+        home.filter(|home| *home != self.values.root()).unwrap_or_else(|| self.around_home(spot))
     }
 
     /// The field of the judged document by which an expression comes to another one: the key of a link in
@@ -33,16 +34,16 @@ impl<'x> Evaluator<'x> {
         let mut lists = Vec::new();
         visit(expr, &mut |part| match &part.kind {
             ExprKind::Link { base, link, .. } if found.is_none() => {
-                let from = self.node(base).ok().filter(|from| from.is_own());
+                let from = self.values.node(base).ok().filter(|from| from.is_own());
                 found = from.map(|from| match link.by.is_empty() {
                     true => from,
-                    false => self.around.name_of(link, from),
+                    false => self.values.around.name_of(link, from),
                 });
             }
             ExprKind::Variable(slot) => lists.extend(self.list_of(*slot)),
             _ => {}
         });
-        found.filter(|found| *found != self.root()).or_else(|| {
+        found.filter(|found| *found != self.values.root()).or_else(|| {
             // The list of a variable is written before it, so this ends.
             lists.into_iter().find_map(|list| self.naming(list))
         })
@@ -50,13 +51,13 @@ impl<'x> Evaluator<'x> {
 
     /// The list from which the rule at hand takes a variable.
     fn list_of(&self, slot: usize) -> Option<&'x Expr> {
-        let Concerns::Each(each) = &self.rule?.concerns else { return None };
+        let Concerns::Each(each) = &self.values.rule?.concerns else { return None };
         each.iter().find(|each| each.slot == slot).map(|each| &each.list)
     }
 
-    /// The same as [`Evaluator::home`] where only the document counts.
+    /// The same as [`Explainer::home`] where only the document counts.
     pub(super) fn around_home(&self, spot: Spot) -> Spot {
-        if spot.is_own() { spot } else { self.around.anchor(spot.document) }
+        if spot.is_own() { spot } else { self.values.around.anchor(spot.document) }
     }
 
     /// The places in other documents at which the operands of a comparison stand.
@@ -65,12 +66,12 @@ impl<'x> Evaluator<'x> {
         visit(expr, &mut |part| {
             let foreign = match &part.kind {
                 ExprKind::Field { .. } | ExprKind::Variable(_) => {
-                    self.node(part).ok().filter(|spot| !spot.is_own())
+                    self.values.node(part).ok().filter(|spot| !spot.is_own())
                 }
                 _ => None,
             };
             if let Some(spot) = foreign
-                && let Some(raw) = self.doc(spot).raw(spot.node)
+                && let Some(raw) = self.values.doc(spot).raw(spot.node)
                 && !spots.iter().any(|(known, _)| *known == spot)
             {
                 spots.push((spot, raw.trim().to_owned()));
@@ -80,25 +81,25 @@ impl<'x> Evaluator<'x> {
     }
 
     pub(super) fn related_at(&self, spot: Spot, text: String) -> Option<Related> {
-        let text = format!("{}: {text}", self.around.called(spot.document));
+        let text = format!("{}: {text}", self.values.around.called(spot.document));
         (!spot.is_own()).then(|| Related { at: self.place(spot), text })
     }
 
     /// The path of a node; in another document, with what that is called.
     #[must_use]
     pub fn path(&self, spot: Spot) -> String {
-        let path = self.doc(spot).path(spot.node);
+        let path = self.values.doc(spot).path(spot.node);
         match (spot.is_own(), path.is_empty()) {
             (true, _) => path,
-            (false, true) => self.around.called(spot.document).to_owned(),
-            (false, false) => format!("{} {path}", self.around.called(spot.document)),
+            (false, true) => self.values.around.called(spot.document).to_owned(),
+            (false, false) => format!("{} {path}", self.values.around.called(spot.document)),
         }
     }
 
     /// Where a node is shown.
     #[must_use]
     pub fn place(&self, spot: Spot) -> Place {
-        let (document, node) = (self.doc(spot), spot.node);
+        let (document, node) = (self.values.doc(spot), spot.node);
         // A value that was left out has no text of its own: its name is what one sees.
         let span = if document.is_empty(node) {
             document.key_span(node).unwrap_or(document.span(node))

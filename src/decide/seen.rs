@@ -2,10 +2,7 @@
 
 use super::compute::Computed;
 use super::guarded::Guarding;
-use super::words::{join, last_names};
-use super::{About, Evaluator, Judgement, Lost, MOST_LOOKS, MOST_SAMPLES, Missing, Reason, Spot, Truth};
-use crate::document::names::named_path;
-use crate::finding::SeenValue;
+use super::{About, Evaluator, Judgement, Leaf, MOST_LOOKS, MOST_SAMPLES, Missing, Spot, Truth, Verdict};
 use crate::language::ast::{Logic, Quantifier};
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Rule};
 
@@ -27,10 +24,21 @@ impl Default for SeenBudget {
     }
 }
 
+/// What a finding goes by.
+#[derive(Debug)]
+pub enum Seen<'p> {
+    /// A value, or what holds several.
+    Value(Spot),
+    /// One that is not there.
+    Missing(Missing<'p>),
+    /// How logs ran.
+    Logs(Box<Leaf<'p>>),
+}
+
 /// The values that were found so far.
 #[derive(Default)]
-struct Gathered {
-    values: Vec<SeenValue>,
+struct Gathered<'p> {
+    values: Vec<Seen<'p>>,
     /// Whether there is more than can be looked at.
     cut: bool,
 }
@@ -40,7 +48,7 @@ impl<'x> Evaluator<'x> {
     /// value that they look at; of entries that are counted, those of every entry. None where that is more than
     /// the budget allows. To be called while the judgement is passed on, when its variables still stand for
     /// its elements.
-    pub fn seen(&mut self, judgement: &Judgement<'x>, budget: &mut SeenBudget) -> Option<Vec<SeenValue>> {
+    pub fn seen(&mut self, judgement: &Judgement<'x>, budget: &mut SeenBudget) -> Option<Vec<Seen<'x>>> {
         let steps = self.steps.take();
         let outer = (self.slots, self.looks, self.samples_left, self.guarding);
         (self.looks, self.samples_left) = (MOST_LOOKS - budget.looks, budget.samples);
@@ -67,14 +75,14 @@ impl<'x> Evaluator<'x> {
         left.map(|_| seen.values)
     }
 
-    fn demanded(&mut self, demand: &'x Expr, seen: &mut Gathered) {
-        self.guarding = Guarding::by_settings(&self.setting.decision);
+    fn demanded(&mut self, demand: &'x Expr, seen: &mut Gathered<'x>) {
+        let outer = self.guarding;
         self.blame(demand, Truth::Yes, seen);
-        self.guarding = None;
+        self.guarding = outer;
     }
 
     /// What is demanded of each element of nested lists.
-    fn demanded_below(&mut self, rule: &'x Rule, nested: &'x [Each], seen: &mut Gathered) {
+    fn demanded_below(&mut self, rule: &'x Rule, nested: &'x [Each], seen: &mut Gathered<'x>) {
         let Some((each, inner)) = nested.split_first() else {
             rule.demands.iter().for_each(|demand| self.demanded(demand, seen));
             return;
@@ -88,10 +96,10 @@ impl<'x> Evaluator<'x> {
     }
 
     /// Whether an expression holds; unless it comes to `good`, the values of the parts to blame are added.
-    fn blame(&mut self, expr: &'x Expr, good: Truth, seen: &mut Gathered) -> Truth {
+    fn blame(&mut self, expr: &'x Expr, good: Truth, seen: &mut Gathered<'x>) -> Truth {
         let before = seen.values.len();
         let truth = match &expr.kind {
-            ExprKind::Not(inner) => self.turned(|this| this.blame(inner, good.negate(), seen)).negate(),
+            ExprKind::Not(inner) => self.negated(|this| this.blame(inner, good.negate(), seen)).negate(),
             ExprKind::Decided(rule, inner) => {
                 self.guarding = Guarding::by_demand(rule);
                 self.blame(inner, good, seen)
@@ -102,7 +110,7 @@ impl<'x> Evaluator<'x> {
             },
             ExprKind::Logic(logic, left, right) => {
                 let left = match logic {
-                    Logic::Implies => self.turned(|this| this.blame(left, good.negate(), seen)).negate(),
+                    Logic::Implies => self.negated(|this| this.blame(left, good.negate(), seen)).negate(),
                     Logic::And | Logic::Or => self.blame(left, good, seen),
                 };
                 let right = self.blame(right, good, seen);
@@ -113,11 +121,11 @@ impl<'x> Evaluator<'x> {
                 self.blame_entries(*quantifier, of, condition.as_deref(), body, good, seen)
             }
             _ => {
-                let verdict = self.truth(expr);
-                if verdict.truth != good {
+                let truth = self.answer(expr);
+                if truth != good {
                     self.values(expr, seen);
                 }
-                verdict.truth
+                truth
             }
         };
         if truth == good {
@@ -135,12 +143,15 @@ impl<'x> Evaluator<'x> {
         condition: Option<&'x Expr>,
         body: &'x Expr,
         good: Truth,
-        seen: &mut Gathered,
+        seen: &mut Gathered<'x>,
     ) -> Truth {
         let mut whole = Truth::from_bool(quantifier != Quantifier::Some);
         let listed = self.each_entry(list, seen, &mut |this, seen| {
             let before = seen.values.len();
-            let chosen = condition.map_or(Truth::Yes, |condition| this.condition(condition).truth);
+            let chosen = condition.map_or(Truth::Yes, |condition| match quantifier {
+                Quantifier::Some => this.answer(condition),
+                Quantifier::Every | Quantifier::No => this.negated(|this| this.answer(condition)),
+            });
             if chosen == Truth::No {
                 return;
             }
@@ -152,7 +163,7 @@ impl<'x> Evaluator<'x> {
                 Quantifier::Every => this.blame(body, good, seen).max(chosen.negate()),
                 Quantifier::Some => this.blame(body, good, seen).min(chosen),
                 Quantifier::No => {
-                    let counts = this.turned(|this| this.blame(body, good.negate(), seen)).min(chosen);
+                    let counts = this.negated(|this| this.blame(body, good.negate(), seen)).min(chosen);
                     counts.negate()
                 }
             };
@@ -171,13 +182,13 @@ impl<'x> Evaluator<'x> {
     fn each_entry(
         &mut self,
         (list, slot): (&'x Expr, Option<usize>),
-        seen: &mut Gathered,
-        see: &mut dyn FnMut(&mut Self, &mut Gathered),
+        seen: &mut Gathered<'x>,
+        see: &mut dyn FnMut(&mut Self, &mut Gathered<'x>),
     ) -> bool {
         let list = match self.list(list) {
             Ok(list) => list,
             Err(missing) => {
-                self.absent(&missing, seen);
+                seen.values.push(Seen::Missing(missing));
                 return false;
             }
         };
@@ -201,7 +212,7 @@ impl<'x> Evaluator<'x> {
         list: (&'x Expr, Option<usize>),
         condition: Option<&'x Expr>,
         value: Option<&'x Expr>,
-        seen: &mut Gathered,
+        seen: &mut Gathered<'x>,
     ) {
         if condition.is_none() && value.is_none() {
             return self.names_of(list.0, seen);
@@ -209,7 +220,7 @@ impl<'x> Evaluator<'x> {
         self.each_entry(list, seen, &mut |this, seen| {
             let counts = condition.map(|condition| {
                 this.values(condition, seen);
-                this.condition(condition).truth
+                this.condition(condition)
             });
             if let Some(value) = value.filter(|_| counts != Some(Truth::No)) {
                 this.values(value, seen);
@@ -218,26 +229,26 @@ impl<'x> Evaluator<'x> {
     }
 
     /// The entries of a list themselves.
-    fn names_of(&mut self, list: &'x Expr, seen: &mut Gathered) {
+    fn names_of(&mut self, list: &'x Expr, seen: &mut Gathered<'x>) {
         match self.list(list) {
             Ok(list) => {
                 let items = self.doc(list).items(list.node);
                 seen.cut |= items.len() > MOST_VALUES;
                 for item in items.iter().take(MOST_VALUES) {
-                    self.value_at(list.beside(*item), seen);
+                    seen.values.push(Seen::Value(list.beside(*item)));
                 }
             }
-            Err(missing) => self.absent(&missing, seen),
+            Err(missing) => seen.values.push(Seen::Missing(missing)),
         }
     }
 
     /// Every value of a document that an expression looks at.
-    fn values(&mut self, expr: &'x Expr, seen: &mut Gathered) {
+    fn values(&mut self, expr: &'x Expr, seen: &mut Gathered<'x>) {
         match &expr.kind {
             ExprKind::Constant(_) | ExprKind::Root | ExprKind::Parameter(_) | ExprKind::AsOf => {}
             ExprKind::Variable(_) | ExprKind::Field { .. } | ExprKind::Link { .. } => {
                 let node = self.node(expr);
-                self.found(node, seen);
+                Self::found(node, seen);
             }
             ExprKind::Let(number) => {
                 if let Some(definition) = self.program.lets().get(*number) {
@@ -279,50 +290,15 @@ impl<'x> Evaluator<'x> {
     }
 
     /// How the logs ran that a question looks at.
-    fn course_seen(&mut self, expr: &'x Expr, seen: &mut Gathered) {
-        let Some(leaf) = self.truth(expr).leaf else { return };
-        let facts = self.explain(&leaf);
-        if let Some((at, text)) = leaf.at.zip(facts.found) {
-            seen.values.push(SeenValue { path: self.by_names(at), text });
-        }
+    fn course_seen(&mut self, expr: &'x Expr, seen: &mut Gathered<'x>) {
+        let verdict: Verdict<'x> = self.answer(expr);
+        seen.values.extend(verdict.leaf.map(Seen::Logs));
     }
 
-    fn found(&mut self, node: Computed<'x, Spot>, seen: &mut Gathered) {
+    fn found(node: Computed<'x, Spot>, seen: &mut Gathered<'x>) {
         match node {
-            Ok(spot) => self.value_at(spot, seen),
-            Err(missing) => self.absent(&missing, seen),
-        }
-    }
-
-    fn value_at(&mut self, spot: Spot, seen: &mut Gathered) {
-        let text = self.doc(spot).raw(spot.node).map_or("recorded", str::trim).to_owned();
-        seen.values.push(SeenValue { path: self.by_names(spot), text });
-    }
-
-    /// What is not there: that it is not recorded, or why it cannot be found.
-    fn absent(&mut self, missing: &Missing<'x>, seen: &mut Gathered) {
-        let at = self.by_names(missing.at);
-        let field = match missing.shown() {
-            Reason::NotRecorded(expr, depth) => Some(join(&at, &last_names(expr, *depth))),
-            Reason::Lost(lost) => match &**lost {
-                Lost::Unnamed(field) => Some(join(&at, field)),
-                _ => None,
-            },
-            _ => None,
-        };
-        seen.values.push(match field {
-            Some(path) => SeenValue { path, text: SeenValue::NOT_RECORDED.to_owned() },
-            None => SeenValue { path: at, text: self.missing_words(missing).1 },
-        });
-    }
-
-    /// The path of a node by the names of entries; in another document, with what that is called.
-    fn by_names(&self, spot: Spot) -> String {
-        let document = self.doc(spot);
-        let path = named_path(document, &document.path(spot.node));
-        match spot.is_own() {
-            true => path,
-            false => format!("{} {path}", self.around.called(spot.document)).trim_end().to_owned(),
+            Ok(spot) => seen.values.push(Seen::Value(spot)),
+            Err(missing) => seen.values.push(Seen::Missing(missing)),
         }
     }
 }

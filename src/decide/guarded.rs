@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::compute::Computed;
 use super::order::one_limit;
 use super::uncertain::Uncertainty;
-use super::{Evaluator, Spot, Verdict};
+use super::{Evaluator, Spot};
 use crate::diagnostic::Fault;
 use crate::language::typed::{Expr, ExprKind};
 use crate::metrology::Working;
@@ -13,19 +13,30 @@ use crate::metrology::conformity::{self, Decision, DecisionRule};
 use crate::quantity::{Quantity, Range};
 use crate::value::Value;
 
-/// By which rule readings are decided at hand, and whether below an even number of `not`.
+/// By which rule readings are decided at hand, and what an answer is good for.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Guarding<'x> {
     rule: &'x DecisionRule,
     /// Whether the demand names it, and not the settings.
     own: bool,
-    upright: bool,
+    sense: Sense,
+}
+
+/// What a comparison is asked for: which answers the rule for uncertain readings is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Sense {
+    /// To hold.
+    ToHold,
+    /// Not to hold, below an odd number of `not`.
+    NotToHold,
+    /// To choose what is judged: a wrong choice of either sort can let a bad job pass.
+    ToChoose,
 }
 
 impl<'x> Guarding<'x> {
     /// By the rule of the settings. Simple acceptance is the plain comparison.
     pub(super) fn by_settings(rule: &'x DecisionRule) -> Option<Guarding<'x>> {
-        (*rule != DecisionRule::Simple).then_some(Guarding { rule, own: false, upright: true })
+        (*rule != DecisionRule::Simple).then_some(Guarding { rule, own: false, sense: Sense::ToHold })
     }
 
     /// By the rule that a demand names.
@@ -34,16 +45,37 @@ impl<'x> Guarding<'x> {
     }
 
     /// The rule and who chose it, in words.
-    pub(super) fn words(&self) -> String {
+    fn words(&self) -> String {
         format!("{}, {}", self.rule, if self.own { "as the demand says" } else { "from the settings" })
     }
 
-    /// What the rule asks of a comparison. Below a `not`, to accept is to find that it does not hold, so
-    /// that the guard band lies on the other side of the limit.
-    fn of_comparison(&self) -> DecisionRule {
-        match (self.rule, self.upright) {
-            (DecisionRule::GuardedAcceptance(guard), false) => DecisionRule::GuardedRejection(guard.clone()),
-            (DecisionRule::GuardedRejection(guard), false) => DecisionRule::GuardedAcceptance(guard.clone()),
+    fn negated(self) -> Guarding<'x> {
+        let sense = match self.sense {
+            Sense::ToHold => Sense::NotToHold,
+            Sense::NotToHold => Sense::ToHold,
+            Sense::ToChoose => Sense::ToChoose,
+        };
+        Guarding { sense, ..self }
+    }
+
+    /// What the rule asks of a comparison whose plain answer is `holds`. Below a `not`, to accept is to find that
+    /// it does not hold, so that the guard band lies on the other side of the limit; what chooses must be certain
+    /// on both sides.
+    fn of_comparison(&self, holds: bool) -> DecisionRule {
+        match (self.rule, self.sense) {
+            (DecisionRule::GuardedAcceptance(guard), Sense::NotToHold) => {
+                DecisionRule::GuardedRejection(guard.clone())
+            }
+            (DecisionRule::GuardedRejection(guard), Sense::NotToHold) => {
+                DecisionRule::GuardedAcceptance(guard.clone())
+            }
+            (
+                DecisionRule::GuardedAcceptance(guard) | DecisionRule::GuardedRejection(guard),
+                Sense::ToChoose,
+            ) => match holds {
+                true => DecisionRule::GuardedAcceptance(guard.clone()),
+                false => DecisionRule::GuardedRejection(guard.clone()),
+            },
             (rule, _) => rule.clone(),
         }
     }
@@ -51,21 +83,20 @@ impl<'x> Guarding<'x> {
 
 impl<'x> Evaluator<'x> {
     /// Runs `inside` below a `not`.
-    pub(super) fn turned<T>(&mut self, inside: impl FnOnce(&mut Self) -> T) -> T {
-        let turn = |guarding: Guarding<'x>| Guarding { upright: !guarding.upright, ..guarding };
-        self.guarding = self.guarding.map(turn);
+    pub(super) fn negated<T>(&mut self, inside: impl FnOnce(&mut Self) -> T) -> T {
+        self.guarding = self.guarding.map(Guarding::negated);
         let result = inside(self);
-        self.guarding = self.guarding.map(turn);
+        self.guarding = self.guarding.map(Guarding::negated);
         result
     }
 
-    /// Whether a condition holds: it chooses what is judged and is no judgement itself, so readings in it
-    /// are taken as they are.
-    pub(super) fn condition(&mut self, condition: &'x Expr) -> Verdict<'x> {
-        let guarding = self.guarding.take();
-        let verdict = self.truth(condition);
-        self.guarding = guarding;
-        verdict
+    /// Runs `inside` where it chooses what is judged.
+    pub(super) fn choosing<T>(&mut self, inside: impl FnOnce(&mut Self) -> T) -> T {
+        let chosen = self.guarding.map(|guarding| Guarding { sense: Sense::ToChoose, ..guarding });
+        let outer = std::mem::replace(&mut self.guarding, chosen);
+        let result = inside(self);
+        self.guarding = outer;
+        result
     }
 
     /// The decision on an uncertain reading; nothing where the plain comparison decides.
@@ -79,12 +110,12 @@ impl<'x> Evaluator<'x> {
         range: &Range,
         at: Option<Spot>,
     ) -> Computed<'x, Option<Decision>> {
-        let Some(guarding) = self.guarding else { return Ok(None) };
-        let rule = guarding.of_comparison();
+        let holds = range.contains(value);
+        let Some(rule) = self.guard(holds) else { return Ok(None) };
         let uncertainty = match self.unheard(|inner| inner.uncertainty_in(comparison)) {
             Ok(Some(uncertainty)) => uncertainty,
             Ok(None) => return Ok(None),
-            Err(missing) => match (&rule, range.contains(value)) {
+            Err(missing) => match (&rule, holds) {
                 (DecisionRule::GuardedAcceptance(_), false) | (DecisionRule::GuardedRejection(_), true) => {
                     return Ok(None);
                 }
@@ -95,9 +126,20 @@ impl<'x> Evaluator<'x> {
         decision.map(Some).map_err(|fault| self.fault_at(fault, at))
     }
 
-    /// What is asked of a comparison at hand, where readings are guarded.
-    pub(super) fn guard(&self) -> Option<DecisionRule> {
-        self.guarding.map(|guarding| guarding.of_comparison())
+    /// What is asked of a comparison at hand whose plain answer is `holds`, where readings are guarded.
+    pub(super) fn guard(&self, holds: bool) -> Option<DecisionRule> {
+        self.guarding.map(|guarding| guarding.of_comparison(holds))
+    }
+
+    /// Whether a yes or no that a builtin answers is certain: no uncertain reading has a part in it.
+    ///
+    /// # Errors
+    /// What is uncertain, or of what that cannot be told.
+    pub(super) fn is_certain(&mut self, call: &'x Expr) -> Computed<'x, ()> {
+        match (&call.kind, self.guarding) {
+            (ExprKind::Call { .. }, Some(_)) => self.unheard(|inner| inner.uncertainty_in(call)).map(|_| ()),
+            _ => Ok(()),
+        }
     }
 
     /// How wide the guard band at the limits of a log is; nothing where the plain comparison decides.
@@ -105,7 +147,7 @@ impl<'x> Evaluator<'x> {
     /// # Errors
     /// What the uncertainty of the log cannot be told for.
     pub(super) fn band(&mut self, comparison: &'x Expr, range: &Range) -> Computed<'x, Option<Quantity>> {
-        let Some(rule) = self.guard() else { return Ok(None) };
+        let Some(rule) = self.guard(true) else { return Ok(None) };
         let uncertainty = self.unheard(|inner| inner.uncertainty_in(comparison))?;
         let Some((uncertainty, end)) = uncertainty.zip(range.low().or(range.high())) else { return Ok(None) };
         let decision = decide(&end.value, &uncertainty, range, &rule, &mut self.working);
@@ -128,7 +170,7 @@ impl<'x> Evaluator<'x> {
 
     /// How probable it is that the true value of an uncertain reading conforms to a comparison, or to its
     /// opposite where it stands below a `not`; with the uncertainty.
-    pub(super) fn conformity(&mut self, comparison: &'x Expr, negated: bool) -> Option<(f64, Uncertainty)> {
+    pub(crate) fn conformity(&mut self, comparison: &'x Expr, negated: bool) -> Option<(f64, Uncertainty)> {
         let uncertainty = self.uncertainty_in(comparison).ok()??;
         let value = self.value(comparison.looks_at()).ok()?;
         let limits = match &comparison.kind {

@@ -78,7 +78,7 @@ impl<'x> Evaluator<'x> {
     pub(super) fn each_value(&mut self, over: Over<'x>, take: &mut Take<'_, 'x>) -> Computed<'x, Spot> {
         let list = self.list(over.list)?;
         let mut open: Option<Missing<'x>> = None;
-        for element in self.doc(list).items(list.node) {
+        for element in &*self.candidates(list, over.slot, over.condition) {
             if !self.spend() {
                 return Err(self.too_long());
             }
@@ -107,13 +107,12 @@ impl<'x> Evaluator<'x> {
     /// The value of an element, where one is asked for; nothing at all for an element that does not count.
     fn value_of(&mut self, over: Over<'x>, element: Spot) -> Computed<'x, Option<Option<Operand<'x>>>> {
         if let Some(condition) = over.condition {
-            let verdict = self.condition(condition);
-            match verdict.truth {
+            match self.condition(condition) {
                 Truth::Yes => {}
                 Truth::No => return Ok(None),
                 Truth::Unknown => {
-                    let unreadable = Missing { at: element, reason: Reason::Unreadable };
-                    return Err(verdict.missing().unwrap_or(unreadable));
+                    let open = self.in_full.then(|| self.condition_in_full(condition).missing()).flatten();
+                    return Err(open.unwrap_or(Missing { at: element, reason: Reason::Unreadable }));
                 }
             }
         }
@@ -121,7 +120,7 @@ impl<'x> Evaluator<'x> {
     }
 
     /// The place of an element of the first argument that is a list.
-    pub(super) fn element(
+    pub(crate) fn element(
         &mut self,
         arguments: &'x [Expr],
         of: Option<usize>,

@@ -1,10 +1,9 @@
 //! What a demand requires, in the words of a report.
 
-use super::compute::is_condition;
-use super::explain::is_path;
 use super::places::visit;
 use super::words::{alternatives, counted, counts, filled, join, last_names, within};
-use super::{About, Evaluator, Judgement, Leaf, Lost, Reason};
+use super::{Explainer, is_path};
+use crate::decide::{About, Judgement, Leaf, Lost, Reason, is_condition};
 use crate::language::ast::{Comparison, Logic, Quantifier};
 use crate::language::builtins::Words;
 use crate::language::typed::{Concerns, Expr, ExprKind};
@@ -29,7 +28,7 @@ struct Search<'x> {
     bound: usize,
 }
 
-impl<'x> Evaluator<'x> {
+impl<'x> Explainer<'x> {
     /// What a judgement requires, where the comparison that decided is not all of it: it is only a condition under
     /// which something is required, or one way of several to meet the demand, whose own words are `own`.
     pub(super) fn required_of(
@@ -38,16 +37,13 @@ impl<'x> Evaluator<'x> {
         leaf: &Leaf<'x>,
         own: Option<&str>,
     ) -> Option<String> {
-        let outer = std::mem::replace(&mut self.slots, leaf.slots);
-        let steps = self.steps.take();
+        let outer = self.values.bind(leaf.slots);
         let required = match judgement.about {
             About::Concern(condition) => self.required_if_concerned(judgement, condition),
             About::Demand(demand) => self.required_beside(judgement, demand, leaf, own),
             About::Work | About::Number { .. } => None,
         };
-        self.slots = outer;
-        self.steps = steps;
-        self.working.take();
+        self.values.bind(outer);
         required
     }
 
@@ -108,7 +104,7 @@ impl<'x> Evaluator<'x> {
         match &part.kind {
             ExprKind::Not(inner) => self.search(inner, !turned, search),
             ExprKind::Decided(_, inner) => self.search(inner, turned, search),
-            ExprKind::Let(number) => match self.program.lets().get(*number) {
+            ExprKind::Let(number) => match self.values.program.lets().get(*number) {
                 Some(definition) => self.search(&definition.value, turned, search),
                 None => false,
             },
@@ -196,7 +192,7 @@ impl<'x> Evaluator<'x> {
         });
         let mut lead = ", where ";
         for parameter in parameters {
-            let value = self.value(parameter).ok().map(|value| self.fineness.describe(value.get()));
+            let value = self.values.value(parameter).ok().map(|value| self.fineness.describe(value.get()));
             if let Some(value) = value.filter(|value| !words.contains(value.as_str())) {
                 words += &format!("{lead}{} is {value}", self.source_of(parameter));
                 lead = ", ";
@@ -218,7 +214,7 @@ impl<'x> Evaluator<'x> {
 
     /// What something is compared with: its value or, where that is not known, what it is.
     fn limit(&mut self, expr: &'x Expr) -> String {
-        match self.value(expr) {
+        match self.values.value(expr) {
             Ok(operand) => match operand.get() {
                 Value::Range(range) => self.fineness.range(range),
                 _ => self.shown(expr),
@@ -229,7 +225,7 @@ impl<'x> Evaluator<'x> {
                         Reason::FaultyParameter(..) => "stated with an error",
                         _ => "not stated",
                     };
-                    let parameter = self.program.parameters().get(*number);
+                    let parameter = self.values.program.parameters().get(*number);
                     let name = parameter.map_or("", |found| &*found.name);
                     format!("the parameter `{name}`, which is {stated}")
                 }
@@ -247,7 +243,7 @@ impl<'x> Evaluator<'x> {
     pub(super) fn filled_in(&mut self, words: &str, arguments: &'x [Expr]) -> String {
         let mut shown = Vec::with_capacity(arguments.len());
         for argument in arguments {
-            shown.push(match self.value(argument) {
+            shown.push(match self.values.value(argument) {
                 Ok(_) => self.shown(argument),
                 Err(_) => self.limit(argument),
             });
@@ -257,7 +253,7 @@ impl<'x> Evaluator<'x> {
 
     /// A path as it leads into the record, as far as it does.
     fn named(&mut self, path: &'x Expr) -> String {
-        match self.node(path) {
+        match self.values.node(path) {
             Ok(spot) => self.path(spot),
             Err(missing) => match missing.shown() {
                 Reason::NotRecorded(expr, depth) => join(&self.path(missing.at), &last_names(expr, *depth)),

@@ -174,14 +174,14 @@ impl<'x> Evaluator<'x> {
             }
         };
         let (mut sure, mut most) = (0, 0);
-        for element in self.doc(list).items(list.node) {
+        for element in &*self.candidates(list, over.slot, over.condition) {
             if !self.spend() {
                 return Err(self.too_long());
             }
             if let Some(slot) = over.slot {
                 self.set(slot, list.beside(*element));
             }
-            let counts = over.condition.map_or(Truth::Yes, |condition| self.condition(condition).truth);
+            let counts = over.condition.map_or(Truth::Yes, |condition| self.condition(condition));
             sure += u64::from(counts == Truth::Yes);
             most += u64::from(counts != Truth::No);
         }
@@ -222,19 +222,14 @@ impl<'x> Evaluator<'x> {
         }
     }
 
-    /// The numbers that an open count can be, as people read them; nothing where it could be any.
-    pub(super) fn spread_words(&mut self, expr: &'x Expr) -> Option<String> {
+    /// The least and the greatest number that an open count can be; nothing where it could be any.
+    pub(crate) fn possible_counts(&mut self, expr: &'x Expr) -> Option<(Quantity, Quantity)> {
         if !self.counts(expr) {
             return None;
         }
         let Spread { least, greatest, .. } = self.unheard(|inner| inner.spread(expr)).ok()?;
         let any = Quantity::from(Number::from(ANY_NUMBER));
-        let next = least.add(&Quantity::from(Number::ONE)).ok()?;
-        if !greatest.compare(&any).is_lt() {
-            return None;
-        }
-        let between = if greatest.compare(&next).is_eq() { "or" } else { "to" };
-        Some(format!("{least} {between} {greatest}"))
+        greatest.compare(&any).is_lt().then_some((least, greatest))
     }
 }
 

@@ -2,9 +2,10 @@
 
 use std::cmp::Ordering;
 
+use super::answer::Answer;
 use super::compute::Computed;
 use super::verdict::negated;
-use super::{Evaluator, Leaf, Missing, Reason, Spot, Truth, Verdict};
+use super::{Evaluator, Missing, Reason, Spot};
 use jiff::{SignedDuration, Timestamp};
 
 use crate::code::{FUNCTION_RANGE, LOG_WINDOW};
@@ -17,19 +18,21 @@ use crate::value::{Moment, Value};
 
 impl<'x> Evaluator<'x> {
     /// The order of two times; nothing for values that are none. A day against a time is decided by the day
-    /// on which the time falls in the workshop's zone.
+    /// on which the time falls in the workshop's zone or, where none is set, by the day that it writes.
     ///
     /// # Errors
     /// A time without an offset at which the clocks of the zone change; where no zone is set, one time with an
     /// offset and another without.
-    pub(super) fn order_in_time(
+    pub(crate) fn order_in_time(
         &self,
         left: &Value<'_>,
         right: &Value<'_>,
     ) -> Result<Option<Ordering>, Fault> {
         let day = |moment: &Moment| match moment {
-            Moment::Exact(timestamp) => timestamp.to_zoned_datetime(self.setting.zone.clone()).date(),
-            Moment::Civil(civil) => civil.date(),
+            Moment::Exact(instant, _) if !self.setting.zone.is_unknown() => {
+                self.setting.zone.to_datetime(*instant).date()
+            }
+            written => written.written().date(),
         };
         Ok(match (left, right) {
             (Value::Day(a), Value::Day(b)) => Some(a.cmp(b)),
@@ -73,13 +76,13 @@ impl<'x> Evaluator<'x> {
     /// Whether one entry comes before or after another: by when they were or, where no times are recorded
     /// or they are the same, by their places in the list. With a time for one of them only, nobody can
     /// tell.
-    pub(super) fn in_order(
+    pub(super) fn in_order<A: Answer<'x>>(
         &mut self,
         whole: &'x Expr,
         comparison: Comparison,
         left: &'x Expr,
         right: &'x Expr,
-    ) -> Computed<'x, Verdict<'x>> {
+    ) -> Computed<'x, A> {
         let listed = self.listed(left, right);
         let (at, order) = match (self.value(left), self.value(right)) {
             (Ok(a), Ok(b)) => {
@@ -97,7 +100,7 @@ impl<'x> Evaluator<'x> {
             Comparison::After => order.is_gt(),
             _ => order.is_lt(),
         };
-        Ok(self.leaf(whole, Truth::from_bool(holds), at, None))
+        Ok(A::decided(self, whole, holds, at, || None))
     }
 
     /// The first of two entries and their order in the list that holds both, by the fields that say when
@@ -110,29 +113,9 @@ impl<'x> Evaluator<'x> {
     }
 
     /// The entry whose time a field is.
-    pub(super) fn entry(&mut self, time: &'x Expr) -> Option<Spot> {
+    pub(crate) fn entry(&mut self, time: &'x Expr) -> Option<Spot> {
         match &time.kind {
             ExprKind::Field { base, .. } => self.node(base).ok(),
-            _ => None,
-        }
-    }
-
-    /// By how much a time is too early or too late for another, in words; nothing for one that is neither, and
-    /// for a day beside a time.
-    pub(super) fn off_in_time(&mut self, leaf: &Leaf<'x>) -> Option<String> {
-        let (comparison, left, right) = match &leaf.expr.kind {
-            ExprKind::Compare(comparison @ (Comparison::Before | Comparison::After), left, right)
-            | ExprKind::InOrder(comparison, left, right) => (*comparison, left, right),
-            _ => return None,
-        };
-        let (left, right) = (self.value(left).ok()?, self.value(right).ok()?);
-        let between = self.time_arithmetic(Arithmetic::Subtract, left.get(), right.get()).ok()??;
-        let Value::Quantity(between) = between else { return None };
-        // What must be before, or not after, is too late.
-        let before = (comparison == Comparison::Before) != leaf.negated;
-        match (before, between.magnitude().signum()) {
-            (true, Ordering::Greater) => Some(format!("{between} too late")),
-            (false, Ordering::Less) => Some(format!("{} too early", between.opposite())),
             _ => None,
         }
     }
@@ -142,7 +125,7 @@ impl<'x> Evaluator<'x> {
     ///
     /// # Errors
     /// As [`Evaluator::order_in_time`]; a time out of all range.
-    pub(super) fn time_arithmetic(
+    pub(crate) fn time_arithmetic(
         &self,
         sign: Arithmetic,
         left: &Value<'_>,
@@ -158,7 +141,13 @@ impl<'x> Evaluator<'x> {
                 Moment::Civil(civil) if self.setting.zone.is_unknown() => {
                     civil.checked_add(by).map(Moment::Civil)
                 }
-                _ => self.instant(moment)?.checked_add(by).map(Moment::Exact),
+                Moment::Exact(instant, offset) => {
+                    instant.checked_add(by).map(|later| Moment::Exact(later, *offset))
+                }
+                Moment::Civil(_) => self
+                    .instant(moment)?
+                    .checked_add(by)
+                    .map(|later| Moment::Exact(later, self.setting.zone.to_offset(later))),
             };
             later.map(Value::Moment).map_err(|_| out_of_range())
         };

@@ -3,48 +3,13 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use super::Evaluator;
-use super::timed::Log;
+use super::Explainer;
 use super::words::Fineness;
+use crate::decide::Course;
 use crate::finding::InTime;
-use crate::quantity::{Number, Quantity, Range};
-use crate::signal::{Answer, Exactness, Hole, Missing, Of, Question, Window};
-use crate::value::{Moment, Value};
-
-/// What became of a question about logs.
-#[derive(Clone, Debug)]
-pub struct Course {
-    pub(super) answer: Answer,
-    pub(super) question: Question,
-    pub(super) window: Window,
-    /// The longest distance of two entries that was allowed, in nanoseconds.
-    pub(super) gaps: Option<i64>,
-    /// What is shown of it.
-    pub(super) shown: Watched,
-    /// Whether all that is asked is that one log lies within one range.
-    pub(super) one_range: bool,
-}
-
-/// The log whose comparison decided.
-#[derive(Clone, Debug)]
-pub(super) struct Watched {
-    pub(super) log: Log,
-    /// What of it.
-    pub(super) of: Of,
-    /// The range in which that must lie.
-    pub(super) range: Option<Range>,
-    /// Where it lay at the instant that decided.
-    pub(super) value: Option<Quantity>,
-    /// Whether the comparison stands below an odd number of `not` within the question.
-    pub(super) negated: bool,
-}
-
-impl Watched {
-    /// A log of which no comparison decided.
-    pub(super) fn only(log: Log) -> Watched {
-        Watched { log, of: Of::Level, range: None, value: None, negated: false }
-    }
-}
+use crate::quantity::Number;
+use crate::signal::{Exactness, Hole, Missing, Question, Window};
+use crate::value::{Moment, Value, offset_words};
 
 impl Course {
     /// How far the outcome is from the other one in time; below zero where the demand is broken.
@@ -74,14 +39,20 @@ impl Course {
     }
 }
 
-impl Evaluator<'_> {
-    /// Shows the instants of a stretch of time. Where no zone is set, times with an offset are shown in UTC
-    /// and say so.
-    pub(super) fn clock(&self, window: Window) -> Clock<'_> {
-        let zone = &self.setting.zone;
-        let is_exact = |value: &Value<'_>| matches!(value, Value::Moment(Moment::Exact(_)));
-        let says_utc = zone.is_unknown() && self.document.values().any(|(_, value)| is_exact(value));
-        Clock::new(zone, window, says_utc)
+impl Explainer<'_> {
+    /// Shows the instants of a stretch of time. Where no zone is set, they are shown with the offset with which the
+    /// document first writes a time.
+    pub(super) fn clock(&self, window: Window) -> Clock {
+        let zone = &self.values.setting.zone;
+        let offset = |value: &Value<'_>| match value {
+            Value::Moment(Moment::Exact(_, offset)) => Some(*offset),
+            _ => None,
+        };
+        let mut offsets = self.values.document.values().filter_map(|(_, value)| offset(value));
+        match offsets.next().filter(|_| zone.is_unknown()) {
+            Some(offset) => Clock::new(offset.to_time_zone(), window, offset_words(offset)),
+            None => Clock::new(zone.clone(), window, String::new()),
+        }
     }
 
     /// What was found in the logs.
@@ -197,18 +168,20 @@ fn rounded(nanoseconds: &Number) -> i64 {
 }
 
 /// Shows instants as clock times, with the day where a stretch has more than one.
-pub(super) struct Clock<'z> {
-    zone: &'z TimeZone,
+pub(super) struct Clock {
+    zone: TimeZone,
     with_day: bool,
-    says_utc: bool,
+    /// What is said behind each time.
+    offset: String,
 }
 
-impl<'z> Clock<'z> {
-    fn new(zone: &'z TimeZone, window: Window, says_utc: bool) -> Clock<'z> {
+impl Clock {
+    fn new(zone: TimeZone, window: Window, offset: String) -> Clock {
         let day = |at: i64| {
             Timestamp::from_nanosecond(at.into()).map(|at| at.to_zoned_datetime(zone.clone()).date()).ok()
         };
-        Clock { zone, with_day: day(window.from) != day(window.to), says_utc }
+        let with_day = day(window.from) != day(window.to);
+        Clock { zone, with_day, offset }
     }
 
     /// An instant to the millisecond: `10:24:41`.
@@ -218,6 +191,6 @@ impl<'z> Clock<'z> {
         };
         let civil = instant.to_zoned_datetime(self.zone.clone()).datetime();
         let shown = if self.with_day { civil.to_string() } else { civil.time().to_string() };
-        if self.says_utc { shown + "Z" } else { shown }
+        shown + &self.offset
     }
 }

@@ -1,0 +1,133 @@
+//! Why something cannot be told, and what to do about it.
+
+use super::near::near_row;
+use super::words::{join, last_names};
+use super::{Explainer, is_path};
+use crate::decide::{Leaf, Lost, Missing, Reason, Verdict};
+use crate::metrology::uncertainty::quoted;
+use crate::quantity::{Number, Which};
+use crate::source::Place;
+
+impl<'x> Explainer<'x> {
+    /// The path of what is missing, and what is wrong with it.
+    pub(super) fn missing_words(&mut self, missing: &Missing<'x>) -> (String, String) {
+        let at = self.path(missing.at);
+        match &missing.reason {
+            Reason::NotRecorded(expr, depth) => {
+                let path = join(&at, &last_names(expr, *depth));
+                let text = format!("`{path}` is not recorded");
+                (path, text)
+            }
+            Reason::Unreadable => {
+                let why = self.values.doc(missing.at).why_unread(missing.at.node);
+                let text = format!("`{at}` {why}");
+                (at, text)
+            }
+            Reason::Lost(lost) => match &**lost {
+                Lost::Unnamed(field) => {
+                    let path = join(&at, field);
+                    let text = format!("`{path}` is not recorded");
+                    (path, text)
+                }
+                Lost::Absent(words) | Lost::Several(words) => (at, words.to_string()),
+                Lost::First => (at, "there is no entry before the first".to_owned()),
+            },
+            Reason::NoParameter(number) => {
+                let parameter = self.values.program.parameters().get(*number);
+                let (name, title) = parameter.map_or(("", ""), |found| (&*found.name, &*found.title));
+                (at, format!("parameter `{name}` is not stated ({title})"))
+            }
+            Reason::FaultyParameter(number, faulty) => {
+                let parameter = self.values.program.parameters().get(*number);
+                let (name, title) = parameter.map_or(("", ""), |found| (&*found.name, &*found.title));
+                let source = self.values.sources.name(faulty.place.source);
+                let text = match name.strip_suffix(&*faulty.name) {
+                    Some(before) if before.is_empty() || before.ends_with('.') => {
+                        format!("parameter `{name}` has an error in {source} ({title})")
+                    }
+                    _ => {
+                        format!(
+                            "`{}` in {source} has an error and may mean parameter `{name}` ({title})",
+                            faulty.name
+                        )
+                    }
+                };
+                (at, text)
+            }
+            Reason::NoRow(number, keys) => {
+                let table = self.values.program.tables().get(*number);
+                let name = table.map_or("", |table| &*table.name);
+                let near = table.and_then(|table| near_row(table, keys));
+                let near =
+                    near.map(|row| format!("; did you mean \"{}\"?", row.join("\", \""))).unwrap_or_default();
+                (at, format!("the table `{name}` has no row for \"{}\"{near}", keys.join("\", \"")))
+            }
+            Reason::Guarded(decision, value, by) => {
+                let near = match decision.margin.limit {
+                    Which::Low => "lower",
+                    Which::High => "upper",
+                };
+                let distance = decision.margin.distance.magnitude();
+                let (inside, distance) = match distance < &Number::ZERO {
+                    true => ("outside", decision.margin.distance.opposite()),
+                    false => ("inside", decision.margin.distance.clone()),
+                };
+                let what = if is_path(value) { at.clone() } else { self.source_of(value) };
+                let text = format!(
+                    "`{what}` lies {distance} {inside} its {near} limit, within the guard band of {}: inside the uncertainty of the tool, decided by {by}",
+                    quoted(&decision.guard)
+                );
+                (at, text)
+            }
+            Reason::Fault(fault) => (at, fault.message.clone()),
+            Reason::Hole(hole, gaps) => {
+                let text = self.hole_words(&at, hole, *gaps);
+                (at, text)
+            }
+            Reason::Both(first, _) => self.missing_words(first),
+            Reason::Empty => {
+                let text = format!("`{at}` has nothing of which this could be taken");
+                (at, text)
+            }
+        }
+    }
+
+    /// What to do about a value that is not there.
+    pub(super) fn remedy(&self, leaf: &Leaf<'x>) -> Option<String> {
+        let text = match &leaf.missing.as_ref()?.reason {
+            Reason::NotRecorded(..) => "Record it. If the work was not done, do it first.",
+            Reason::Unreadable => "Correct the value; see the error above.",
+            Reason::Lost(lost) => match **lost {
+                Lost::Unnamed(_) => "Record it. If the work was not done, do it first.",
+                Lost::Absent(_) | Lost::Several(_) => {
+                    "Correct the name in the record, or see to it that what it names is there, once."
+                }
+                Lost::First => return None,
+            },
+            Reason::NoParameter(number) => {
+                let name = self.values.program.parameters().get(*number).map_or("", |found| &*found.name);
+                return Some(format!(
+                    "State it as `{name}` under `parameters` in the workshop's settings, or with `--parameter {name}=VALUE`."
+                ));
+            }
+            Reason::FaultyParameter(..) => "Correct it there; what is wrong is reported at its line.",
+            Reason::NoRow(..) => "Correct the value in the record, or add a row to the table.",
+            Reason::Guarded(..) => {
+                "Measure again with a tool of less uncertainty, or bring the value away from the limit."
+            }
+            Reason::Hole(..) => {
+                "Add the log of the whole stretch of time, with entries close enough, or measure again."
+            }
+            Reason::Fault(_) | Reason::Empty | Reason::Both(..) => return None,
+        };
+        Some(text.to_owned())
+    }
+
+    /// The words of why a verdict is undecided, with the path and the place.
+    pub fn why_undecided(&mut self, verdict: &Verdict<'x>) -> Option<(String, Place, String)> {
+        let missing = verdict.leaf.as_ref()?.missing.as_ref()?;
+        let (path, text) = self.missing_words(missing);
+        let at = self.around_home(missing.at);
+        Some((path, self.place(at), text))
+    }
+}
