@@ -367,6 +367,10 @@ codes! {
         "Two tools or two procedures have names that nobody can tell apart by eye, as one is written with letters \
          of another alphabet. A job that means the one can name the other; rename one of them. A plate or VIN that \
          looks like that of an earlier job is taken for the same vehicle, and its letters are to be corrected.";
+    UNCERTAINTY_UNSTATED = "run/uncertainty-unstated", "tools whose uncertainty nobody states",
+        "The settings guard readings by the uncertainty of the tool, and the register states none of these tools: \
+         neither an uncertainty nor, for a torque wrench, its type and class. What they measured is compared as \
+         it is. Take the uncertainty from the certificate of the calibration.";
     EDITION_MISSING = "run/edition-missing", "an edition that this run does not have",
         "A job that names an edition of a standard is judged by that edition. Where the run does not have \
          it, nothing is judged by another one in its place. Keep the files of earlier editions, and name \

@@ -92,3 +92,28 @@ fn lets_that_double_with_each_name_are_refused() {
     let judged = session.judge("record.yaml", &record(1)).pop().unwrap();
     assert_eq!(judged.findings[0].outcome, Outcome::Undecided);
 }
+
+/// Seven lets with a row of 98 `or` each, one in the other, are nested 686 deep; a single row of 150 is not refused.
+#[test]
+fn lets_that_are_nested_too_deep_are_refused_and_others_are_judged() {
+    let row = |start: &str, ors: usize| format!("{start}{}", " or recorded vehicle.plate".repeat(ors));
+    let rules = |lets: usize, ors: usize| {
+        let mut text = HEAD.to_owned();
+        let mut last = "recorded vehicle.vin".to_owned();
+        for number in 0..lets {
+            let name = format!("row_{}", char::from(b'a' + u8::try_from(number).unwrap()));
+            text += &format!("let {name} = {}\n", row(&last, ors));
+            last = name;
+        }
+        format!("{text}rule b \"B\"\n  demands {}\n  otherwise hold \"No.\"\n", row(&last, 150))
+    };
+    let session_of = |text: String| session(&[("limits.standard", &text)]);
+    let refused = session_of(rules(7, 98));
+    let found = refused.diagnostics();
+    assert_eq!(found.first().map(|found| found.code), Some(TOO_MUCH_WORK), "{found:#?}");
+    assert!(found[0].message.starts_with("`row_c` is nested more than 256 deep"), "{}", found[0].message);
+    let deep = session_of(rules(1, 198));
+    assert!(!deep.is_faulty(), "{:#?}", deep.diagnostics());
+    let judged = deep.judge("record.yaml", &record(1)).pop().unwrap();
+    assert_eq!(judged.findings[0].outcome, Outcome::Broken);
+}

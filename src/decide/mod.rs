@@ -32,7 +32,7 @@ use guarded::Guarding;
 pub use logs::{Course, Log, Watched};
 pub use seen::{Seen, SeenBudget};
 pub(crate) use truth::is_condition;
-pub use uncertain::{Uncertainty, stated};
+pub use uncertain::{Uncertainty, is_uncertainty_stated, stated};
 pub use verdict::{Leaf, Missing, Reason, Slots, Truth, Verdict};
 
 use crate::document::{Document, Logs, NoLogs};

@@ -345,11 +345,7 @@ impl<'x> Evaluator<'x> {
 /// The uncertainty of a torque tool that follows from its type, its class and the end of its range.
 fn by_class(document: &Document<'_>, tool: NodeId, group: NodeId, value: &Quantity) -> Known {
     let word = |field: &str| document.get(tool, field).and_then(|node| document.text(node));
-    let kind = match word("type")? {
-        "indicating" => "I",
-        "setting" => "II",
-        _ => return None,
-    };
+    let kind = type_numeral(word("type")?)?;
     let Value::Range(range) = document.value(document.get(group, "range")?)? else { return None };
     let mut working = Working::none();
     let greatest = &range.high()?.value;
@@ -359,6 +355,15 @@ fn by_class(document: &Document<'_>, tool: NodeId, group: NodeId, value: &Quanti
     let coverage = Reading::usual_coverage();
     let expanded = standard.mul(&Quantity::from(coverage.clone())).ok()?;
     Some(Uncertainty { expanded: expanded.in_unit_of(value), coverage, from: BY_CLASS })
+}
+
+/// The type of a torque tool as ISO 6789-1 numbers it.
+fn type_numeral(kind: &str) -> Option<&'static str> {
+    match kind {
+        "indicating" => Some("I"),
+        "setting" => Some("II"),
+        _ => None,
+    }
 }
 
 fn is_unreadable(document: &Document<'_>, node: NodeId) -> bool {
@@ -387,6 +392,15 @@ fn expanded(standard: &Quantity, model: &Quantity, from: &'static str) -> Result
     let coverage = Reading::usual_coverage();
     let expanded = standard.mul(&Quantity::from(coverage.clone()))?.in_unit_of(model);
     Ok(Uncertainty { expanded, coverage, from })
+}
+
+/// Whether the uncertainty of what a tool measures, in the group of this name, is stated or follows from its class.
+#[must_use]
+pub fn is_uncertainty_stated(document: &Document<'_>, tool: NodeId, group: &str) -> bool {
+    let word = |field: &str| document.get(tool, field).and_then(|node| document.text(node));
+    let by_class = word("class").is_some() && word("type").is_some_and(|kind| type_numeral(kind).is_some());
+    let stated = document.get(tool, group).is_some_and(|group| stated(document, group).is_some());
+    stated || (by_class && group == "torque")
 }
 
 /// The expanded uncertainty that a tool states for what it measures, with its coverage factor.

@@ -226,10 +226,19 @@ pub struct Let {
     pub name: String,
     /// Its value.
     pub value: Expr,
-    /// How many expressions it comes to with the lets that it names written out.
-    pub(in crate::language) parts: usize,
+    /// Its size with the lets that it names written out.
+    pub(in crate::language) size: Size,
     /// Where it is written.
     pub place: Place,
+}
+
+/// How large an expression is.
+#[derive(Clone, Copy, Debug, Default)]
+pub(in crate::language) struct Size {
+    /// How many expressions it comes to.
+    pub(in crate::language) parts: usize,
+    /// How deep they are nested.
+    pub(in crate::language) depth: usize,
 }
 
 /// A limit that maker or workshop state.

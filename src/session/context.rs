@@ -7,14 +7,15 @@ use std::sync::{Arc, Mutex, PoisonError};
 use super::editions::Stated;
 use super::history::{Identity, NoOrder, Past};
 use super::{History, Session};
-use crate::code::{LOOKS_ALIKE, NEIGHBOUR_FAULTY, NO_TIME_ZONE, PROCEDURE_TWICE};
-use crate::decide::{Around, Lost, Registers, stated};
+use crate::code::{LOOKS_ALIKE, NEIGHBOUR_FAULTY, NO_TIME_ZONE, PROCEDURE_TWICE, UNCERTAINTY_UNSTATED};
+use crate::decide::{Around, Lost, Registers, is_uncertainty_stated, stated};
 use crate::diagnostic::{Diagnostic, Fault, Level, did_you_mean, nearest};
 use crate::document::link::{JOB, PROCEDURE, REGISTER};
-use crate::document::{self, Document, Forms, Link, NodeId, NodeKind, Record, Shape, Target};
+use crate::document::{self, Document, Entry, Forms, Link, NodeId, NodeKind, Record, Shape, Target};
 use crate::edition::Edition;
 use crate::letters::{look, said};
 use crate::library::{Archive, NoArchive};
+use crate::metrology::conformity::DecisionRule;
 use crate::quantity::{Number, Quantity, Range};
 use crate::source::{Place, Source, SourceId, Sources};
 use crate::time;
@@ -124,12 +125,45 @@ impl Context {
             let number = register.text(register.get(tool, "number")?)?.to_owned();
             Some(Instrument { number, range: Arc::clone(range), expanded, coverage })
         };
-        let registers = self.registers.documents().iter();
-        let tools = registers.flat_map(|register| {
+        self.tools().filter_map(|(register, tool)| of(register, tool)).collect()
+    }
+
+    /// The entries of the registers.
+    fn tools(&self) -> impl Iterator<Item = (&Document<'static>, NodeId)> {
+        self.registers.documents().iter().flat_map(|register| {
             let list = register.find("tools").map_or(&[][..], |list| register.items(list));
             list.iter().map(move |tool| (register, *tool))
-        });
-        tools.filter_map(|(register, tool)| of(register, tool)).collect()
+        })
+    }
+
+    /// Says which tools measure something and state no uncertainty, where readings are guarded by it.
+    pub(super) fn unguarded(&self, decision: &DecisionRule) -> Option<Diagnostic> {
+        if *decision == DecisionRule::Simple {
+            return None;
+        }
+        let unstated = |register: &Document<'_>, tool: NodeId| {
+            let range = |group: &Entry<'_>| register.get(group.value, "range").is_some();
+            let mut groups = register.entries(tool).iter().filter(|group| range(group));
+            groups.any(|group| !is_uncertainty_stated(register, tool, &group.key))
+        };
+        let mut tools = self.tools().filter(|(register, tool)| unstated(register, *tool));
+        let (register, first) = tools.next()?;
+        let name = register.get(first, "number").and_then(|number| register.text(number)).unwrap_or("a tool");
+        let who = match tools.count() {
+            0 => format!("`{name}` states no uncertainty of what it measures, so its readings are"),
+            more => format!(
+                "`{name}` and {more} more tools state no uncertainty of what they measure, so their readings are"
+            ),
+        };
+        let place = register.place(register.get(first, "number").unwrap_or(first));
+        Some(
+            Diagnostic::advice(
+                UNCERTAINTY_UNSTATED,
+                place,
+                format!("{who} compared as they are, and not by {decision}"),
+            )
+            .help("add the uncertainty from the certificate; for a torque wrench, type and class will do"),
+        )
     }
 
     /// The procedure that a job names.

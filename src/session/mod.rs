@@ -120,6 +120,7 @@ impl Session {
         self.context = context;
         self.sources = Arc::new(sources);
         self.diagnostics.extend(found);
+        self.diagnostics.extend(self.context.unguarded(&self.setting.decision));
         self.diagnostics.sort_by_key(Diagnostic::place);
     }
 

@@ -266,13 +266,13 @@ fn only_the_standards_in_force_are_asked() {
     assert!(!Reading::of(session.program(), "job", &facts("engine")).reads.is_empty());
 }
 
-/// A let that names another twice, sixty times over, is decided by nobody; it must not take for ever.
+/// Lets that name another twice, as often as that is allowed, are written out each time.
 #[test]
-fn conditions_that_double_their_length_are_given_up() {
+fn conditions_that_double_their_length_are_looked_through() {
     let mut rules = String::from(
-        "standard s edition 1 \"S\"\njudges job\nwhere l59\nlet l0 = unit.serial is \"x\" or unit.serial is \"y\"\n",
+        "standard s edition 1 \"S\"\njudges job\nwhere l9\nlet l0 = unit.serial is \"x\" or unit.serial is \"y\"\n",
     );
-    for number in 1..60 {
+    for number in 1..10 {
         let before = number - 1;
         rules.push_str(&format!("let l{number} = l{before} and l{before}\n"));
     }

@@ -22,7 +22,7 @@ use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{Forms, Record};
 use crate::edition::Edition;
 use crate::language::ast;
-use crate::language::typed::{Expr, Figure, Let, Parameter, Program, Rule, Standard, Table};
+use crate::language::typed::{Expr, Figure, Let, Parameter, Program, Rule, Size, Standard, Table};
 use crate::language::types::Type;
 use crate::source::{Place, SourceId, Span};
 
@@ -254,7 +254,7 @@ impl<'a> Checker<'a> {
 
 fn mistaken_let(units: &[Unit], unit: usize, written: &ast::Let) -> Let {
     let place = place_in(units, unit, written.span);
-    Let { name: written.name.node.clone(), value: expression::mistaken(place), parts: 1, place }
+    Let { name: written.name.node.clone(), value: expression::mistaken(place), size: Size::default(), place }
 }
 
 fn mistaken_table(units: &[Unit], unit: usize, written: &ast::Table) -> Table {

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use super::size::{MOST_PARTS, too_large};
+use super::size::too_large;
 use super::{CHAIN, Checker, Given, Meaning, Progress, bare, constant, place_in};
 use crate::code::{CIRCLE, PARAMETER_VALUE, TABLE_ROWS, TYPE_MISMATCH, UNKNOWN_NAME};
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
@@ -90,11 +90,11 @@ impl<'a> Checker<'a> {
         let mut scope = self.scope(unit);
         let value = self.expr(&mut scope, &written.value);
         self.chain -= 1;
-        let parts = self.parts(&value);
-        if parts > MOST_PARTS {
-            self.report(too_large(&written.name.node, place));
+        let size = self.size(&value);
+        if let Some(refusal) = too_large(&written.name.node, size, place) {
+            self.report(refusal);
         }
-        (self.wrong() == before).then(|| Let { name: written.name.node.clone(), value, parts, place })
+        (self.wrong() == before).then(|| Let { name: written.name.node.clone(), value, size, place })
     }
 
     /// A table, checked now if it was not yet.
