@@ -13,6 +13,7 @@ pub mod time;
 pub mod metrology;
 pub mod signal;
 pub mod document;
+pub mod trade;
 pub mod language;
 pub mod library;
 pub mod finding;

@@ -13,6 +13,7 @@ use crate::language::check::{Elsewhere, Given};
 use crate::metrology::conformity::{DecisionRule, Guard};
 use crate::quantity::Number;
 use crate::source::{Place, SourceId, Sources};
+use crate::trade::form;
 
 /// What a workshop has settled for all its runs.
 #[derive(Clone, Debug)]
@@ -117,7 +118,7 @@ pub fn read(source: SourceId, sources: &Sources, forms: &Forms) -> (Option<Setti
     let mut settings = None;
     match documents.as_slice() {
         _ if diagnostics.iter().any(|diagnostic| diagnostic.level == Level::Error) => {}
-        [document] if document.form() == Some("workshop") => {
+        [document] if document.form() == Some(form::SETTINGS) => {
             settings = typed(document, text, &mut diagnostics);
         }
         [_] => {

@@ -223,9 +223,9 @@ fn every_shipped_rule_file_is_in_the_program() {
     assert_eq!(shipped, files_below("rules").into_iter().collect());
 }
 
-/// The files outside `document/` that show what was written. Whoever else needs a value takes it as the form
-/// reads it, so that nothing is read a second time in another way.
-const SHOW_WHAT_WAS_WRITTEN: [&str; 12] = [
+/// The files outside `document/` and `trade/` that show what was written. Whoever else needs a value takes it as
+/// the form reads it, so that nothing is read a second time in another way.
+const SHOW_WHAT_WAS_WRITTEN: [&str; 11] = [
     "src/compare/document.rs",
     "src/explain/mod.rs",
     "src/explain/near.rs",
@@ -237,16 +237,131 @@ const SHOW_WHAT_WAS_WRITTEN: [&str; 12] = [
     "src/session/known/seen.rs",
     "src/session/prescribed.rs",
     "src/settings.rs",
-    "src/sheet/procedure.rs",
 ];
 
 #[test]
 fn only_those_who_show_it_take_the_text_of_a_value() {
+    let takes = |code: &str| code.contains(".raw(");
+    let reads = |path: &str| path.starts_with("src/document/") || path.starts_with("src/trade/");
     let mut taking: Vec<String> = sources()
         .into_iter()
-        .filter(|(path, text)| !path.starts_with("src/document/") && code(text).contains(".raw("))
+        .filter(|(path, text)| !reads(path) && takes(&code(text)))
         .map(|(path, _)| path)
         .collect();
     taking.sort();
     assert_eq!(taking, SHOW_WHAT_WAS_WRITTEN);
+}
+
+/// The names of all fields that the schemas of the forms declare.
+fn fields_of_the_forms() -> BTreeSet<String> {
+    fn gather(schema: &serde_json::Value, names: &mut BTreeSet<String>) {
+        let members = schema.as_object().into_iter().flatten().map(|(_, value)| value);
+        for value in members.chain(schema.as_array().into_iter().flatten()) {
+            gather(value, names);
+        }
+        let properties = schema.get("properties").and_then(serde_json::Value::as_object);
+        names.extend(properties.into_iter().flatten().map(|(name, _)| name.clone()));
+    }
+    let mut names = BTreeSet::new();
+    for form in witnessmark::document::Forms::builtin().iter() {
+        gather(&serde_json::from_str(&form.schema_text()).unwrap(), &mut names);
+    }
+    names
+}
+
+/// The quoted texts of a file, without those in comments.
+fn quoted(text: &str) -> Vec<String> {
+    let mut quoted = Vec::new();
+    let mut rest = text;
+    while let Some(next) = rest.chars().next() {
+        if rest.starts_with("//") {
+            rest = rest.find('\n').map_or("", |end| &rest[end..]);
+        } else if rest.starts_with("'\"'") || rest.starts_with("'\\\"'") {
+            rest = &rest[rest[2..].find('\'').unwrap() + 3..];
+        } else if next == '"' {
+            let mut escaped = false;
+            let end = rest[1..].find(|c| {
+                let ends = c == '"' && !escaped;
+                escaped = c == '\\' && !escaped;
+                ends
+            });
+            let (inside, behind) = rest[1..].split_at(end.expect("a quoted text ends"));
+            quoted.push(inside.to_owned());
+            rest = &behind[1..];
+        } else {
+            rest = &rest[next.len_utf8()..];
+        }
+    }
+    quoted
+}
+
+#[test]
+fn quoted_texts_are_found_between_comments_and_escapes() {
+    let code = "a(\"one\", '\"', \"t\\\"wo\"); // \"three\"\nb(\"four\")";
+    assert_eq!(quoted(code), ["one", "t\\\"wo", "four"]);
+}
+
+/// Where words stand in `src/` that a form has as names of fields too, and mean something else: a folder or a file,
+/// and the words (none for all). A path such as `job.state` means a field everywhere.
+const WORDS_OF_THEIR_OWN: &[(&str, &[&str])] = &[
+    // The rule language, with the parameters of its builtins, and its comparison.
+    ("src/language/", &[]),
+    ("src/compare/difference.rs", &["title"]),
+    ("src/compare/expression.rs", &[]),
+    ("src/compare/standard.rs", &[]),
+    ("src/compare/tree.rs", &["quantity", "range", "list"]),
+    ("src/library.rs", &["edition", "brake_fluid"]),
+    // Kinds of quantities, and symbols in formulas.
+    ("src/quantity/", &[]),
+    ("src/metrology/", &[]),
+    // Keys of reports.
+    ("src/report/", &[]),
+    // JSON Schema with our keywords, the line that names a form, and the start from which a log counts.
+    ("src/document/extend.rs", &[]),
+    ("src/document/forms.rs", &["form"]),
+    ("src/document/link.rs", &["by", "job", "procedure", "tools"]),
+    ("src/document/log.rs", &["started"]),
+    ("src/document/schema.rs", &["quantity"]),
+    ("src/document/shape.rs", &[]),
+    ("src/document/wording.rs", &["document"]),
+    // Nouns of messages, severities, an answer.
+    ("src/command/amend.rs", &["y"]),
+    ("src/command/prove.rs", &["rule"]),
+    ("src/command/sheet.rs", &["hold"]),
+    ("src/session/context.rs", &["procedure", "tool"]),
+    ("src/session/identity.rs", &["plate"]),
+    ("src/session/known/mod.rs", &["hold", "note"]),
+    ("src/session/known/write.rs", &["as"]),
+    ("src/session/load.rs", &["rule"]),
+    // The readers of settings.
+    ("src/settings.rs", &[]),
+    // What a procedure carries over into the record of a job.
+    ("src/session/prescribed.rs", &[]),
+    ("src/sheet/draft.rs", &[]),
+    ("src/sheet/print.rs", &[]),
+];
+
+#[test]
+fn only_the_trade_names_fields_of_the_forms() {
+    let fields = fields_of_the_forms();
+    assert!(fields.len() > 150, "the schemas have more fields than {}", fields.len());
+    let is_field = |text: &str| {
+        text == "in work"
+            || text.split('.').all(|step| fields.contains(step.split('[').next().unwrap_or_default()))
+    };
+    let (mut wrong, mut unused) = (Vec::new(), BTreeSet::from_iter(WORDS_OF_THEIR_OWN));
+    for (path, text) in sources().iter().filter(|(path, _)| !path.starts_with("src/trade/")) {
+        let rows = WORDS_OF_THEIR_OWN.iter().filter(|(place, _)| path.starts_with(place));
+        let rows: Vec<_> = rows.collect();
+        for word in quoted(text).iter().filter(|word| is_field(word)) {
+            let fits = |(_, words): &&&(&str, &[&str])| words.is_empty() || words.contains(&word.as_str());
+            let own = rows.iter().find(|row| fits(row));
+            match own.filter(|(place, _)| !word.contains('.') || *place == "src/settings.rs") {
+                Some(row) => drop(unused.remove(*row)),
+                None => wrong.push(format!("{path} names the field `{word}`, which only `trade` may")),
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+    assert!(unused.is_empty(), "words that nobody uses: {unused:?}");
 }

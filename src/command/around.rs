@@ -10,11 +10,11 @@ use super::files::{self, Found};
 use super::standards::Ready;
 use crate::code::{NAMES_NOTHING, NEIGHBOUR_FAULTY, SETTINGS};
 use crate::diagnostic::{Diagnostic, Fault};
-use crate::document::link::{JOB, PROCEDURE, REGISTER};
-use crate::document::yaml;
+use crate::document::{forms, yaml};
 use crate::library::Archive;
 use crate::session::{Episode, Glance, History, Session, Unplaced};
 use crate::source::{Place, SourceId, Span};
+use crate::trade::form::{self, JOB, PROCEDURE, REGISTER};
 
 /// The endings of documents.
 pub(super) const ENDINGS: [&str; 2] = ["yaml", "yml"];
@@ -41,7 +41,8 @@ fn look_through(path: &Path, session: &Session, neighbours: bool) -> Result<Held
         forms.extend(form_of(&text).map(Arc::from));
         job_lost |= forms.iter().any(|form| **form == *JOB);
     }
-    let is_neighbour = neighbours && forms.iter().any(|form| [PROCEDURE, REGISTER].contains(&&**form));
+    let is_neighbour = |name: &Arc<str>| form::called(name).is_some_and(|form| form.is_neighbour);
+    let is_neighbour = neighbours && forms.iter().any(is_neighbour);
     Ok(Held { forms, jobs, job_lost, neighbour: is_neighbour.then_some((name, text)) })
 }
 
@@ -129,17 +130,13 @@ fn true_path(path: &Path) -> PathBuf {
 }
 
 fn none_of_the_form(form: &str, place: Place) -> Diagnostic {
-    let what = match form {
-        REGISTER => "tool register",
-        // A workshop that begins has no earlier jobs yet.
-        JOB => {
-            let message = format!("there is no job here: no document begins with the line `form: {form}/1`");
-            return Diagnostic::advice(NAMES_NOTHING, place, message)
-                .help("no earlier job is known by this; correct the path if there are some");
-        }
-        _ => "procedure",
-    };
+    let what = form::called(form).map_or(form, |form| form.called);
     let message = format!("there is no {what} here: no document begins with the line `form: {form}/1`");
+    if form == JOB {
+        // A workshop that begins has no earlier jobs yet.
+        return Diagnostic::advice(NAMES_NOTHING, place, message)
+            .help("no earlier job is known by this; correct the path if there are some");
+    }
     Diagnostic::error(SETTINGS, place, message)
         .help("correct the document, or take its name out of the settings")
 }
@@ -216,13 +213,12 @@ fn nothing_there(path: &str, place: Place) -> Diagnostic {
 /// The name of the form in the first line that names one. A line such as `from: tools/1` names one too:
 /// that its field is misspelt is said when the document is read.
 pub(super) fn form_of(text: &str) -> Option<&str> {
-    const FORMS: [&str; 5] = ["job", "procedure", "tools", "workshop", "known"];
     let lines = text.trim_start_matches('\u{feff}').split(['\n', '\r']);
     let mut named = lines.filter_map(|line| {
         let (field, value) = line.split_once(':')?;
         let form = value.trim().trim_matches(['"', '\'']).split('/').next()?.trim();
-        let numbered = value.contains('/') && FORMS.contains(&form);
-        (field == "form" || (numbered && !field.starts_with([' ', '#', '-']))).then_some(form)
+        let numbered = value.contains('/') && form::called(form).is_some();
+        (field == forms::FIELD || (numbered && !field.starts_with([' ', '#', '-']))).then_some(form)
     });
     named.next()
 }
@@ -231,7 +227,7 @@ pub(super) fn form_of(text: &str) -> Option<&str> {
 pub(super) fn is_document(text: &str) -> bool {
     form_of(text).is_some() || {
         let (documents, _) = yaml::read(SourceId::FIRST, text, 0);
-        documents.iter().any(|document| document.find("form").is_some())
+        documents.iter().any(|document| document.find(forms::FIELD).is_some())
     }
 }
 

@@ -7,14 +7,23 @@ use super::{Exit, Failure};
 use crate::diagnostic::nearest;
 use crate::document::Forms;
 use crate::report::{compare, json};
+use crate::trade::form::FORMS;
 
 /// Prints the JSON Schema of a form, with which an editor completes and checks documents, or of what
 /// `--format json` writes: `report`, and `comparison` for `compare`.
 #[derive(Debug, Args)]
 pub(super) struct Schema {
-    /// The form: job, procedure, tools, workshop, known; or report, comparison
-    #[arg(value_name = "FORM")]
+    #[arg(value_name = "FORM", help = help())]
     form: String,
+}
+
+/// The names that there are, as `--help` shows them.
+fn help() -> String {
+    format!(
+        "The form: {}; or {}",
+        FORMS.map(|form| form.name).join(", "),
+        REPORTS.map(|(name, _)| name).join(", ")
+    )
 }
 
 /// What programs read.

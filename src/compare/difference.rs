@@ -7,6 +7,7 @@ use super::pairs::{Pair, Pairs, pair};
 use super::tree::{Body, Field, Item, List, Mark, Piece, spaced};
 use super::{Change, Kind, Side};
 use crate::quantity::Number;
+use crate::trade::names::SEQUENCE;
 
 /// What was found on the way through two trees.
 #[derive(Debug, Default)]
@@ -91,7 +92,7 @@ impl Difference {
             self.within(&label_of(both, ours, theirs), old.noun, |difference| {
                 difference.pieces(&ours.piece, &theirs.piece);
                 if !ranked {
-                    difference.named("order", |difference| difference.field(rank_of(ours), rank_of(theirs)));
+                    difference.named(SEQUENCE, |difference| difference.field(rank_of(ours), rank_of(theirs)));
                 }
             });
         }
@@ -180,7 +181,7 @@ impl Difference {
             }
             let (from, to) = (side(from, from.summary()), side(to, to.summary()));
             self.within(&label_of(*pair, ours, theirs), None, |difference| {
-                difference.named("order", |difference| {
+                difference.named(SEQUENCE, |difference| {
                     if old == new {
                         difference.written_otherwise(from, to);
                     } else {

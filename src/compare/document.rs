@@ -5,16 +5,11 @@ use super::difference::Difference;
 use super::tree::{Field, Item, List, Mark, Piece, Rank, Worth, one_line};
 use crate::code::{DOCUMENT_EMPTY, ENCODING, FIELD_TWICE, LAYOUT, TOO_DEEP, TOO_LARGE};
 use crate::diagnostic::Diagnostic;
-use crate::document::names::NAMES;
+use crate::document::forms::FIELD as FORM;
 use crate::document::{Document, Form, NodeId, NodeKind, Record, Shape};
 use crate::edition::Edition;
+use crate::trade::names::{NAMES, SEQUENCE};
 use crate::value::Value;
-
-/// The field by which items state their sequence.
-const SEQUENCE: &str = "order";
-
-/// The field that names the form, which is the same on both sides.
-const FORM: &str = "form";
 
 /// The mistakes that leave out a part of a document, of which it then cannot be said what changed.
 const LEAVES_OUT: [crate::code::Code; 6] =

@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use crate::diagnostic::{did_you_mean, nearest};
 use crate::document::{Document, Link, NodeId, NodeKind, Target};
+use crate::trade::Job;
 
 /// A node, and the number of the document that holds it among those of an [`Around`]. The document that
 /// is judged has the number 0.
@@ -154,12 +155,12 @@ impl<'x> Around<'x> {
     #[must_use]
     pub fn anchor(&self, number: u16) -> Spot {
         let judged = self.document(0);
-        let path = match Ok(number) {
-            found if found == self.procedure => "job.procedure",
-            found if found == self.last_job || found == self.last_service => "vehicle",
-            _ => "",
+        let node = match Ok(number) {
+            found if found == self.procedure => Job::of(judged).procedure_group().node(),
+            found if found == self.last_job || found == self.last_service => Job::of(judged).vehicle().node(),
+            _ => None,
         };
-        Spot::own(judged.find(path).unwrap_or(judged.root()))
+        Spot::own(node.unwrap_or(judged.root()))
     }
 
     /// Follows a link from a node.
@@ -169,12 +170,10 @@ impl<'x> Around<'x> {
     pub(super) fn follow(&self, link: &Link, from: Spot) -> Result<Spot, (Spot, Lost)> {
         self.target(link, from).map_err(|lost| {
             let at = match (&link.to, &lost) {
-                (Target::InProcedure(_), _) if self.procedure.is_err() => {
-                    self.place_of(&lost, "job.procedure")
-                }
-                (Target::Procedure, _) => self.place_of(&lost, "job.procedure"),
+                (Target::InProcedure(_), _) if self.procedure.is_err() => self.at_procedure(&lost),
+                (Target::Procedure, _) => self.at_procedure(&lost),
                 (Target::LastJob | Target::LastJobOnUnit | Target::Register | Target::AnyProcedure, _) => {
-                    self.place_of(&lost, "")
+                    Spot::own(self.document(0).root())
                 }
                 // The name that leads nowhere is the place to look at.
                 (_, Lost::Absent(_) | Lost::Several(_)) => self.name_of(link, from),
@@ -184,10 +183,11 @@ impl<'x> Around<'x> {
         })
     }
 
-    /// Where a link of the whole document is lost: what is not recorded is missed in the document itself.
-    fn place_of(&self, lost: &Lost, path: &str) -> Spot {
+    /// Where the link to the procedure is lost: what is not recorded is missed in the document itself.
+    fn at_procedure(&self, lost: &Lost) -> Spot {
         let judged = self.document(0);
-        let named = judged.find(path).filter(|_| !matches!(lost, Lost::Unnamed(_)));
+        let procedure = Job::of(judged).procedure_group().node();
+        let named = procedure.filter(|_| !matches!(lost, Lost::Unnamed(_)));
         Spot::own(named.unwrap_or(judged.root()))
     }
 

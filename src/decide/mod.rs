@@ -32,7 +32,7 @@ use guarded::Guarding;
 pub use logs::{Course, Log, Watched};
 pub use seen::{Seen, SeenBudget};
 pub(crate) use truth::is_condition;
-pub use uncertain::{Uncertainty, is_uncertainty_stated, stated};
+pub use uncertain::Uncertainty;
 pub use verdict::{Leaf, Missing, Reason, Slots, Truth, Verdict};
 
 use crate::document::{Document, Logs, NoLogs};
@@ -42,6 +42,7 @@ use crate::language::typed::{Concerns, Each, Expr, ExprKind, Given, Program, Rul
 use crate::metrology::conformity::DecisionRule;
 use crate::metrology::{Line, Working};
 use crate::source::{Sources, Span};
+use crate::trade::Job;
 use crate::value::Value;
 
 /// What a run of the rules takes from outside the documents.
@@ -190,7 +191,7 @@ impl<'x> Evaluator<'x> {
             looks: 0,
             samples_left: MOST_SAMPLES,
             given_up: false,
-            in_work: is_in_work(document),
+            in_work: Job::of(document).is_in_work(),
             in_full: true,
             steps: None,
             working: Working::none(),
@@ -514,11 +515,4 @@ fn has_tolerance(demand: &Expr) -> bool {
 /// Where a rule lets pass what is not recorded, what else is missing decides and is told.
 fn told_by<'p>(rule: &Rule, verdict: Verdict<'p>) -> Verdict<'p> {
     if rule.unrecorded == Unrecorded::Pass { verdict.besides_records() } else { verdict }
-}
-
-/// Whether the job is still in work; a document that does not say, and one that says when the job was closed,
-/// counts as closed.
-fn is_in_work(document: &Document<'_>) -> bool {
-    let closed = document.find("job.closed").is_some_and(|node| !document.is_empty(node));
-    document.text_at("job.state") == Some("in work") && !closed
 }

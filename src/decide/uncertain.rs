@@ -15,6 +15,7 @@ use crate::metrology::Working;
 use crate::metrology::torque_tool;
 use crate::metrology::uncertainty::{self, Component};
 use crate::quantity::{Number, Quantity, Reading};
+use crate::trade::register::{Measuring, Tool};
 use crate::value::Value;
 
 /// The builtins whose answer is in proportion to their first argument.
@@ -320,17 +321,14 @@ impl<'x> Evaluator<'x> {
     /// the one that follows from its permissible deviation (ISO 6789-1).
     fn of_tool(&self, tool: Spot, group: &str, value: &Quantity) -> Computed<'x, Known> {
         let document = self.doc(tool);
-        let Some(group) = document.get(tool.node, group) else { return Ok(None) };
-        let needed = [(group, "uncertainty"), (group, "coverage"), (group, "range")];
-        for (holder, field) in needed.into_iter().chain([(tool.node, "type"), (tool.node, "class")]) {
-            if let Some(node) = document.get(holder, field).filter(|node| is_unreadable(document, *node)) {
-                return Err(Missing { at: tool.beside(node), reason: Reason::Unreadable });
-            }
+        let entry = Tool::at(document, tool.node);
+        let Some(group) = entry.measuring(group) else { return Ok(None) };
+        let telling = group.telling().into_iter().chain([entry.kind(), entry.class()]);
+        let mut told = telling.filter_map(|field| field.node()).chain([group.node()]);
+        if let Some(node) = told.find(|node| is_unreadable(document, *node)) {
+            return Err(Missing { at: tool.beside(node), reason: Reason::Unreadable });
         }
-        if is_unreadable(document, group) {
-            return Err(Missing { at: tool.beside(group), reason: Reason::Unreadable });
-        }
-        if let Some((expanded, coverage)) = stated(document, group) {
+        if let Some((expanded, coverage)) = group.expanded() {
             // Of readings in °C it is told in °C too.
             let expanded = match value.unit().filter(|unit| unit.kind().is_point()) {
                 Some(unit) => expanded.in_unit(unit.difference()),
@@ -338,32 +336,20 @@ impl<'x> Evaluator<'x> {
             };
             return Ok(Some(Uncertainty { expanded, coverage, from: "stated in the tool register" }));
         }
-        Ok(by_class(document, tool.node, group, value))
+        Ok(by_class(entry, group, value))
     }
 }
 
 /// The uncertainty of a torque tool that follows from its type, its class and the end of its range.
-fn by_class(document: &Document<'_>, tool: NodeId, group: NodeId, value: &Quantity) -> Known {
-    let word = |field: &str| document.get(tool, field).and_then(|node| document.text(node));
-    let kind = type_numeral(word("type")?)?;
-    let Value::Range(range) = document.value(document.get(group, "range")?)? else { return None };
+fn by_class(tool: Tool<'_>, group: Measuring<'_>, value: &Quantity) -> Known {
     let mut working = Working::none();
-    let greatest = &range.high()?.value;
-    let permissible =
-        torque_tool::permissible_deviation(kind, word("class")?, greatest, &mut working).ok()?;
+    let greatest = &group.covered()?.high()?.value;
+    let (kind, class) = (tool.type_numeral()?, tool.class().text()?);
+    let permissible = torque_tool::permissible_deviation(kind, class, greatest, &mut working).ok()?;
     let standard = torque_tool::standard_uncertainty(value, &permissible, &mut working).ok()?;
     let coverage = Reading::usual_coverage();
     let expanded = standard.mul(&Quantity::from(coverage.clone())).ok()?;
     Some(Uncertainty { expanded: expanded.in_unit_of(value), coverage, from: BY_CLASS })
-}
-
-/// The type of a torque tool as ISO 6789-1 numbers it.
-fn type_numeral(kind: &str) -> Option<&'static str> {
-    match kind {
-        "indicating" => Some("I"),
-        "setting" => Some("II"),
-        _ => None,
-    }
 }
 
 fn is_unreadable(document: &Document<'_>, node: NodeId) -> bool {
@@ -392,23 +378,4 @@ fn expanded(standard: &Quantity, model: &Quantity, from: &'static str) -> Result
     let coverage = Reading::usual_coverage();
     let expanded = standard.mul(&Quantity::from(coverage.clone()))?.in_unit_of(model);
     Ok(Uncertainty { expanded, coverage, from })
-}
-
-/// Whether the uncertainty of what a tool measures, in the group of this name, is stated or follows from its class.
-#[must_use]
-pub fn is_uncertainty_stated(document: &Document<'_>, tool: NodeId, group: &str) -> bool {
-    let word = |field: &str| document.get(tool, field).and_then(|node| document.text(node));
-    let by_class = word("class").is_some() && word("type").is_some_and(|kind| type_numeral(kind).is_some());
-    let stated = document.get(tool, group).is_some_and(|group| stated(document, group).is_some());
-    stated || (by_class && group == "torque")
-}
-
-/// The expanded uncertainty that a tool states for what it measures, with its coverage factor.
-pub fn stated(document: &Document<'_>, group: NodeId) -> Option<(Quantity, Number)> {
-    let quantity = |field: &str| match document.value(document.get(group, field)?)? {
-        Value::Quantity(quantity) => Some(quantity.clone()),
-        _ => None,
-    };
-    let coverage = quantity("coverage").map(|coverage| coverage.base());
-    Some((quantity("uncertainty")?, coverage.unwrap_or_else(Reading::usual_coverage)))
 }

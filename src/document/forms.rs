@@ -15,6 +15,9 @@ use crate::code;
 use crate::diagnostic::{Diagnostic, Fault, nearest, surely};
 use crate::source::{Place, SourceId, Span};
 
+/// The field in which a document names its form.
+pub const FIELD: &str = "form";
+
 /// Most structure errors that are reported of one document.
 pub const MAX_ERRORS: usize = 100;
 
@@ -231,7 +234,7 @@ impl Forms {
             forms.collect::<Vec<_>>().join(" or ")
         };
         let place = |span| Place { source: document.source, span };
-        let Some(entry) = document.entry(root, "form") else {
+        let Some(entry) = document.entry(root, FIELD) else {
             let at = document.entries(root).first().map_or(document.span(root), |entry| entry.key_span);
             let message = "the document does not say which form it follows";
             return Err(Diagnostic::error(code::FORM_MISSING, place(at), message)

@@ -9,7 +9,7 @@ pub mod forms;
 pub mod link;
 pub mod log;
 mod made;
-pub mod names;
+pub mod places;
 pub mod quick;
 mod reader;
 mod schema;

@@ -449,18 +449,18 @@ impl<'s> Document<'s> {
     }
 }
 
-pub(super) enum Step<'p> {
+pub(crate) enum Step<'p> {
     Key(&'p str),
     Index(usize),
 }
 
 /// `.key`, or `["any other key"]`.
-pub(super) fn key_step(key: &str) -> String {
+pub(crate) fn key_step(key: &str) -> String {
     let plain = !key.is_empty() && key.chars().all(|c| c.is_alphanumeric() || c == '_');
     if plain { format!(".{key}") } else { format!("[\"{key}\"]") }
 }
 
-pub(super) fn next_step(path: &str) -> Option<(Step<'_>, &str)> {
+pub(crate) fn next_step(path: &str) -> Option<(Step<'_>, &str)> {
     if let Some(quoted) = path.strip_prefix("[\"") {
         let (key, rest) = quoted.split_once("\"]")?;
         return Some((Step::Key(key), rest));

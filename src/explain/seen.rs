@@ -3,8 +3,8 @@
 use super::Explainer;
 use super::words::{join, last_names};
 use crate::decide::{Lost, Missing, Reason, Seen, Spot};
-use crate::document::names::named_path;
 use crate::finding::SeenValue;
+use crate::trade::names::named_path;
 
 impl<'x> Explainer<'x> {
     /// The path of a value by the names of entries, and what is written there.

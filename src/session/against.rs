@@ -9,14 +9,14 @@ use super::prescribed::{self, Prescribed};
 use crate::code::{AGAINST_STANDARD, MANY_FINDINGS};
 use crate::decide::{About, Around, Evaluator, Judgement, Truth};
 use crate::diagnostic::{Diagnostic, Level};
-use crate::document::link::{JOB, PROCEDURE};
-use crate::document::{Document, NodeId};
+use crate::document::{Document, NodeId, forms};
 use crate::explain::Explainer;
 use crate::finding::Outcome;
 use crate::language::ast::Severity;
 use crate::language::typed::{Rule, Standard};
 use crate::quantity::{Margin, Range, Which};
 use crate::source::Sources;
+use crate::trade::form::{JOB, PROCEDURE};
 use crate::value::Value;
 
 /// A rule that the prescribed job breaks by a value of the procedure.
@@ -160,7 +160,7 @@ impl<'d> Found<'d> {
         }
         for (number, unlisted) in unlisted {
             let rule = rules.get(number).map_or("", |rule| rule.name.as_str());
-            let place = self.procedure.place(self.procedure.deepest("form"));
+            let place = self.procedure.place(self.procedure.deepest(forms::FIELD));
             let message = format!("{unlisted} more places that contradict `{rule}` are not listed");
             diagnostics.push(Diagnostic::advice(MANY_FINDINGS, place, message));
         }

@@ -11,10 +11,11 @@ use crate::code::{
 };
 use crate::diagnostic::{Diagnostic, Level, nearest};
 use crate::document::forms::MAX_ERRORS;
-use crate::document::{Document, NodeId, Record, Shape};
+use crate::document::{Document, Record, Shape};
 use crate::finding::{Finding, Granted, Standing};
 use crate::language::typed::Rule;
 use crate::source::{Place, Span};
+use crate::trade::{Concession, Field, Job};
 use crate::value::Value;
 
 impl Session {
@@ -27,12 +28,11 @@ impl Session {
         faults: &[Diagnostic],
         findings: &mut [(u32, Finding)],
     ) -> Vec<Diagnostic> {
-        let list = document.find("concessions").map_or(&[][..], |list| document.items(list));
-        let grant = |entry: &NodeId| {
-            let given = Given { document, entry: *entry };
+        let grant = |concession| {
+            let given = Given(concession);
             given.is_faultless(faults).and_then(|()| self.concession(&given, findings)).err()
         };
-        list.iter().filter_map(grant).collect()
+        Job::of(document).concessions().filter_map(grant).collect()
     }
 
     fn concession(&self, given: &Given<'_>, findings: &mut [(u32, Finding)]) -> Result<(), Diagnostic> {
@@ -46,8 +46,8 @@ impl Session {
         }
         given.is_for_this_job()?;
         self.place_is_there(given, &name, findings)?;
-        given.holds_on(self.day_of(given.document))?;
-        let place = given.text("place").unwrap_or_default();
+        given.holds_on(self.day_of(given.0.document))?;
+        let place = given.0.place().text().unwrap_or_default();
         let mut used = false;
         for (number, finding) in findings.iter_mut() {
             let meant = self.program().rule_name(*number) == name
@@ -62,14 +62,14 @@ impl Session {
             return Ok(());
         }
         let message = format!("nothing stands under this concession: `{name}` has no such finding here");
-        let diagnostic = Diagnostic::advice(CONCESSION_UNUSED, given.at("rule"), message);
+        let diagnostic = Diagnostic::advice(CONCESSION_UNUSED, given.at(given.0.rule()), message);
         Err(diagnostic
             .help("take it out, so that nobody takes the job for one that was released in spite of a fault"))
     }
 
     /// The rules of the name that a concession states.
     fn conceded_rules(&self, given: &Given<'_>) -> Result<(String, Vec<&Rule>), Diagnostic> {
-        let name = given.text("rule").unwrap_or_default();
+        let name = given.0.rule().text().unwrap_or_default();
         let rules: Vec<&Rule> = self.program().rules().iter().filter(|rule| rule.name == name).collect();
         if !rules.is_empty() {
             return Ok((name.to_owned(), rules));
@@ -85,7 +85,7 @@ impl Session {
             Some(near) => format!("did you mean `{near}`?"),
             None => "write the full name of the rule, `standard.rule`, as the finding shows it".to_owned(),
         };
-        Err(given.error(CONCESSION_UNKNOWN, "rule", message).help(help))
+        Err(given.error(CONCESSION_UNKNOWN, given.0.rule(), message).help(help))
     }
 
     /// Refuses a place that the record does not have. A field that is not recorded is a place all the same.
@@ -95,9 +95,10 @@ impl Session {
         rule: &str,
         findings: &[(u32, Finding)],
     ) -> Result<(), Diagnostic> {
-        let Some(place) = given.text("place") else { return Ok(()) };
-        let record = given.document.form().and_then(|form| self.forms().get(form)).map(|form| form.record());
-        if !ends_nowhere(given.document, place) && record.is_none_or(|record| is_field(record, place)) {
+        let Some(place) = given.0.place().text() else { return Ok(()) };
+        let record =
+            given.0.document.form().and_then(|form| self.forms().get(form)).map(|form| form.record());
+        if !ends_nowhere(given.0.document, place) && record.is_none_or(|record| is_field(record, place)) {
             return Ok(());
         }
         let message = format!("this record has no place `{place}`");
@@ -111,12 +112,12 @@ impl Session {
             (None, Some(first)) => format!("write it as the finding shows it, such as `{first}`"),
             (None, None) => format!("nothing is found by `{rule}` here; take the concession out"),
         };
-        Err(given.error(CONCESSION_PLACE, "place", message).help(help))
+        Err(given.error(CONCESSION_PLACE, given.0.place(), message).help(help))
     }
 
     /// The day for which a record is judged: that on which the job was closed, else that of the run.
     fn day_of(&self, document: &Document<'_>) -> Date {
-        self.day_in(document, "job.closed").unwrap_or(self.setting().as_of)
+        self.day_in(Job::of(document).closed()).unwrap_or(self.setting().as_of)
     }
 }
 
@@ -149,37 +150,31 @@ fn lies_in(path: &str, outer: &str) -> bool {
     path.strip_prefix(outer).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
 }
 
-/// A concession as it is recorded.
-struct Given<'d> {
-    document: &'d Document<'d>,
-    entry: NodeId,
-}
+/// A concession as it is recorded, and what is wrong with it.
+struct Given<'d>(Concession<'d>);
 
 impl<'d> Given<'d> {
-    fn text(&self, field: &str) -> Option<&'d str> {
-        self.document.text(self.document.get(self.entry, field)?)
-    }
-
     /// Where a field stands; where it is not recorded, the first line of the concession.
-    fn at(&self, field: &str) -> Place {
-        match self.document.get(self.entry, field).filter(|node| !self.document.is_empty(*node)) {
-            Some(node) => self.document.place(node),
+    fn at(&self, field: Field<'d>) -> Place {
+        let Concession { document, entry } = self.0;
+        match field.recorded() {
+            Some(node) => document.place(node),
             None => {
-                let whole = self.document.place(self.entry);
-                let first = self.document.entries(self.entry).first().map(|entry| entry.key_span);
+                let whole = document.place(entry);
+                let first = document.entries(entry).first().map(|entry| entry.key_span);
                 Place { span: first.unwrap_or(Span { end: whole.span.start, ..whole.span }), ..whole }
             }
         }
     }
 
-    fn error(&self, code: Code, field: &str, message: String) -> Diagnostic {
+    fn error(&self, code: Code, field: Field<'d>, message: String) -> Diagnostic {
         Diagnostic { level: Level::Error, ..Diagnostic::advice(code, self.at(field), message) }
     }
 
     /// Refuses a concession in which something is missing or cannot be read, or perhaps is: of a document
     /// with very many faults not all are listed.
     fn is_faultless(&self, faults: &[Diagnostic]) -> Result<(), Diagnostic> {
-        let whole = self.document.place(self.entry);
+        let whole = self.0.document.place(self.0.entry);
         let mistakes = || faults.iter().filter(|fault| fault.level == Level::Error);
         let lies_here = |fault: &&Diagnostic| {
             fault.place().is_some_and(|place| {
@@ -193,27 +188,27 @@ impl<'d> Given<'d> {
             None => "this concession counts for nothing, as this document has more errors than are listed"
                 .to_owned(),
         };
-        Err(Diagnostic::advice(CONCESSION_FAULTY, self.at("rule"), message)
+        Err(Diagnostic::advice(CONCESSION_FAULTY, self.at(self.0.rule()), message)
             .help("the finding stands until what is wrong is mended"))
     }
 
     fn allowed_by(&self, rule: &Rule) -> Result<(), Diagnostic> {
         let name = &rule.name;
-        let not_allowed = |field: &str, message: String| {
+        let not_allowed = |field: Field<'d>, message: String| {
             self.error(CONCESSION_NOT_ALLOWED, field, message).and_at(rule.name_place, "the rule")
         };
         let roles = match rule.concession.as_deref() {
             None => {
                 let message = format!("`{name}` does not say that anybody may grant a concession");
-                return Err(not_allowed("rule", message).help("the finding stands; mend what it says"));
+                return Err(not_allowed(self.0.rule(), message).help("the finding stands; mend what it says"));
             }
             Some([]) => {
                 let message = format!("nobody may grant a concession for `{name}`");
-                return Err(not_allowed("rule", message).help("the finding stands; mend what it says"));
+                return Err(not_allowed(self.0.rule(), message).help("the finding stands; mend what it says"));
             }
             Some(roles) => roles,
         };
-        let by = self.text("granted_by").unwrap_or_default();
+        let by = self.0.granted_by().text().unwrap_or_default();
         if roles.iter().any(|role| role == by) {
             return Ok(());
         }
@@ -224,17 +219,17 @@ impl<'d> Given<'d> {
             || "state the role as the rule names it; the person's own name goes into `name`".to_owned(),
             |near| format!("did you mean `{near}`?"),
         );
-        Err(not_allowed("granted_by", message).help(help))
+        Err(not_allowed(self.0.granted_by(), message).help(help))
     }
 
     fn is_for_this_job(&self) -> Result<(), Diagnostic> {
-        let number = self.document.text_at("job.number");
-        match self.text("for_job") {
+        let number = Job::of(self.0.document).number().text();
+        match self.0.for_job().text() {
             Some(wanted) if Some(wanted) != number => {
                 let message =
                     format!("this concession is granted for the job `{wanted}`, and this is another");
                 Err(self
-                    .error(CONCESSION_OTHER_JOB, "for_job", message)
+                    .error(CONCESSION_OTHER_JOB, self.0.for_job(), message)
                     .help("ask for one of its own, or mend the finding"))
             }
             _ => Ok(()),
@@ -242,11 +237,10 @@ impl<'d> Given<'d> {
     }
 
     fn holds_on(&self, day: Date) -> Result<(), Diagnostic> {
-        let until = self.document.get(self.entry, "until").and_then(|node| self.document.value(node));
-        match until {
+        match self.0.until().value() {
             Some(Value::Day(until)) if *until < day => {
                 let message = format!("this concession held until {until}, and the job is judged for {day}");
-                let diagnostic = Diagnostic::advice(CONCESSION_EXPIRED, self.at("until"), message);
+                let diagnostic = Diagnostic::advice(CONCESSION_EXPIRED, self.at(self.0.until()), message);
                 Err(diagnostic.help("the finding stands; mend it, or ask for a new concession"))
             }
             _ => Ok(()),
@@ -254,18 +248,14 @@ impl<'d> Given<'d> {
     }
 
     fn granted(&self) -> Granted {
-        let text = |field| self.text(field).map(str::to_owned);
+        let text = |field: Field<'_>| field.text().map(str::to_owned);
         Granted {
-            by: text("granted_by").unwrap_or_default(),
-            name: text("name"),
-            until: self
-                .document
-                .get(self.entry, "until")
-                .and_then(|node| self.document.raw(node))
-                .map(|day| day.trim().to_owned()),
-            for_job: text("for_job"),
-            reason: text("reason").unwrap_or_default(),
-            at: self.at("rule"),
+            by: text(self.0.granted_by()).unwrap_or_default(),
+            name: text(self.0.name()),
+            until: self.0.until().raw().map(str::to_owned),
+            for_job: text(self.0.for_job()),
+            reason: text(self.0.reason()).unwrap_or_default(),
+            at: self.at(self.0.rule()),
         }
     }
 }

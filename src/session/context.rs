@@ -4,14 +4,12 @@ use std::borrow::Cow;
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use super::editions::Stated;
 use super::history::{Identity, NoOrder, Past};
 use super::{History, Session};
 use crate::code::{LOOKS_ALIKE, NEIGHBOUR_FAULTY, NO_TIME_ZONE, PROCEDURE_TWICE, UNCERTAINTY_UNSTATED};
-use crate::decide::{Around, Lost, Registers, is_uncertainty_stated, stated};
+use crate::decide::{Around, Lost, Registers};
 use crate::diagnostic::{Diagnostic, Fault, Level, did_you_mean, nearest};
-use crate::document::link::{JOB, PROCEDURE, REGISTER};
-use crate::document::{self, Document, Entry, Forms, Link, NodeId, NodeKind, Record, Shape, Target};
+use crate::document::{self, Document, Forms, Link, NodeId, NodeKind, Record, Shape, Target};
 use crate::edition::Edition;
 use crate::letters::{look, said};
 use crate::library::{Archive, NoArchive};
@@ -19,7 +17,9 @@ use crate::metrology::conformity::DecisionRule;
 use crate::quantity::{Number, Quantity, Range};
 use crate::source::{Place, Source, SourceId, Sources};
 use crate::time;
-use crate::value::Value;
+use crate::trade::form::{JOB, PROCEDURE, REGISTER};
+use crate::trade::register::{self, Tool};
+use crate::trade::{Field, Job, Stated, procedure};
 
 /// A tool of the register, as far as it tells how sure its readings are.
 #[derive(Clone, Debug, PartialEq)]
@@ -103,8 +103,9 @@ impl Context {
         }
         let by_name = by_name(&procedures, &mut diagnostics);
         let registers = Registers::new(registers, links(forms).iter());
-        look_alikes("procedure", procedures.iter().filter_map(procedure_name), &mut diagnostics);
-        look_alikes("tool", registers.documents().iter().flat_map(tool_numbers), &mut diagnostics);
+        look_alikes("procedure", procedures.iter().map(|one| procedure::name(one)), &mut diagnostics);
+        let tools = registers.documents().iter().flat_map(|register| register::tools(register));
+        look_alikes("tool", tools.map(Tool::number), &mut diagnostics);
         (
             Context { procedures, by_name, registers, history, archive, reopened: Mutex::default() },
             diagnostics,
@@ -114,26 +115,18 @@ impl Context {
     /// The tools of the registers that state range and uncertainty of what they measure, which stands in
     /// the group of this name in their entries. Those that may not be used are left out.
     pub(super) fn instruments(&self, group: &str) -> Vec<Instrument> {
-        let of = |register: &Document<'static>, tool: NodeId| {
-            let value = |node: NodeId, field: &str| register.value(register.get(node, field)?);
-            if matches!(value(tool, "in_use"), Some(Value::Truth(false))) {
-                return None;
-            }
-            let measuring = register.get(tool, group)?;
-            let (expanded, coverage) = stated(register, measuring)?;
-            let Value::Range(range) = value(measuring, "range")? else { return None };
-            let number = register.text(register.get(tool, "number")?)?.to_owned();
-            Some(Instrument { number, range: Arc::clone(range), expanded, coverage })
+        let of = |tool: Tool<'_>| {
+            let measuring = tool.measuring(group)?;
+            let (expanded, coverage) = measuring.expanded()?;
+            let (number, range) = (tool.number().text()?.to_owned(), Arc::clone(measuring.covered()?));
+            Some(Instrument { number, range, expanded, coverage })
         };
-        self.tools().filter_map(|(register, tool)| of(register, tool)).collect()
+        self.tools().filter(|tool| !tool.is_withdrawn()).filter_map(of).collect()
     }
 
-    /// The entries of the registers.
-    fn tools(&self) -> impl Iterator<Item = (&Document<'static>, NodeId)> {
-        self.registers.documents().iter().flat_map(|register| {
-            let list = register.find("tools").map_or(&[][..], |list| register.items(list));
-            list.iter().map(move |tool| (register, *tool))
-        })
+    /// The tools of the registers.
+    fn tools(&self) -> impl Iterator<Item = Tool<'_>> {
+        self.registers.documents().iter().flat_map(|register| register::tools(register))
     }
 
     /// Says which tools measure something and state no uncertainty, where readings are guarded by it.
@@ -141,25 +134,19 @@ impl Context {
         if *decision == DecisionRule::Simple {
             return None;
         }
-        let unstated = |register: &Document<'_>, tool: NodeId| {
-            let range = |group: &Entry<'_>| register.get(group.value, "range").is_some();
-            let mut groups = register.entries(tool).iter().filter(|group| range(group));
-            groups.any(|group| !is_uncertainty_stated(register, tool, &group.key))
-        };
-        let mut tools = self.tools().filter(|(register, tool)| unstated(register, *tool));
-        let (register, first) = tools.next()?;
-        let name = register.get(first, "number").and_then(|number| register.text(number)).unwrap_or("a tool");
+        let mut tools = self.tools().filter(|tool| tool.leaves_uncertainty_open());
+        let number = tools.next()?.number();
+        let name = number.text().unwrap_or("a tool");
         let who = match tools.count() {
             0 => format!("`{name}` states no uncertainty of what it measures, so its readings are"),
             more => format!(
                 "`{name}` and {more} more tools state no uncertainty of what they measure, so their readings are"
             ),
         };
-        let place = register.place(register.get(first, "number").unwrap_or(first));
         Some(
             Diagnostic::advice(
                 UNCERTAINTY_UNSTATED,
-                place,
+                number.place(),
                 format!("{who} compared as they are, and not by {decision}"),
             )
             .help("add the uncertainty from the certificate; for a torque wrench, type and class will do"),
@@ -168,9 +155,8 @@ impl Context {
 
     /// The procedure that a job names.
     pub(super) fn procedure(&self, job: &Document<'_>) -> Result<&Document<'static>, Lost> {
-        let Some(name) = job.text_at("job.procedure.name") else {
-            return Err(unnamed_procedure(job));
-        };
+        let reference = Job::of(job).procedure();
+        let Some(name) = reference.name.text() else { return Err(unnamed_procedure(job)) };
         let absent = |words: String| Err(Lost::Absent(words.into()));
         let Some(editions) = self.by_name.get(name) else {
             if self.procedures.is_empty() {
@@ -184,7 +170,7 @@ impl Context {
             let near = near.map(|near| format!("; {}", did_you_mean(name, near))).unwrap_or_default();
             return absent(format!("there is no procedure `{name}` in this run{near}"));
         };
-        let wanted = match job.find("job.procedure.edition").and_then(|field| Stated::read(job, field)) {
+        let wanted = match reference.edition.edition() {
             Some(Stated::Unreadable) => {
                 return absent(format!(
                     "the edition of the procedure `{name}` that the job names cannot be read"
@@ -230,14 +216,11 @@ impl Context {
 
 /// Why a job names no procedure: it says nothing of one, or what it says cannot be read.
 fn unnamed_procedure(job: &Document<'_>) -> Lost {
-    let name = job.find("job.procedure").and_then(|procedure| job.unread(procedure, "name"));
-    let group = || {
-        let node = job.unread(job.find("job")?, "procedure")?;
-        Some(node).filter(|node| !matches!(job.node(*node).kind, NodeKind::Map(_)))
-    };
-    match name.or_else(group) {
+    let (name, group) = (Job::of(job).procedure().name, Job::of(job).procedure_group());
+    let no_group = |node: &NodeId| !matches!(job.node(*node).kind, NodeKind::Map(_));
+    match name.unread().or_else(|| group.unread().filter(no_group)) {
         Some(node) => Lost::Absent(format!("`{}` {}", job.path(node), job.why_unread(node)).into()),
-        None => Lost::Unnamed("job.procedure.name".into()),
+        None => Lost::Unnamed(name.path().into()),
     }
 }
 
@@ -280,7 +263,7 @@ impl Session {
             Ok(before) => before,
             Err(NoOrder) => {
                 let message = "which job on this vehicle was the last one before cannot be told: the time of one has an offset, that of another has none, and no time zone is set";
-                let place = job.place(job.deepest("job.opened"));
+                let place = Job::of(job).opened().place();
                 past.no_order =
                     Some(Diagnostic::error(NO_TIME_ZONE, place, message).help(time::NAME_THE_ZONE));
                 past.job = none(message);
@@ -376,10 +359,9 @@ fn by_name(
 ) -> HashMap<String, Vec<(Option<Edition>, usize)>> {
     let mut by_name: HashMap<String, Vec<(Option<Edition>, usize)>> = HashMap::new();
     for (number, document) in procedures.iter().enumerate() {
-        let Some(name) = document.text_at("procedure.name") else { continue };
+        let Some(name) = procedure::name(document).text() else { continue };
         // One without an edition is the first. Of one that cannot be read nobody knows which it is.
-        let edition = match document.find("procedure.edition").and_then(|field| Stated::read(document, field))
-        {
+        let edition = match procedure::edition(document).edition() {
             None => Some(Edition::FIRST),
             Some(Stated::Edition(edition)) => Some(edition),
             Some(Stated::Unreadable) => None,
@@ -389,12 +371,11 @@ fn by_name(
             && let Some((_, first)) = editions.iter().find(|(known, _)| *known == Some(edition))
             && let Some(first) = procedures.get(*first)
         {
-            let place = |document: &Document<'_>| document.place(document.deepest("procedure.name"));
             let message = format!("the procedure `{name}` edition {edition} is there twice");
             diagnostics.push(
-                Diagnostic::error(PROCEDURE_TWICE, place(document), message)
+                Diagnostic::error(PROCEDURE_TWICE, procedure::name(document).place(), message)
                     .labelled("again here")
-                    .and_at(place(first), "first here")
+                    .and_at(procedure::name(first).place(), "first here")
                     .help("take one of them away, or give it the next edition"),
             );
         }
@@ -406,29 +387,11 @@ fn by_name(
     by_name
 }
 
-/// The name of a procedure, and where it is written.
-fn procedure_name<'d>(document: &'d Document<'static>) -> Option<(&'d str, Place)> {
-    let node = document.find("procedure.name")?;
-    Some((document.text(node)?, document.place(node)))
-}
-
-/// The numbers of the tools of a register, and where each is written.
-fn tool_numbers<'d>(register: &'d Document<'static>) -> impl Iterator<Item = (&'d str, Place)> {
-    let tools = register.find("tools").map_or(&[][..], |list| register.items(list));
-    tools.iter().filter_map(|tool| {
-        let node = register.get(*tool, "number")?;
-        Some((register.text(node)?, register.place(node)))
-    })
-}
-
 /// Says that two names look alike and are different ones: a job that means the one can name the other.
-fn look_alikes<'n>(
-    what: &str,
-    names: impl Iterator<Item = (&'n str, Place)>,
-    diagnostics: &mut Vec<Diagnostic>,
-) {
+fn look_alikes<'n>(what: &str, names: impl Iterator<Item = Field<'n>>, diagnostics: &mut Vec<Diagnostic>) {
     let mut looks: HashMap<Cow<'n, str>, (&'n str, Place)> = HashMap::new();
-    for (name, place) in names {
+    for field in names {
+        let (Some(name), place) = (field.text(), field.place()) else { continue };
         let (first, at) = *looks.entry(look(name)).or_insert((name, place));
         if first != name {
             let message = format!("the {what} `{name}` looks like another {what}");

@@ -8,9 +8,10 @@ use super::Session;
 use crate::code::{EDITION_CHANGED, EDITION_MISSING, STANDARD_NOT_HERE};
 use crate::diagnostic::{Diagnostic, Level, did_you_mean, nearest};
 use crate::document::{Document, NodeId};
-use crate::edition::{Digest, Edition, Pin};
+use crate::edition::{Digest, Pin};
 use crate::language::typed::Standard;
 use crate::source::{Place, SourceId, Sources};
+use crate::trade::{Job, Reference, Stated};
 
 /// The content hashes of the texts of a run, each computed when it is first asked for.
 #[derive(Debug, Default)]
@@ -33,25 +34,8 @@ impl Digests {
 struct Bound<'d> {
     name: &'d str,
     edition: Option<Stated>,
+    reference: Reference<'d>,
     entry: NodeId,
-}
-
-/// The edition that a document states.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Stated {
-    Edition(Edition),
-    /// It is no edition, which is reported with the document.
-    Unreadable,
-}
-
-impl Stated {
-    /// The edition in a field; none where nothing is recorded.
-    pub(super) fn read(document: &Document<'_>, field: NodeId) -> Option<Stated> {
-        if document.is_empty(field) {
-            return None;
-        }
-        Some(document.value(field).and_then(Edition::of).map_or(Stated::Unreadable, Stated::Edition))
-    }
 }
 
 impl Session {
@@ -63,7 +47,7 @@ impl Session {
         let bound = bound(document);
         let mut diagnostics = Vec::new();
         for (number, one) in bound.iter().enumerate() {
-            diagnostics.extend(self.missing(document, one));
+            diagnostics.extend(self.missing(one));
             let first = bound.iter().take(number).find(|first| first.name == one.name);
             diagnostics.extend(first.map(|first| twice(document, first, one)));
         }
@@ -78,15 +62,14 @@ impl Session {
     }
 
     /// What is wrong with the edition that a job is bound to.
-    fn missing(&self, document: &Document<'_>, bound: &Bound<'_>) -> Option<Diagnostic> {
-        let place = |field: &str| document.place(document.get(bound.entry, field).unwrap_or(bound.entry));
+    fn missing(&self, bound: &Bound<'_>) -> Option<Diagnostic> {
         let name = bound.name;
         let standards = self.program().standards();
         let editions: Vec<&Standard> = standards.iter().filter(|standard| standard.name == name).collect();
         if editions.is_empty() {
             let message =
                 format!("the job is bound to `{name}`, which is not among the standards of this run");
-            let diagnostic = Diagnostic::error(STANDARD_NOT_HERE, place("name"), message);
+            let diagnostic = Diagnostic::error(STANDARD_NOT_HERE, bound.reference.name.place(), message);
             let near = nearest(name, standards.iter().map(|standard| standard.name.as_str()));
             return Some(match near {
                 Some(near) => diagnostic.help(did_you_mean(name, near)),
@@ -103,30 +86,25 @@ impl Session {
                 known.join(" and ")
             );
             let help = "nothing was judged by it; put the file of that edition among the earlier standards of the settings";
-            return Some(Diagnostic::error(EDITION_MISSING, place("edition"), message).help(help));
+            return Some(
+                Diagnostic::error(EDITION_MISSING, bound.reference.edition.place(), message).help(help),
+            );
         };
-        self.changed(document, bound.entry, standard.place.source, &format!("edition {edition} of `{name}`"))
+        self.changed(bound.reference, standard.place.source, &format!("edition {edition} of `{name}`"))
     }
 
     fn changed_procedure(&self, document: &Document<'_>) -> Option<Diagnostic> {
-        let entry = document.find("job.procedure")?;
-        document.get(entry, "content")?;
+        let reference = Job::of(document).procedure();
+        reference.content.node()?;
         let procedure = self.context.procedure(document).ok()?;
-        let name = document.get(entry, "name").and_then(|node| document.text(node)).unwrap_or_default();
-        self.changed(document, entry, procedure.source, &format!("the procedure `{name}`"))
+        let name = reference.name.text().unwrap_or_default();
+        self.changed(reference, procedure.source, &format!("the procedure `{name}`"))
     }
 
     /// Says that a text is another one than that whose content hash a job states.
-    fn changed(
-        &self,
-        document: &Document<'_>,
-        entry: NodeId,
-        source: SourceId,
-        what: &str,
-    ) -> Option<Diagnostic> {
-        let node = document.get(entry, "content")?;
+    fn changed(&self, reference: Reference<'_>, source: SourceId, what: &str) -> Option<Diagnostic> {
         // Another text than a content hash is reported with the form.
-        let pin = Pin::parse(document.text(node)?)?;
+        let pin = Pin::parse(reference.content.text()?)?;
         let digest = self.digest(source);
         if digest.matches(&pin) {
             return None;
@@ -138,7 +116,7 @@ impl Session {
         let at = Place { source, span: crate::source::Span::default() };
         let diagnostic = Diagnostic {
             level: Level::Error,
-            ..Diagnostic::advice(EDITION_CHANGED, document.place(node), message)
+            ..Diagnostic::advice(EDITION_CHANGED, reference.content.place(), message)
         };
         let help = "give a changed text the next edition, and bring back the text that the job was done by";
         Some(diagnostic.and_at(at, "the text of this run").help(help))
@@ -162,11 +140,9 @@ fn twice(document: &Document<'_>, first: &Bound<'_>, second: &Bound<'_>) -> Diag
 
 /// The standards that a job is bound to.
 fn bound<'d>(document: &'d Document<'_>) -> Vec<Bound<'d>> {
-    let list = document.find("job.standards").map_or(&[][..], |list| document.items(list));
-    let one = |entry: &NodeId| {
-        let name = document.text(document.get(*entry, "name")?)?;
-        let edition = document.get(*entry, "edition").and_then(|field| Stated::read(document, field));
-        Some(Bound { name, edition, entry: *entry })
+    let one = |(entry, reference): (NodeId, Reference<'d>)| {
+        let (name, edition) = (reference.name.text()?, reference.edition.edition());
+        Some(Bound { name, edition, reference, entry })
     };
-    list.iter().filter_map(one).collect()
+    Job::of(document).standards().filter_map(one).collect()
 }

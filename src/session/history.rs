@@ -7,20 +7,13 @@ use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
 use crate::diagnostic::nearest;
-use crate::document::link::JOB;
 use crate::document::{self, Document, Forms, NodeId, NodeKind};
 use crate::letters::{Separators, folded};
 use crate::source::{SourceId, Span};
 use crate::time::Frame;
-use crate::value::{Moment, Value};
-
-const VEHICLE: &str = "vehicle";
-pub(super) const VIN: &str = "vehicle.vin";
-pub(super) const PLATE: &str = "vehicle.plate";
-const OPENED: &str = "job.opened";
-/// The field that holds the number of a job.
-pub(super) const NUMBER: &str = "job.number";
-const KIND: &str = "unit.kind";
+use crate::trade::form::JOB;
+use crate::trade::job as record;
+use crate::value::Moment;
 
 /// Further apart than this, two times are in the same order whatever their offsets are.
 const FURTHEST_OFFSET: SignedDuration = SignedDuration::from_hours(24);
@@ -113,16 +106,13 @@ pub(super) struct Identity<'t> {
 impl<'t> Identity<'t> {
     /// That of a document.
     pub(super) fn of(document: &'t Document<'_>) -> Self {
-        let opened = document.find(OPENED).and_then(|node| document.value(node));
+        let job = record::Job::of(document);
         Identity {
-            vin: document.text_at(VIN),
-            plate: document.text_at(PLATE),
-            opened: match opened {
-                Some(Value::Moment(moment)) => Some(moment),
-                _ => None,
-            },
-            number: document.text_at(NUMBER),
-            kind: document.text_at(KIND),
+            vin: job.vin().text(),
+            plate: job.plate().text(),
+            opened: job.opened().moment(),
+            number: job.number().text(),
+            kind: job.kind().text(),
         }
     }
 
@@ -166,17 +156,18 @@ impl Unplaced {
     fn of(document: &Document<'_>) -> Option<(Unplaced, Span)> {
         let filled =
             |group: NodeId| document.entries(group).iter().filter(|entry| !document.is_empty(entry.value));
-        let Some(vehicle) = document.find(VEHICLE).filter(|vehicle| !document.is_empty(*vehicle)) else {
+        let job = record::Job::of(document);
+        let Some(vehicle) = job.vehicle().recorded() else {
             let mut others = filled(document.root());
-            let misspelt = others.find(|entry| nearest(&entry.key, [VEHICLE]).is_some())?;
+            let misspelt = others.find(|entry| nearest(&entry.key, [job.vehicle().name()]).is_some())?;
             return Some((Unplaced::Unreadable, misspelt.key_span));
         };
         let at = document.key_span(vehicle).unwrap_or(document.span(vehicle));
         if !matches!(document.node(vehicle).kind, NodeKind::Map(_)) {
             return Some((Unplaced::Unreadable, at));
         }
-        let names: Vec<&str> = [VIN, PLATE].iter().filter_map(|path| path.rsplit('.').next()).collect();
-        let faulty = filled(vehicle).find(|entry| nearest(&entry.key, names.iter().copied()).is_some());
+        let names = [job.vin().name(), job.plate().name()];
+        let faulty = filled(vehicle).find(|entry| nearest(&entry.key, names).is_some());
         if let Some(faulty) = faulty {
             return Some((Unplaced::Unreadable, faulty.key_span));
         }
@@ -231,14 +222,14 @@ impl Glance {
     /// Looks through a text: the same reader that judges it, which keeps only a few values.
     #[must_use]
     pub fn read(name: &str, text: &str, forms: &Forms, zone: &TimeZone) -> Glance {
-        let documents =
-            document::read_values(SourceId::FIRST, text, forms, &[VIN, PLATE, OPENED, NUMBER, KIND]);
+        let documents = document::read_values(SourceId::FIRST, text, forms, &record::IDENTITY);
         let name: Arc<str> = name.into();
         let mut glance = Glance::default();
         for (place, (document, extent)) in documents.iter().zip(extents(text, &documents)).enumerate() {
             glance.forms.extend(document.form().map(Arc::from));
             if document.form() == Some(JOB) {
-                let number_at = document.find(NUMBER).map(|node| document.span(node)).unwrap_or_default();
+                let number = record::Job::of(document).number().node();
+                let number_at = number.map(|node| document.span(node)).unwrap_or_default();
                 let has_neighbours = documents.len() > 1;
                 let home = Home { name: Arc::clone(&name), place, number_at, has_neighbours };
                 let job = Job::new(&Identity::of(document), home, extent, zone);

@@ -5,13 +5,14 @@ use jiff::civil::Date;
 
 use super::Session;
 use super::context::PastJobs;
-use super::history::{NUMBER, PLATE, VIN};
 use crate::code::{DAY_TO_COME, IN_WORK_AND_CLOSED, JOB_NUMBER_TWICE, LOOKS_ALIKE};
 use crate::diagnostic::Diagnostic;
 use crate::document::Document;
 use crate::letters::{Separators, are_of_other_letters, folded, said};
 use crate::source::Place;
-use crate::value::{Moment, Value};
+use crate::trade::job::JobState;
+use crate::trade::{Field, Job};
+use crate::value::Moment;
 
 impl Session {
     /// Says that another record has the number of this job, which is the document of this number in its
@@ -22,7 +23,8 @@ impl Session {
         number: usize,
         past: &mut PastJobs,
     ) -> Option<Diagnostic> {
-        let (node, own) = (document.find(NUMBER)?, document.text_at(NUMBER)?);
+        let stated = Job::of(document).number();
+        let own = stated.text()?;
         let (home, count) = self.history().same_number(own, past.sources.name(document.source), number)?;
         let other = &home.name;
         let source = self.reopen(other, home.has_neighbours, past).ok();
@@ -43,9 +45,8 @@ impl Session {
         let alike = written.filter(|written| are_of_other_letters(own, written));
         let alike = alike.map(|written| format!("{}; ", said(own, written))).unwrap_or_default();
         let help = format!("{alike}take the copy away, or give one of them a number of its own");
-        let diagnostic = Diagnostic::advice(JOB_NUMBER_TWICE, document.place(node), message)
-            .labelled("this record")
-            .help(help);
+        let diagnostic =
+            Diagnostic::advice(JOB_NUMBER_TWICE, stated.place(), message).labelled("this record").help(help);
         Some(match source {
             Some(source) => diagnostic.and_at(Place { source, span: home.number_at }, "the other record"),
             None => diagnostic,
@@ -55,10 +56,10 @@ impl Session {
     /// Says that a job was opened or closed on a day that is still to come.
     pub(super) fn to_come<'d>(&'d self, document: &'d Document<'_>) -> impl Iterator<Item = Diagnostic> + 'd {
         let today = self.setting().as_of;
-        [("job.opened", "opened"), ("job.closed", "closed")].into_iter().filter_map(move |(path, done)| {
-            let node = document.find(path)?;
-            let day = self.day_in(document, path).filter(|day| *day > today)?;
-            let place: Place = document.place(node);
+        let job = Job::of(document);
+        [job.opened(), job.closed()].into_iter().filter_map(move |field| {
+            let day = self.day_in(field).filter(|day| *day > today)?;
+            let (place, done) = (field.place(), field.name());
             let message = format!("the job was {done} on {day}, and this run judges as of {today}");
             let help = "correct the date; for a run as of another day there is `--as-of`";
             Some(Diagnostic::advice(DAY_TO_COME, place, message).help(help))
@@ -66,43 +67,41 @@ impl Session {
     }
 
     /// The day of the time in a field, in the zone of the run's own day: the workshop's or, where none is set, UTC.
-    pub(super) fn day_in(&self, document: &Document<'_>, path: &str) -> Option<Date> {
-        match document.value(document.find(path)?)? {
-            Value::Moment(Moment::Exact(instant, _)) => {
-                Some(self.setting().zone.to_datetime(*instant).date())
-            }
-            Value::Moment(Moment::Civil(civil)) => Some(civil.date()),
-            _ => None,
-        }
+    pub(super) fn day_in(&self, field: Field<'_>) -> Option<Date> {
+        Some(match field.moment()? {
+            Moment::Exact(instant, _) => self.setting().zone.to_datetime(*instant).date(),
+            Moment::Civil(civil) => civil.date(),
+        })
     }
 }
 
 /// Says that the plate or the VIN of a job is that of the last job on its vehicle only to the eye.
 pub(super) fn looks_like_last(document: &Document<'_>, past: &PastJobs) -> Option<Diagnostic> {
-    let last = past.last_job()?;
-    [(VIN, "VIN"), (PLATE, "plate")].into_iter().find_map(|(path, what)| {
-        let (own, theirs) = (document.text_at(path)?, last.text_at(path)?);
+    let (job, last) = (Job::of(document), Job::of(past.last_job()?));
+    let named = [(job.vin(), last.vin(), "VIN"), (job.plate(), last.plate(), "plate")];
+    named.into_iter().find_map(|(field, earlier, what)| {
+        let (own, theirs) = (field.text()?, earlier.text()?);
         let same = folded(own, Separators::None) == folded(theirs, Separators::None);
         if !same || !are_of_other_letters(own, theirs) {
             return None;
         }
-        let number = last.text_at(NUMBER).unwrap_or_default();
+        let number = last.number().text().unwrap_or_default();
         let message = format!(
             "the {what} `{own}` looks like `{theirs}` of the earlier job {number}, and is taken for the same vehicle"
         );
-        let place = |document: &Document<'_>| document.place(document.deepest(path));
-        let diagnostic = Diagnostic::advice(LOOKS_ALIKE, place(document), message);
-        Some(diagnostic.and_at(place(last), "the earlier job").help(said(own, theirs)))
+        let diagnostic = Diagnostic::advice(LOOKS_ALIKE, field.place(), message);
+        Some(diagnostic.and_at(earlier.place(), "the earlier job").help(said(own, theirs)))
     })
 }
 
 /// Says that a job is in work and has a time at which it was closed. It is judged as a closed one.
 pub(super) fn in_work_and_closed(document: &Document<'_>) -> Option<Diagnostic> {
-    let closed = document.find("job.closed").filter(|node| !document.is_empty(*node))?;
-    let state = document.find("job.state").filter(|node| document.text(*node) == Some("in work"))?;
+    let job = Job::of(document);
+    let closed = job.closed().recorded()?;
+    job.state().filter(|state| *state == JobState::InWork)?;
     let message = "the job is in work and says when it was closed, so it is judged as closed";
     Some(
-        Diagnostic::error(IN_WORK_AND_CLOSED, document.place(state), message)
+        Diagnostic::error(IN_WORK_AND_CLOSED, job.stated_state().place(), message)
             .and_at(document.place(closed), "closed here")
             .help("write `state: closed`, or take `closed` out until the work is done"),
     )

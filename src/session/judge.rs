@@ -10,15 +10,15 @@ use crate::code::{
 };
 use crate::decide::{About, Evaluator, Judgement, Leaf, SeenBudget, Truth};
 use crate::diagnostic::{At, Diagnostic, Fault};
-use crate::document::link::JOB;
 use crate::document::{self, Document};
-use crate::edition::Edition;
 use crate::explain::Explainer;
 use crate::finding::{Finding, Judged, NEAREST, Near, Outcome, SeenInDocument, SeenValue, Standing, Tally};
 use crate::language::ast::Severity;
 use crate::language::typed::Standard;
 use crate::quantity::{Margin, Number};
 use crate::source::{Place, SourceId, Sources, Span};
+use crate::trade::form::{self, JOB};
+use crate::trade::{Job, Stated, procedure};
 
 /// The codes of mistakes for which a document is left out altogether.
 const LEFT_OUT: [Code; 5] = [ENCODING, TOO_LARGE, TOO_DEEP, LAYOUT, DOCUMENT_EMPTY];
@@ -155,7 +155,7 @@ impl Session {
     ) -> (Vec<&'x Standard>, Vec<Diagnostic>) {
         let mut applying = Vec::new();
         let mut open: Vec<(Place, String, Vec<&str>)> = Vec::new();
-        let form = document.form().unwrap_or_default();
+        let judged = document.form().unwrap_or_default();
         let (standards, said) = self.editions(document);
         for standard in standards {
             let Some(condition) = &standard.condition else {
@@ -192,29 +192,10 @@ impl Session {
             .collect();
         diagnostics.extend(said);
         if applying.is_empty() && diagnostics.is_empty() {
-            let (message, help) = nothing_applies(form);
+            let (message, help) = form::unjudged(judged);
             diagnostics.push(Diagnostic::advice(NO_STANDARD, start_of(document), message).help(help));
         }
         (applying, diagnostics)
-    }
-}
-
-/// What to say of a document of a form that no standard of the run judges, and what to do.
-fn nothing_applies(form: &str) -> (&'static str, &'static str) {
-    match form {
-        "workshop" => (
-            "these are the settings of a workshop, which are judged by no standard",
-            "a run over documents in this folder reads them by itself if the file is called `workshop.yaml`; \
-             any other is named with `--settings`",
-        ),
-        "known" => (
-            "these are known findings, which are judged by no standard",
-            "name the file with `--accept-known` in a run over the documents that it lists",
-        ),
-        _ => (
-            "no standard of this run is meant for this document",
-            "nothing was judged; name the standard with `--standard` or in the workshop's settings",
-        ),
     }
 }
 
@@ -272,18 +253,18 @@ fn share_out(
 
 /// What the document says it is, from the fields that it has.
 fn headline(document: &Document<'_>) -> String {
-    let raw = |path: &str| document.find(path).and_then(|node| document.raw(node)).map(str::trim);
-    let unit = match (raw("unit.kind"), raw("unit.family")) {
+    let job = Job::of(document);
+    let unit = match (job.kind().raw(), job.family().raw()) {
         (Some(kind), Some(family)) => Some(format!("{kind} \"{family}\"")),
         (kind, family) => kind.or(family).map(str::to_owned),
     };
-    let number = raw("job.number").map(|number| format!("job {number}"));
-    let edition = document.find("procedure.edition").and_then(|node| Edition::of(document.value(node)?));
-    let procedure = match (raw("procedure.name"), edition) {
-        (Some(name), Some(edition)) => Some(format!("procedure {name} edition {edition}")),
+    let number = job.number().raw().map(|number| format!("job {number}"));
+    let name = procedure::name(document).raw();
+    let procedure = match (name, procedure::edition(document).edition()) {
+        (Some(name), Some(Stated::Edition(edition))) => Some(format!("procedure {name} edition {edition}")),
         (name, _) => name.map(|name| format!("procedure {name}")),
     };
-    let state = raw("job.state").map(str::to_owned);
+    let state = job.stated_state().raw().map(str::to_owned);
     let parts: Vec<String> = [number, procedure, unit, state].into_iter().flatten().collect();
     parts.join(", ")
 }

@@ -3,9 +3,9 @@
 
 use std::collections::HashMap;
 
-use crate::document::link::JOB;
 use crate::document::{Document, Form, Made, MadeKind, NodeId, NodeKind, make};
 use crate::quantity::{Limit, Range, Which};
+use crate::trade::form::JOB;
 use crate::value::Value;
 
 /// The most fastenings that are written out one by one.

@@ -5,13 +5,14 @@ use std::fmt::Write as _;
 
 use super::draft::{Draft, Group, Plan, limits};
 use super::needs::{Needs, Trail, standard_of, yes_or_no};
-use super::procedure::Procedure;
 use super::safe;
-use crate::document::{Field, Record, Shape};
+use crate::document::{Field, Record, Shape, forms};
 use crate::language::analysis::Limit;
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::{Kind, Range, Unit};
 use crate::report::text;
+use crate::trade::form::PROCEDURE;
+use crate::trade::procedure::Procedure;
 
 /// The column at which comments begin, where the line leaves it free.
 const COLUMN: usize = 34;
@@ -52,7 +53,7 @@ impl Writer<'_, '_> {
         for (field, draft) in in_order(group, form) {
             let path =
                 if path.is_empty() { field.name.to_string() } else { format!("{path}.{}", field.name) };
-            let outermost = indent == 0 && field.name.as_ref() != "form";
+            let outermost = indent == 0 && field.name.as_ref() != forms::FIELD;
             if outermost {
                 self.out.push('\n');
             }
@@ -243,9 +244,6 @@ impl Writer<'_, '_> {
         parts.join("; ")
     }
 }
-
-/// Who asks for what the procedure itself plans.
-const PROCEDURE: &str = "procedure";
 
 /// The words or the unit that the form wants of a value.
 fn wanted(field: &Field) -> String {

@@ -3,8 +3,8 @@
 
 use std::sync::Arc;
 
-use super::procedure::{Fastening, Filter, Position, Procedure, Seal, Stage, Step};
 use crate::quantity::Range;
+use crate::trade::procedure::{Fastening, Filter, Position, Procedure, Seal, Stage, Step};
 
 /// A value of the record to be.
 #[derive(Clone, Debug)]

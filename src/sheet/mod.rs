@@ -6,17 +6,19 @@ mod draft;
 mod html;
 mod needs;
 mod print;
-pub mod procedure;
+mod procedure;
 mod safe;
 
 pub use blank::scalar;
-pub use procedure::Procedure;
 
 use crate::diagnostic::Diagnostic;
 use crate::language::analysis::Facts;
 use crate::language::typed::Program;
 use crate::session::Session;
 use crate::source::Sources;
+use crate::trade::form::JOB;
+use crate::trade::job::{self, JobState};
+pub use crate::trade::procedure::Procedure;
 
 /// The most fastenings, and entries of any other list, that a sheet has room for.
 pub const MOST_ENTRIES: u64 = 500;
@@ -39,16 +41,17 @@ struct Plan<'p> {
 /// What a procedure says of a job before it begins.
 #[must_use]
 pub fn facts(procedure: &Procedure) -> Facts {
-    let family = procedure.family.iter().map(|family| ("unit.family".to_owned(), family.clone()));
-    let kind = ("unit.kind".to_owned(), procedure.kind.clone());
-    std::iter::once(kind).chain(family).chain([("job.state".to_owned(), "closed".to_owned())]).collect()
+    let family = procedure.family.iter().map(|family| (job::FAMILY, family.as_str()));
+    let state = (job::STATE, JobState::Closed.word());
+    let known = [(job::KIND, procedure.kind.as_str()), state].into_iter().chain(family);
+    known.map(|(path, text)| (path.to_owned(), text.to_owned())).collect()
 }
 
 impl<'p> Plan<'p> {
     fn new(session: &'p Session, procedure: &Procedure, facts: &'p Facts) -> Plan<'p> {
         let mut needs = needs::Needs::new(session, facts);
         let mut record = draft::of_procedure(procedure);
-        if let Some(form) = session.forms().get("job") {
+        if let Some(form) = session.forms().get(JOB) {
             needs.complete(&mut record, form.record());
         }
         Plan { needs, record }
@@ -59,7 +62,7 @@ impl<'p> Plan<'p> {
 /// a comment on what may stand there.
 #[must_use]
 pub fn blank(session: &Session, procedure: &Procedure) -> String {
-    let Some(form) = session.forms().get("job") else { return String::new() };
+    let Some(form) = session.forms().get(JOB) else { return String::new() };
     let facts = facts(procedure);
     let Plan { needs, record } = Plan::new(session, procedure, &facts);
     let mut writer = blank::Writer {
@@ -74,7 +77,7 @@ pub fn blank(session: &Session, procedure: &Procedure) -> String {
 /// US Letter. `holds` is how many holds the procedure itself has; a sheet with any says so at its top.
 #[must_use]
 pub fn print(session: &Session, procedure: &Procedure, holds: usize) -> String {
-    let Some(form) = session.forms().get("job") else { return String::new() };
+    let Some(form) = session.forms().get(JOB) else { return String::new() };
     let facts = facts(procedure);
     let Plan { needs, mut record } = Plan::new(session, procedure, &facts);
     needs.plan(&mut record, "", &needs::Trail::default());
@@ -85,6 +88,6 @@ pub fn print(session: &Session, procedure: &Procedure, holds: usize) -> String {
 fn standards(program: &Program, facts: &Facts) -> Vec<String> {
     // The sheet names its procedure, so what holds a job against that judges it too.
     let named = facts.iter().map(|(path, text)| (path.clone(), text.clone()));
-    let facts: Facts = named.chain([("job.procedure.name".to_owned(), String::new())]).collect();
-    crate::language::analysis::in_force(program, "job", &facts).map(|standard| standard.full_name()).collect()
+    let facts: Facts = named.chain([(job::PROCEDURE_NAME.to_owned(), String::new())]).collect();
+    crate::language::analysis::in_force(program, JOB, &facts).map(|standard| standard.full_name()).collect()
 }

@@ -12,6 +12,7 @@ use crate::language::typed::Program;
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::Range;
 use crate::session::Session;
+use crate::trade::form::JOB;
 
 /// The elements of lists through which a place in the draft is reached: the pattern of each, such as
 /// `fastenings[]`, and what is known of it.
@@ -54,7 +55,7 @@ pub(super) struct Needs<'p> {
 impl<'p> Needs<'p> {
     pub(super) fn new(session: &'p Session, facts: &'p Facts) -> Self {
         let program = session.program();
-        let reading = Reading::of(program, "job", facts);
+        let reading = Reading::of(program, JOB, facts);
         Needs { session, program, facts, reading, present: BTreeSet::new() }
     }
 

@@ -4,9 +4,9 @@ use super::blank::in_order;
 use super::draft::{Draft, Group, Plan, limits};
 use super::html::{BOX, ROOM, bare, choices, escaped, in_style, line, table};
 use super::needs::{Needs, yes_or_no};
-use super::procedure::{Fastening, Position, Procedure, Step};
 use crate::document::{Field, Record, Shape};
 use crate::report::text;
+use crate::trade::procedure::{Fastening, Position, Procedure, Step};
 
 /// What each caution means, for whoever does the work.
 const CAUTIONS: [(&str, &str); 11] = [

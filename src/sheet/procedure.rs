@@ -1,211 +1,14 @@
-//! A procedure as its document states it, with every value in its place.
-
-use std::sync::Arc;
+//! The reading of the one procedure in a text.
 
 use super::{MOST_ENTRIES, Refusal};
 use crate::code::{DOCUMENT_EMPTY, NO_PROCEDURE, SHEET_TOO_LONG};
 use crate::diagnostic::{Diagnostic, Level};
-use crate::document::{self, Document, NodeId};
-use crate::edition::{Digest, Edition};
-use crate::quantity::{Quantity, Range};
+use crate::document::{self, Document, forms};
+use crate::edition::Digest;
 use crate::session::Session;
 use crate::source::{Place, Sources, Span};
-use crate::value::Value;
-
-/// A procedure. What it does not state is `None` or empty.
-#[derive(Clone, Debug, Default)]
-pub struct Procedure {
-    /// Its name.
-    pub name: String,
-    /// Its edition.
-    pub edition: Option<Edition>,
-    /// The content hash of its text.
-    pub content: Option<Digest>,
-    /// What is done, in one line.
-    pub title: Option<String>,
-    /// The day on which it was issued, as written.
-    pub issued: Option<String>,
-    /// Who wrote it.
-    pub author: Option<String>,
-    /// The kind of unit.
-    pub kind: String,
-    /// The family of units.
-    pub family: Option<String>,
-    /// The cautions that are given before the work begins.
-    pub cautions: Vec<String>,
-    /// The tools.
-    pub tools: Vec<Tool>,
-    /// The parts.
-    pub parts: Vec<Part>,
-    /// The fluids.
-    pub fluids: Vec<Fluid>,
-    /// The steps, in the order of the work.
-    pub steps: Vec<Step>,
-    /// The fastenings.
-    pub fastenings: Vec<Fastening>,
-    /// The seals.
-    pub seals: Vec<Seal>,
-    /// The filters.
-    pub filters: Vec<Filter>,
-    /// The level check.
-    pub level_check: Option<LevelCheck>,
-    /// What it rests on.
-    pub references: Vec<String>,
-}
-
-/// A tool.
-#[derive(Clone, Debug, Default)]
-pub struct Tool {
-    /// What it is called.
-    pub name: String,
-    /// What it covers.
-    pub range: Option<Arc<Range>>,
-}
-
-/// A part.
-#[derive(Clone, Debug, Default)]
-pub struct Part {
-    /// What it is called.
-    pub name: String,
-    /// Its number.
-    pub number: Option<String>,
-    /// How many.
-    pub quantity: Option<u64>,
-}
-
-/// A fluid.
-#[derive(Clone, Debug, Default)]
-pub struct Fluid {
-    /// Its class.
-    pub class: Option<String>,
-    /// The specification that it must meet.
-    pub specification: Option<String>,
-    /// A product that meets it.
-    pub product: Option<String>,
-    /// The volume altogether.
-    pub volume: Option<Arc<Range>>,
-    /// The volume before the engine turns.
-    pub first_fill: Option<Arc<Range>>,
-}
-
-/// A step.
-#[derive(Clone, Debug, Default)]
-pub struct Step {
-    /// Its name.
-    pub name: String,
-    /// Its place in the order of work.
-    pub order: Option<u64>,
-    /// What to do.
-    pub text: Option<String>,
-    /// Whether the engine runs.
-    pub engine: Option<String>,
-    /// Where the lift stands.
-    pub lift: Option<String>,
-    /// The temperature of the fluid.
-    pub fluid_temperature: Option<Arc<Range>>,
-    /// Its cautions.
-    pub cautions: Vec<String>,
-    /// Its tools.
-    pub tools: Vec<String>,
-    /// The roles of what is tightened in it.
-    pub fastenings: Vec<String>,
-    /// The drive positions.
-    pub positions: Vec<Position>,
-}
-
-/// A drive position.
-#[derive(Clone, Debug, Default)]
-pub struct Position {
-    /// Which.
-    pub position: String,
-    /// How long it is held.
-    pub hold: Option<Arc<Range>>,
-}
-
-/// Fastenings that are tightened alike.
-#[derive(Clone, Debug, Default)]
-pub struct Fastening {
-    /// What they do.
-    pub role: Option<String>,
-    /// Where they sit.
-    pub place: Option<String>,
-    /// How many there are.
-    pub count: u64,
-    /// The thread.
-    pub thread: Option<String>,
-    /// The property class.
-    pub property_class: Option<String>,
-    /// The torque.
-    pub torque: Option<Arc<Range>>,
-    /// The stages.
-    pub stages: Vec<Stage>,
-    /// In which order they are tightened.
-    pub pattern: Option<String>,
-    /// The tool.
-    pub tool: Option<String>,
-    /// Whether new ones are fitted.
-    pub new: Option<bool>,
-    /// Whether the witness mark is set.
-    pub marked: Option<bool>,
-}
-
-/// A stage of tightening.
-#[derive(Clone, Debug, Default)]
-pub struct Stage {
-    /// The torque.
-    pub torque: Option<Arc<Range>>,
-    /// The angle.
-    pub angle: Option<Arc<Range>>,
-}
-
-/// A seal.
-#[derive(Clone, Debug, Default)]
-pub struct Seal {
-    /// Where it sits.
-    pub place: Option<String>,
-    /// What kind of seal.
-    pub kind: Option<String>,
-    /// Whether the joint is opened.
-    pub disturbed: Option<bool>,
-    /// Whether a new one is fitted.
-    pub renewed: Option<bool>,
-    /// Whether it is lubricated.
-    pub lubricated: Option<bool>,
-    /// The new seal among the parts.
-    pub part: Option<String>,
-}
-
-/// A filter.
-#[derive(Clone, Debug, Default)]
-pub struct Filter {
-    /// Where it sits.
-    pub place: Option<String>,
-    /// How it is built in.
-    pub kind: Option<String>,
-    /// The medium of the filter to fit.
-    pub media: Option<String>,
-    /// Its filtration ratio.
-    pub beta: Option<Quantity>,
-    /// The particle size at which that holds.
-    pub at_size: Option<Quantity>,
-    /// Whether a new one is fitted.
-    pub renewed: Option<bool>,
-    /// The new filter among the parts.
-    pub part: Option<String>,
-}
-
-/// The level check.
-#[derive(Clone, Debug, Default)]
-pub struct LevelCheck {
-    /// The temperature of the fluid.
-    pub window: Option<Arc<Range>>,
-    /// Whether the engine runs.
-    pub engine: Option<String>,
-    /// Whether the vehicle stands level.
-    pub vehicle_level: Option<bool>,
-    /// The drive positions before the check.
-    pub positions: Vec<Position>,
-}
+use crate::trade::form::PROCEDURE;
+use crate::trade::procedure::{FASTENINGS, Procedure};
 
 impl Procedure {
     /// Reads the one procedure in a text.
@@ -222,25 +25,13 @@ impl Procedure {
             diagnostics.into_iter().filter(|found| found.level == Level::Error).collect();
         let read = match documents.as_slice() {
             _ if !errors.is_empty() => Err(errors),
-            [document] if document.form() == Some("procedure") => {
-                let procedure = Procedure { content: Some(Digest::of(text)), ..Reader(document).procedure() };
+            [document] if document.form() == Some(PROCEDURE) => {
+                let procedure = Procedure { content: Some(Digest::of(text)), ..Procedure::of(document) };
                 too_long(document, &procedure).map_or(Ok(procedure), |fault| Err(vec![fault]))
             }
             documents => Err(vec![not_one_procedure(documents, Place { source, span: Span::default() })]),
         };
         read.map_err(|diagnostics| Refusal { diagnostics, sources })
-    }
-
-    /// Every caution, those of the steps too, each once.
-    #[must_use]
-    pub fn all_cautions(&self) -> Vec<&str> {
-        let mut all: Vec<&str> = Vec::new();
-        for caution in self.cautions.iter().chain(self.steps.iter().flat_map(|step| &step.cautions)) {
-            if !all.contains(&caution.as_str()) {
-                all.push(caution);
-            }
-        }
-        all
     }
 }
 
@@ -250,7 +41,7 @@ fn not_one_procedure(documents: &[Document<'_>], whole: Place) -> Diagnostic {
             .help("begin it with the line `form: procedure/1`"),
         [document] => {
             let form = document.form().unwrap_or("unknown");
-            let at = document.place(document.deepest("form"));
+            let at = document.place(document.deepest(forms::FIELD));
             Diagnostic::error(
                 NO_PROCEDURE,
                 at,
@@ -270,183 +61,21 @@ fn not_one_procedure(documents: &[Document<'_>], whole: Place) -> Diagnostic {
 }
 
 fn too_long(document: &Document<'_>, procedure: &Procedure) -> Option<Diagnostic> {
-    let long = |at: NodeId, what: &str| {
+    let long = |at: Place, what: &str| {
         let message =
             format!("the sheet would have more than {MOST_ENTRIES} {what}, each with room to be filled in");
-        Diagnostic::error(SHEET_TOO_LONG, document.place(at), message)
+        Diagnostic::error(SHEET_TOO_LONG, at, message)
             .help("correct the figure, or divide the work into several procedures")
     };
     let mut lists = document.entries(document.root()).iter();
     let list = lists.find(|entry| document.items(entry.value).len() as u64 > MOST_ENTRIES);
     if let Some(list) = list {
-        return Some(long(list.value, &list.key));
+        return Some(long(document.place(list.value), &list.key));
     }
     let mut total: u64 = 0;
     let number = procedure.fastenings.iter().position(|joint| {
         total = total.saturating_add(joint.count);
         total > MOST_ENTRIES
     })?;
-    Some(long(document.deepest(&format!("fastenings[{number}].count")), "fastenings"))
-}
-
-/// Reads the fields of a document whose structure was found in order.
-struct Reader<'d>(&'d Document<'d>);
-
-impl Reader<'_> {
-    fn procedure(&self) -> Procedure {
-        let at = |path: &str| self.0.find(path);
-        let root = self.0.root();
-        let mut steps = self.list(root, "steps", |id| self.step(id));
-        // Steps without a place in the order stay where they are written, behind those that have one.
-        steps.sort_by_key(|step| step.order.unwrap_or(u64::MAX));
-        Procedure {
-            name: at("procedure.name").and_then(|id| self.own(id)).unwrap_or_default(),
-            edition: at("procedure.edition").and_then(|id| Edition::of(self.0.value(id)?)),
-            content: None,
-            title: at("procedure.title").and_then(|id| self.own(id)),
-            issued: at("procedure.issued").and_then(|id| self.own(id)),
-            author: at("procedure.author").and_then(|id| self.own(id)),
-            kind: at("unit.kind").and_then(|id| self.own(id)).unwrap_or_default(),
-            family: at("unit.family").and_then(|id| self.own(id)),
-            cautions: self.texts(root, "cautions"),
-            tools: self.list(root, "tools", |id| Tool {
-                name: self.text(id, "name").unwrap_or_default(),
-                range: self.range(id, "torque").or_else(|| self.range(id, "temperature")),
-            }),
-            parts: self.list(root, "parts", |id| Part {
-                name: self.text(id, "name").unwrap_or_default(),
-                number: self.text(id, "number"),
-                quantity: self.count(id, "quantity"),
-            }),
-            fluids: self.list(root, "fluids", |id| Fluid {
-                class: self.text(id, "class"),
-                specification: self.text(id, "specification"),
-                product: self.text(id, "product"),
-                volume: self.range(id, "volume"),
-                first_fill: self.range(id, "first_fill"),
-            }),
-            steps,
-            fastenings: self.list(root, "fastenings", |id| self.fastening(id)),
-            seals: self.list(root, "seals", |id| Seal {
-                place: self.text(id, "place"),
-                kind: self.text(id, "kind"),
-                disturbed: self.truth(id, "disturbed"),
-                renewed: self.truth(id, "renewed"),
-                lubricated: self.truth(id, "lubricated"),
-                part: self.text(id, "part"),
-            }),
-            filters: self.list(root, "filters", |id| Filter {
-                place: self.text(id, "place"),
-                kind: self.text(id, "kind"),
-                media: self.text(id, "media"),
-                beta: self.quantity(id, "beta"),
-                at_size: self.quantity(id, "at_size"),
-                renewed: self.truth(id, "renewed"),
-                part: self.text(id, "part"),
-            }),
-            level_check: at("level_check").filter(|id| !self.0.is_empty(*id)).map(|id| LevelCheck {
-                window: self.range(id, "window"),
-                engine: self.text(id, "engine"),
-                vehicle_level: self.truth(id, "vehicle_level"),
-                positions: self.positions(id),
-            }),
-            references: self.texts(root, "references"),
-        }
-    }
-
-    fn step(&self, id: NodeId) -> Step {
-        Step {
-            name: self.text(id, "name").unwrap_or_default(),
-            order: self.count(id, "order"),
-            text: self.text(id, "text"),
-            engine: self.text(id, "engine"),
-            lift: self.text(id, "lift"),
-            fluid_temperature: self.range(id, "fluid_temperature"),
-            cautions: self.texts(id, "cautions"),
-            tools: self.texts(id, "tools"),
-            fastenings: self.texts(id, "fastenings"),
-            positions: self.positions(id),
-        }
-    }
-
-    fn fastening(&self, id: NodeId) -> Fastening {
-        Fastening {
-            role: self.text(id, "role"),
-            place: self.text(id, "place"),
-            count: self.count(id, "count").unwrap_or(1),
-            thread: self.text(id, "thread"),
-            property_class: self.text(id, "property_class"),
-            torque: self.range(id, "torque"),
-            stages: self.list(id, "stages", |id| Stage {
-                torque: self.range(id, "torque"),
-                angle: self.range(id, "angle"),
-            }),
-            pattern: self.text(id, "pattern"),
-            tool: self.text(id, "tool"),
-            new: self.truth(id, "new"),
-            marked: self.truth(id, "marked"),
-        }
-    }
-
-    fn positions(&self, id: NodeId) -> Vec<Position> {
-        self.list(id, "positions", |id| Position {
-            position: self.text(id, "position").unwrap_or_default(),
-            hold: self.range(id, "hold"),
-        })
-    }
-
-    fn list<T>(&self, parent: NodeId, name: &str, read: impl Fn(NodeId) -> T) -> Vec<T> {
-        let items = self.0.get(parent, name).map(|id| self.0.items(id)).unwrap_or_default();
-        items.iter().map(|id| read(*id)).collect()
-    }
-
-    fn texts(&self, parent: NodeId, name: &str) -> Vec<String> {
-        self.list(parent, name, |id| self.own(id)).into_iter().flatten().collect()
-    }
-
-    /// The text of a single value, as written.
-    fn own(&self, id: NodeId) -> Option<String> {
-        self.0.raw(id).map(|raw| raw.trim().to_owned())
-    }
-
-    fn text(&self, parent: NodeId, name: &str) -> Option<String> {
-        self.own(self.0.get(parent, name)?)
-    }
-
-    fn value(&self, parent: NodeId, name: &str) -> Option<&Value<'_>> {
-        self.0.value(self.0.get(parent, name)?)
-    }
-
-    fn range(&self, parent: NodeId, name: &str) -> Option<Arc<Range>> {
-        match self.value(parent, name)? {
-            Value::Range(range) => Some(Arc::clone(range)),
-            _ => None,
-        }
-    }
-
-    fn quantity(&self, parent: NodeId, name: &str) -> Option<Quantity> {
-        match self.value(parent, name)? {
-            Value::Quantity(quantity) => Some(quantity.clone()),
-            _ => None,
-        }
-    }
-
-    fn truth(&self, parent: NodeId, name: &str) -> Option<bool> {
-        match self.value(parent, name)? {
-            Value::Truth(truth) => Some(*truth),
-            _ => None,
-        }
-    }
-
-    fn count(&self, parent: NodeId, name: &str) -> Option<u64> {
-        self.whole(self.0.get(parent, name)?)
-    }
-
-    /// A whole number; one past all counting is as many as can be counted.
-    fn whole(&self, id: NodeId) -> Option<u64> {
-        match self.0.value(id)? {
-            Value::Quantity(number) => Some(number.magnitude().to_u64().unwrap_or(u64::MAX)),
-            _ => None,
-        }
-    }
+    Some(long(Procedure::count_of(document, number)?.place(), FASTENINGS))
 }

@@ -5,9 +5,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::{ADVISE, ERROR, Entry, Key, Known, Seen, WEIGHTS, is_code, standard_of};
 use crate::code::{CODES, FILE_UNREADABLE, KNOWN_ENTRY, KNOWN_TWICE, NO_SUCH_DOCUMENT};
 use crate::diagnostic::{Diagnostic, nearest};
-use crate::document::{self, Document, Forms, NodeId};
+use crate::document::{self, Document, Forms};
 use crate::library;
 use crate::source::{Place, SourceId, Sources};
+use crate::trade::Field;
+use crate::trade::form::KNOWN;
+use crate::trade::known::{Entry as Written, entries};
 use crate::value::Value;
 
 impl Known {
@@ -19,7 +22,7 @@ impl Known {
         let mut known = Known::default();
         for document in &documents {
             match document.form() {
-                Some("known") => known.take(document, &mut diagnostics),
+                Some(KNOWN) => known.take(document, &mut diagnostics),
                 Some(_) => diagnostics.push(
                     Diagnostic::error(
                         KNOWN_ENTRY,
@@ -56,11 +59,10 @@ impl Known {
     }
 
     fn take(&mut self, document: &Document<'_>, diagnostics: &mut Vec<Diagnostic>) {
-        let Some(list) = document.find("findings") else { return };
         let mut first: BTreeMap<Key, Place> = BTreeMap::new();
-        for item in document.items(list) {
+        for written in entries(document) {
             // What is missing or wrong in its form is among the diagnostics already.
-            let Some(entry) = entry(document, *item) else { continue };
+            let Some(entry) = entry(written) else { continue };
             if let Some(fault) = fault_of(&entry) {
                 diagnostics.push(fault);
                 continue;
@@ -119,26 +121,25 @@ impl Known {
 }
 
 /// An entry as it is written; none where a field is missing or wrong.
-fn entry(document: &Document<'_>, item: NodeId) -> Option<Entry> {
-    let value = |name: &str| document.value(document.get(item, name)?);
-    let text = |name: &str| match value(name)? {
+fn entry(written: Written<'_>) -> Option<Entry> {
+    let text = |field: Field<'_>| match field.value()? {
         Value::Text(text) => Some(text.to_string()),
         _ => None,
     };
-    let weight = text("as")?;
+    let weight = text(written.weight())?;
     let weight = WEIGHTS.into_iter().find(|known| *known == weight)?;
     // A number past what can be counted is as good as the greatest.
-    let Value::Quantity(count) = value("count")? else { return None };
+    let Value::Quantity(count) = written.count().value()? else { return None };
     if count.magnitude().is_negative() {
         return None;
     }
     let count = count.magnitude().to_u64().unwrap_or(u64::MAX);
-    let Value::Day(since) = value("since")? else { return None };
-    let seen = text("at").map(|at| Seen { at, found: text("found").unwrap_or_default() });
-    let key = Key { document: tidy(&text("document")?), finding: text("finding")?, weight, seen };
-    let place = |name: &str| Some(document.place(document.get(item, name)?));
-    let places = [place("document")?, place("finding")?, place("count")?];
-    Some(Entry { key, count, since: *since, note: text("note"), places })
+    let Value::Day(since) = written.since().value()? else { return None };
+    let seen = text(written.at()).map(|at| Seen { at, found: text(written.found()).unwrap_or_default() });
+    let document = tidy(&text(written.document())?);
+    let key = Key { document, finding: text(written.finding())?, weight, seen };
+    let places = [written.document(), written.finding(), written.count()].map(Field::place);
+    Some(Entry { key, count, since: *since, note: text(written.note()), places })
 }
 
 /// A path without `.` and, as far as names tell, without `..`.

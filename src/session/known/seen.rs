@@ -3,10 +3,12 @@
 use crate::code::FIELD_MISSING;
 use crate::diagnostic::Diagnostic;
 use crate::document::Document;
-use crate::document::names::{named_path, path_at, said_at};
+use crate::document::places::{path_at, said_at};
 use crate::edition::Digest;
 use crate::finding::{Finding, Outcome, Seen, SeenValue};
 use crate::source::{Place, Sources};
+use crate::trade::Job;
+use crate::trade::names::named_path;
 
 /// A document of which is kept what is seen in it.
 pub(in super::super) struct Looking<'d> {
@@ -64,7 +66,7 @@ impl<'d> Looking<'d> {
 
 /// What a document of several in one text is called.
 fn name_of(document: &Document<'_>, number: usize) -> String {
-    let job = document.find("job.number").and_then(|node| document.raw(node)).map(str::trim);
+    let job = Job::of(document).number().raw();
     job.map_or_else(|| format!("document {}", number + 1), |job| format!("job {job}"))
 }
 

@@ -1,0 +1,214 @@
+//! The record of a job.
+
+use super::{Field, Reference};
+use crate::document::{Document, NodeId};
+
+/// The group that says which vehicle it was.
+pub const VEHICLE: &str = "vehicle";
+/// The path of the kind of unit that was worked on.
+pub const KIND: &str = "unit.kind";
+/// The path of its family.
+pub const FAMILY: &str = "unit.family";
+/// The path of what says whether work still goes on.
+pub const STATE: &str = "job.state";
+/// The path of the name of the procedure.
+pub const PROCEDURE_NAME: &str = "job.procedure.name";
+
+const VIN: &str = "vehicle.vin";
+const PLATE: &str = "vehicle.plate";
+const OPENED: &str = "job.opened";
+const NUMBER: &str = "job.number";
+
+/// The paths of all by which a job is told from others.
+pub const IDENTITY: [&str; 5] = [VIN, PLATE, OPENED, NUMBER, KIND];
+
+/// Whether work still goes on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum JobState {
+    /// It does.
+    InWork,
+    /// It does not, and the record is whole.
+    Closed,
+}
+
+impl JobState {
+    const ALL: [JobState; 2] = [JobState::InWork, JobState::Closed];
+
+    /// As a record writes it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            JobState::InWork => "in work",
+            JobState::Closed => "closed",
+        }
+    }
+}
+
+/// A job. Of a document of another form every field is one that is not recorded.
+#[derive(Clone, Copy, Debug)]
+pub struct Job<'d>(&'d Document<'d>);
+
+impl<'d> Job<'d> {
+    /// The job that a document records.
+    #[must_use]
+    pub fn of(document: &'d Document<'_>) -> Job<'d> {
+        Job(document)
+    }
+
+    fn field(self, path: &'static str) -> Field<'d> {
+        Field::at(self.0, path)
+    }
+
+    /// Its number.
+    #[must_use]
+    pub fn number(self) -> Field<'d> {
+        self.field(NUMBER)
+    }
+
+    /// When the work was taken up.
+    #[must_use]
+    pub fn opened(self) -> Field<'d> {
+        self.field(OPENED)
+    }
+
+    /// When it was finished.
+    #[must_use]
+    pub fn closed(self) -> Field<'d> {
+        self.field("job.closed")
+    }
+
+    /// What says whether work still goes on.
+    #[must_use]
+    pub fn stated_state(self) -> Field<'d> {
+        self.field(STATE)
+    }
+
+    /// Whether it says that work still goes on, or does not.
+    #[must_use]
+    pub fn state(self) -> Option<JobState> {
+        let word = self.stated_state().text()?;
+        JobState::ALL.into_iter().find(|state| state.word() == word)
+    }
+
+    /// Whether work still goes on; a job that does not say, and one that says when it was closed, counts as
+    /// closed.
+    #[must_use]
+    pub fn is_in_work(self) -> bool {
+        self.state() == Some(JobState::InWork) && self.closed().recorded().is_none()
+    }
+
+    /// What is recorded of the vehicle.
+    #[must_use]
+    pub fn vehicle(self) -> Field<'d> {
+        self.field(VEHICLE)
+    }
+
+    /// The vehicle identification number.
+    #[must_use]
+    pub fn vin(self) -> Field<'d> {
+        self.field(VIN)
+    }
+
+    /// The registration plate.
+    #[must_use]
+    pub fn plate(self) -> Field<'d> {
+        self.field(PLATE)
+    }
+
+    /// The kind of unit that was worked on.
+    #[must_use]
+    pub fn kind(self) -> Field<'d> {
+        self.field(KIND)
+    }
+
+    /// Its family.
+    #[must_use]
+    pub fn family(self) -> Field<'d> {
+        self.field(FAMILY)
+    }
+
+    /// All that is recorded of the procedure.
+    #[must_use]
+    pub fn procedure_group(self) -> Field<'d> {
+        self.field("job.procedure")
+    }
+
+    /// The procedure that it was done by.
+    #[must_use]
+    pub fn procedure(self) -> Reference<'d> {
+        Reference {
+            name: self.field(PROCEDURE_NAME),
+            edition: self.field("job.procedure.edition"),
+            content: self.field("job.procedure.content"),
+        }
+    }
+
+    /// The standards that it is bound to, each with its entry.
+    pub fn standards(self) -> impl Iterator<Item = (NodeId, Reference<'d>)> {
+        let entries = self.field("job.standards").entries();
+        entries.iter().map(move |entry| (*entry, Reference::entry(self.0, *entry)))
+    }
+
+    /// The permissions to release it in spite of a finding.
+    pub fn concessions(self) -> impl Iterator<Item = Concession<'d>> {
+        let entries = self.field("concessions").entries();
+        entries.iter().map(move |entry| Concession { document: self.0, entry: *entry })
+    }
+}
+
+/// A concession as it is recorded.
+#[derive(Clone, Copy, Debug)]
+pub struct Concession<'d> {
+    /// The record.
+    pub document: &'d Document<'d>,
+    /// Its entry.
+    pub entry: NodeId,
+}
+
+impl<'d> Concession<'d> {
+    fn field(self, name: &'static str) -> Field<'d> {
+        Field::of(self.document, self.entry, name)
+    }
+
+    /// The full name of the rule.
+    #[must_use]
+    pub fn rule(self) -> Field<'d> {
+        self.field("rule")
+    }
+
+    /// The path of the value that it is granted for.
+    #[must_use]
+    pub fn place(self) -> Field<'d> {
+        self.field("place")
+    }
+
+    /// Why it is granted.
+    #[must_use]
+    pub fn reason(self) -> Field<'d> {
+        self.field("reason")
+    }
+
+    /// The role of who granted it.
+    #[must_use]
+    pub fn granted_by(self) -> Field<'d> {
+        self.field("granted_by")
+    }
+
+    /// The name of who granted it.
+    #[must_use]
+    pub fn name(self) -> Field<'d> {
+        self.field("name")
+    }
+
+    /// The number of the only job for which it holds.
+    #[must_use]
+    pub fn for_job(self) -> Field<'d> {
+        self.field("for_job")
+    }
+
+    /// The last day on which it holds.
+    #[must_use]
+    pub fn until(self) -> Field<'d> {
+        self.field("until")
+    }
+}
