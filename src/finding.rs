@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::diagnostic::{Diagnostic, Level};
 use crate::language::ast::Severity;
+use crate::language::ids::RuleId;
 use crate::metrology::uncertainty::quoted;
 use crate::quantity::{Margin, Number, Quantity};
 use crate::signal::Exactness;
@@ -296,7 +297,7 @@ pub struct Judged {
     /// whether they are undecided.
     pub unlisted: BTreeMap<(Severity, bool), u64>,
     /// The tally of every rule of the standards that applied, by the rule's number in the program.
-    pub tallies: Vec<(u32, Tally)>,
+    pub tallies: Vec<(RuleId, Tally)>,
     /// The nearest margins of met demands, at most [`NEAREST`].
     pub nearest: Vec<Near>,
     /// What was seen of all that was found, where the run has files of known findings.
@@ -352,7 +353,7 @@ pub struct Summary {
 
 impl Summary {
     /// Adds a document. `name_of` gives the full name of a rule from its number.
-    pub fn add<'p>(&mut self, judged: &Judged, name_of: impl Fn(u32) -> &'p str) {
+    pub fn add<'p>(&mut self, judged: &Judged, name_of: impl Fn(RuleId) -> &'p str) {
         self.documents += 1;
         self.unreadable += u64::from(!judged.readable);
         if judged.readable && !self.forms.contains(&judged.form) {

@@ -28,7 +28,7 @@ fn tally(demand: &str) -> Tally {
     let mut summary = Summary::default();
     for document in session.judge("record.yaml", RECORD) {
         assert!(document.diagnostics.is_empty(), "{:#?}", document.diagnostics);
-        summary.add(&document, |number| session.program().rule_name(number));
+        summary.add(&document, |number| &session.program().rules()[number].name);
     }
     summary.rules["examples.example"].clone()
 }

@@ -68,7 +68,7 @@ fn right_records_are_right_with_their_procedures_and_tools_around_them() {
         check(&judged, &record, |_| true);
         let met = |rule: &str| {
             let rules = session.program().rules();
-            let met = judged[0].tallies.iter().filter(|(number, _)| rules[*number as usize].name == rule);
+            let met = judged[0].tallies.iter().filter(|(number, _)| rules[*number].name == rule);
             met.map(|(_, tally)| tally.met).sum::<u64>()
         };
         for rule in

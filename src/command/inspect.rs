@@ -167,8 +167,8 @@ impl Work<'_> {
         let program = self.ready.session.program();
         let in_force = program.standards().iter().filter(|standard| standard.in_force);
         let rules = in_force
-            .flat_map(|standard| program.rules().get(standard.rules.clone()).unwrap_or_default())
-            .map(|rule| (rule.name.clone(), crate::finding::Tally::default()));
+            .flat_map(|standard| program.rules_of(standard))
+            .map(|(_, rule)| (rule.name.clone(), crate::finding::Tally::default()));
         Summary { rule_errors: errors as u64, rules: rules.collect(), ..Summary::default() }
     }
 
@@ -180,8 +180,7 @@ impl Work<'_> {
         }
         let program = self.ready.session.program();
         let others = program.standards().iter().filter(|standard| !summary.forms.contains(&standard.form));
-        let rules: Vec<usize> = others.flat_map(|standard| standard.rules.clone()).collect();
-        for rule in rules.into_iter().filter_map(|number| program.rules().get(number)) {
+        for (_, rule) in others.flat_map(|standard| program.rules_of(standard)) {
             summary.rules.remove(&rule.name);
         }
     }
@@ -233,7 +232,7 @@ impl Work<'_> {
             let mut part = Vec::new();
             self.format.document(&self.run, document, &self.style, &mut part);
             done.parts.push(part);
-            done.summary.add(document, |number| self.ready.session.program().rule_name(number));
+            done.summary.add(document, |number| &self.ready.session.program().rules()[number].name);
         }
         done
     }

@@ -91,9 +91,9 @@ impl<'j> Sayings<'j> {
             tallies: judged
                 .tallies
                 .iter()
-                .map(|(rule, tally)| (name(program.rule_name(*rule)), tally))
+                .map(|(rule, tally)| (name(&program.rules()[*rule].name), tally))
                 .collect(),
-            rules: program.rules().iter().map(|rule| name(&rule.name)).collect(),
+            rules: program.rules().all().iter().map(|rule| name(&rule.name)).collect(),
             mistakes: mistakes
                 .map(|found| {
                     let place = found.place().and_then(|place| judged.sources.start_of(place));

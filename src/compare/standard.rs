@@ -122,9 +122,9 @@ impl Tree {
 impl<'s> EditionText<'s> {
     fn read(session: &'s Session, source: SourceId) -> EditionText<'s> {
         let program = session.program();
-        let lets = program.lets().iter().map(|found| found.place.source);
-        let parameters = program.parameters().iter().map(|found| found.place.source);
-        let tables = program.tables().iter().map(|found| found.place.source);
+        let lets = program.lets().all().iter().map(|found| found.place.source);
+        let parameters = program.parameters().all().iter().map(|found| found.place.source);
+        let tables = program.tables().all().iter().map(|found| found.place.source);
         let mut used: Vec<SourceId> =
             lets.chain(parameters).chain(tables).filter(|id| *id != source).collect();
         used.sort_unstable();

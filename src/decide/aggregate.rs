@@ -137,7 +137,7 @@ impl<'x> Evaluator<'x> {
     fn places_in(&mut self, listed: &'x Expr) -> Option<Vec<Spot>> {
         match &listed.kind {
             ExprKind::Let(number) => {
-                let definition = self.program.lets().get(*number)?;
+                let definition = &self.program.lets()[*number];
                 self.aside(|inner| inner.places_in(&definition.value))
             }
             ExprKind::Aggregate { value, slot, list, condition, .. } => {

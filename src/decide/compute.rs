@@ -8,6 +8,7 @@ use crate::code::TOO_MUCH_WORK;
 use crate::diagnostic::Fault;
 use crate::document::{Bound, Link, NodeKind, Target};
 use crate::language::ast::Arithmetic;
+use crate::language::ids::TableId;
 use crate::language::typed::{Expr, ExprKind};
 use crate::quantity::Quantity;
 use crate::value::Value;
@@ -68,10 +69,10 @@ impl<'x> Evaluator<'x> {
         match &expr.kind {
             ExprKind::Root => Ok(self.root()),
             ExprKind::Variable(slot) => Ok(self.slots.get(*slot).copied().unwrap_or(self.root())),
-            ExprKind::Let(number) => match self.program.lets().get(*number) {
-                Some(definition) => self.aside(|inner| inner.node(&definition.value)),
-                None => Err(self.fault(Fault::new(crate::code::FUNCTION_RANGE, "there is no such let"))),
-            },
+            ExprKind::Let(id) => {
+                let definition = &self.program.lets()[*id];
+                self.aside(|inner| inner.node(&definition.value))
+            }
             ExprKind::Field { base, index, .. } => match self.node(base) {
                 Ok(parent) => {
                     match self.doc(parent).field(parent.node, *index).map(|node| parent.beside(node)) {
@@ -167,10 +168,10 @@ impl<'x> Evaluator<'x> {
                     _ => Err(Missing { at: node, reason: Reason::Unreadable }),
                 }
             }
-            ExprKind::Let(number) => match self.program.lets().get(*number) {
-                Some(definition) => self.aside(|inner| inner.value(&definition.value)),
-                None => Err(self.fault(Fault::new(crate::code::FUNCTION_RANGE, "there is no such let"))),
-            },
+            ExprKind::Let(id) => {
+                let definition = &self.program.lets()[*id];
+                self.aside(|inner| inner.value(&definition.value))
+            }
             ExprKind::Parameter(number) => self.parameter(*number).map(|value| Operand::lent(value, None)),
             ExprKind::AsOf => Ok(Operand::own(Value::Day(self.setting.as_of))),
             ExprKind::Lookup { table, keys } => self.lookup(*table, keys),
@@ -257,7 +258,7 @@ impl<'x> Evaluator<'x> {
         Missing { at: at.unwrap_or(self.root()), reason: Reason::Fault(Box::new(fault)) }
     }
 
-    fn lookup(&mut self, number: usize, keys: &'x [Expr]) -> Computed<'x, Operand<'x>> {
+    fn lookup(&mut self, number: TableId, keys: &'x [Expr]) -> Computed<'x, Operand<'x>> {
         let mut texts = Vec::with_capacity(keys.len());
         let mut at = None;
         for operand in all(keys.iter().map(|key| self.value(key)))? {
@@ -266,7 +267,7 @@ impl<'x> Evaluator<'x> {
                 texts.push(text.to_string());
             }
         }
-        let row = self.program.tables().get(number).and_then(|table| table.rows.get(&texts));
+        let row = self.program.tables()[number].rows.get(&texts);
         match row {
             Some(value) => Ok(Operand::lent(value, None)),
             None => Err(Missing {

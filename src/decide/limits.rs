@@ -39,10 +39,10 @@ impl<'x> Evaluator<'x> {
     pub(super) fn limits(&mut self, range: &'x Expr) -> Computed<'x, Limits<'x>> {
         match &range.kind {
             ExprKind::Range(form) => self.limits_of(form),
-            ExprKind::Let(number) => match self.program.lets().get(*number) {
-                Some(definition) => self.aside(|inner| inner.limits(&definition.value)),
-                None => Err(self.unreadable(None)),
-            },
+            ExprKind::Let(id) => {
+                let definition = &self.program.lets()[*id];
+                self.aside(|inner| inner.limits(&definition.value))
+            }
             _ => {
                 let operand = self.value(range)?;
                 let at = operand.at;

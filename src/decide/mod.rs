@@ -38,6 +38,7 @@ pub use verdict::{Leaf, Missing, Reason, Slots, Truth, Verdict};
 use crate::document::{Document, Logs, NoLogs};
 use crate::finding::{Outcome, Standing};
 use crate::language::ast::{Count, Severity, Unrecorded};
+use crate::language::ids::ParameterId;
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Given, Program, Rule, Stated, VARIABLES};
 use crate::metrology::conformity::DecisionRule;
 use crate::metrology::{Line, Working};
@@ -479,11 +480,9 @@ impl<'x> Evaluator<'x> {
     }
 
     /// The value of a parameter: the trial's own, or the program's.
-    fn parameter(&self, number: usize) -> Result<&'x Value<'x>, Missing<'x>> {
+    fn parameter(&self, number: ParameterId) -> Result<&'x Value<'x>, Missing<'x>> {
         let missing = |reason| Missing { at: self.root(), reason };
-        let Some(parameter) = self.program.parameters().get(number) else {
-            return Err(missing(Reason::NoParameter(number)));
-        };
+        let parameter = &self.program.parameters()[number];
         let stated = match self.given {
             None => &parameter.stated,
             Some(given) => match given.iter().find(|given| given.parameter == number) {

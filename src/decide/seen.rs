@@ -104,10 +104,10 @@ impl<'x> Evaluator<'x> {
                 self.guarding = Guarding::by_demand(rule);
                 self.blame(inner, good, seen)
             }
-            ExprKind::Let(number) => match self.program.lets().get(*number) {
-                Some(definition) => self.aside(|this| this.blame(&definition.value, good, seen)),
-                None => Truth::Unknown,
-            },
+            ExprKind::Let(id) => {
+                let definition = &self.program.lets()[*id];
+                self.aside(|this| this.blame(&definition.value, good, seen))
+            }
             ExprKind::Logic(logic, left, right) => {
                 let left = match logic {
                     Logic::Implies => self.negated(|this| this.blame(left, good.negate(), seen)).negate(),
@@ -251,9 +251,8 @@ impl<'x> Evaluator<'x> {
                 Self::found(node, seen);
             }
             ExprKind::Let(number) => {
-                if let Some(definition) = self.program.lets().get(*number) {
-                    self.aside(|this| this.values(&definition.value, seen));
-                }
+                let definition = &self.program.lets()[*number];
+                self.aside(|this| this.values(&definition.value, seen));
             }
             ExprKind::Lookup { keys: parts, .. } | ExprKind::Call { arguments: parts, .. } => {
                 parts.iter().for_each(|part| self.values(part, seen));

@@ -56,9 +56,7 @@ impl<'x> Evaluator<'x> {
             ExprKind::Aggregate { aggregate, .. } => *aggregate == Aggregate::Count,
             ExprKind::Arithmetic(_, left, right) => self.counts(left) || self.counts(right),
             ExprKind::Minus(inner) => self.counts(inner),
-            ExprKind::Let(number) => {
-                self.program.lets().get(*number).is_some_and(|found| self.counts(&found.value))
-            }
+            ExprKind::Let(number) => self.counts(&self.program.lets()[*number].value),
             _ => false,
         }
     }
@@ -148,10 +146,10 @@ impl<'x> Evaluator<'x> {
                 let (Ok(least), Ok(greatest)) = turned else { return Err(self.unreadable(at)) };
                 Ok(Spread { least, greatest, at })
             }
-            ExprKind::Let(number) => match self.program.lets().get(*number) {
-                Some(definition) => self.aside(|inner| inner.spread(&definition.value)),
-                None => Err(self.unreadable(None)),
-            },
+            ExprKind::Let(id) => {
+                let definition = &self.program.lets()[*id];
+                self.aside(|inner| inner.spread(&definition.value))
+            }
             _ => {
                 let operand = self.value(expr)?;
                 match operand.quantity() {

@@ -51,10 +51,10 @@ impl<'x> Evaluator<'x> {
             ExprKind::Quantified { quantifier, slot, list, condition, body } => {
                 self.quantified(expr, *quantifier, *slot, list, condition.as_deref(), body)
             }
-            ExprKind::Let(number) => match self.program.lets().get(*number) {
-                Some(definition) => self.aside(|inner| inner.answer(&definition.value)),
-                None => Verdict::bare(Truth::Unknown).into(),
-            },
+            ExprKind::Let(id) => {
+                let definition = &self.program.lets()[*id];
+                self.aside(|inner| inner.answer(&definition.value))
+            }
             _ => {
                 let answer = self.comparison::<A>(expr);
                 self.note_step(&answer);

@@ -79,10 +79,10 @@ impl<'x> Evaluator<'x> {
                 Some(_) => Err(self.not_known(expr)),
                 None => Ok(None),
             },
-            ExprKind::Let(number) => match self.program.lets().get(*number) {
-                Some(definition) => self.aside(|inner| inner.uncertainty(&definition.value)),
-                None => Ok(None),
-            },
+            ExprKind::Let(id) => {
+                let definition = &self.program.lets()[*id];
+                self.aside(|inner| inner.uncertainty(&definition.value))
+            }
             ExprKind::Minus(inner) => self.uncertainty(inner),
             ExprKind::Arithmetic(sign, left, right) => self.of_arithmetic(expr, *sign, left, right),
             ExprKind::Aggregate { aggregate, value: Some(value), slot, list, condition } => {
@@ -204,10 +204,10 @@ impl<'x> Evaluator<'x> {
     fn of_limits(&mut self, limits: &'x Expr) -> Computed<'x, Known> {
         let form = match &limits.kind {
             ExprKind::Range(form) => form,
-            ExprKind::Let(number) => match self.program.lets().get(*number) {
-                Some(definition) => return self.aside(|inner| inner.of_limits(&definition.value)),
-                None => return Ok(None),
-            },
+            ExprKind::Let(id) => {
+                let definition = &self.program.lets()[*id];
+                return self.aside(|inner| inner.of_limits(&definition.value));
+            }
             _ => return Ok(None),
         };
         let mut result = None;

@@ -5,6 +5,7 @@ use std::cmp::Ordering;
 use super::around::{Lost, Spot};
 use super::logs::Course;
 use crate::diagnostic::Fault;
+use crate::language::ids::{ParameterId, TableId};
 use crate::language::typed::{Expr, FaultyValue, VARIABLES};
 use crate::metrology::conformity::Decision;
 use crate::quantity::Margin;
@@ -154,11 +155,11 @@ pub enum Reason<'p> {
     /// A link leads nowhere.
     Lost(Box<Lost>),
     /// Nobody states this parameter.
-    NoParameter(usize),
+    NoParameter(ParameterId),
     /// What is stated for this parameter has an error.
-    FaultyParameter(usize, &'p FaultyValue),
+    FaultyParameter(ParameterId, &'p FaultyValue),
     /// The table has no such row.
-    NoRow(usize, Box<[String]>),
+    NoRow(TableId, Box<[String]>),
     /// A reading, or what is computed from readings, lies nearer to its limit than its uncertainty allows to
     /// tell, by this rule.
     Guarded(Box<Decision>, &'p Expr, Box<str>),

@@ -104,10 +104,10 @@ impl<'x> Explainer<'x> {
         match &part.kind {
             ExprKind::Not(inner) => self.search(inner, !turned, search),
             ExprKind::Decided(_, inner) => self.search(inner, turned, search),
-            ExprKind::Let(number) => match self.values.program.lets().get(*number) {
-                Some(definition) => self.search(&definition.value, turned, search),
-                None => false,
-            },
+            ExprKind::Let(id) => {
+                let definition = &self.values.program.lets()[*id];
+                self.search(&definition.value, turned, search)
+            }
             ExprKind::Logic(Logic::Implies, left, right) if !turned => {
                 if self.search(left, true, search) {
                     search.asked = search.asked.or(Some(right));
@@ -225,8 +225,7 @@ impl<'x> Explainer<'x> {
                         Reason::FaultyParameter(..) => "stated with an error",
                         _ => "not stated",
                     };
-                    let parameter = self.values.program.parameters().get(*number);
-                    let name = parameter.map_or("", |found| &*found.name);
+                    let name = &self.values.program.parameters()[*number].name;
                     format!("the parameter `{name}`, which is {stated}")
                 }
                 (ExprKind::Call { builtin, arguments }, _) => match builtin.words {

@@ -4,6 +4,7 @@ use super::near::near_row;
 use super::words::{join, last_names};
 use super::{Explainer, is_path};
 use crate::decide::{Leaf, Lost, Missing, Reason, Verdict};
+use crate::language::typed::Parameter;
 use crate::metrology::uncertainty::quoted;
 use crate::quantity::{Number, Which};
 use crate::source::Place;
@@ -33,13 +34,11 @@ impl<'x> Explainer<'x> {
                 Lost::First => (at, "there is no entry before the first".to_owned()),
             },
             Reason::NoParameter(number) => {
-                let parameter = self.values.program.parameters().get(*number);
-                let (name, title) = parameter.map_or(("", ""), |found| (&*found.name, &*found.title));
+                let Parameter { name, title, .. } = &self.values.program.parameters()[*number];
                 (at, format!("parameter `{name}` is not stated ({title})"))
             }
             Reason::FaultyParameter(number, faulty) => {
-                let parameter = self.values.program.parameters().get(*number);
-                let (name, title) = parameter.map_or(("", ""), |found| (&*found.name, &*found.title));
+                let Parameter { name, title, .. } = &self.values.program.parameters()[*number];
                 let source = self.values.sources.name(faulty.place.source);
                 let text = match name.strip_suffix(&*faulty.name) {
                     Some(before) if before.is_empty() || before.ends_with('.') => {
@@ -55,9 +54,8 @@ impl<'x> Explainer<'x> {
                 (at, text)
             }
             Reason::NoRow(number, keys) => {
-                let table = self.values.program.tables().get(*number);
-                let name = table.map_or("", |table| &*table.name);
-                let near = table.and_then(|table| near_row(table, keys));
+                let table = &self.values.program.tables()[*number];
+                let (name, near) = (&table.name, near_row(table, keys));
                 let near =
                     near.map(|row| format!("; did you mean \"{}\"?", row.join("\", \""))).unwrap_or_default();
                 (at, format!("the table `{name}` has no row for \"{}\"{near}", keys.join("\", \"")))
@@ -105,7 +103,7 @@ impl<'x> Explainer<'x> {
                 Lost::First => return None,
             },
             Reason::NoParameter(number) => {
-                let name = self.values.program.parameters().get(*number).map_or("", |found| &*found.name);
+                let name = &self.values.program.parameters()[*number].name;
                 return Some(format!(
                     "State it as `{name}` under `parameters` in the workshop's settings, or with `--parameter {name}=VALUE`."
                 ));

@@ -12,6 +12,7 @@ use std::sync::Arc;
 use self::decide::Decision;
 use crate::document::{Link, Target};
 use crate::language::ast::{Comparison, Count, Logic};
+use crate::language::ids::LetId;
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Part, Program, Rule, Standard};
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::Range;
@@ -146,7 +147,7 @@ impl<'p> Reading<'p> {
             if let Some(condition) = &standard.condition {
                 walk.expr(condition);
             }
-            for rule in program.rules().get(standard.rules.clone()).unwrap_or_default() {
+            for (_, rule) in program.rules_of(standard) {
                 Walk::new(program, facts, &mut reading).rule(rule);
             }
         }
@@ -197,7 +198,7 @@ struct Walk<'p, 'r> {
     whole: Vec<Guard<'p>>,
     variables: BTreeMap<usize, Bound<'p>>,
     /// The lets that were gone through: each reads the same wherever it stands.
-    lets: BTreeSet<usize>,
+    lets: BTreeSet<LetId>,
     decision: Option<&'p DecisionRule>,
 }
 
@@ -370,8 +371,8 @@ impl<'p, 'r> Walk<'p, 'r> {
     }
 
     /// A let has variables of its own.
-    fn named(&mut self, number: usize) {
-        let Some(definition) = self.program.lets().get(number).filter(|_| self.lets.insert(number)) else {
+    fn named(&mut self, number: LetId) {
+        let Some(definition) = self.lets.insert(number).then(|| &self.program.lets()[number]) else {
             return;
         };
         let outer = std::mem::take(&mut self.variables);
@@ -394,7 +395,7 @@ impl<'p, 'r> Walk<'p, 'r> {
             }
             // The entry before is one of the same list; every other link leads out of the document.
             ExprKind::Link { base, link, .. } if link.to == Target::EntryBefore => self.reach(base),
-            ExprKind::Let(number) => self.reach(&self.program.lets().get(*number)?.value),
+            ExprKind::Let(number) => self.reach(&self.program.lets()[*number].value),
             _ => None,
         }
     }
@@ -463,12 +464,12 @@ impl<'p, 'r> Walk<'p, 'r> {
     fn worth(&self, expr: &Expr) -> Option<Value<'static>> {
         match &expr.kind {
             ExprKind::Constant(value) => Some(value.clone()),
-            ExprKind::Parameter(number) => self.program.parameters().get(*number)?.value().cloned(),
-            ExprKind::Let(number) => self.worth(&self.program.lets().get(*number)?.value),
+            ExprKind::Parameter(number) => self.program.parameters()[*number].value().cloned(),
+            ExprKind::Let(number) => self.worth(&self.program.lets()[*number].value),
             ExprKind::Lookup { table, keys } => {
                 let key = |key: &Expr| self.facts.get(&self.reach(key)?.path).cloned();
                 let keys: Option<Vec<String>> = keys.iter().map(key).collect();
-                self.program.tables().get(*table)?.rows.get(&keys?).cloned()
+                self.program.tables()[*table].rows.get(&keys?).cloned()
             }
             ExprKind::Range(form) => {
                 let limit = |limit: &Expr| match self.worth(limit) {

@@ -1,7 +1,7 @@
 //! The numbers of what a program declares, and the lists that they are places in.
 
 use std::marker::PhantomData;
-use std::ops::{Index, IndexMut};
+use std::ops::{Index, IndexMut, Range};
 
 /// A place in an [`Arena`].
 pub trait Id: Copy {
@@ -52,15 +52,8 @@ pub struct Arena<I, T> {
 impl<I: Id, T> Arena<I, T> {
     /// Adds a thing and gives its number.
     pub(in crate::language) fn push(&mut self, thing: T) -> I {
-        let id = self.next();
         self.things.push(thing);
-        id
-    }
-
-    /// The number that the next thing will have.
-    pub(in crate::language) fn next(&self) -> I {
-        // Four thousand million declarations do not fit into the largest rule file.
-        I::at(u32::try_from(self.things.len()).unwrap_or(u32::MAX))
+        id(self.things.len() - 1)
     }
 
     /// All of them, in their order.
@@ -70,13 +63,20 @@ impl<I: Id, T> Arena<I, T> {
     }
 
     /// All of them with their numbers.
-    pub fn iter(&self) -> impl DoubleEndedIterator<Item = (I, &T)> + ExactSizeIterator {
+    pub fn iter(&self) -> impl DoubleEndedIterator<Item = (I, &T)> + ExactSizeIterator + Clone {
         self.things.iter().enumerate().map(|(place, thing)| (id(place), thing))
     }
 
-    /// The numbers.
-    pub fn ids(&self) -> impl DoubleEndedIterator<Item = I> + use<I, T> {
-        (0..self.things.len()).map(id)
+    /// All numbers.
+    #[must_use]
+    pub fn ids(&self) -> Ids<I> {
+        self.since(0)
+    }
+
+    /// The numbers of those that were added when there were already so many.
+    #[must_use]
+    pub(in crate::language) fn since(&self, before: usize) -> Ids<I> {
+        Ids { places: before..self.things.len(), ids: PhantomData }
     }
 
     /// The same things in another form.
@@ -85,6 +85,42 @@ impl<I: Id, T> Arena<I, T> {
     }
 }
 
+/// The numbers of things that were added one after the other.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Ids<I> {
+    places: Range<usize>,
+    ids: PhantomData<fn() -> I>,
+}
+
+impl<I: Id> Ids<I> {
+    /// How many they are.
+    #[must_use]
+    pub fn len(&self) -> usize {
+        self.places.len()
+    }
+
+    /// Whether there are none.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.places.is_empty()
+    }
+}
+
+impl<I: Id> Iterator for Ids<I> {
+    type Item = I;
+
+    fn next(&mut self) -> Option<I> {
+        self.places.next().map(id)
+    }
+}
+
+impl<I: Id> DoubleEndedIterator for Ids<I> {
+    fn next_back(&mut self) -> Option<I> {
+        self.places.next_back().map(id)
+    }
+}
+
+/// The number of a place. Four thousand million declarations do not fit into the largest rule file.
 fn id<I: Id>(place: usize) -> I {
     I::at(u32::try_from(place).unwrap_or(u32::MAX))
 }

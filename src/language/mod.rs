@@ -3,6 +3,7 @@
 pub mod ast;
 mod wording;
 mod read;
+pub mod ids;
 pub mod types;
 pub mod builtins;
 pub mod typed;

@@ -13,6 +13,7 @@ use crate::language::ast::{
 };
 use crate::language::ast::{Expr as WrittenExpr, Unrecorded};
 use crate::language::builtins::Builtin;
+use crate::language::ids::{Arena, Ids, LetId, ParameterId, RuleId, TableId};
 use crate::language::types::Type;
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::{Quantity, Range};
@@ -24,10 +25,10 @@ use crate::value::Value;
 #[derive(Debug, Default)]
 pub struct Program {
     pub(in crate::language) standards: Vec<Standard>,
-    pub(in crate::language) rules: Vec<Rule>,
-    pub(in crate::language) lets: Vec<Let>,
-    pub(in crate::language) parameters: Vec<Parameter>,
-    pub(in crate::language) tables: Vec<Table>,
+    pub(in crate::language) rules: Arena<RuleId, Rule>,
+    pub(in crate::language) lets: Arena<LetId, Let>,
+    pub(in crate::language) parameters: Arena<ParameterId, Parameter>,
+    pub(in crate::language) tables: Arena<TableId, Table>,
     pub(in crate::language) links: bool,
     pub(in crate::language) history: bool,
 }
@@ -53,32 +54,31 @@ impl Program {
 
     /// All rules, standard by standard, in the order in which they were written.
     #[must_use]
-    pub fn rules(&self) -> &[Rule] {
+    pub fn rules(&self) -> &Arena<RuleId, Rule> {
         &self.rules
     }
 
     /// The named values.
     #[must_use]
-    pub fn lets(&self) -> &[Let] {
+    pub fn lets(&self) -> &Arena<LetId, Let> {
         &self.lets
     }
 
     /// The limits that maker or workshop state.
     #[must_use]
-    pub fn parameters(&self) -> &[Parameter] {
+    pub fn parameters(&self) -> &Arena<ParameterId, Parameter> {
         &self.parameters
     }
 
     /// The tables.
     #[must_use]
-    pub fn tables(&self) -> &[Table] {
+    pub fn tables(&self) -> &Arena<TableId, Table> {
         &self.tables
     }
 
-    /// The full name of a rule by its number; empty for a number there is none of.
-    #[must_use]
-    pub fn rule_name(&self, number: u32) -> &str {
-        self.rules.get(number as usize).map_or("", |rule| &rule.name)
+    /// The rules of a standard.
+    pub fn rules_of(&self, standard: &Standard) -> impl DoubleEndedIterator<Item = (RuleId, &Rule)> {
+        standard.rules.clone().map(|id| (id, &self.rules[id]))
     }
 }
 
@@ -101,7 +101,7 @@ pub struct Standard {
     /// Where that condition is written, or the standard's name when it has none.
     pub place: Place,
     /// The numbers of its rules.
-    pub rules: std::ops::Range<usize>,
+    pub(in crate::language) rules: Ids<RuleId>,
 }
 
 impl Standard {
@@ -151,11 +151,11 @@ pub struct Rule {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Figure {
     /// A let.
-    Let(usize),
+    Let(LetId),
     /// A parameter.
-    Parameter(usize),
+    Parameter(ParameterId),
     /// A table.
-    Table(usize),
+    Table(TableId),
 }
 
 /// What a rule is about.
@@ -214,7 +214,7 @@ pub struct Trial {
 #[derive(Debug)]
 pub struct Given {
     /// The number of the parameter.
-    pub parameter: usize,
+    pub parameter: ParameterId,
     /// Its value.
     pub value: Value<'static>,
 }
@@ -363,15 +363,15 @@ pub enum ExprKind {
         link: Arc<Link>,
     },
     /// A named value, by number.
-    Let(usize),
+    Let(LetId),
     /// A parameter, by number.
-    Parameter(usize),
+    Parameter(ParameterId),
     /// The day of the run.
     AsOf,
     /// A table, by number, and its keys.
     Lookup {
         /// The number of the table.
-        table: usize,
+        table: TableId,
         /// One key for each of the table's.
         keys: Vec<Expr>,
     },

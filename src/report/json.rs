@@ -10,6 +10,7 @@ use serde::Serialize;
 use crate::diagnostic::{Diagnostic, Label};
 use crate::edition::Edition;
 use crate::finding::{Conformity, Finding, Granted, InTime, Judged, Near, Outcome, Standing, Summary, Tally};
+use crate::language::ids::{Id, RuleId};
 use crate::quantity::Margin;
 use crate::report::facts;
 use crate::report::locate::locate;
@@ -413,8 +414,8 @@ struct DocumentOut<'r> {
 impl<'r> DocumentOut<'r> {
     fn new(run: &'r Run, judged: &'r Judged) -> Self {
         let sources = &judged.sources;
-        let tally = |(number, tally): &(u32, Tally)| {
-            let rule = run.rules.get(*number as usize)?;
+        let tally = |(number, tally): &(RuleId, Tally)| {
+            let rule = run.rules.get(number.place())?;
             Some(TallyOut::new(&rule.name, tally))
         };
         DocumentOut {

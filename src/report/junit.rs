@@ -12,6 +12,7 @@ use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::finding::{Finding, Judged, Outcome, Standing, Summary, Tally};
 use crate::language::ast::Severity;
+use crate::language::ids::Id;
 use crate::report::facts::{self, Fact};
 use crate::report::locate::locate;
 use crate::report::text::{count, shown};
@@ -41,7 +42,7 @@ impl Format for Junit {
     fn document(&self, run: &Run, judged: &Judged, _style: &Style, out: &mut Vec<u8>) {
         let mut cases = vec![own_case(run, judged)];
         for (number, tally) in &judged.tallies {
-            let Some(rule) = run.rules.get(*number as usize) else { continue };
+            let Some(rule) = run.rules.get(number.place()) else { continue };
             let findings: Vec<_> =
                 judged.findings.iter().filter(|finding| finding.rule == rule.name).collect();
             cases.push(rule_case(run, &rule.name, tally, &findings, &judged.sources));

@@ -13,6 +13,7 @@ use crate::document::{Document, NodeId, forms};
 use crate::explain::Explainer;
 use crate::finding::Outcome;
 use crate::language::ast::Severity;
+use crate::language::ids::{Arena, RuleId};
 use crate::language::typed::{Rule, Standard};
 use crate::quantity::{Margin, Range, Which};
 use crate::source::Sources;
@@ -28,12 +29,12 @@ struct Contradiction {
 /// What was found so far, once for each rule and value.
 struct Found<'d> {
     procedure: &'d Document<'d>,
-    by_value: HashMap<(usize, NodeId), usize>,
+    by_value: HashMap<(RuleId, NodeId), usize>,
     list: Vec<Contradiction>,
     /// How many of each rule are listed.
-    of_rule: HashMap<usize, usize>,
+    of_rule: HashMap<RuleId, usize>,
     /// The rules and values that are not listed any more.
-    unlisted: BTreeSet<(usize, NodeId)>,
+    unlisted: BTreeSet<(RuleId, NodeId)>,
 }
 
 impl Session {
@@ -60,8 +61,7 @@ impl Session {
                 if !standard.condition.as_ref().is_none_or(applies) {
                     continue;
                 }
-                for number in standard.rules.clone() {
-                    let Some(rule) = self.program().rules().get(number) else { continue };
+                for (number, rule) in self.program().rules_of(standard) {
                     evaluator.rule(rule, &mut |evaluator, judgement| {
                         found.take(evaluator, &judgement, number, &prescribed, end);
                     });
@@ -77,7 +77,7 @@ impl<'d> Found<'d> {
         &mut self,
         evaluator: &mut Evaluator<'x>,
         judgement: &Judgement<'x>,
-        number: usize,
+        number: RuleId,
         prescribed: &Prescribed,
         end: Which,
     ) {
@@ -152,14 +152,14 @@ impl<'d> Found<'d> {
         }
     }
 
-    fn diagnostics(self, rules: &[Rule]) -> Vec<Diagnostic> {
+    fn diagnostics(self, rules: &Arena<RuleId, Rule>) -> Vec<Diagnostic> {
         let mut diagnostics: Vec<Diagnostic> = self.list.into_iter().map(|found| found.diagnostic).collect();
-        let mut unlisted: BTreeMap<usize, usize> = BTreeMap::new();
+        let mut unlisted: BTreeMap<RuleId, usize> = BTreeMap::new();
         for (number, _) in self.unlisted {
             *unlisted.entry(number).or_default() += 1;
         }
         for (number, unlisted) in unlisted {
-            let rule = rules.get(number).map_or("", |rule| rule.name.as_str());
+            let rule = &rules[number].name;
             let place = self.procedure.place(self.procedure.deepest(forms::FIELD));
             let message = format!("{unlisted} more places that contradict `{rule}` are not listed");
             diagnostics.push(Diagnostic::advice(MANY_FINDINGS, place, message));

@@ -13,6 +13,7 @@ use crate::diagnostic::{Diagnostic, Level, nearest};
 use crate::document::forms::MAX_ERRORS;
 use crate::document::{Document, Record, Shape};
 use crate::finding::{Finding, Granted, Standing};
+use crate::language::ids::RuleId;
 use crate::language::typed::Rule;
 use crate::source::{Place, Span};
 use crate::trade::{Concession, Field, Job};
@@ -26,7 +27,7 @@ impl Session {
         &self,
         document: &Document<'_>,
         faults: &[Diagnostic],
-        findings: &mut [(u32, Finding)],
+        findings: &mut [(RuleId, Finding)],
     ) -> Vec<Diagnostic> {
         let grant = |concession| {
             let given = Given(concession);
@@ -35,11 +36,12 @@ impl Session {
         Job::of(document).concessions().filter_map(grant).collect()
     }
 
-    fn concession(&self, given: &Given<'_>, findings: &mut [(u32, Finding)]) -> Result<(), Diagnostic> {
+    fn concession(&self, given: &Given<'_>, findings: &mut [(RuleId, Finding)]) -> Result<(), Diagnostic> {
         let (name, rules) = self.conceded_rules(given)?;
         // Editions of a standard can differ in who may grant; the one that judged this record counts.
-        let judged =
-            |rule: &&Rule| findings.iter().any(|(number, _)| self.program().rule_name(*number) == rule.name);
+        let judged = |rule: &&Rule| {
+            findings.iter().any(|(number, _)| self.program().rules()[*number].name == rule.name)
+        };
         let rule = rules.iter().copied().find(judged).or(rules.first().copied());
         if let Some(rule) = rule {
             given.allowed_by(rule)?;
@@ -50,7 +52,7 @@ impl Session {
         let place = given.0.place().text().unwrap_or_default();
         let mut used = false;
         for (number, finding) in findings.iter_mut() {
-            let meant = self.program().rule_name(*number) == name
+            let meant = self.program().rules()[*number].name == name
                 && (place.is_empty() || lies_in(&finding.path, place) || finding.subject == place);
             if meant && matches!(finding.standing, Standing::Counts | Standing::Conceded) {
                 used = true;
@@ -70,14 +72,15 @@ impl Session {
     /// The rules of the name that a concession states.
     fn conceded_rules(&self, given: &Given<'_>) -> Result<(String, Vec<&Rule>), Diagnostic> {
         let name = given.0.rule().text().unwrap_or_default();
-        let rules: Vec<&Rule> = self.program().rules().iter().filter(|rule| rule.name == name).collect();
+        let rules: Vec<&Rule> =
+            self.program().rules().all().iter().filter(|rule| rule.name == name).collect();
         if !rules.is_empty() {
             return Ok((name.to_owned(), rules));
         }
         let message = format!("no rule of this run is called `{name}`");
-        let names = self.program().rules().iter().map(|rule| rule.name.as_str());
+        let names = self.program().rules().all().iter().map(|rule| rule.name.as_str());
         let short = || {
-            let mut rules = self.program().rules().iter();
+            let mut rules = self.program().rules().all().iter();
             let found = rules.find(|rule| rule.name.rsplit_once('.').is_some_and(|(_, short)| short == name));
             found.map(|rule| rule.name.as_str())
         };
@@ -93,7 +96,7 @@ impl Session {
         &self,
         given: &Given<'_>,
         rule: &str,
-        findings: &[(u32, Finding)],
+        findings: &[(RuleId, Finding)],
     ) -> Result<(), Diagnostic> {
         let Some(place) = given.0.place().text() else { return Ok(()) };
         let record =
@@ -104,7 +107,7 @@ impl Session {
         let message = format!("this record has no place `{place}`");
         let paths: Vec<&str> = findings
             .iter()
-            .filter(|(number, _)| self.program().rule_name(*number) == rule)
+            .filter(|(number, _)| self.program().rules()[*number].name == rule)
             .map(|(_, finding)| finding.path.as_str())
             .collect();
         let help = match (nearest(place, paths.iter().copied()), paths.first()) {

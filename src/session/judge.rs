@@ -14,6 +14,7 @@ use crate::document::{self, Document};
 use crate::explain::Explainer;
 use crate::finding::{Finding, Judged, NEAREST, Near, Outcome, SeenInDocument, SeenValue, Standing, Tally};
 use crate::language::ast::Severity;
+use crate::language::ids::RuleId;
 use crate::language::typed::Standard;
 use crate::quantity::{Margin, Number};
 use crate::source::{Place, SourceId, Sources, Span};
@@ -106,10 +107,8 @@ impl Session {
         };
         let (applying, mut diagnostics) = self.applying(document, &mut evaluator);
         for standard in &applying {
-            for number in standard.rules.clone() {
-                let Some(rule) = self.program.rules().get(number) else { continue };
+            for (number, rule) in self.program.rules_of(standard) {
                 let mut tally = Tally::default();
-                let number = u32::try_from(number).unwrap_or(u32::MAX);
                 evaluator.rule(rule, &mut |evaluator, judgement| {
                     run.take(evaluator, judgement, number, &mut tally);
                 });
@@ -278,8 +277,8 @@ struct Judging<'x> {
     unlisted: usize,
     /// Those that count and are not listed, of all rules.
     beyond: BTreeMap<(Severity, bool), u64>,
-    findings: Vec<(u32, Finding)>,
-    tallies: Vec<(u32, Tally)>,
+    findings: Vec<(RuleId, Finding)>,
+    tallies: Vec<(RuleId, Tally)>,
     nearest: Vec<Candidate<'x>>,
     /// The values by which each of the findings is known again, and what those of one rule may still cost; none
     /// where nobody asks.
@@ -292,7 +291,7 @@ impl<'x> Judging<'x> {
         &mut self,
         evaluator: &mut Evaluator<'x>,
         judgement: Judgement<'x>,
-        number: u32,
+        number: RuleId,
         tally: &mut Tally,
     ) {
         // The number of subjects is a demand of its own only where it fails.
@@ -347,8 +346,8 @@ impl<'x> Judging<'x> {
     }
 
     /// Which of the findings says the same, if one does.
-    fn said_already(&self, number: u32, finding: &Finding) -> Option<usize> {
-        let same = |(_, (_, known)): &(usize, &(u32, Finding))| {
+    fn said_already(&self, number: RuleId, finding: &Finding) -> Option<usize> {
+        let same = |(_, (_, known)): &(usize, &(RuleId, Finding))| {
             known.at == finding.at && known.message == finding.message
         };
         let of_rule = self.findings.iter().enumerate().rev().take_while(|(_, (rule, _))| *rule == number);
@@ -366,7 +365,7 @@ impl<'x> Judging<'x> {
         let values = std::mem::take(&mut self.values);
         let mut pairs: Vec<_> = std::mem::take(&mut self.findings).into_iter().zip(values).collect();
         pairs.sort_by_key(|((number, finding), _)| (finding.at.span, *number));
-        let see = |((_, finding), values): ((u32, Finding), Option<Vec<SeenValue>>)| {
+        let see = |((_, finding), values): ((RuleId, Finding), Option<Vec<SeenValue>>)| {
             let seen = values.map(|values| looking.finding(&finding, values));
             (finding, seen)
         };

@@ -210,7 +210,7 @@ impl Session {
     /// The rules with this full or short name.
     pub fn rules_called(&self, name: &str) -> impl Iterator<Item = &Rule> {
         let name = name.to_owned();
-        self.program.rules().iter().filter(move |rule| {
+        self.program.rules().all().iter().filter(move |rule| {
             rule.name == name || rule.name.rsplit_once('.').is_some_and(|(_, short)| short == name)
         })
     }

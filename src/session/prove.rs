@@ -54,7 +54,7 @@ impl Session {
         let program = self.program();
         for standard in program.standards() {
             let Some(form) = self.forms().get(&standard.form) else { continue };
-            for rule in program.rules().get(standard.rules.clone()).unwrap_or_default() {
+            for (_, rule) in program.rules_of(standard) {
                 let mut passed = 0;
                 for trial in &rule.trials {
                     let wrong = self.trial(rule, trial, form);

@@ -97,8 +97,9 @@ impl Session {
     /// The standard that a rule belongs to.
     fn standard_of(&self, rule: &Rule) -> Option<&Standard> {
         let program = self.program();
-        let number = program.rules().iter().position(|other| std::ptr::eq(other, rule))?;
-        program.standards().iter().find(|standard| standard.rules.contains(&number))
+        let is_its =
+            |standard: &&Standard| program.rules_of(standard).any(|(_, other)| std::ptr::eq(other, rule));
+        program.standards().iter().find(is_its)
     }
 
     /// A rule in plain words.
@@ -140,17 +141,17 @@ impl Session {
         let is =
             |known: &str| known == name || known.rsplit_once('.').is_some_and(|(_, short)| short == name);
         let mut found = Vec::new();
-        for (number, parameter) in program.parameters().iter().enumerate().filter(|(_, one)| is(&one.name)) {
+        for (number, parameter) in program.parameters().iter().filter(|(_, one)| is(&one.name)) {
             let figure = Figure::Parameter(number);
             let kind = ("kind: ", parameter.ty.to_string());
             let one = self.figure_named("a parameter", &parameter.name, figure, parameter.place);
             let facts = std::iter::once(kind).chain(one.facts).collect();
             found.push(Named { title: parameter.title.clone(), facts, ..one });
         }
-        for (number, one) in program.lets().iter().enumerate().filter(|(_, one)| is(&one.name)) {
+        for (number, one) in program.lets().iter().filter(|(_, one)| is(&one.name)) {
             found.push(self.figure_named("a let", &one.name, Figure::Let(number), one.place));
         }
-        for (number, table) in program.tables().iter().enumerate().filter(|(_, one)| is(&one.name)) {
+        for (number, table) in program.tables().iter().filter(|(_, one)| is(&one.name)) {
             let keys: Vec<String> = table.keys.iter().map(|key| self.words(key)).collect();
             let one = self.figure_named("a table", &table.name, Figure::Table(number), table.place);
             let facts = std::iter::once(("looked up by: ", keys.join(", "))).chain(one.facts).collect();
@@ -162,13 +163,12 @@ impl Session {
             facts.extend(
                 standard.condition.as_ref().map(|condition| ("applies where: ", self.words(condition))),
             );
-            let rules = program.rules().get(standard.rules.clone()).unwrap_or_default();
             found.push(Named {
                 what: "a standard",
                 name: standard.name.clone(),
                 title: standard.title.clone(),
                 facts,
-                rules: rules.iter().map(|rule| rule.name.clone()).collect(),
+                rules: program.rules_of(standard).map(|(_, rule)| rule.name.clone()).collect(),
                 place: standard.place,
             });
         }
@@ -182,7 +182,7 @@ impl Session {
             let gap = if row.is_empty() { "" } else { ": " };
             ("value: ", format!("{row}{gap}{value} ({origin})"))
         });
-        let users = self.program().rules().iter().filter(|rule| rule.figures.contains(&figure));
+        let users = self.program().rules().all().iter().filter(|rule| rule.figures.contains(&figure));
         Named {
             what,
             name: name.to_owned(),
@@ -196,10 +196,10 @@ impl Session {
     /// The names that can be asked about.
     pub fn names(&self) -> impl Iterator<Item = &str> {
         let program = self.program();
-        let rules = program.rules().iter().map(|rule| rule.name.as_str());
-        let parameters = program.parameters().iter().map(|one| one.name.as_str());
-        let lets = program.lets().iter().map(|one| one.name.as_str());
-        let tables = program.tables().iter().map(|one| one.name.as_str());
+        let rules = program.rules().all().iter().map(|rule| rule.name.as_str());
+        let parameters = program.parameters().all().iter().map(|one| one.name.as_str());
+        let lets = program.lets().all().iter().map(|one| one.name.as_str());
+        let tables = program.tables().all().iter().map(|one| one.name.as_str());
         let standards = program.standards().iter().map(|one| one.name.as_str());
         rules.chain(parameters).chain(lets).chain(tables).chain(standards)
     }
@@ -238,14 +238,11 @@ impl Session {
         };
         match *figure {
             Figure::Let(number) => {
-                let found = self.program().lets().get(number);
-                found
-                    .map(|found| (found.name.clone(), self.words(&found.value), line(found.place)))
-                    .into_iter()
-                    .collect()
+                let found = &self.program().lets()[number];
+                vec![(found.name.clone(), self.words(&found.value), line(found.place))]
             }
             Figure::Parameter(number) => {
-                let Some(found) = self.program().parameters().get(number) else { return Vec::new() };
+                let found = &self.program().parameters()[number];
                 let origin = match &found.stated {
                     Stated::Nothing => "stated by nobody yet".to_owned(),
                     Stated::Default(_) => format!("the default, {}", line(found.place)),
@@ -258,7 +255,7 @@ impl Session {
                 vec![(found.name.clone(), value, origin)]
             }
             Figure::Table(number) => {
-                let Some(found) = self.program().tables().get(number) else { return Vec::new() };
+                let found = &self.program().tables()[number];
                 let mut rows: Vec<_> = found
                     .rows
                     .iter()

@@ -233,7 +233,7 @@ fn broken(judged: &[Judged]) -> usize {
 }
 
 fn run_of(session: &Session) -> Run {
-    let rules = session.program().rules().iter().map(|rule| RuleInfo {
+    let rules = session.program().rules().all().iter().map(|rule| RuleInfo {
         name: rule.name.clone(),
         title: rule.title.clone(),
         severity: rule.severity,

@@ -125,7 +125,7 @@ fn judge(session: &Session, record: &str, rules: &[(String, String)]) -> Vec<Str
     let mut summary = Summary::default();
     let (mut findings, mut diagnostics, mut wrong) = (Vec::new(), Vec::new(), Vec::new());
     for document in &judged {
-        summary.add(document, |number| session.program().rule_name(number));
+        summary.add(document, |number| &session.program().rules()[number].name);
         findings.extend(document.findings.iter().map(|found| of_finding(session, document, found)));
         diagnostics.extend(document.diagnostics.iter().map(|found| of_diagnostic(&document.sources, found)));
         wrong.extend(document.findings.iter().flat_map(|found| margin_agrees(record, found)));
@@ -143,7 +143,7 @@ fn judge(session: &Session, record: &str, rules: &[(String, String)]) -> Vec<Str
 fn tallies(session: &Session, summary: &Summary, file: &str, expected: Vec<(usize, String)>) -> Vec<String> {
     let mut expected: BTreeMap<usize, String> = expected.into_iter().collect();
     let mut wrong = Vec::new();
-    for rule in session.program().rules() {
+    for rule in session.program().rules().all() {
         if session.sources().name(rule.place.source) != file {
             continue;
         }

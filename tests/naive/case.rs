@@ -12,6 +12,7 @@ use witnessmark::document::Forms;
 use witnessmark::finding::{self, Finding};
 use witnessmark::language::ast::{Expr, ExprKind, File, Item};
 use witnessmark::language::check::Given;
+use witnessmark::language::ids::RuleId;
 use witnessmark::language::parse;
 use witnessmark::library::NoLibrary;
 use witnessmark::quantity::Number;
@@ -132,9 +133,9 @@ impl Opened {
     pub fn tallies(&self, judged: &finding::Judged) -> Vec<(String, [u64; 4])> {
         let rules = self.session.program().rules();
         let short = |name: &str| name.rsplit('.').next().unwrap_or_default().to_owned();
-        let row = |(number, tally): &(u32, finding::Tally)| {
+        let row = |(number, tally): &(RuleId, finding::Tally)| {
             let counts = [tally.met, tally.broken, tally.undecided, tally.not_concerned];
-            (short(&rules[*number as usize].name), counts)
+            (short(&rules[*number].name), counts)
         };
         judged.tallies.iter().map(row).collect()
     }

@@ -7,6 +7,7 @@ use witnessmark::code;
 use witnessmark::diagnostic::{Diagnostic, Fix};
 use witnessmark::finding::{Finding, Judged, Near, Outcome, Standing, Summary, Tally};
 use witnessmark::language::ast::Severity;
+use witnessmark::language::ids::{Id, RuleId};
 use witnessmark::metrology::conformity::DecisionRule;
 use witnessmark::quantity::{Margin, Number, Quantity, Unit, Which};
 use witnessmark::report::{self, RuleInfo, Run, StandardInfo, Style};
@@ -160,7 +161,7 @@ impl Sample {
         self.summary = Summary::default();
         for judged in &self.documents {
             let rules = &self.run.rules;
-            self.summary.add(judged, |number| &rules[number as usize].name);
+            self.summary.add(judged, |number| &rules[number.place()].name);
         }
     }
 
@@ -212,8 +213,8 @@ pub fn judged(rules: &Arc<Sources>, name: &str, text: &str) -> Judged {
         findings: Vec::new(),
         unlisted: std::collections::BTreeMap::new(),
         tallies: vec![
-            (0, Tally { met: 2, ..Tally::default() }),
-            (1, Tally { not_concerned: 1, ..Tally::default() }),
+            (RuleId::at(0), Tally { met: 2, ..Tally::default() }),
+            (RuleId::at(1), Tally { not_concerned: 1, ..Tally::default() }),
         ],
         nearest: Vec::new(),
         seen: None,

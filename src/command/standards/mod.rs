@@ -74,6 +74,7 @@ impl Ready {
                 .collect(),
             rules: program
                 .rules()
+                .all()
                 .iter()
                 .map(|rule| RuleInfo {
                     name: rule.name.clone(),

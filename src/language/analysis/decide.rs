@@ -35,7 +35,7 @@ impl<'d> Decision<'d> {
                 }
             }
             ExprKind::Let(number) => {
-                let definition = self.program.lets().get(*number)?;
+                let definition = &self.program.lets()[*number];
                 let mut inner = Decision { scope: &Scope::new(), ..*self };
                 let truth = inner.of(&definition.value);
                 self.left = inner.left;

@@ -8,6 +8,7 @@ use super::{Checker, Progress};
 use crate::code::TYPE_MISMATCH;
 use crate::diagnostic::{At, Diagnostic};
 use crate::document::{Record, Shape};
+use crate::language::ids::{ParameterId, TableId};
 use crate::language::typed::{Expr, ExprKind};
 use crate::language::types::Type;
 use crate::source::Place;
@@ -27,8 +28,8 @@ impl Checker<'_> {
     }
 
     /// Checks the keys of a look-up against the closed lists by which the table is keyed.
-    pub(super) fn keys_are_words(&mut self, table: usize, keys: &[Expr]) -> Result<bool, Diagnostic> {
-        let Some((_, _, Progress::Done(table))) = self.tables.get(table) else { return Ok(true) };
+    pub(super) fn keys_are_words(&mut self, table: TableId, keys: &[Expr]) -> Result<bool, Diagnostic> {
+        let (_, _, Progress::Done(table)) = &self.tables[table] else { return Ok(true) };
         let lists: Vec<Option<Words>> = table.keys.iter().map(words_of).collect();
         lists.iter().zip(keys).try_fold(true, |good, (words, key)| match words {
             Some(words) => Ok(good && self.fits(key, words, key.place)?),
@@ -46,8 +47,8 @@ impl Checker<'_> {
     fn closed(&self, text: &Expr, words: &Words, compared: Place) -> Result<(), Diagnostic> {
         match &text.kind {
             ExprKind::Constant(Value::Text(known)) => word_of(known, words).at(text.place),
-            ExprKind::Let(number) => match self.lets.get(*number) {
-                Some((_, _, Progress::Done(definition))) => self.closed(&definition.value, words, compared),
+            ExprKind::Let(number) => match &self.lets[*number] {
+                (_, _, Progress::Done(definition)) => self.closed(&definition.value, words, compared),
                 _ => Ok(()),
             },
             ExprKind::Parameter(number) => self.closed_parameter(*number, words, compared),
@@ -65,8 +66,13 @@ impl Checker<'_> {
     }
 
     /// A parameter must take its type from the field, so that its value is checked where it is stated.
-    fn closed_parameter(&self, number: usize, words: &Words, compared: Place) -> Result<(), Diagnostic> {
-        let Some(parameter) = self.parameters.get(number) else { return Ok(()) };
+    fn closed_parameter(
+        &self,
+        number: ParameterId,
+        words: &Words,
+        compared: Place,
+    ) -> Result<(), Diagnostic> {
+        let parameter = &self.parameters[number];
         let name = parameter.name.rsplit_once('.').map_or(&*parameter.name, |(_, short)| short);
         let message = match &parameter.ty {
             Type::Text => format!("`{name}` is any text, and is compared with a word of a closed list"),
@@ -85,8 +91,8 @@ impl Checker<'_> {
     }
 
     /// Every row of a table must be one of the words; the first that is not is reported in its row.
-    fn closed_rows(&self, number: usize, words: &Words) -> Result<(), Diagnostic> {
-        let Some((unit, written, Progress::Done(table))) = self.tables.get(number) else { return Ok(()) };
+    fn closed_rows(&self, number: TableId, words: &Words) -> Result<(), Diagnostic> {
+        let (unit, written, Progress::Done(table)) = &self.tables[number] else { return Ok(()) };
         for row in &written.rows {
             let keys: Vec<String> = row.keys.iter().map(|key| key.node.clone()).collect();
             if let Some(Value::Text(text)) = table.rows.get(&keys) {

@@ -60,13 +60,11 @@ impl<'a> Checker<'a> {
         for item in &unit.file.items {
             match item {
                 Item::Let(written) => {
-                    let meaning = Meaning::Let(self.lets.len());
-                    self.lets.push((number, written, Progress::Waiting));
+                    let meaning = Meaning::Let(self.lets.push((number, written, Progress::Waiting)));
                     self.declare_name(number, source, &written.name, meaning);
                 }
                 Item::Table(written) => {
-                    let meaning = Meaning::Table(self.tables.len());
-                    self.tables.push((number, written, Progress::Waiting));
+                    let meaning = Meaning::Table(self.tables.push((number, written, Progress::Waiting)));
                     self.declare_name(number, source, &written.name, meaning);
                 }
                 Item::Parameter(written) => {

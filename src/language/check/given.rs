@@ -8,6 +8,7 @@ use super::{Checker, Elsewhere, Given, Meaning};
 use crate::code::{PARAMETER_REPLACED, PARAMETER_TWICE, PARAMETER_VALUE, UNKNOWN_NAME};
 use crate::diagnostic::{At, Diagnostic, Fault, did_you_mean, nearest};
 use crate::language::ast::Item;
+use crate::language::ids::ParameterId;
 use crate::language::typed::{FaultyValue, Parameter, Stated};
 use crate::language::types::Type;
 use crate::letters::composed;
@@ -22,7 +23,7 @@ impl Checker<'_> {
     /// that nobody wants.
     pub(super) fn give_all(&mut self, givens: &[Given]) {
         let mut strangers = Vec::new();
-        let mut earlier: HashMap<usize, Place> = HashMap::new();
+        let mut earlier: HashMap<ParameterId, Place> = HashMap::new();
         let composed = |text: &str| composed(Cow::Borrowed(text)).into_owned();
         let in_one_form = |given: &Given| Given {
             name: composed(&given.name),
@@ -43,19 +44,19 @@ impl Checker<'_> {
         }
     }
 
-    fn parameters_called(&self, name: &str) -> Vec<usize> {
-        let called = |(_, parameter): &(usize, &Parameter)| {
+    fn parameters_called(&self, name: &str) -> Vec<ParameterId> {
+        let called = |(_, parameter): &(ParameterId, &Parameter)| {
             parameter.name == name || (!name.contains('.') && short(&parameter.name) == name)
         };
-        self.parameters.iter().enumerate().filter(called).map(|(number, _)| number).collect()
+        self.parameters.iter().filter(called).map(|(number, _)| number).collect()
     }
 
     /// Gives a value to the parameters of its name: one, or one in several editions of its standard.
     fn give(
         &mut self,
         given: &Given,
-        numbers: &[usize],
-        earlier: &mut HashMap<usize, Place>,
+        numbers: &[ParameterId],
+        earlier: &mut HashMap<ParameterId, Place>,
     ) -> Result<(), Diagnostic> {
         let names = self.names_of(numbers);
         let [name] = names.as_slice() else {
@@ -76,7 +77,7 @@ impl Checker<'_> {
         }
         let mut outcome = Ok(());
         for number in numbers {
-            let Some(parameter) = self.parameters.get_mut(*number) else { continue };
+            let parameter = &mut self.parameters[*number];
             parameter.stated = match read_value(&parameter.ty, &given.text).at(given.place) {
                 Ok(value) => Stated::Given(value),
                 Err(diagnostic) => {
@@ -88,17 +89,15 @@ impl Checker<'_> {
         outcome
     }
 
-    fn leave_open(&mut self, given: &Given, numbers: &[usize]) {
+    fn leave_open(&mut self, given: &Given, numbers: &[ParameterId]) {
         for number in numbers {
-            if let Some(parameter) = self.parameters.get_mut(*number) {
-                parameter.stated = faulty(given);
-            }
+            self.parameters[*number].stated = faulty(given);
         }
     }
 
     /// The names of parameters, each once.
-    fn names_of(&self, numbers: &[usize]) -> Vec<String> {
-        let named = numbers.iter().filter_map(|number| self.parameters.get(*number));
+    fn names_of(&self, numbers: &[ParameterId]) -> Vec<String> {
+        let named = numbers.iter().map(|number| &self.parameters[*number]);
         let names: BTreeSet<&str> = named.map(|parameter| parameter.name.as_str()).collect();
         names.into_iter().map(str::to_owned).collect()
     }
@@ -123,8 +122,8 @@ impl Checker<'_> {
 
     /// The parameters for which a name can be meant that none has: those of nearly that name, in the standard that
     /// it names and in all others, and those that are called so in another standard.
-    fn nearly_called(&self, name: &str, in_run: bool) -> Vec<usize> {
-        let names = || self.parameters.iter().map(|parameter| parameter.name.as_str());
+    fn nearly_called(&self, name: &str, in_run: bool) -> Vec<ParameterId> {
+        let names = || self.parameters.all().iter().map(|parameter| parameter.name.as_str());
         let is_own = |known: &str| in_run && standard_in(known) == standard_in(name);
         let near_own = nearest(short(name), names().filter(|known| is_own(known)).map(short));
         let near_short = nearest(short(name), names().map(short));
@@ -136,28 +135,30 @@ impl Checker<'_> {
                 || alike(known, name)
                 || alike(short(known), short(name))
         };
-        let numbered = self.parameters.iter().enumerate();
+        let numbered = self.parameters.iter();
         numbered.filter(|(_, parameter)| is_near(&parameter.name)).map(|(number, _)| number).collect()
     }
 
     /// The parameters that nobody states and that a text can be a value of, of the standard that it is stated
     /// for; all of them where it is a value of none.
-    fn unstated(&self, given: &Given, in_run: bool) -> Vec<usize> {
-        let mut open: Vec<(usize, &Parameter)> = self.parameters.iter().enumerate().collect();
+    fn unstated(&self, given: &Given, in_run: bool) -> Vec<ParameterId> {
+        let mut open: Vec<(ParameterId, &Parameter)> = self.parameters.iter().collect();
         open.retain(|(_, parameter)| matches!(parameter.stated, Stated::Nothing | Stated::Default(_)));
         open.retain(|(_, parameter)| !in_run || standard_in(&parameter.name) == standard_in(&given.name));
-        let fits = |(_, parameter): &&(usize, &Parameter)| read_value(&parameter.ty, &given.text).is_ok();
-        let fitting: Vec<usize> = open.iter().filter(fits).map(|(number, _)| *number).collect();
+        let fits =
+            |(_, parameter): &&(ParameterId, &Parameter)| read_value(&parameter.ty, &given.text).is_ok();
+        let fitting: Vec<ParameterId> = open.iter().filter(fits).map(|(number, _)| *number).collect();
         if fitting.is_empty() { open.into_iter().map(|(number, _)| number).collect() } else { fitting }
     }
 
-    fn unknown_parameter(&self, given: &Given, near: &[usize]) -> Diagnostic {
+    fn unknown_parameter(&self, given: &Given, near: &[ParameterId]) -> Diagnostic {
         let message = format!("no standard of this run has a parameter `{}`", given.name);
         let diagnostic = Diagnostic::error(UNKNOWN_NAME, given.place, message);
         if !near.is_empty() {
             return diagnostic.help(did_you_mean(&given.name, &self.names_of(near).join("` or `")));
         }
-        let known: BTreeSet<&str> = self.parameters.iter().map(|parameter| parameter.name.as_str()).collect();
+        let known: BTreeSet<&str> =
+            self.parameters.all().iter().map(|parameter| parameter.name.as_str()).collect();
         match known.is_empty() {
             true => diagnostic.help("the standards of this run have no parameters"),
             false => {

@@ -45,7 +45,7 @@ impl<'a> Checker<'a> {
         if self.wrong() > before {
             return;
         }
-        let first = self.rules.len();
+        let before = self.rules.all().len();
         for item in &file.items {
             if let Item::Rule(rule) = item {
                 if self.has_enough(place(rule.name.span)) {
@@ -62,7 +62,7 @@ impl<'a> Checker<'a> {
             form,
             place: condition.as_ref().map_or(place(head.name.span), |condition| condition.place),
             condition,
-            rules: first..self.rules.len(),
+            rules: self.rules.since(before),
         });
     }
 

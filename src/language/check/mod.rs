@@ -22,6 +22,7 @@ use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{Forms, Record};
 use crate::edition::Edition;
 use crate::language::ast;
+use crate::language::ids::{Arena, LetId, ParameterId, RuleId, TableId};
 use crate::language::typed::{Expr, Figure, Let, Parameter, Program, Rule, Size, Standard, Table};
 use crate::language::types::Type;
 use crate::source::{Place, SourceId, Span};
@@ -83,9 +84,9 @@ pub fn check(units: &[Unit], forms: &Forms, givens: &[Given]) -> (Program, Vec<D
 /// What a name in a rule file stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Meaning {
-    Let(usize),
-    Parameter(usize),
-    Table(usize),
+    Let(LetId),
+    Parameter(ParameterId),
+    Table(TableId),
     /// It exists and a mistake in it was reported.
     Mistaken,
 }
@@ -120,11 +121,11 @@ struct Checker<'a> {
     names: Vec<HashMap<&'a str, Declared>>,
     /// The same names by what they look like.
     looks: Vec<HashMap<Cow<'a, str>, (&'a str, Place)>>,
-    lets: Vec<(usize, &'a ast::Let, Progress<Let>)>,
-    tables: Vec<(usize, &'a ast::Table, Progress<Table>)>,
-    parameters: Vec<Parameter>,
+    lets: Arena<LetId, (usize, &'a ast::Let, Progress<Let>)>,
+    tables: Arena<TableId, (usize, &'a ast::Table, Progress<Table>)>,
+    parameters: Arena<ParameterId, Parameter>,
     standards: Vec<Standard>,
-    rules: Vec<Rule>,
+    rules: Arena<RuleId, Rule>,
     /// How many expressions came out [`Type::Mistaken`].
     mistaken: usize,
     chain: usize,
@@ -149,11 +150,11 @@ impl<'a> Checker<'a> {
             forms,
             names: vec![HashMap::new(); units.len()],
             looks: vec![HashMap::new(); units.len()],
-            lets: Vec::new(),
-            tables: Vec::new(),
-            parameters: Vec::new(),
+            lets: Arena::default(),
+            tables: Arena::default(),
+            parameters: Arena::default(),
             standards: Vec::new(),
-            rules: Vec::new(),
+            rules: Arena::default(),
             mistaken: 0,
             chain: 0,
             figures: Vec::new(),
@@ -228,20 +229,20 @@ impl<'a> Checker<'a> {
 
     fn finish(mut self) -> (Program, Vec<Diagnostic>) {
         self.settle_editions();
-        let lets = self.lets.into_iter().map(|(unit, written, progress)| match progress {
+        let lets = self.lets.map(|(unit, written, progress)| match progress {
             Progress::Done(done) => done,
             _ => mistaken_let(self.units, unit, written),
         });
-        let tables = self.tables.into_iter().map(|(unit, written, progress)| match progress {
+        let tables = self.tables.map(|(unit, written, progress)| match progress {
             Progress::Done(done) => done,
             _ => mistaken_table(self.units, unit, written),
         });
         let program = Program {
             standards: self.standards,
             rules: self.rules,
-            lets: lets.collect(),
+            lets,
             parameters: self.parameters,
-            tables: tables.collect(),
+            tables,
             links: self.links,
             history: self.history,
         };

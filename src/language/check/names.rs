@@ -9,6 +9,7 @@ use crate::diagnostic::{Diagnostic, did_you_mean, nearest};
 use crate::document::{Record, Shape};
 use crate::language::ast::{self, Name};
 use crate::language::builtins;
+use crate::language::ids::TableId;
 use crate::language::typed::{Expr, ExprKind, Figure};
 use crate::language::types::{Type, with_article};
 use crate::source::{Place, Span};
@@ -65,7 +66,7 @@ impl Checker<'_> {
         match meaning {
             Some(Meaning::Let(number)) => return Ok(self.let_reference(number, place)),
             Some(Meaning::Parameter(number)) => {
-                let ty = self.parameters.get(number).map_or(Type::Mistaken, |parameter| parameter.ty.clone());
+                let ty = self.parameters[number].ty.clone();
                 return Ok(Expr { kind: ExprKind::Parameter(number), place, ty });
             }
             Some(Meaning::Table(number)) => return self.lookup_by_own_keys(scope, number, place),
@@ -118,10 +119,10 @@ impl Checker<'_> {
     fn lookup_by_own_keys(
         &mut self,
         scope: &mut Scope,
-        number: usize,
+        number: TableId,
         place: Place,
     ) -> Result<Expr, Diagnostic> {
-        let Some((_, written, _)) = self.tables.get(number) else { return Ok(mistaken(place)) };
+        let (_, written, _) = &self.tables[number];
         let (name, written_keys) = (written.name.node.clone(), written.keys.clone());
         let Some(ty) = self.settle_table(number).map(|table| table.ty.clone()) else {
             return Ok(mistaken(place));

@@ -9,6 +9,7 @@ use crate::code::{CIRCLE, PARAMETER_VALUE, TABLE_ROWS, TYPE_MISMATCH, UNKNOWN_NA
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
 use crate::document::Record;
 use crate::language::ast;
+use crate::language::ids::{LetId, TableId};
 use crate::language::typed::{Expr, ExprKind, FaultyValue, Let, Parameter, Stated, Table};
 use crate::language::types::Type;
 use crate::letters::{look, said};
@@ -19,35 +20,33 @@ use crate::value::Value;
 impl<'a> Checker<'a> {
     /// Checks every let, table, parameter default and given value.
     pub(super) fn settle_all(&mut self, givens: &[Given]) {
-        for number in 0..self.lets.len() {
-            let place =
-                self.lets.get(number).map(|(unit, written, _)| place_in(self.units, *unit, written.span));
-            if place.is_some_and(|place| self.has_enough(place)) {
+        for id in self.lets.ids() {
+            let (unit, written, _) = &self.lets[id];
+            if self.has_enough(place_in(self.units, *unit, written.span)) {
                 return;
             }
-            self.settle_let(number);
+            self.settle_let(id);
         }
-        for number in 0..self.tables.len() {
-            let place =
-                self.tables.get(number).map(|(unit, written, _)| place_in(self.units, *unit, written.span));
-            if place.is_some_and(|place| self.has_enough(place)) {
+        for id in self.tables.ids() {
+            let (unit, written, _) = &self.tables[id];
+            if self.has_enough(place_in(self.units, *unit, written.span)) {
                 return;
             }
-            self.settle_table(number);
+            self.settle_table(id);
         }
         self.settle_defaults();
         self.give_all(givens);
     }
 
     /// The type of a let, checked now if it was not yet.
-    pub(super) fn settle_let(&mut self, number: usize) -> Option<&Let> {
-        let (unit, written, progress) = self.lets.get_mut(number)?;
+    pub(super) fn settle_let(&mut self, id: LetId) -> Option<&Let> {
+        let (unit, written, progress) = &mut self.lets[id];
         let (unit, written) = (*unit, *written);
         match progress {
             Progress::Waiting => {
                 *progress = Progress::UnderWay;
                 let done = self.let_item(unit, written);
-                self.lets.get_mut(number)?.2 = done.map_or(Progress::Mistaken, Progress::Done);
+                self.lets[id].2 = done.map_or(Progress::Mistaken, Progress::Done);
             }
             Progress::UnderWay => {
                 let place = place_in(self.units, unit, written.name.span);
@@ -56,7 +55,7 @@ impl<'a> Checker<'a> {
             }
             Progress::Done(_) | Progress::Mistaken => {}
         }
-        match &self.lets.get(number)?.2 {
+        match &self.lets[id].2 {
             Progress::Done(done) => Some(done),
             _ => None,
         }
@@ -98,14 +97,14 @@ impl<'a> Checker<'a> {
     }
 
     /// A table, checked now if it was not yet.
-    pub(super) fn settle_table(&mut self, number: usize) -> Option<&Table> {
-        let (unit, written, progress) = self.tables.get_mut(number)?;
+    pub(super) fn settle_table(&mut self, id: TableId) -> Option<&Table> {
+        let (unit, written, progress) = &mut self.tables[id];
         let (unit, written) = (*unit, *written);
         match progress {
             Progress::Waiting => {
                 *progress = Progress::UnderWay;
                 let done = self.table_item(unit, written);
-                self.tables.get_mut(number)?.2 = done.map_or(Progress::Mistaken, Progress::Done);
+                self.tables[id].2 = done.map_or(Progress::Mistaken, Progress::Done);
             }
             Progress::UnderWay => {
                 let place = place_in(self.units, unit, written.name.span);
@@ -114,7 +113,7 @@ impl<'a> Checker<'a> {
             }
             Progress::Done(_) | Progress::Mistaken => {}
         }
-        match &self.tables.get(number)?.2 {
+        match &self.tables[id].2 {
             Progress::Done(done) => Some(done),
             _ => None,
         }
@@ -250,7 +249,7 @@ impl<'a> Checker<'a> {
             || written.name.node.clone(),
             |standard| format!("{standard}.{}", written.name.node),
         );
-        self.parameters.push(Parameter {
+        Meaning::Parameter(self.parameters.push(Parameter {
             name,
             title: written.title.node.clone(),
             ty,
@@ -260,8 +259,7 @@ impl<'a> Checker<'a> {
             default: written.default.clone(),
             place: place_in(self.units, unit, written.span),
             kind: place,
-        });
-        Meaning::Parameter(self.parameters.len() - 1)
+        }))
     }
 
     /// The type of a parameter: of a kind, or that of a field.
@@ -307,8 +305,8 @@ impl<'a> Checker<'a> {
     }
 
     fn settle_defaults(&mut self) {
-        for number in 0..self.parameters.len() {
-            let Some(parameter) = self.parameters.get(number) else { continue };
+        for id in self.parameters.ids() {
+            let parameter = &self.parameters[id];
             let Some(default) = parameter.default.clone() else { continue };
             let (unit, wanted, name) = (parameter.unit, parameter.ty.clone(), parameter.name.clone());
             let mut scope = self.scope(unit);
@@ -318,10 +316,9 @@ impl<'a> Checker<'a> {
                 Some(known) => Stated::Default(known),
                 None => Stated::Faulty(Box::new(FaultyValue { name, place })),
             };
-            if let Some(parameter) = self.parameters.get_mut(number) {
-                parameter.stated = declared.clone();
-                parameter.declared = declared;
-            }
+            let parameter = &mut self.parameters[id];
+            parameter.stated = declared.clone();
+            parameter.declared = declared;
         }
     }
 
@@ -407,11 +404,11 @@ fn parameter_type(words: &str, range: bool) -> Result<Type, Fault> {
 
 impl Checker<'_> {
     /// The declared meaning of a let, with its type and, where it is fixed, its value.
-    pub(super) fn let_reference(&mut self, number: usize, place: Place) -> Expr {
-        let Some(done) = self.settle_let(number) else { return super::expression::mistaken(place) };
+    pub(super) fn let_reference(&mut self, id: LetId, place: Place) -> Expr {
+        let Some(done) = self.settle_let(id) else { return super::expression::mistaken(place) };
         match &done.value.kind {
             ExprKind::Constant(value) => constant(value.clone(), place, done.value.ty.clone()),
-            _ => Expr { kind: ExprKind::Let(number), place, ty: done.value.ty.clone() },
+            _ => Expr { kind: ExprKind::Let(id), place, ty: done.value.ty.clone() },
         }
     }
 }

@@ -17,8 +17,8 @@ impl Checker<'_> {
     /// The size of an expression.
     pub(super) fn size(&self, expr: &Expr) -> Size {
         let named = match expr.kind {
-            ExprKind::Let(number) => match self.lets.get(number) {
-                Some((_, _, Progress::Done(done))) => done.size,
+            ExprKind::Let(number) => match &self.lets[number] {
+                (_, _, Progress::Done(done)) => done.size,
                 _ => Size::default(),
             },
             _ => Size::default(),

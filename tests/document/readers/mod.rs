@@ -83,7 +83,7 @@ fn trials() -> Vec<(String, u32)> {
     let standards: Vec<&str> = witnessmark::library::SHIPPED.iter().map(|shipped| shipped.name).collect();
     let session = crate::generate::session(&standards);
     let mut trials = Vec::new();
-    for rule in session.program().rules() {
+    for rule in session.program().rules().all() {
         let source = session.sources().get(rule.place.source).expect("a source");
         let records = rule.trials.iter().map(|trial| trial.record);
         trials.extend(records.map(|record| (record.of(source.text()).to_owned(), record.start)));
