@@ -11,7 +11,7 @@ use super::files::{self, Found};
 use super::known::KnownFiles;
 use super::output::{Sink, complain};
 use super::replace::{left_behind, replace};
-use super::{Choice, Exit, Failure, Reading, Screen};
+use super::{Exit, Failure, ReadingOptions, RuleOptions, RunOptions, Screen, WorkshopOptions};
 use crate::document::amend::{Amended, amend};
 use crate::report::difference::{shown_lines, unified};
 use crate::report::text::{count, shown};
@@ -30,14 +30,10 @@ pub(super) struct Amend {
     /// Mend without asking.
     #[arg(long)]
     yes: bool,
-    /// The workshop's settings, for its own fields; without it, the nearest `workshop.yaml`.
-    #[arg(long, value_name = "FILE")]
-    settings: Option<PathBuf>,
-    /// Take no notice of any workshop's settings.
-    #[arg(long, conflicts_with = "settings")]
-    without_settings: bool,
     #[command(flatten)]
-    reading: Reading,
+    workshop: WorkshopOptions,
+    #[command(flatten)]
+    reading: ReadingOptions,
     #[command(flatten)]
     screen: Screen,
 }
@@ -60,21 +56,15 @@ enum Became {
 impl Amend {
     pub(super) fn run(self) -> Result<Exit, Failure> {
         let near = self.paths.first().map(PathBuf::as_path);
-        let choice = Choice {
-            standards: Vec::new(),
-            parameters: Vec::new(),
-            settings: self.settings.clone(),
-            without_settings: self.without_settings,
-            as_of: None,
-            reading: self.reading,
-            swap: None,
-        };
-        let ready = choice.open(near, &KnownFiles::default())?;
+        let run =
+            RunOptions { workshop: self.workshop.clone(), reading: self.reading, ..RunOptions::default() };
+        let rules = RuleOptions { run, ..RuleOptions::default() };
+        let ready = rules.open(near, &KnownFiles::default())?;
         if ready.unsettled {
             return Err(Failure("the workshop's settings have mistakes; `inspect` tells them".to_owned()));
         }
         let files = files::find(&self.paths, &ENDINGS);
-        choice.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
+        rules.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
         let here = |folder: &Path| {
             if folder.as_os_str().is_empty() { PathBuf::from(".") } else { folder.to_owned() }
         };

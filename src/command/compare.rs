@@ -9,13 +9,13 @@ use super::around::{ENDINGS, is_document};
 use super::files::{self, Disk};
 use super::known::KnownFiles;
 use super::standards::{RULE_ENDING, Ready, Swap, standard_named};
-use super::{Choice, Exit, Failure, Shape};
+use super::{Exit, Failure, OutputOptions, RuleOptions};
 use crate::compare::{self, By, Comparison, OutcomeChange};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{self, Forms};
 use crate::edition::Digest;
 use crate::library::shipped;
-use crate::report::{compare as report, difference, plain};
+use crate::report::{Audience, FORMATS, compare as report, difference, plain};
 use crate::session::{Request, Session};
 use crate::source::{SourceId, Sources};
 
@@ -42,9 +42,9 @@ pub(super) struct Compare {
     #[arg(long, value_name = "FOLDER")]
     jobs: Option<PathBuf>,
     #[command(flatten)]
-    choice: Choice,
+    rules: RuleOptions,
     #[command(flatten)]
-    shape: Shape,
+    output: OutputOptions,
 }
 
 /// A text as it was read.
@@ -62,11 +62,13 @@ struct Done {
 
 impl Compare {
     pub(super) fn run(self) -> Result<Exit, Failure> {
-        if matches!(self.shape.format.as_deref(), Some("sarif" | "junit")) {
-            return Err(Failure("`compare` reports in the forms terminal, plain and json".to_owned()));
+        if self.output.form().audience == Audience::FindingsOnly {
+            let fit = FORMATS.iter().filter(|row| row.audience != Audience::FindingsOnly);
+            let names: Vec<&str> = fit.map(|row| row.name).collect();
+            return Err(Failure(format!("`compare` reports in the forms {}", listed(&names))));
         }
         let (old, new) = (given(&self.old)?, given(&self.new)?);
-        let ready = self.choice.open(Some(&self.old), &KnownFiles::default())?;
+        let ready = self.rules.open(Some(&self.old), &KnownFiles::default())?;
         let done = match (old.is_rules, new.is_rules) {
             (true, true) => self.rules(&old, &new, &ready)?,
             (false, false) if self.jobs.is_some() => {
@@ -97,10 +99,10 @@ impl Compare {
             }),
         };
         let mut out = Vec::new();
-        if self.shape.is_for_programs() {
+        if self.output.is_for_programs() {
             report::for_programs(&compared, &mut out);
         } else {
-            report::plain(&compared, &self.shape.style(), &mut out);
+            report::plain(&compared, &self.output.style(), &mut out);
         }
         self.write(&out)?;
         let changed =
@@ -109,7 +111,7 @@ impl Compare {
     }
 
     fn write(&self, out: &[u8]) -> Result<(), Failure> {
-        let mut sink = self.shape.sink()?;
+        let mut sink = self.output.sink()?;
         sink.write(out)?;
         sink.finish()
     }
@@ -117,7 +119,7 @@ impl Compare {
     /// Shows what stands in the way, and says what that prevents.
     fn refuse(&self, diagnostics: &[Diagnostic], sources: &Sources, why: String) -> Failure {
         let mut out = Vec::new();
-        plain::diagnostics(diagnostics, sources, &self.shape.style(), &mut out);
+        plain::diagnostics(diagnostics, sources, &self.output.style(), &mut out);
         match self.write(&out) {
             Ok(()) => Failure(why),
             Err(failure) => failure,
@@ -190,7 +192,7 @@ impl Compare {
         };
         let open = |given: &Given| -> Result<Ready, Failure> {
             let swap = Swap { standard: name.clone(), file: given.name.clone(), text: given.text.clone() };
-            let choice = Choice { swap: Some(swap), ..self.choice.clone() };
+            let choice = RuleOptions { swap: Some(swap), ..self.rules.clone() };
             let ready = choice.open(Some(folder), &KnownFiles::default())?;
             let run = ready.run(crate::language::ast::Severity::Hold);
             if ready.unsettled || run.diagnostics.iter().any(|found| found.level == Level::Error) {
@@ -201,7 +203,7 @@ impl Compare {
         };
         let (mut ours, mut theirs) = (open(old)?, open(new)?);
         let files = files::find(&[folder.to_owned()], &ENDINGS);
-        self.choice.one_workshop(files.iter().map(|file| file.path.as_path()), ours.settings.as_deref())?;
+        self.rules.one_workshop(files.iter().map(|file| file.path.as_path()), ours.settings.as_deref())?;
         let files: Vec<_> = files.into_iter().filter(|file| !ours.is_no_document(file)).collect();
         ours.surround(&files);
         theirs.surround(&files);
@@ -276,4 +278,12 @@ fn given(path: &Path) -> Result<Given, Failure> {
         _ => !is_document(&text),
     };
     Ok(Given { name: files::tidy(path).display().to_string(), text, is_rules })
+}
+
+/// `terminal, plain and json`.
+fn listed(names: &[&str]) -> String {
+    match names.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => names.concat(),
+    }
 }

@@ -11,7 +11,7 @@ use super::files::{self, Found, Unread};
 use super::known::{KnownFiles, Noted};
 use super::output::Sink;
 use super::standards::Ready;
-use super::{Choice, Exit, FailOn, Failure, Shape};
+use super::{Exit, FailOn, Failure, OutputOptions, RuleOptions};
 use crate::code::FILE_UNREADABLE;
 use crate::diagnostic::Fault;
 use crate::finding::{Judged, Summary};
@@ -25,9 +25,9 @@ pub(super) struct Inspect {
     #[arg(value_name = "PATH", required = true)]
     paths: Vec<PathBuf>,
     #[command(flatten)]
-    choice: Choice,
+    rules: RuleOptions,
     #[command(flatten)]
-    shape: Shape,
+    output: OutputOptions,
     #[command(flatten)]
     known: KnownFiles,
     /// The least severe finding that fails the run (exit code 1). Without it, that of the settings,
@@ -58,13 +58,13 @@ impl Inspect {
             ));
         }
         let near = self.paths.first().filter(|_| !from_stdin);
-        let mut ready = self.choice.open(near.map(PathBuf::as_path), &self.known)?;
+        let mut ready = self.rules.open(near.map(PathBuf::as_path), &self.known)?;
         let set_aside: Vec<_> = ready.session.set_aside().collect();
         ready.diagnostics.extend(set_aside);
         let fails_at = self.fail_on.map(Severity::from).or(ready.fails_at).unwrap_or(Severity::Hold);
-        let style = Style { details: !self.brief, ..self.shape.style() };
+        let style = Style { details: !self.brief, ..self.output.style() };
         let files = if from_stdin { Vec::new() } else { files::find(&self.paths, &ENDINGS) };
-        self.choice.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
+        self.rules.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
         let files: Vec<Found> = files.into_iter().filter(|file| !ready.is_no_document(file)).collect();
         let files = if ready.unsettled { Vec::new() } else { files };
         let from_stdin = from_stdin && !ready.unsettled;
@@ -74,8 +74,8 @@ impl Inspect {
             .map_err(|error| Failure(format!("cannot start {:?} threads: {error}", self.threads)))?;
         threads.install(|| ready.surround(&files));
         let passed_over = if from_stdin { Vec::new() } else { files::passed_over(&self.paths, &ENDINGS) };
-        let work = Work { ready: &ready, format: self.shape.format(), run: ready.run(fails_at), style };
-        let mut sink = self.shape.sink()?;
+        let work = Work { ready: &ready, format: self.output.format(), run: ready.run(fails_at), style };
+        let mut sink = self.output.sink()?;
         let (summary, noted) = threads.install(|| work.all(&files, passed_over, from_stdin, &mut sink))?;
         sink.finish()?;
         ready.known.note(&noted, &ready.session)?;

@@ -124,7 +124,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
 
 /// How a report looks and where it goes.
 #[derive(Debug, Args)]
-struct Shape {
+struct OutputOptions {
     /// Form of the report: terminal, plain, json, sarif or junit. Without it, terminal on a screen that is
     /// wide enough and plain everywhere else.
     #[arg(long, value_name = "FORM", value_parser = clap::builder::PossibleValuesParser::new(
@@ -160,8 +160,8 @@ enum Colour {
 }
 
 /// How documents are read.
-#[derive(Clone, Copy, Debug, Args)]
-struct Reading {
+#[derive(Clone, Copy, Debug, Default, Args)]
+struct ReadingOptions {
     /// Read every document with the YAML reader. Without it, a quicker reader takes those that are laid out
     /// in the usual way, with the same result.
     #[arg(long)]
@@ -169,16 +169,38 @@ struct Reading {
 }
 
 /// Which rules a run has.
-#[derive(Clone, Debug, Args)]
-struct Choice {
+#[derive(Clone, Debug, Default, Args)]
+struct RuleOptions {
     /// A standard: the name of a shipped one, a rule file, or a folder of them. Can be given several
     /// times. Without it, those of the workshop's settings; without settings, all shipped ones.
     #[arg(long = "standard", value_name = "NAME|PATH")]
     standards: Vec<String>,
+    #[command(flatten)]
+    run: RunOptions,
+    /// A rule file in the place of the standard of its name.
+    #[arg(skip)]
+    swap: Option<standards::Swap>,
+}
+
+/// What a run of rules takes besides them.
+#[derive(Clone, Debug, Default, Args)]
+struct RunOptions {
     /// A value for a parameter of a standard, which counts before that of the settings. Can be given several times,
     /// once for each parameter.
     #[arg(long = "parameter", value_name = "NAME=VALUE")]
     parameters: Vec<String>,
+    #[command(flatten)]
+    workshop: WorkshopOptions,
+    /// The day of the run, as YYYY-MM-DD; today without it.
+    #[arg(long, value_name = "DAY")]
+    as_of: Option<String>,
+    #[command(flatten)]
+    reading: ReadingOptions,
+}
+
+/// Whose settings count.
+#[derive(Clone, Debug, Default, Args)]
+struct WorkshopOptions {
     /// The workshop's settings. Without it, the nearest `workshop.yaml` in the folder of the first
     /// path or above it.
     #[arg(long, value_name = "FILE")]
@@ -186,14 +208,6 @@ struct Choice {
     /// Take no notice of any workshop's settings.
     #[arg(long, conflicts_with = "settings")]
     without_settings: bool,
-    /// The day of the run, as YYYY-MM-DD; today without it.
-    #[arg(long, value_name = "DAY")]
-    as_of: Option<String>,
-    #[command(flatten)]
-    reading: Reading,
-    /// A rule file in the place of the standard of its name.
-    #[arg(skip)]
-    swap: Option<standards::Swap>,
 }
 
 /// The least severe finding that fails a run.

@@ -5,19 +5,30 @@ use std::path::{Path, PathBuf};
 
 use super::files::plainly;
 use super::replace::TEMPORARY;
-use super::{Colour, Failure, Screen, Shape};
-use crate::report::{self, Format, Style};
+use super::{Colour, Failure, OutputOptions, Screen};
+use crate::report::{self, Audience, Format, FormatRow, Style};
 
 /// Narrower screens get the plain form.
 const NARROW: usize = 60;
 
-impl Shape {
+impl OutputOptions {
     /// The form of report that was asked for, or that suits where it goes.
+    pub(super) fn form(&self) -> &'static FormatRow {
+        let screen = || self.output.is_none() && io::stdout().is_terminal();
+        match self.format.as_deref().and_then(report::find) {
+            Some(asked) => asked,
+            None if screen() && self.screen.columns() >= NARROW => &report::TERMINAL,
+            None => &report::PLAIN,
+        }
+    }
+
     pub(super) fn format(&self) -> &'static dyn Format {
-        let screen = self.output.is_none() && io::stdout().is_terminal();
-        let suits = if screen && self.screen.columns() >= NARROW { "terminal" } else { "plain" };
-        let name = self.format.as_deref().unwrap_or(suits);
-        report::find(name).unwrap_or(&report::plain::Plain)
+        self.form().format
+    }
+
+    /// Whether the report is read by a program.
+    pub(super) fn is_for_programs(&self) -> bool {
+        self.form().audience != Audience::People
     }
 
     /// How a report for people looks.

@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::known::KnownFiles;
 use super::standards::RULE_ENDING;
-use super::{Choice, Exit, Failure, Reading, Shape};
+use super::{Exit, Failure, OutputOptions, RuleOptions, RunOptions};
 use crate::diagnostic::Level;
 use crate::finding::Summary;
 use crate::language::ast::Severity;
@@ -20,46 +20,26 @@ pub(super) struct Prove {
     /// Rule files, folders, or names of shipped standards.
     #[arg(value_name = "NAME|PATH")]
     standards: Vec<String>,
-    /// A value for a parameter of a standard. Can be given several times.
-    #[arg(long = "parameter", value_name = "NAME=VALUE")]
-    parameters: Vec<String>,
-    /// The workshop's settings; without it, the nearest `workshop.yaml`.
-    #[arg(long, value_name = "FILE")]
-    settings: Option<PathBuf>,
-    /// Take no notice of any workshop's settings.
-    #[arg(long, conflicts_with = "settings")]
-    without_settings: bool,
-    /// The day of the run, as YYYY-MM-DD; today without it.
-    #[arg(long, value_name = "DAY")]
-    as_of: Option<String>,
     #[command(flatten)]
-    reading: Reading,
+    run: RunOptions,
     #[command(flatten)]
-    shape: Shape,
+    output: OutputOptions,
 }
 
 impl Prove {
     pub(super) fn run(self) -> Result<Exit, Failure> {
         let near = self.standards.first().map(PathBuf::from).filter(|path| path.exists());
-        let choice = Choice {
-            standards: self.standards,
-            parameters: self.parameters,
-            settings: self.settings,
-            without_settings: self.without_settings,
-            as_of: self.as_of,
-            reading: self.reading,
-            swap: None,
-        };
-        let ready = choice.open(near.as_deref(), &KnownFiles::default())?;
+        let rules = RuleOptions { standards: self.standards, run: self.run, swap: None };
+        let ready = rules.open(near.as_deref(), &KnownFiles::default())?;
         let proof = ready.session.prove();
         let mut run = ready.run(Severity::Hold);
         let faulty = run.diagnostics.iter().any(|found| found.level == Level::Error);
         run.diagnostics.extend(proof.diagnostics.iter().cloned());
-        let mut sink = self.shape.sink()?;
+        let mut sink = self.output.sink()?;
         let mut out = Vec::new();
-        let style = self.shape.style();
-        let format = self.shape.format();
-        if self.shape.is_for_programs() {
+        let style = self.output.style();
+        let format = self.output.format();
+        if self.output.is_for_programs() {
             let stream = Stream::begin(format, &run, style, &mut out);
             stream.end(&Summary::default(), &mut out);
         } else {
@@ -100,11 +80,4 @@ fn tally(proof: &Proof, run: &Run) -> String {
     text.push_str(&verdict);
     text.push('\n');
     text
-}
-
-impl Shape {
-    /// Whether the report is read by a program.
-    pub(super) fn is_for_programs(&self) -> bool {
-        matches!(self.format.as_deref(), Some("json" | "sarif" | "junit"))
-    }
 }

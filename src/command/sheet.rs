@@ -7,7 +7,7 @@ use clap::Args;
 
 use super::known::KnownFiles;
 use super::output::Sink;
-use super::{Choice, Exit, Failure, files};
+use super::{Exit, Failure, RuleOptions, files};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::language::ast::Severity;
 use crate::report::{self, Style, text};
@@ -28,12 +28,12 @@ pub(super) struct Sheet {
     #[arg(long, value_name = "FILE")]
     output: Option<PathBuf>,
     #[command(flatten)]
-    choice: Choice,
+    rules: RuleOptions,
 }
 
 impl Sheet {
     pub(super) fn run(self) -> Result<Exit, Failure> {
-        let mut ready = self.choice.open(Some(&self.procedure), &KnownFiles::default())?;
+        let mut ready = self.rules.open(Some(&self.procedure), &KnownFiles::default())?;
         let run = ready.run(Severity::Hold);
         // The tool register tells which readings are safe; the earlier jobs are of no use here. What is wrong
         // with them is said when a job is inspected.

@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::around::ENDINGS;
 use super::known::KnownFiles;
-use super::{Choice, Exit, Failure, Shape, files};
+use super::{Exit, Failure, OutputOptions, RuleOptions, files};
 use crate::code::CODES;
 use crate::diagnostic::nearest;
 use crate::language::ast::Severity;
@@ -28,20 +28,20 @@ pub(super) struct Why {
     #[arg(long)]
     in_full: bool,
     #[command(flatten)]
-    choice: Choice,
+    rules: RuleOptions,
     #[command(flatten)]
-    shape: Shape,
+    output: OutputOptions,
 }
 
 impl Why {
     pub(super) fn run(self) -> Result<Exit, Failure> {
-        if self.shape.is_for_programs() {
+        if self.output.is_for_programs() {
             return Err(Failure("`why` is for people: its forms are terminal and plain".to_owned()));
         }
-        let style = self.shape.style();
+        let style = self.output.style();
         let mut out = Vec::new();
         let is_word = why::word(&self.name, &style, &mut out);
-        let mut ready = self.choice.open(self.record.as_deref(), &KnownFiles::default())?;
+        let mut ready = self.rules.open(self.record.as_deref(), &KnownFiles::default())?;
         let named = self.record.iter().cloned().collect::<Vec<_>>();
         ready.surround(&files::find(&named, &ENDINGS));
         let session = &ready.session;
@@ -66,7 +66,7 @@ impl Why {
             out.push(b'\n');
         }
         let run = ready.run(Severity::Hold);
-        self.shape.format().diagnostics(&run.diagnostics, &run.sources, &style, &mut out);
+        self.output.format().diagnostics(&run.diagnostics, &run.sources, &style, &mut out);
         for named in &named {
             why::named(named, session.sources(), &style, &mut out);
         }
@@ -87,7 +87,7 @@ impl Why {
     }
 
     fn write(&self, out: &[u8]) -> Result<Exit, Failure> {
-        let mut sink = self.shape.sink()?;
+        let mut sink = self.output.sink()?;
         sink.write(out)?;
         sink.finish()?;
         Ok(Exit::Clean)

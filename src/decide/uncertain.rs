@@ -8,7 +8,7 @@ use crate::code::FUNCTION_RANGE;
 use crate::diagnostic::Fault;
 use crate::document::{Bound, Document, Link, NodeId, NodeKind};
 use crate::language::ast::{Aggregate, Arithmetic, RangeForm};
-use crate::language::builtins::Builtin;
+use crate::language::builtins::{Builtin, Carried};
 use crate::language::typed::{Expr, ExprKind};
 use crate::language::types::Type;
 use crate::metrology::Working;
@@ -17,9 +17,6 @@ use crate::metrology::uncertainty::{self, Component};
 use crate::quantity::{Number, Quantity, Reading};
 use crate::trade::register::{Measuring, Tool};
 use crate::value::Value;
-
-/// The builtins whose answer is in proportion to their first argument.
-const PROPORTIONAL: [&str; 4] = ["torque_at_fastener", "wrench_setting", "volume_at", "volume_at_linear"];
 
 const BOTH: &str = "of both readings together";
 const BY_CLASS: &str = "from the permissible deviation of the tool's type and class (ISO 6789-1)";
@@ -185,7 +182,7 @@ impl<'x> Evaluator<'x> {
         let first = spreads.next().flatten();
         match (first, spreads.any(|spread| spread.is_some())) {
             (None, false) => Ok(None),
-            (Some(known), false) if PROPORTIONAL.contains(&builtin.name) => {
+            (Some(known), false) if builtin.uncertainty == Carried::Proportional => {
                 let mut values = vec![Value::Quantity(known.expanded.clone())];
                 for argument in arguments.iter().skip(1) {
                     values.push(self.value(argument)?.into_value());

@@ -12,6 +12,7 @@ use std::sync::Arc;
 use self::decide::Decision;
 use crate::document::{Link, Target};
 use crate::language::ast::{Comparison, Count, Logic};
+use crate::language::builtins::Tells;
 use crate::language::ids::LetId;
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Part, Program, Rule, Standard};
 use crate::metrology::conformity::DecisionRule;
@@ -440,7 +441,7 @@ impl<'p, 'r> Walk<'p, 'r> {
                 let limit = words.map(|words| Limit::Words { words, refused: *negated });
                 self.wish(rule, value, limit);
             }
-            ExprKind::Call { builtin, arguments } if builtin.name == "follows_pattern" => {
+            ExprKind::Call { builtin, arguments } if builtin.tells == Tells::Pattern => {
                 if let [text, pattern] = arguments.as_slice()
                     && let Some(Value::Text(pattern)) = self.worth(pattern)
                 {

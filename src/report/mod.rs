@@ -138,49 +138,73 @@ pub trait Format: Sync {
     }
 }
 
+/// Who reads a form of report.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Audience {
+    /// People: it can hold whatever there is to say.
+    People,
+    /// Programs that know our own form.
+    Programs,
+    /// Programs of others, which know findings and nothing else.
+    FindingsOnly,
+}
+
 /// A row of [`FORMATS`].
 pub struct FormatRow {
     /// The name by which it is asked for.
     pub name: &'static str,
-    /// Whom it is for, in a few words.
+    /// What it is for, in a few words.
     pub doc: &'static str,
+    /// Who reads it.
+    pub audience: Audience,
     /// The form itself.
     pub format: &'static dyn Format,
 }
 
+/// The form for a screen.
+pub static TERMINAL: FormatRow = FormatRow {
+    name: "terminal",
+    doc: "for the screen, with the record and the rule side by side",
+    audience: Audience::People,
+    format: &terminal::Terminal,
+};
+
+/// The form for everything else that people read.
+pub static PLAIN: FormatRow = FormatRow {
+    name: "plain",
+    doc: "one fact per line, for narrow screens, screen readers and logs",
+    audience: Audience::People,
+    format: &plain::Plain,
+};
+
 /// Every form of report. A new form is one file and one row.
-pub static FORMATS: &[FormatRow] = &[
-    FormatRow {
-        name: "terminal",
-        doc: "for the screen, with the record and the rule side by side",
-        format: &terminal::Terminal,
-    },
-    FormatRow {
-        name: "plain",
-        doc: "one fact per line, for narrow screens, screen readers and logs",
-        format: &plain::Plain,
-    },
-    FormatRow {
+pub static FORMATS: &[&FormatRow] = &[
+    &TERMINAL,
+    &PLAIN,
+    &FormatRow {
         name: "json",
         doc: "for programs; described by grammar/report.schema.json",
+        audience: Audience::Programs,
         format: &json::Json,
     },
-    FormatRow {
+    &FormatRow {
         name: "sarif",
         doc: "SARIF 2.1.0, the OASIS format of checking tools, for editors and servers",
+        audience: Audience::FindingsOnly,
         format: &sarif::Sarif,
     },
-    FormatRow {
+    &FormatRow {
         name: "junit",
         doc: "JUnit XML, the form of test results that build servers show",
+        audience: Audience::FindingsOnly,
         format: &junit::Junit,
     },
 ];
 
 /// The form with this name.
 #[must_use]
-pub fn find(name: &str) -> Option<&'static dyn Format> {
-    FORMATS.iter().find(|row| row.name == name).map(|row| row.format)
+pub fn find(name: &str) -> Option<&'static FormatRow> {
+    FORMATS.iter().copied().find(|row| row.name == name)
 }
 
 /// Puts the parts of a report in sequence.

@@ -150,7 +150,7 @@ fn works<'w>(
     run: &'w Run,
     pool: &'w rayon::ThreadPool,
 ) -> Vec<Work<'w>> {
-    let plain = report::find("plain").unwrap();
+    let plain = report::find("plain").unwrap().format;
     let judge = |text: &String| broken(&session.judge("record.yaml", text));
     let read = |text: &String| document::read(SourceId::FIRST, text, session.forms()).0.len();
     let rendered = move || {

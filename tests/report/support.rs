@@ -166,7 +166,7 @@ impl Sample {
     }
 
     pub fn render(&self, format: &str, style: Style) -> String {
-        let format = report::find(format).unwrap();
+        let format = report::find(format).unwrap().format;
         let bytes = report::whole(format, &self.run, &self.documents, &self.summary, style);
         String::from_utf8(bytes).unwrap()
     }

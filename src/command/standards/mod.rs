@@ -14,7 +14,7 @@ use self::elsewhere::Names;
 use self::gathering::Gathering;
 use self::workshop::{leads, outside};
 use super::known::{KnownFiles, KnownFindings};
-use super::{Choice, Failure, Reading};
+use super::{Failure, ReadingOptions, RuleOptions};
 use crate::decide::Setting;
 use crate::diagnostic::Diagnostic;
 use crate::document::{Forms, ReaderChoice};
@@ -118,13 +118,13 @@ fn head_of(text: &str) -> Option<Standard> {
     })
 }
 
-impl Reading {
+impl ReadingOptions {
     fn choice(self) -> ReaderChoice {
         if self.yaml_reader_only { ReaderChoice::YamlOnly } else { ReaderChoice::QuickFirst }
     }
 }
 
-impl Choice {
+impl RuleOptions {
     /// Opens a session. `near` is the first path of the run, by which the settings are found; `known`
     /// names the files of known findings.
     pub(super) fn open(&self, near: Option<&Path>, known: &KnownFiles) -> Result<Ready, Failure> {
@@ -132,7 +132,7 @@ impl Choice {
             sources: Sources::new(),
             standards: Vec::new(),
             earlier: Vec::new(),
-            forms: Forms::builtin().read_by(self.reading.choice()),
+            forms: Forms::builtin().read_by(self.run.reading.choice()),
             givens: Vec::new(),
             diagnostics: Vec::new(),
         };
@@ -169,7 +169,7 @@ impl Choice {
             }
             gathering.earlier = std::mem::replace(&mut gathering.standards, in_force);
         }
-        for (number, parameter) in self.parameters.iter().enumerate() {
+        for (number, parameter) in self.run.parameters.iter().enumerate() {
             let place = self.place_of(command_line, self.standards.len() + number);
             let Some((name, text)) = parameter.split_once('=') else {
                 return Err(Failure(format!("`{parameter}` is not of the form NAME=VALUE")));
@@ -212,18 +212,18 @@ impl Choice {
 
     /// The words of the command line that messages may have to point at.
     fn words(&self) -> String {
-        self.standards.iter().chain(&self.parameters).map(String::as_str).collect::<Vec<_>>().join("\n")
+        self.standards.iter().chain(&self.run.parameters).map(String::as_str).collect::<Vec<_>>().join("\n")
     }
 
     fn place_of(&self, source: SourceId, number: usize) -> Place {
         let before =
-            self.standards.iter().chain(&self.parameters).take(number).map(|word| word.len() + 1).sum();
-        let word = self.standards.iter().chain(&self.parameters).nth(number).map_or(0, String::len);
+            self.standards.iter().chain(&self.run.parameters).take(number).map(|word| word.len() + 1).sum();
+        let word = self.standards.iter().chain(&self.run.parameters).nth(number).map_or(0, String::len);
         Place { source, span: Span::new(before, before + word) }
     }
 
     fn day(&self, zone: &TimeZone) -> Result<Date, Failure> {
-        match &self.as_of {
+        match &self.run.as_of {
             Some(day) => time::day(day).map_err(|fault| {
                 let help = fault.help.map_or_else(String::new, |help| format!("; {help}"));
                 Failure(format!("{}{help}", fault.message))
@@ -237,13 +237,13 @@ impl Choice {
 mod tests {
     use clap::Parser;
 
-    use super::super::Reading;
+    use super::super::ReadingOptions;
     use crate::document::ReaderChoice;
 
     #[derive(Parser)]
     struct Line {
         #[command(flatten)]
-        reading: Reading,
+        reading: ReadingOptions,
     }
 
     // Both readers give the same result, so that no output can tell which of them was used.

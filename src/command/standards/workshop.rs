@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use super::super::files;
-use super::super::{Choice, Failure};
+use super::super::{Failure, RuleOptions};
 use crate::code::OUTSIDE_WORKSHOP;
 use crate::diagnostic::Diagnostic;
 use crate::source::Place;
@@ -12,12 +12,12 @@ use crate::source::Place;
 /// The name of the file of settings.
 const SETTINGS_FILE: &str = "workshop.yaml";
 
-impl Choice {
+impl RuleOptions {
     pub(super) fn settings_path(&self, near: Option<&Path>) -> Option<PathBuf> {
-        if self.without_settings {
+        if self.run.workshop.without_settings {
             return None;
         }
-        self.settings.clone().or_else(|| settings_for(near.unwrap_or(Path::new("."))))
+        self.run.workshop.settings.clone().or_else(|| settings_for(near.unwrap_or(Path::new("."))))
     }
 
     /// Refuses files that lie under other settings than those of the run: judged by those, they
@@ -27,7 +27,7 @@ impl Choice {
         files: impl Iterator<Item = &'p Path>,
         used: Option<&Path>,
     ) -> Result<(), Failure> {
-        if self.without_settings || self.settings.is_some() {
+        if self.run.workshop.without_settings || self.run.workshop.settings.is_some() {
             return Ok(());
         }
         let folders: BTreeSet<&Path> = files.filter_map(Path::parent).collect();

@@ -24,6 +24,10 @@ pub struct Builtin {
     pub result: Gives,
     /// What it answers, in the words of a finding.
     pub words: Words,
+    /// What becomes of the uncertainty of its first argument, the others being exact.
+    pub uncertainty: Carried,
+    /// What a demand by it tells of the field that it looks at.
+    pub tells: Tells,
     /// What it means, with the source of what it computes.
     pub doc: &'static str,
     /// A demand that holds; it is run as a test.
@@ -50,6 +54,24 @@ pub enum Words {
     Value(&'static str),
     /// Of what it counts how many the first argument has: one of them.
     Count(&'static str),
+}
+
+/// What becomes of the uncertainty of the first argument of a builtin in its answer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Carried {
+    /// The answer is in proportion to the argument, and so is its uncertainty.
+    Proportional,
+    /// Nobody has worked it out: what is guarded stays undecided.
+    NotKnown,
+}
+
+/// What a demand by a builtin tells of the field that its first argument is, for a sheet to say at the field.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Tells {
+    /// The second argument is a pattern that the field must follow.
+    Pattern,
+    /// Nothing that could be written down beside it.
+    Nothing,
 }
 
 /// What a parameter takes.

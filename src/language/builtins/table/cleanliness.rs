@@ -1,7 +1,7 @@
 //! Cleanliness and filters.
 
 use crate::language::builtins::arguments::{gives, gives_number, number, quantity, text};
-use crate::language::builtins::{Builtin, Gives, Wants, Words};
+use crate::language::builtins::{Builtin, Carried, Gives, Tells, Wants, Words};
 use crate::metrology::cleanliness::Scale;
 use crate::metrology::{cleanliness, filtration};
 use crate::quantity::KindName::{ParticleCount, Ratio};
@@ -17,6 +17,8 @@ pub(super) const ROWS: &[Builtin] = &[
         ],
         result: Gives::Text,
         words: Words::Value("cleanliness code"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "The cleanliness code of particle counts at 4, 6 and 14 µm(c) and above. Source: ISO \
               4406:2017.",
         example: r#"cleanliness_code(3000 /mL, 500 /mL, 7 /mL) is "19/16/10""#,
@@ -30,6 +32,8 @@ pub(super) const ROWS: &[Builtin] = &[
         parameters: &[("count", Wants::Kind(ParticleCount))],
         result: Gives::Number,
         words: Words::Value("number of the cleanliness scale, from {0}"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "The number of the cleanliness scale for a particle count, 0 to 28; 29 for more than the \
               scale holds. Source: ISO 4406:2017.",
         example: "cleanliness_number(1300 /mL) is 17 and cleanliness_number(1301 /mL) is 18",
@@ -40,6 +44,8 @@ pub(super) const ROWS: &[Builtin] = &[
         parameters: &[("code", Wants::Text), ("limit", Wants::Text)],
         result: Gives::Truth,
         words: Words::Demand("at most {1} in each number", "above {1} in at least one number"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "Whether a cleanliness code is at or below a limit code in each of its numbers; what was \
               not counted is not compared. Source: ISO 4406:2017.",
         example: r#"cleanliness_within("18/16/13", "19/16/13") and not cleanliness_within("18/17/13", "19/16/13")"#,
@@ -52,6 +58,8 @@ pub(super) const ROWS: &[Builtin] = &[
         parameters: &[("beta", Wants::Number)],
         result: Gives::Kind(Ratio),
         words: Words::Value("efficiency of the filter"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "The share of particles that a filter of this filtration ratio holds back: 1 − 1/β. It \
               holds for the particle size of the ratio alone. Exact. Source: ISO 16889.",
         example: "efficiency(75) above 98.6 % and efficiency(200) is 99.5 %",
@@ -62,6 +70,8 @@ pub(super) const ROWS: &[Builtin] = &[
         parameters: &[("efficiency", Wants::Kind(Ratio))],
         result: Gives::Number,
         words: Words::Value("filtration ratio"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "The filtration ratio of a filter that holds back this share of particles: 1/(1 − \
               efficiency). Exact. Source: ISO 16889.",
         example: "filtration_ratio(99.5 %) is 200",

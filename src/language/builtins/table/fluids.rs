@@ -1,7 +1,7 @@
 //! Brake fluid and coolant.
 
 use crate::language::builtins::arguments::{gives, quantity, text};
-use crate::language::builtins::{Builtin, Gives, Wants, Words};
+use crate::language::builtins::{Builtin, Carried, Gives, Tells, Wants, Words};
 use crate::metrology::brake_fluid::Water;
 use crate::metrology::{brake_fluid, coolant};
 use crate::quantity::KindName::{Ratio, Temperature};
@@ -12,6 +12,8 @@ pub(super) const ROWS: &[Builtin] = &[
         parameters: &[("class", Wants::Text)],
         result: Gives::Kind(Temperature),
         words: Words::Value("dry boiling point of {0}"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "The least boiling point of a brake fluid of a class such as DOT 4, as delivered. Source: \
               FMVSS 116, 49 CFR 571.116 (from memory).",
         example: r#"dry_boiling_point("DOT 3") is 205 °C and dry_boiling_point("DOT 4") is 230 °C"#,
@@ -24,6 +26,8 @@ pub(super) const ROWS: &[Builtin] = &[
         parameters: &[("class", Wants::Text)],
         result: Gives::Kind(Temperature),
         words: Words::Value("wet boiling point of {0}"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "The least boiling point of a brake fluid of a class such as DOT 4, after it has taken up \
               water. Source: FMVSS 116, 49 CFR 571.116 (from memory).",
         example: r#"wet_boiling_point("DOT 3") is 140 °C and wet_boiling_point("DOT 4") is 155 °C"#,
@@ -36,6 +40,8 @@ pub(super) const ROWS: &[Builtin] = &[
         parameters: &[("glycol", Wants::Text), ("share", Wants::Kind(Ratio))],
         result: Gives::Kind(Temperature),
         words: Words::Value("freezing point of {1} {0} glycol"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "The freezing point of a mixture of water and ethylene or propylene glycol by its share \
               by volume, to about 1 K; straight between the rows of the table. For propylene glycol the \
               table of ASHRAE is lower by up to 1.5 K (from memory): allow for it in a limit. Sources: \
@@ -51,6 +57,8 @@ pub(super) const ROWS: &[Builtin] = &[
         parameters: &[("glycol", Wants::Text), ("freezing", Wants::Kind(Temperature))],
         result: Gives::Kind(Ratio),
         words: Words::Value("share of {0} glycol that freezes at {1}"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "The share by volume of ethylene or propylene glycol of a mixture with this freezing \
               point, as `freezing_point`.",
         example: r#"glycol_share("propylene", −20.6 °C) is 40 %"#,

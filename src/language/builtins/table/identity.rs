@@ -1,7 +1,7 @@
 //! Numbers of vehicles, codes and other texts.
 
 use crate::language::builtins::arguments::{follows_pattern, text};
-use crate::language::builtins::{Builtin, Gives, Wants, Words};
+use crate::language::builtins::{Builtin, Carried, Gives, Tells, Wants, Words};
 use crate::metrology::identity;
 use crate::quantity::{Number, Quantity};
 use crate::value::Value;
@@ -15,6 +15,8 @@ pub(super) const ROWS: &[Builtin] = &[
             "17 digits and capital letters, without I, O and Q",
             "not 17 digits and capital letters without I, O and Q",
         ),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "Whether a vehicle identification number has 17 characters, digits and capital letters \
               without I, O and Q. Source: ISO 3779 and 49 CFR 565.13.",
         example: r#"vin_well_formed("1M8GDM9AXKP042788") and not vin_well_formed("1M8GDM9AXKPO42788")"#,
@@ -28,6 +30,8 @@ pub(super) const ROWS: &[Builtin] = &[
             "a ninth character that is the check digit of the other sixteen",
             "a ninth character that is not the check digit",
         ),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "Whether the ninth character of a vehicle identification number is its check digit: the \
               weighted sum of the characters' values modulo 11, with X for 10. Compulsory in North \
               America only. A number that is not well formed has none. Source: 49 CFR 565.15(c).",
@@ -42,6 +46,8 @@ pub(super) const ROWS: &[Builtin] = &[
             "P, C, B or U, a digit from 0 to 3 and three hexadecimal digits",
             "no well-formed fault code",
         ),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "Whether a diagnostic trouble code has its five characters: P, C, B or U, a digit from 0 to \
               3, and three hexadecimal digits. Source: SAE J2012 (from memory).",
         example: r#"fault_code_well_formed("P0711") and not fault_code_well_formed("P4711") and not fault_code_well_formed("0711")"#,
@@ -52,6 +58,8 @@ pub(super) const ROWS: &[Builtin] = &[
         parameters: &[("text", Wants::Text), ("pattern", Wants::Text)],
         result: Gives::Truth,
         words: Words::Demand("of the form {1}", "not of the form {1}"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Pattern,
         doc: "Whether a whole text follows a pattern, in which `#` stands for a digit, `@` for a letter, \
               `~` for any run of characters, none included, and every other character for itself.",
         example: r#"follows_pattern("K-2041", "@-####") and follows_pattern("K-2041", "K-~") and not follows_pattern("K-2041b", "K-####")"#,
@@ -62,6 +70,8 @@ pub(super) const ROWS: &[Builtin] = &[
         parameters: &[("text", Wants::Text)],
         result: Gives::Number,
         words: Words::Count("character"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "How many characters a text has.",
         example: r#"characters_in("Ölfilter") is 8"#,
         function: |arguments, _| {

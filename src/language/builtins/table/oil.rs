@@ -2,7 +2,7 @@
 
 use crate::diagnostic::Fault;
 use crate::language::builtins::arguments::{gives, gives_number, gives_range, quantities, quantity, text};
-use crate::language::builtins::{Builtin, Gives, Wants, Words};
+use crate::language::builtins::{Builtin, Carried, Gives, Tells, Wants, Words};
 use crate::metrology::{oil_grade, viscosity, viscosity_index, volume};
 use crate::quantity::KindName::{
     Density, DynamicViscosity, KinematicViscosity, Temperature, ThermalExpansion, Volume,
@@ -19,6 +19,8 @@ pub(super) const ROWS: &[Builtin] = &[
         ],
         result: Gives::Kind(Volume),
         words: Words::Value("volume at another temperature, from {0}"),
+        uncertainty: Carried::Proportional,
+        tells: Tells::Nothing,
         doc: "The volume at another temperature of a lubricating oil with this density at 15 °C, to \
               twelve digits. −50 °C to 150 °C, 800.9 to 1163.5 kg/m³. Source: API MPMS 11.1 / ASTM \
               D1250, form of 1980.",
@@ -38,6 +40,8 @@ pub(super) const ROWS: &[Builtin] = &[
         ],
         result: Gives::Kind(Volume),
         words: Words::Value("volume at another temperature, from {0}"),
+        uncertainty: Carried::Proportional,
+        tells: Tells::Nothing,
         doc: "The volume at another temperature with a linear coefficient of expansion: volume × (1 + \
               expansion × (to − from)). Exact; −50 °C to 150 °C. 0.0007 per K is usual for oil.",
         example: "volume_at_linear(7 L, 30 °C, 50 °C, 0.0007 1/K) is 7.098 L",
@@ -51,6 +55,8 @@ pub(super) const ROWS: &[Builtin] = &[
         parameters: &[("density", Wants::Kind(Density)), ("temperature", Wants::Kind(Temperature))],
         result: Gives::Kind(Density),
         words: Words::Value("density at {1}"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "The density at a temperature of a lubricating oil with this density at 15 °C, as \
               `volume_at`. Source: API MPMS 11.1 / ASTM D1250, form of 1980.",
         example: "density_at(850 kg/m³, 80 °C) within 808.665 kg/m³ ± 0.001 kg/m³",
@@ -69,6 +75,8 @@ pub(super) const ROWS: &[Builtin] = &[
         ],
         result: Gives::Kind(KinematicViscosity),
         words: Words::Value("viscosity at {4}"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "The kinematic viscosity at a temperature of an oil of which it is known at two others, \
               to 0.0002 mm²/s. −70 °C to 370 °C, 0.21 to 20,000,000 mm²/s. Source: ASTM D341.",
         example: "viscosity_at(32 mm²/s, 40 °C, 5.4 mm²/s, 100 °C, 80 °C) within 8.533 mm²/s ± 0.001 mm²/s",
@@ -82,6 +90,8 @@ pub(super) const ROWS: &[Builtin] = &[
         parameters: &[("viscosity", Wants::Kind(KinematicViscosity)), ("density", Wants::Kind(Density))],
         result: Gives::Kind(DynamicViscosity),
         words: Words::Value("dynamic viscosity"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "The dynamic viscosity: kinematic viscosity × density, both at one temperature. Exact.",
         example: "dynamic_viscosity(32 mm²/s, 850 kg/m³) is 27.2 mPa·s",
         function: |arguments, working| {
@@ -96,6 +106,8 @@ pub(super) const ROWS: &[Builtin] = &[
         ],
         result: Gives::Number,
         words: Words::Value("viscosity index"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "The viscosity index of an oil by its viscosities at 40 °C and 100 °C, as a whole number. \
               The viscosity at 100 °C from 2 to 500 mm²/s; up to 70 mm²/s by the table of the standard, \
               straight between its rows, above by its equations. Source: ASTM D2270 / ISO 2909.",
@@ -113,6 +125,8 @@ pub(super) const ROWS: &[Builtin] = &[
         parameters: &[("grade", Wants::Text)],
         result: Gives::Range(KinematicViscosity),
         words: Words::Value("viscosity of the grade {0}"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "The kinematic viscosity at 100 °C that a viscosity grade such as 5W-30, 30 or 5W allows. \
               What a grade demands in the cold and under high shear is not covered. Source: SAE J300, \
               2015.",

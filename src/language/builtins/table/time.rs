@@ -1,7 +1,7 @@
 //! Months and ages by the calendar.
 
 use crate::language::builtins::arguments::{age_in_months, count, day, gives_number, months_later};
-use crate::language::builtins::{Builtin, Gives, Wants, Words};
+use crate::language::builtins::{Builtin, Carried, Gives, Tells, Wants, Words};
 use crate::metrology::torque_tool;
 use crate::value::Value;
 
@@ -11,6 +11,8 @@ pub(super) const ROWS: &[Builtin] = &[
         parameters: &[("time", Wants::DayOrTime), ("months", Wants::Number)],
         result: Gives::LikeFirst,
         words: Words::Value("{1} months after {0}"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "The same day so many calendar months later, or the last of that month where it has no such \
               day; of a time, at the same time of day and with the same offset. \
               Source: the calendar of ISO 8601.",
@@ -22,6 +24,8 @@ pub(super) const ROWS: &[Builtin] = &[
         parameters: &[("since", Wants::DayOrTime), ("at", Wants::DayOrTime)],
         result: Gives::Number,
         words: Words::Value("age in months, since {0}"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "The age at a day or time of what was made, tested or opened on another: how many calendar \
               months are full, as `months_later` counts them, a leap year or not. A time counts by \
               the day that it writes.",
@@ -33,6 +37,8 @@ pub(super) const ROWS: &[Builtin] = &[
         parameters: &[("calibrated", Wants::Day), ("months", Wants::Number)],
         result: Gives::Day,
         words: Words::Value("last day of the calibration of {0}"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
         doc: "The last day on which a calibration holds: the same day so many calendar months later, \
               or the last of that month. ISO 6789-1:2017 has 12 months where the owner has no interval \
               of his own (from memory).",
