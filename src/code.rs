@@ -367,6 +367,10 @@ codes! {
         "Two tools or two procedures have names that nobody can tell apart by eye, as one is written with letters \
          of another alphabet. A job that means the one can name the other; rename one of them. A plate or VIN that \
          looks like that of an earlier job is taken for the same vehicle, and its letters are to be corrected.";
+    INTERNAL_ERROR = "run/internal-error", "a fault of the program itself",
+        "Something that must always hold in the program does not hold. What it was working on is not judged, and \
+         the run fails; all other documents are judged as ever. Keep the document and the rules that led to it, \
+         and report the fault with the place that it names.";
     UNCERTAINTY_UNSTATED = "run/uncertainty-unstated", "tools whose uncertainty nobody states",
         "The settings guard readings by the uncertainty of the tool, and the register states none of these tools: \
          neither an uncertainty nor, for a torque wrench, its type and class. What they measured is compared as \

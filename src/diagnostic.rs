@@ -131,6 +131,12 @@ impl Fault {
         Fault { code, message: message.into(), help: None, argument: None, element: None, meant: None }
     }
 
+    /// The error that it is at its place.
+    #[must_use]
+    pub fn at(self, place: Place) -> Diagnostic {
+        Diagnostic { help: self.help, ..Diagnostic::error(self.code, place, self.message) }
+    }
+
     /// Says what to do.
     #[must_use]
     pub fn help(mut self, help: impl Into<String>) -> Self {
@@ -171,10 +177,7 @@ pub trait At<T> {
 
 impl<T> At<T> for Result<T, Fault> {
     fn at(self, place: Place) -> Result<T, Diagnostic> {
-        self.map_err(|fault| Diagnostic {
-            help: fault.help,
-            ..Diagnostic::error(fault.code, place, fault.message)
-        })
+        self.map_err(|fault| fault.at(place))
     }
 }
 

@@ -9,6 +9,15 @@ use crate::value::Value;
 
 /// The edition of a standard or a procedure: a whole number above zero. `2`, `2.0` and `02` are one edition,
 /// wherever they are written.
+///
+/// ```
+/// use witnessmark::edition::Edition;
+/// use witnessmark::quantity::Number;
+///
+/// let of = |text: &str| Edition::new(&Number::parse(text).unwrap());
+/// assert_eq!(of("2.0"), of("2"));
+/// assert_eq!(of("1.5"), None);
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Edition(u32);
 

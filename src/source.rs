@@ -209,6 +209,15 @@ impl Source {
 
 /// The sources of a run. A layer can stand on another: the rule files are shared by all records,
 /// and each record adds its own text on top and drops it when it is judged.
+///
+/// ```
+/// use witnessmark::source::Sources;
+///
+/// let mut sources = Sources::new();
+/// let id = sources.add("job.yaml", "form: job/1\n");
+/// assert_eq!(sources.name(id), "job.yaml");
+/// assert_eq!(sources.get(id).unwrap().text(), "form: job/1\n");
+/// ```
 #[derive(Clone, Debug, Default)]
 pub struct Sources {
     below: Option<Arc<Sources>>,

@@ -25,6 +25,7 @@ mod filters;
 mod generate;
 mod generated;
 mod guarded;
+mod internal;
 mod history;
 mod letters;
 mod limits;

@@ -24,6 +24,7 @@ use std::process::ExitCode;
 use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
 use crate::language::ast::Severity;
+use crate::session::internal;
 
 /// How a run ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -93,6 +94,7 @@ enum Verb {
 
 /// Runs the program with these arguments, the first of which is its name.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
+    internal::keep_for_the_report();
     let arguments = match Arguments::try_parse_from(arguments) {
         Ok(arguments) => arguments,
         Err(error) => {

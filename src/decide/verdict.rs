@@ -12,6 +12,13 @@ use crate::quantity::Margin;
 use crate::signal::Hole;
 
 /// A truth value of Kleene's strong logic. The order is the one in which `and` is the minimum.
+///
+/// ```
+/// use witnessmark::decide::Truth;
+///
+/// assert_eq!(Truth::Unknown.min(Truth::No), Truth::No);
+/// assert_eq!(Truth::Unknown.negate(), Truth::Unknown);
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Truth {
     /// It does not hold.

@@ -12,7 +12,7 @@ use super::Document;
 use super::tree::{Bound, NodeId, NodeKind};
 use super::wording::respelt;
 use crate::code::{LOG_FILE, LOG_FORM, LOG_MIXED_UNITS, LOG_TIME, LOG_TIME_ORDER};
-use crate::diagnostic::{At, Diagnostic, Fault, nearest};
+use crate::diagnostic::{Diagnostic, Fault, nearest};
 use crate::quantity::{Kind, KindName, Number, Quantity};
 use crate::signal::Sample;
 use crate::signal::csv::CsvLog;
@@ -314,7 +314,7 @@ fn values(document: &Document<'_>, node: NodeId, kind: Kind) -> Vec<Diagnostic> 
                         .help("the uncertainty is that of the tool")
                 });
                 let fix = fault.meant.as_deref().and_then(|meant| respelt(place, raw, meant));
-                found.extend(Err::<(), Fault>(fault).at(place).err().map(|wrong| wrong.mended(fix)));
+                found.push(fault.at(place).mended(fix));
             }
             _ => {
                 let place = Place { span: entry.key_span, ..place };

@@ -95,6 +95,18 @@ pub(super) struct Misspelt {
 }
 
 /// One YAML document.
+///
+/// ```
+/// use witnessmark::document::{self, Forms};
+/// use witnessmark::source::SourceId;
+///
+/// let text = "form: job/1\njob: {number: K-1}\nfastenings: [{torque: 45 Nm}]\n";
+/// let (documents, mistakes) = document::read(SourceId::FIRST, text, &Forms::builtin());
+/// let torque = documents[0].find("fastenings[0].torque").unwrap();
+/// assert_eq!(documents[0].path(torque), "fastenings[0].torque");
+/// assert!(documents[0].value(torque).is_some());
+/// assert!(mistakes.iter().any(|mistake| mistake.message.contains("vehicle")));
+/// ```
 #[derive(Clone, Debug)]
 pub struct Document<'s> {
     /// The text it was read from.

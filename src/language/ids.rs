@@ -63,6 +63,7 @@ impl<I: Id, T> Arena<I, T> {
     }
 
     /// All of them with their numbers.
+    #[must_use]
     pub fn iter(&self) -> impl DoubleEndedIterator<Item = (I, &T)> + ExactSizeIterator + Clone {
         self.things.iter().enumerate().map(|(place, thing)| (id(place), thing))
     }

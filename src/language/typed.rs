@@ -77,6 +77,7 @@ impl Program {
     }
 
     /// The rules of a standard.
+    #[must_use]
     pub fn rules_of(&self, standard: &Standard) -> impl DoubleEndedIterator<Item = (RuleId, &Rule)> {
         standard.rules.clone().map(|id| (id, &self.rules[id]))
     }

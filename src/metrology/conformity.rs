@@ -96,6 +96,21 @@ pub struct Decision {
 /// `expanded_uncertainty` is a distance in a unit of the value, or a ratio of the value; `coverage` is its
 /// factor `k`.
 ///
+/// ```
+/// use witnessmark::metrology::Working;
+/// use witnessmark::metrology::conformity::{DecisionRule, Guard, Outcome, judge};
+/// use witnessmark::quantity::{Number, Quantity, Range};
+///
+/// let quantity = |text| Quantity::parse(text, None).unwrap();
+/// let range = Range::parse("40.5 Nm .. 49.5 Nm", None).unwrap();
+/// let rule = DecisionRule::GuardedAcceptance(Guard::Multiple(Number::ONE));
+/// let decision =
+///     judge(&quantity("48.6 Nm"), Some(&quantity("1.8 Nm")), &Number::from(2_i64), &range, &rule, &mut Working::none())
+///         .unwrap();
+/// assert_eq!(decision.outcome, Outcome::GuardBand);
+/// assert!((decision.probability.unwrap() - 0.841345).abs() < 1e-6);
+/// ```
+///
 /// # Errors
 /// Kinds that do not compare; an uncertainty below zero; a coverage factor not above zero; a guard band
 /// below zero, or a probability that is not from 0.5 to below 1.

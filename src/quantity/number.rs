@@ -23,6 +23,14 @@ pub const CEILING: usize = 4096;
 /// An exact number.
 ///
 /// Equality, order and hash go by value: `0.50` equals `0.5`.
+///
+/// ```
+/// use witnessmark::quantity::Number;
+///
+/// let tenth = Number::parse("0.1").unwrap();
+/// let sum = &(&tenth + &tenth) + &tenth;
+/// assert_eq!(sum, Number::parse("0.30").unwrap());
+/// ```
 #[derive(Clone)]
 pub struct Number(Repr);
 

@@ -28,6 +28,17 @@ impl Number {
 ///
 /// Two quantities are equal when their figures and their units are: `1 L` is not equal to `1000 mL`.
 /// Use [`Quantity::compare`] for what they amount to.
+///
+/// ```
+/// use witnessmark::quantity::{KindName, Quantity};
+///
+/// let torque = Quantity::parse("33 lbf.ft", Some(KindName::Torque.into())).unwrap();
+/// let limit = Quantity::parse("45 Nm", None).unwrap();
+/// assert!(torque.compare(&limit).is_lt());
+///
+/// let refused = Quantity::parse("45 km", Some(KindName::Torque.into())).unwrap_err();
+/// assert_eq!(refused.code.as_str(), "quantity/kind-wrong");
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Quantity {
     magnitude: Number,

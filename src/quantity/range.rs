@@ -20,6 +20,15 @@ pub struct Limit {
 }
 
 /// A range with one end or two.
+///
+/// ```
+/// use witnessmark::quantity::{Quantity, Range};
+///
+/// let range = Range::parse("45 Nm ± 10 %", None).unwrap();
+/// let reading = Quantity::parse("50 Nm", None).unwrap();
+/// assert!(!range.contains(&reading));
+/// assert_eq!(range.margin(&reading).distance.to_string(), "-0.5 Nm");
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Range {
     kind: Kind,

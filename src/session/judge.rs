@@ -4,12 +4,13 @@ use std::collections::BTreeMap;
 
 use super::Session;
 use super::identity::{in_work_and_closed, looks_like_last};
+use super::internal::sound;
 use super::known::seen::Looking;
 use crate::code::{
     CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, TOO_DEEP, TOO_LARGE,
 };
 use crate::decide::{About, Evaluator, Judgement, Leaf, SeenBudget, Truth};
-use crate::diagnostic::{At, Diagnostic, Fault};
+use crate::diagnostic::{Diagnostic, Fault};
 use crate::document::{self, Document};
 use crate::explain::Explainer;
 use crate::finding::{Finding, Judged, NEAREST, Near, Outcome, SeenInDocument, SeenValue, Standing, Tally};
@@ -39,7 +40,14 @@ impl Session {
         let mut sources = Sources::over(&self.sources);
         let source = sources.add(name, text);
         let text = sources.get(source).map_or("", |source| source.text());
-        let (documents, diagnostics) = document::read(source, text, &self.forms);
+        let read = sound(|| document::read(source, text, &self.forms));
+        let (documents, diagnostics) = match read {
+            Ok(read) => read,
+            Err(fault) => {
+                let place = Place { source, span: Span::default() };
+                return vec![unreadable(name, source, sources, vec![fault.at(place)])];
+            }
+        };
         let several = documents.len() > 1;
         let mut judged: Vec<Judged> = Vec::with_capacity(documents.len().max(1));
         for (number, document) in documents.iter().enumerate() {
@@ -47,7 +55,11 @@ impl Session {
             judged.push(match document.form() {
                 Some(_) => {
                     let looking = Looking::at(document, number, several);
-                    self.document(name, document, number, &looking, &sources, &diagnostics)
+                    let judged =
+                        sound(|| self.document(&name, document, number, &looking, &sources, &diagnostics));
+                    judged.unwrap_or_else(|fault| {
+                        unreadable(&name, source, sources.clone(), vec![fault.at(start_of(document))])
+                    })
                 }
                 // Without a form nobody can say what its fields mean; why is among the diagnostics.
                 None => unreadable(&name, source, sources.clone(), Vec::new()),
@@ -75,14 +87,14 @@ impl Session {
         let mut sources = Sources::over(&self.sources);
         let source = sources.add(name, text);
         let place = Place { source, span: Span::new(at, at) };
-        let diagnostics = Err::<(), Fault>(fault).at(place).err().into_iter().collect();
+        let diagnostics = vec![fault.at(place)];
         unreadable(name, source, sources, diagnostics)
     }
 
     /// Judges the document of this number in its text, in which `faults` were found.
     fn document(
         &self,
-        name: String,
+        name: &str,
         document: &Document<'_>,
         number: usize,
         looking: &Looking<'_>,
@@ -126,7 +138,7 @@ impl Session {
         diagnostics.extend(of_logs);
         diagnostics.extend(self.against(document, sources));
         diagnostics.extend(self.concede(document, faults, &mut run.findings));
-        let nearest = run.near(&mut evaluator, &name, sources);
+        let nearest = run.near(&mut evaluator, name, sources);
         let (findings, seen) = run.in_order(looking);
         Judged {
             form: document.form().unwrap_or_default().to_owned(),
@@ -141,7 +153,7 @@ impl Session {
             tallies: run.tallies,
             nearest,
             seen,
-            name,
+            name: name.to_owned(),
         }
     }
 

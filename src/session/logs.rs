@@ -3,7 +3,7 @@
 
 use super::Session;
 use crate::code::LOG_FORM;
-use crate::diagnostic::{At, Diagnostic, Fault};
+use crate::diagnostic::{Diagnostic, Fault};
 use crate::document::log::{self, Misread, Opening};
 use crate::document::{Document, NodeId};
 use crate::quantity::Kind;
@@ -27,9 +27,7 @@ impl Session {
         let (mut wrong, mut frames) = (Vec::new(), Vec::new());
         for (node, kind) in document.logs() {
             let (fault, frame) = read_through(document, *node, *kind, opening);
-            wrong.extend(fault.and_then(|(span, fault)| {
-                Err::<(), Fault>(fault).at(Place { source: document.source, span }).err()
-            }));
+            wrong.extend(fault.map(|(span, fault)| fault.at(Place { source: document.source, span })));
             // A whole table of values is not marked, its first time is.
             let first = document.entries(*node).first().map(|entry| entry.key_span);
             frames.extend(frame.map(|frame| (first.unwrap_or(document.span(*node)), frame)));

@@ -7,6 +7,7 @@ mod context;
 mod editions;
 mod history;
 mod identity;
+pub mod internal;
 mod judge;
 pub mod known;
 mod load;

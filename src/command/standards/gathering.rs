@@ -9,7 +9,7 @@ use super::super::logs::Beside;
 use super::{RULE_ENDING, Ready, Swap, standard_named};
 use crate::code::{NO_SUCH_STANDARD, SETTINGS};
 use crate::decide::Setting;
-use crate::diagnostic::{At, Diagnostic, Fault, did_you_mean, nearest};
+use crate::diagnostic::{Diagnostic, Fault, did_you_mean, nearest};
 use crate::document::Forms;
 use crate::language::ast::Severity;
 use crate::language::check::Given;
@@ -47,9 +47,7 @@ impl Gathering {
     }
 
     fn fault(&mut self, fault: Fault, place: Place) {
-        if let Err(diagnostic) = Err::<(), Fault>(fault).at(place) {
-            self.diagnostics.push(diagnostic);
-        }
+        self.diagnostics.push(fault.at(place));
     }
 
     /// The workshop's own fields.
