@@ -5,7 +5,6 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::Session;
 use super::judge::MOST_FINDINGS;
-use super::prescribed::{self, Prescribed};
 use crate::code::{AGAINST_STANDARD, MANY_FINDINGS};
 use crate::decide::{About, Around, Evaluator, Judgement, Truth};
 use crate::diagnostic::{Diagnostic, Level};
@@ -18,6 +17,7 @@ use crate::language::typed::{Rule, Standard};
 use crate::quantity::{Margin, Range, Which};
 use crate::source::Sources;
 use crate::trade::form::{JOB, PROCEDURE};
+use crate::trade::prescribed::{self, Prescribed};
 use crate::value::Value;
 
 /// A rule that the prescribed job breaks by a value of the procedure.

@@ -12,7 +12,6 @@ mod judge;
 pub mod known;
 mod load;
 mod logs;
-mod prescribed;
 mod prove;
 mod times;
 mod why;

@@ -3,7 +3,6 @@
 
 use std::fmt::Write as _;
 
-use super::draft::{Draft, Group, Plan, limits};
 use super::needs::{Needs, Trail, standard_of, yes_or_no};
 use super::safe;
 use crate::document::{Field, Record, Shape, forms};
@@ -11,6 +10,7 @@ use crate::language::analysis::Limit;
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::{Kind, Range, Unit};
 use crate::report::text;
+use crate::trade::blank::{Draft, Group, Plan, limits};
 use crate::trade::form::PROCEDURE;
 use crate::trade::procedure::Procedure;
 

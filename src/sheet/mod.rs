@@ -2,7 +2,6 @@
 //! output.
 
 mod blank;
-mod draft;
 mod html;
 mod needs;
 mod print;
@@ -16,6 +15,7 @@ use crate::language::analysis::Facts;
 use crate::language::typed::Program;
 use crate::session::Session;
 use crate::source::Sources;
+use crate::trade::blank as blank_record;
 use crate::trade::form::JOB;
 use crate::trade::job::{self, JobState};
 pub use crate::trade::procedure::Procedure;
@@ -35,7 +35,7 @@ pub struct Refusal {
 /// A procedure with all that the standards in force want of a record of its work.
 struct Plan<'p> {
     needs: needs::Needs<'p>,
-    record: draft::Group,
+    record: blank_record::Group,
 }
 
 /// What a procedure says of a job before it begins.
@@ -50,7 +50,7 @@ pub fn facts(procedure: &Procedure) -> Facts {
 impl<'p> Plan<'p> {
     fn new(session: &'p Session, procedure: &Procedure, facts: &'p Facts) -> Plan<'p> {
         let mut needs = needs::Needs::new(session, facts);
-        let mut record = draft::of_procedure(procedure);
+        let mut record = blank_record::of_procedure(procedure);
         if let Some(form) = session.forms().get(JOB) {
             needs.complete(&mut record, form.record());
         }

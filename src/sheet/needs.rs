@@ -4,7 +4,6 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use super::draft::{Draft, Group, Plan};
 use super::safe;
 use crate::document::{Record, Shape};
 use crate::language::analysis::{Asked, Facts, Guard, Known, Limit, Reading, Wanted};
@@ -12,6 +11,7 @@ use crate::language::typed::Program;
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::Range;
 use crate::session::Session;
+use crate::trade::blank::{Draft, Group, Plan};
 use crate::trade::form::JOB;
 
 /// The elements of lists through which a place in the draft is reached: the pattern of each, such as

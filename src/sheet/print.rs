@@ -1,16 +1,17 @@
 //! The job sheet as a page of HTML.
 
 use super::blank::in_order;
-use super::draft::{Draft, Group, Plan, limits};
 use super::html::{BOX, ROOM, bare, choices, escaped, in_style, line, table};
 use super::needs::{Needs, yes_or_no};
 use crate::document::{Field, Record, Shape};
 use crate::report::text;
+use crate::trade::blank::{Draft, Group, HEAD, Heading, PRINTED_BY_THEMSELVES, Plan, RAISED, limits};
 use crate::trade::procedure::{Fastening, Position, Procedure, Step};
+use crate::trade::register::TORQUE;
 
 /// What each caution means, for whoever does the work.
 const CAUTIONS: [(&str, &str); 11] = [
-    ("raised vehicle", "on stands or in the locks of the lift before anyone goes under it"),
+    (RAISED, "on stands or in the locks of the lift before anyone goes under it"),
     ("hot fluid", "let it cool; gloves, sleeves and goggles on before a plug is opened"),
     ("hot surface", "exhaust and housings burn long after the engine stops"),
     ("rotating parts", "hair, sleeves and tools clear of belts, fans and shafts"),
@@ -22,9 +23,6 @@ const CAUTIONS: [(&str, &str); 11] = [
     ("heavy part", "two people or a lifting device"),
     ("fire", "no flame or spark; extinguisher and absorbent at hand"),
 ];
-
-/// The parts of a record for which the sheet has a form of its own.
-const OWN_FORM: [&str; 7] = ["form", "job", "vehicle", "unit", "cautions", "steps", "fastenings"];
 
 /// The whole page.
 pub(super) fn page(
@@ -48,7 +46,7 @@ pub(super) fn page(
     }
     body.push_str(&fastenings(procedure, record, needs));
     body.push_str("<h2>To be recorded (in bold what is planned or required)</h2>\n");
-    let rest = in_order(record, form).filter(|(field, _)| !OWN_FORM.contains(&&*field.name));
+    let rest = in_order(record, form).filter(|(field, _)| !PRINTED_BY_THEMSELVES.contains(&&*field.name));
     for (field, draft) in rest {
         body.push_str(&section(field, draft));
     }
@@ -105,21 +103,18 @@ fn head(procedure: &Procedure, record: &Group, form: &Record) -> String {
     of.extend((!issued.is_empty()).then(|| issued.join(" ")));
     let of: Vec<String> = of.iter().map(|line| escaped(line)).collect();
     let mut lines = String::new();
-    for group in ["job", "vehicle", "unit"] {
-        let Some((field, Draft::Group(inner))) =
-            in_order(record, form).find(|(field, _)| &*field.name == group)
-        else {
-            continue;
-        };
+    for heading in HEAD {
+        let named = in_order(record, form).find(|(field, _)| &*field.name == heading.group);
+        let Some((field, Draft::Group(inner))) = named else { continue };
         let Shape::Record(shape) = &field.shape else { continue };
         for (field, draft) in in_order(inner, shape) {
-            // The remarks have the end of the sheet.
-            if matches!(draft, Draft::Blank(_)) && !matches!(&*field.name, "remarks" | "vin") {
-                lines.push_str(&line(width(field), &label(&field.name, group), &room(field, draft)));
+            if matches!(draft, Draft::Blank(_)) && !heading.elsewhere.contains(&&*field.name) {
+                lines.push_str(&line(width(field), &label(&field.name, &heading), &room(field, draft)));
             }
         }
-        if group == "vehicle" {
-            lines.push_str(&line("", "VIN", &format!("<span class=\"vin\">{}</span>", "<i></i>".repeat(17))));
+        if let Some((name, boxes)) = heading.boxes {
+            let boxes = "<i></i>".repeat(boxes);
+            lines.push_str(&line("", name, &format!("<span class=\"vin\">{boxes}</span>")));
         }
     }
     format!(
@@ -131,13 +126,10 @@ fn head(procedure: &Procedure, record: &Group, form: &Record) -> String {
     )
 }
 
-/// The label of a field in the head: `number` says too little by itself.
-fn label(name: &str, group: &str) -> String {
-    match (group, name) {
-        ("job", "number") => "Job number".to_owned(),
-        ("unit", "serial") => "Unit's serial number".to_owned(),
-        _ => spoken(name),
-    }
+/// The label of a field in the head.
+fn label(name: &str, heading: &Heading) -> String {
+    let own = heading.labels.iter().find(|(field, _)| *field == name);
+    own.map_or_else(|| spoken(name), |(_, label)| (*label).to_owned())
 }
 
 /// A field's name in words.
@@ -154,7 +146,7 @@ fn cautions(procedure: &Procedure) -> String {
         let colon = if meaning.is_empty() { "" } else { ": " };
         format!("<li>&#9888; <b>{}</b>{colon}{meaning}</li>", escaped(&spoken(caution)))
     };
-    let supported = if all.contains(&"raised vehicle") {
+    let supported = if all.contains(&RAISED) {
         format!("<li>{BOX}raised vehicle secured against falling</li>")
     } else {
         String::new()
@@ -256,11 +248,7 @@ fn fastenings(procedure: &Procedure, record: &Group, needs: &Needs<'_>) -> Strin
     if procedure.fastenings.is_empty() {
         return String::new();
     }
-    let Some(Draft::List(entries, _)) = record.get("fastenings") else { return String::new() };
-    let mut entries = entries.iter().filter_map(|entry| match entry {
-        Draft::Group(group) => Some(group),
-        _ => None,
-    });
+    let mut entries = record.fastenings();
     let mut text = String::from(
         "<section><h2>Fastenings: write the torque that was reached; tick the box when the witness mark is set</h2>\n",
     );
@@ -303,23 +291,23 @@ fn fastening(joint: &Fastening, places: &[&Group], needs: &Needs<'_>) -> String 
     let torque = joint.torque.as_ref().map_or_else(
         || "no torque stated".to_owned(),
         |range| {
-            let safe = needs.safe_with_tools("torque", range);
+            let safe = needs.safe_with_tools(TORQUE, range);
             let safe = safe.map(|safe| format!(" (safe: {safe})")).unwrap_or_default();
             format!("{}{safe}", limits(range))
         },
     );
     let cell = |(number, group): (usize, &&Group)| {
         let own = joint.place.as_deref().unwrap_or_default();
-        let name = match group.stated("place") {
+        let name = match group.place() {
             _ if places.len() == 1 => "Torque".to_owned(),
             Some(place) if !place.starts_with(own) => place.to_owned(),
             _ => (number + 1).to_string(),
         };
-        let order = group.get("order").map_or("", |_| "turn <span class=\"room short\"></span>");
+        let order = if group.asks_turn() { "turn <span class=\"room short\"></span>" } else { "" };
         format!("<li><span class=\"name\">{}</span>{ROOM}{}{BOX}{order}</li>", escaped(&name), escaped(unit))
     };
     let cells: String = places.iter().enumerate().map(cell).collect();
-    let ordered = places.iter().any(|place| place.get("order").is_some());
+    let ordered = places.iter().any(|place| place.asks_turn());
     let cells_class = if ordered { "cells long" } else { "cells" };
     let class = if places.len() <= 8 { "joint keep" } else { "joint" };
     format!(

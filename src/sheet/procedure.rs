@@ -4,7 +4,6 @@ use super::{MOST_ENTRIES, Refusal};
 use crate::code::{DOCUMENT_EMPTY, NO_PROCEDURE, SHEET_TOO_LONG};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{self, Document, forms};
-use crate::edition::Digest;
 use crate::session::Session;
 use crate::source::{Place, Sources, Span};
 use crate::trade::form::PROCEDURE;
@@ -26,7 +25,7 @@ impl Procedure {
         let read = match documents.as_slice() {
             _ if !errors.is_empty() => Err(errors),
             [document] if document.form() == Some(PROCEDURE) => {
-                let procedure = Procedure { content: Some(Digest::of(text)), ..Procedure::of(document) };
+                let procedure = Procedure::of(document, text);
                 too_long(document, &procedure).map_or(Ok(procedure), |fault| Err(vec![fault]))
             }
             documents => Err(vec![not_one_procedure(documents, Place { source, span: Span::default() })]),

@@ -3,7 +3,6 @@
 use crate::document::{Document, NodeId};
 use crate::edition::Edition;
 use crate::source::Place;
-use crate::trade::Stated;
 use crate::value::{Moment, Value};
 
 /// A field that a form has, whether it is recorded or not.
@@ -130,4 +129,13 @@ impl<'d> Field<'d> {
     pub fn entries(self) -> &'d [NodeId] {
         self.node().map_or(&[], |list| self.document.items(list))
     }
+}
+
+/// The edition that a document states.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Stated {
+    /// An edition.
+    Edition(Edition),
+    /// It is no edition, which is reported with the document.
+    Unreadable,
 }

@@ -2,15 +2,18 @@
 //! names of their fields written out; all else asks the views of this module, which borrow a document and read a
 //! field when it is asked for.
 
-mod field;
 pub mod form;
-pub mod job;
-pub mod known;
+mod field;
 pub mod names;
-pub mod procedure;
 mod reference;
+pub mod job;
 pub mod register;
+pub mod known;
+pub mod procedure;
+pub mod prescription;
+pub mod prescribed;
+pub mod blank;
 
-pub use field::Field;
+pub use field::{Field, Stated};
 pub use job::{Concession, Job};
-pub use reference::{Reference, Stated};
+pub use reference::Reference;

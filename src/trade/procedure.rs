@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::Field;
 use crate::document::{Document, NodeId};
 use crate::edition::{Digest, Edition};
-use crate::quantity::{Quantity, Range};
+use crate::quantity::Range;
 use crate::value::Value;
 
 /// The list of what is tightened.
@@ -24,7 +24,7 @@ pub fn edition<'d>(document: &'d Document<'_>) -> Field<'d> {
 }
 
 /// A procedure. What it does not state is `None` or empty.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub struct Procedure {
     /// Its name.
     pub name: String,
@@ -54,12 +54,8 @@ pub struct Procedure {
     pub steps: Vec<Step>,
     /// The fastenings.
     pub fastenings: Vec<Fastening>,
-    /// The seals.
-    pub seals: Vec<Seal>,
-    /// The filters.
-    pub filters: Vec<Filter>,
-    /// The level check.
-    pub level_check: Option<LevelCheck>,
+    /// Its document.
+    pub(super) document: Document<'static>,
     /// What it rests on.
     pub references: Vec<String>,
 }
@@ -104,8 +100,6 @@ pub struct Fluid {
 pub struct Step {
     /// Its name.
     pub name: String,
-    /// Its place in the order of work.
-    pub order: Option<u64>,
     /// What to do.
     pub text: Option<String>,
     /// Whether the engine runs.
@@ -156,8 +150,6 @@ pub struct Fastening {
     pub tool: Option<String>,
     /// Whether new ones are fitted.
     pub new: Option<bool>,
-    /// Whether the witness mark is set.
-    pub marked: Option<bool>,
 }
 
 /// A stage of tightening.
@@ -169,60 +161,11 @@ pub struct Stage {
     pub angle: Option<Arc<Range>>,
 }
 
-/// A seal.
-#[derive(Clone, Debug, Default)]
-pub struct Seal {
-    /// Where it sits.
-    pub place: Option<String>,
-    /// What kind of seal.
-    pub kind: Option<String>,
-    /// Whether the joint is opened.
-    pub disturbed: Option<bool>,
-    /// Whether a new one is fitted.
-    pub renewed: Option<bool>,
-    /// Whether it is lubricated.
-    pub lubricated: Option<bool>,
-    /// The new seal among the parts.
-    pub part: Option<String>,
-}
-
-/// A filter.
-#[derive(Clone, Debug, Default)]
-pub struct Filter {
-    /// Where it sits.
-    pub place: Option<String>,
-    /// How it is built in.
-    pub kind: Option<String>,
-    /// The medium of the filter to fit.
-    pub media: Option<String>,
-    /// Its filtration ratio.
-    pub beta: Option<Quantity>,
-    /// The particle size at which that holds.
-    pub at_size: Option<Quantity>,
-    /// Whether a new one is fitted.
-    pub renewed: Option<bool>,
-    /// The new filter among the parts.
-    pub part: Option<String>,
-}
-
-/// The level check.
-#[derive(Clone, Debug, Default)]
-pub struct LevelCheck {
-    /// The temperature of the fluid.
-    pub window: Option<Arc<Range>>,
-    /// Whether the engine runs.
-    pub engine: Option<String>,
-    /// Whether the vehicle stands level.
-    pub vehicle_level: Option<bool>,
-    /// The drive positions before the check.
-    pub positions: Vec<Position>,
-}
-
 impl Procedure {
-    /// The procedure in a document whose structure was found in order.
+    /// The procedure in a document whose structure was found in order, and which is all of a text.
     #[must_use]
-    pub fn of(document: &Document<'_>) -> Procedure {
-        Reader(document).procedure()
+    pub fn of(document: &Document<'_>, text: &str) -> Procedure {
+        Procedure { content: Some(Digest::of(text)), ..Reader(document).procedure() }
     }
 
     /// How many fastenings the one of this number stands for, as written.
@@ -252,9 +195,7 @@ impl Reader<'_> {
     fn procedure(&self) -> Procedure {
         let at = |path: &str| self.0.find(path);
         let root = self.0.root();
-        let mut steps = self.list(root, "steps", |id| self.step(id));
-        // Steps without a place in the order stay where they are written, behind those that have one.
-        steps.sort_by_key(|step| step.order.unwrap_or(u64::MAX));
+        let steps = steps_in_order(self.0).into_iter().map(|id| self.step(id)).collect();
         Procedure {
             name: at("procedure.name").and_then(|id| self.own(id)).unwrap_or_default(),
             edition: at("procedure.edition").and_then(|id| Edition::of(self.0.value(id)?)),
@@ -283,37 +224,14 @@ impl Reader<'_> {
             }),
             steps,
             fastenings: self.list(root, "fastenings", |id| self.fastening(id)),
-            seals: self.list(root, "seals", |id| Seal {
-                place: self.text(id, "place"),
-                kind: self.text(id, "kind"),
-                disturbed: self.truth(id, "disturbed"),
-                renewed: self.truth(id, "renewed"),
-                lubricated: self.truth(id, "lubricated"),
-                part: self.text(id, "part"),
-            }),
-            filters: self.list(root, "filters", |id| Filter {
-                place: self.text(id, "place"),
-                kind: self.text(id, "kind"),
-                media: self.text(id, "media"),
-                beta: self.quantity(id, "beta"),
-                at_size: self.quantity(id, "at_size"),
-                renewed: self.truth(id, "renewed"),
-                part: self.text(id, "part"),
-            }),
-            level_check: at("level_check").filter(|id| !self.0.is_empty(*id)).map(|id| LevelCheck {
-                window: self.range(id, "window"),
-                engine: self.text(id, "engine"),
-                vehicle_level: self.truth(id, "vehicle_level"),
-                positions: self.positions(id),
-            }),
             references: self.texts(root, "references"),
+            document: self.0.clone().into_owned(),
         }
     }
 
     fn step(&self, id: NodeId) -> Step {
         Step {
             name: self.text(id, "name").unwrap_or_default(),
-            order: self.count(id, "order"),
             text: self.text(id, "text"),
             engine: self.text(id, "engine"),
             lift: self.text(id, "lift"),
@@ -340,7 +258,6 @@ impl Reader<'_> {
             pattern: self.text(id, "pattern"),
             tool: self.text(id, "tool"),
             new: self.truth(id, "new"),
-            marked: self.truth(id, "marked"),
         }
     }
 
@@ -380,13 +297,6 @@ impl Reader<'_> {
         }
     }
 
-    fn quantity(&self, parent: NodeId, name: &str) -> Option<Quantity> {
-        match self.value(parent, name)? {
-            Value::Quantity(quantity) => Some(quantity.clone()),
-            _ => None,
-        }
-    }
-
     fn truth(&self, parent: NodeId, name: &str) -> Option<bool> {
         match self.value(parent, name)? {
             Value::Truth(truth) => Some(*truth),
@@ -395,14 +305,24 @@ impl Reader<'_> {
     }
 
     fn count(&self, parent: NodeId, name: &str) -> Option<u64> {
-        self.whole(self.0.get(parent, name)?)
+        whole(self.0, self.0.get(parent, name)?)
     }
+}
 
-    /// A whole number; one past all counting is as many as can be counted.
-    fn whole(&self, id: NodeId) -> Option<u64> {
-        match self.0.value(id)? {
-            Value::Quantity(number) => Some(number.magnitude().to_u64().unwrap_or(u64::MAX)),
-            _ => None,
-        }
+/// A whole number; one past all counting is as many as can be counted.
+fn whole(document: &Document<'_>, node: NodeId) -> Option<u64> {
+    match document.value(node)? {
+        Value::Quantity(number) => Some(number.magnitude().to_u64().unwrap_or(u64::MAX)),
+        _ => None,
     }
+}
+
+/// The steps of a procedure in the order of the work. Those without a place in it stay where they are written,
+/// behind those that have one.
+#[must_use]
+pub fn steps_in_order(document: &Document<'_>) -> Vec<NodeId> {
+    let mut steps = Field::at(document, "steps").entries().to_vec();
+    let order = |step: &NodeId| whole(document, document.get(*step, "order")?);
+    steps.sort_by_cached_key(|step| order(step).unwrap_or(u64::MAX));
+    steps
 }

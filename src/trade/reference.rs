@@ -2,7 +2,6 @@
 
 use super::Field;
 use crate::document::{Document, NodeId};
-use crate::edition::Edition;
 
 /// A procedure or a standard by name, edition and content hash.
 #[derive(Clone, Copy, Debug)]
@@ -21,13 +20,4 @@ impl<'d> Reference<'d> {
         let field = |name| Field::of(document, entry, name);
         Reference { name: field("name"), edition: field("edition"), content: field("content") }
     }
-}
-
-/// The edition that a document states.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Stated {
-    /// An edition.
-    Edition(Edition),
-    /// It is no edition, which is reported with the document.
-    Unreadable,
 }

@@ -7,8 +7,8 @@ use crate::document::{Document, NodeId};
 use crate::quantity::{Number, Quantity, Range, Reading};
 use crate::value::Value;
 
-/// The group of a tool whose uncertainty can follow from its type and class.
-const TORQUE: &str = "torque";
+/// The group of a tool for what it does with torques, whose uncertainty can follow from its type and class.
+pub const TORQUE: &str = "torque";
 
 /// The tools of a register.
 pub fn tools<'d>(register: &'d Document<'_>) -> impl Iterator<Item = Tool<'d>> {

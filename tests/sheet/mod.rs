@@ -4,6 +4,7 @@
 mod blank;
 mod fill;
 mod hostile;
+mod prescription;
 mod print;
 mod reads;
 

@@ -3,65 +3,39 @@
 
 use std::collections::HashMap;
 
+use super::form::JOB;
+use super::job::JobState;
+use super::prescription::{
+    FASTENINGS, FILLS, FILTERS, FIRST, FIRST_FILL, FLUID, LEVEL_CHECK, Part, REFERENCE, Row, SEALS, SECOND,
+    STAGE, STEPS, UNIT, VOLUME,
+};
+use super::procedure::steps_in_order;
+use crate::document::forms::FIELD;
 use crate::document::{Document, Form, Made, MadeKind, NodeId, NodeKind, make};
 use crate::quantity::{Limit, Range, Which};
-use crate::trade::form::JOB;
 use crate::value::Value;
 
 /// The most fastenings that are written out one by one.
 const MOST_FASTENINGS: u64 = 500;
 
-/// The fields of an entry of a job, each with the one of the procedure that prescribes it.
-type Fields = &'static [(&'static str, &'static str)];
-
-const UNIT: Fields = &[("kind", "kind"), ("family", "family")];
-const FLUID: Fields = &[("product", "product"), ("specification", "specification")];
-const LEVEL_CHECK: Fields =
-    &[("temperature", "window"), ("engine", "engine"), ("vehicle_level", "vehicle_level")];
-const POSITION: Fields = &[("position", "position"), ("held", "hold")];
-const FASTENING: Fields = &[
-    ("role", "role"),
-    ("thread", "thread"),
-    ("property_class", "property_class"),
-    ("torque", "torque"),
-    ("new", "new"),
-    ("marked", "marked"),
-];
-const STAGE: Fields = &[("torque", "torque"), ("angle", "angle")];
-const SEAL: Fields = &[
-    ("place", "place"),
-    ("kind", "kind"),
-    ("disturbed", "disturbed"),
-    ("renewed", "renewed"),
-    ("lubricated", "lubricated"),
-];
-const FILTER: Fields = &[
-    ("place", "place"),
-    ("kind", "kind"),
-    ("media_fitted", "media"),
-    ("beta", "beta"),
-    ("at_size", "at_size"),
-    ("renewed", "renewed"),
-];
-const STEP: Fields = &[("step", "name"), ("engine", "engine"), ("lift", "lift")];
-
 /// A job that was done exactly by a procedure.
-pub(super) struct Prescribed {
+pub struct Prescribed {
     /// Its record.
-    pub(super) job: Document<'static>,
+    pub job: Document<'static>,
     /// The node of the procedure from which each of its values was taken.
-    pub(super) from: HashMap<NodeId, NodeId>,
+    pub from: HashMap<NodeId, NodeId>,
 }
 
 /// The job at one end of the ranges of a procedure; at the only one of those that have one.
-pub(super) fn job(procedure: &Document<'_>, form: &Form, end: Which) -> Prescribed {
+pub fn job(procedure: &Document<'_>, form: &Form, end: Which) -> Prescribed {
     let reader = Reader { procedure, end };
     let (job, from) = make(procedure.source, form, reader.job());
     Prescribed { job, from }
 }
 
 /// The limit of a range at an end, or its only one.
-pub(super) fn limit(range: &Range, end: Which) -> Option<(&Limit, Which)> {
+#[must_use]
+pub fn limit(range: &Range, end: Which) -> Option<(&Limit, Which)> {
     let low = range.low().map(|limit| (limit, Which::Low));
     let high = range.high().map(|limit| (limit, Which::High));
     match end {
@@ -80,31 +54,27 @@ type Group = Vec<(&'static str, Made)>;
 impl Reader<'_> {
     fn job(&self) -> Group {
         let root = self.procedure.root();
-        let reference = self.part("procedure", &[("name", "name"), ("edition", "edition")]);
+        let state = text(JobState::Closed.word(), None);
+        let reference = group(self.group_of(&REFERENCE).unwrap_or_default());
         let mut record = vec![
-            ("form", text(JOB, None)),
-            ("job", group(vec![("state", text("closed", None)), ("procedure", group(reference))])),
-            ("unit", group(self.part("unit", UNIT))),
+            (FIELD, text(JOB, None)),
+            ("job", group(vec![("state", state), ("procedure", reference)])),
+            (UNIT.job, group(self.group_of(&UNIT).unwrap_or_default())),
         ];
-        let fluid = self.entries(root, "fluids").and_then(|(_, fluids)| fluids.first());
-        record.extend(fluid.map(|fluid| ("fluid", group(self.fluid(*fluid)))));
-        if let Some(check) = self.procedure.get(root, "level_check") {
-            let mut fields = self.fields(check, LEVEL_CHECK);
-            fields.extend(self.positions(check));
-            record.push(("level_check", group(fields)));
-        }
+        let fluid = self.entries(root, FLUID.procedure).and_then(|(_, fluids)| fluids.first());
+        record.extend(fluid.map(|fluid| (FLUID.job, group(self.fluid(*fluid)))));
+        record.extend(self.group_of(&LEVEL_CHECK).map(|check| (LEVEL_CHECK.job, group(check))));
         record.extend(self.fastenings());
-        record.extend(self.list(root, "seals", |seal| self.fields(seal, SEAL)));
-        record.extend(self.list(root, "filters", |filter| self.fields(filter, FILTER)));
+        record.extend([&SEALS, &FILTERS].into_iter().filter_map(|part| self.list(root, part)));
         record.extend(self.steps());
         record
     }
 
     /// What is filled, in stages where the procedure says how much goes in before the engine turns.
     fn fluid(&self, fluid: NodeId) -> Group {
-        let mut fields = self.fields(fluid, FLUID);
+        let mut fields = self.fields(fluid, FLUID.rows);
         let amount = |name| self.single(fluid, name);
-        let (first, whole) = (amount("first_fill"), amount("volume"));
+        let (first, whole) = (amount(FIRST_FILL), amount(VOLUME));
         let rest = match (&first, &whole) {
             (Some(first), Some(whole)) => difference(whole, first),
             _ => None,
@@ -112,20 +82,20 @@ impl Reader<'_> {
         let whole_from = whole.as_ref().and_then(|whole| whole.from);
         let fills = match (first, rest, whole) {
             (Some(first), rest, _) => {
-                let stage = |stage| ("stage", text(stage, None));
-                let second = [stage("second")].into_iter().chain(rest.map(|rest| ("volume", rest)));
-                vec![group(vec![stage("first"), ("volume", first)]), group(second.collect())]
+                let stage = |stage| (STAGE, text(stage, None));
+                let second = [stage(SECOND)].into_iter().chain(rest.map(|rest| (VOLUME, rest)));
+                vec![group(vec![stage(FIRST), (VOLUME, first)]), group(second.collect())]
             }
             // How it is divided into stages is not said.
-            (None, _, Some(whole)) => vec![group(vec![("volume", whole)])],
+            (None, _, Some(whole)) => vec![group(vec![(VOLUME, whole)])],
             (None, _, None) => return fields,
         };
-        fields.push(("fills", Made { from: whole_from, kind: MadeKind::List(fills) }));
+        fields.push((FILLS, Made { from: whole_from, kind: MadeKind::List(fills) }));
         fields
     }
 
     fn fastenings(&self) -> Option<(&'static str, Made)> {
-        let (list, joints) = self.entries(self.procedure.root(), "fastenings")?;
+        let (list, joints) = self.entries(self.procedure.root(), FASTENINGS.procedure)?;
         let (mut fastenings, mut whole, mut left) = (Vec::new(), true, MOST_FASTENINGS);
         for joint in joints {
             let count = self.count(*joint);
@@ -134,15 +104,14 @@ impl Reader<'_> {
             whole &= written == count;
             for number in 1..=written {
                 let place = self.single(*joint, "place").map(|place| numbered(place, count, number));
-                let mut fields = self.fields(*joint, FASTENING);
+                let mut fields = self.entry(&FASTENINGS, *joint);
                 fields.extend(place.map(|place| ("place", place)));
-                fields.extend(self.list(*joint, "stages", |stage| self.fields(stage, STAGE)));
                 fields.extend(self.angle(*joint));
                 fastenings.push(group(fields));
             }
         }
         // Of a list that was cut short nothing can be said as a whole.
-        Some(("fastenings", Made { from: whole.then_some(list), kind: MadeKind::List(fastenings) }))
+        Some((FASTENINGS.job, Made { from: whole.then_some(list), kind: MadeKind::List(fastenings) }))
     }
 
     fn count(&self, joint: NodeId) -> u64 {
@@ -160,37 +129,29 @@ impl Reader<'_> {
         angles.next().is_none().then_some(("angle", angle))
     }
 
-    fn positions(&self, of: NodeId) -> Option<(&'static str, Made)> {
-        self.list(of, "positions", |position| self.fields(position, POSITION))
-    }
-
-    /// The steps in the order of the work; those without a place in it stay behind those that have one.
     fn steps(&self) -> Option<(&'static str, Made)> {
-        let (list, steps) = self.entries(self.procedure.root(), "steps")?;
-        let order = |step: &NodeId| match self.single(*step, "order")?.kind {
-            MadeKind::Single(_, Value::Quantity(order)) => order.magnitude().to_u64(),
-            _ => None,
-        };
-        let mut steps = steps.to_vec();
-        steps.sort_by_cached_key(|step| order(step).unwrap_or(u64::MAX));
-        let one = |step: NodeId| {
-            let mut fields = self.fields(step, STEP);
-            fields.extend(self.positions(step));
-            group(fields)
-        };
-        let steps = steps.into_iter().map(one).collect();
-        Some(("steps", Made { from: Some(list), kind: MadeKind::List(steps) }))
+        let (list, _) = self.entries(self.procedure.root(), STEPS.procedure)?;
+        let steps = steps_in_order(self.procedure);
+        let steps = steps.into_iter().map(|step| group(self.entry(&STEPS, step))).collect();
+        Some((STEPS.job, Made { from: Some(list), kind: MadeKind::List(steps) }))
     }
 
-    fn list(
-        &self,
-        parent: NodeId,
-        name: &'static str,
-        one: impl Fn(NodeId) -> Group,
-    ) -> Option<(&'static str, Made)> {
-        let (list, entries) = self.entries(parent, name)?;
-        let elements = entries.iter().map(|element| group(one(*element))).collect();
-        Some((name, Made { from: Some(list), kind: MadeKind::List(elements) }))
+    /// A group of the procedure that is there, as the job records it.
+    fn group_of(&self, part: &Part) -> Option<Group> {
+        let there = self.procedure.get(self.procedure.root(), part.procedure)?;
+        Some(self.entry(part, there))
+    }
+
+    fn list(&self, parent: NodeId, part: &Part) -> Option<(&'static str, Made)> {
+        let (list, entries) = self.entries(parent, part.procedure)?;
+        let elements = entries.iter().map(|element| group(self.entry(part, *element))).collect();
+        Some((part.job, Made { from: Some(list), kind: MadeKind::List(elements) }))
+    }
+
+    fn entry(&self, part: &Part, entry: NodeId) -> Group {
+        let mut fields = self.fields(entry, part.rows);
+        fields.extend(part.lists.iter().filter_map(|list| self.list(entry, list)));
+        fields
     }
 
     /// A list that is there, and its entries.
@@ -200,13 +161,9 @@ impl Reader<'_> {
         there.then(|| (list, self.procedure.items(list)))
     }
 
-    fn part(&self, name: &str, fields: Fields) -> Group {
-        let part = self.procedure.get(self.procedure.root(), name);
-        part.map(|part| self.fields(part, fields)).unwrap_or_default()
-    }
-
-    fn fields(&self, entry: NodeId, fields: Fields) -> Group {
-        fields.iter().filter_map(|(own, theirs)| Some((*own, self.single(entry, theirs)?))).collect()
+    fn fields(&self, entry: NodeId, rows: &[Row]) -> Group {
+        let rows = rows.iter().filter(|row| row.is_the_same());
+        rows.filter_map(|row| Some((row.job, self.single(entry, row.procedure?)?))).collect()
     }
 
     /// A value of the procedure as a job that keeps to it records it.
