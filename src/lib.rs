@@ -54,6 +54,10 @@
 //!
 //! The modules stand in reading order; each uses only those above it.
 
+// The parser made from the grammar names it: without its feature `std`, with which it would ask at each
+// production how much of the stack is left. Nesting is bounded before it reads.
+extern crate alloc;
+
 pub mod source;
 pub mod code;
 pub mod letters;

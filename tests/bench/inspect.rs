@@ -1,9 +1,10 @@
-//! How fast records are read and judged: `cargo bench --bench inspect`, or with `-- quick` for a glance.
+//! How fast records are read and judged: `cargo bench --profile dist --bench inspect`, or with `-- quick` for
+//! a glance.
 //!
 //! All in-process figures come from one set of generated records in interleaved rounds, so that a
 //! change of the machine's speed falls on all of them alike; each is the median of its rounds.
 //!
-//! For a profiler, `cargo bench --bench inspect -- only b` does nothing but the work of that letter.
+//! For a profiler, `-- only b` does nothing but the work of that letter.
 #![expect(
     clippy::unwrap_used,
     clippy::panic,

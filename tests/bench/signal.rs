@@ -1,11 +1,11 @@
-//! How fast questions about signals are answered: `cargo bench --bench signal`.
+//! How fast questions about signals are answered: `cargo bench --profile dist --bench signal`.
 //!
 //! A log of a temperature in hundredths of a degree, ten samples a second, is asked in interleaved rounds; each
 //! figure is the least of its rounds, because other work on the machine only ever adds. The floor is one pass over the same exact samples that only compares them
 //! with both limits. Beside it stands what a user would write at first: for each instant the least margin of
 //! the window behind it, looked for among the samples in floating point.
 //!
-//! For a profiler, `cargo bench --bench signal -- only TEXT` does nothing but the work whose label holds the text.
+//! For a profiler, `cargo bench --profile dist --bench signal -- only TEXT` does nothing but the work whose label holds the text.
 #![expect(
     clippy::unwrap_used,
     clippy::indexing_slicing,

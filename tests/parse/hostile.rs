@@ -46,20 +46,22 @@ fn demand(expression: &str) -> String {
 #[test]
 fn deep_nesting_is_refused_and_what_is_allowed_fits_a_small_stack() {
     on_a_small_stack(|| {
-        let nests: [(&str, &str, &str); 7] = [
-            ("(", "a", ")"),
-            ("f(", "a", ")"),
-            ("every x in l: ", "x", ""),
-            ("count of x in l where ", "x", ""),
-            ("sum of ", "a", " over x in l"),
-            ("a is one of (", "b", ")"),
-            ("t for (a, ", "b", ")"),
+        let nests: [(&str, &str, &str, usize); 9] = [
+            ("(", "a", ")", 64),
+            ("f(", "a", ")", 64),
+            ("every x in l: ", "x", "", 64),
+            ("count of x in l where ", "x", "", 64),
+            ("sum of ", "a", " over x in l", 64),
+            ("a is one of (", "b", ")", 64),
+            ("t for (a, ", "b", ")", 64),
+            ("throughout s: ", "a", "", 32),
+            ("at some moment in s: ", "a", "", 32),
         ];
-        for (open, inner, close) in nests {
+        for (open, inner, close, most) in nests {
             let nested =
                 |depth: usize| demand(&format!("{}{inner}{}", open.repeat(depth), close.repeat(depth)));
-            assert!(check(&nested(64)).1.is_empty(), "{open}");
-            for depth in [65, 1000, 100_000] {
+            assert!(check(&nested(most)).1.is_empty(), "{open}");
+            for depth in [most + 1, 1000, 100_000] {
                 let mistakes = check(&nested(depth)).1;
                 assert_eq!(mistakes[0].code.as_str(), "language/nested-too-deep", "{open} {depth}");
             }
@@ -121,6 +123,12 @@ fn large_and_strange_texts_are_read_to_their_end() {
         "\"\\",
         "\nrule r \"",
         "not ",
+        "throughout ",
+        "held for at least ",
+        "at some moment in ",
+        "every x in ",
+        "count of ",
+        "with gaps at most ",
         "a.",
         "..",
         "±",

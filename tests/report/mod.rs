@@ -1,5 +1,6 @@
 //! The forms of report, on runs that are built by hand.
 
+mod difference;
 mod hostile;
 mod json;
 mod junit;

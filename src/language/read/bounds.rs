@@ -53,10 +53,17 @@ pub(crate) fn check(source: SourceId, text: &str, base: u32) -> Result<(), Diagn
     }
 }
 
-/// The words and signs behind which a whole expression stands.
+/// The words and signs behind which a whole expression stands. A question over a stretch of time has two of
+/// them, one before its colon.
 fn nests(previous: &str, text: &str) -> bool {
-    matches!(text, "where" | ":")
-        || (text == "of" && matches!(previous, "sum" | "least" | "greatest" | "all"))
+    match text {
+        "where" | ":" => true,
+        "of" => matches!(previous, "sum" | "least" | "greatest" | "all"),
+        "throughout" => previous != ".",
+        "for" => previous == "held",
+        "moment" => previous == "some",
+        _ => false,
+    }
 }
 
 /// The words and signs of operators, which make a long expression a deep tree.
