@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use crate::diagnostic::{did_you_mean, nearest};
-use crate::document::{Document, Link, NodeId, NodeKind, Target};
+use crate::document::{DocPath, Document, Link, NodeId, NodeKind, Target};
 use crate::trade::Job;
 
 /// A node, and the number of the document that holds it among those of an [`Around`]. The document that
@@ -42,7 +42,7 @@ impl Spot {
 #[derive(Clone, Debug, PartialEq)]
 pub enum Lost {
     /// The field that says where it leads is not recorded: its path from the record of the link.
-    Unnamed(Arc<str>),
+    Unnamed(DocPath),
     /// There is nothing of that name, in words.
     Absent(Arc<str>),
     /// There are several, in words.
@@ -258,7 +258,7 @@ impl<'x> Around<'x> {
     }
 
     fn in_register(&self, link: &Link, list: &str, from: Spot) -> Result<Spot, Lost> {
-        let Some((own, theirs)) = link.by.first() else { return Err(Lost::Unnamed("".into())) };
+        let Some((own, theirs)) = link.by.first() else { return Err(Lost::Unnamed(DocPath::root())) };
         let user = self.user(link, from);
         let name = self.key(user, own).ok_or_else(|| self.unnamed(user, own))?;
         let Some(registers) = self.registers else {
@@ -281,7 +281,7 @@ impl<'x> Around<'x> {
     /// `pan 3` is one of several at `pan`.
     fn in_procedure(&self, link: &Link, list: &str, from: Spot) -> Result<Spot, Lost> {
         let Some(((first, theirs), others)) = link.by.split_first() else {
-            return Err(Lost::Unnamed("".into()));
+            return Err(Lost::Unnamed(DocPath::root()));
         };
         let number = self.procedure.clone()?;
         let name = self.key(from, first).ok_or_else(|| self.unnamed(from, first))?;
@@ -335,7 +335,7 @@ impl<'x> Around<'x> {
                 let words = format!("`{}` {}", document.path(node), document.why_unread(node));
                 Lost::Absent(words.into())
             }
-            None => Lost::Unnamed(Arc::clone(field)),
+            None => Lost::Unnamed(DocPath::root().key(field)),
         }
     }
 

@@ -1,11 +1,12 @@
 //! What is at a place of the text.
 
+use super::path::DocPath;
 use super::tree::{Document, Node, NodeId, NodeKind};
 use crate::source::Span;
 
 /// The path of the innermost value, or of its field, that is at a byte offset of the text.
 #[must_use]
-pub fn path_at(document: &Document<'_>, offset: u32) -> String {
+pub fn path_at(document: &Document<'_>, offset: u32) -> DocPath {
     let holds = |node: NodeId| {
         let span = document.span(node);
         (span.start..=span.end).contains(&offset)

@@ -5,6 +5,7 @@ use std::borrow::Cow;
 use std::ops::Range;
 use std::sync::Arc;
 
+use super::path::{DocPath, WrittenStep, next_step};
 use crate::quantity::Kind;
 use crate::source::{Place, SourceId, Span};
 use crate::value::Value;
@@ -103,7 +104,7 @@ pub(super) struct Misspelt {
 /// let text = "form: job/1\njob: {number: K-1}\nfastenings: [{torque: 45 Nm}]\n";
 /// let (documents, mistakes) = document::read(SourceId::FIRST, text, &Forms::builtin());
 /// let torque = documents[0].find("fastenings[0].torque").unwrap();
-/// assert_eq!(documents[0].path(torque), "fastenings[0].torque");
+/// assert_eq!(documents[0].path(torque).to_string(), "fastenings[0].torque");
 /// assert!(documents[0].value(torque).is_some());
 /// assert!(mistakes.iter().any(|mistake| mistake.message.contains("vehicle")));
 /// ```
@@ -414,19 +415,22 @@ impl<'s> Document<'s> {
 
     /// The path of a node, such as `fastenings[2].torque`; the root's is empty.
     #[must_use]
-    pub fn path(&self, id: NodeId) -> String {
-        let mut steps = Vec::new();
-        let mut at = id;
+    pub fn path(&self, id: NodeId) -> DocPath {
+        let (mut way, mut at) = (Vec::new(), id);
         while let Some(parent) = self.parent(at) {
-            if let Some(entry) = self.entries(parent).iter().find(|entry| entry.value == at) {
-                steps.push(key_step(&entry.key));
-            } else if let Some(index) = self.items(parent).iter().position(|item| *item == at) {
-                steps.push(format!("[{index}]"));
-            }
+            way.push((parent, at));
             at = parent;
         }
-        let path: String = steps.into_iter().rev().collect();
-        path.strip_prefix('.').map(str::to_owned).unwrap_or(path)
+        way.into_iter().rev().fold(DocPath::root(), |path, (parent, node)| {
+            let entry = self.entries(parent).iter().find(|entry| entry.value == node);
+            let number = || self.items(parent).iter().position(|item| *item == node);
+            match (entry, number()) {
+                (Some(entry), _) => path.key(&entry.key),
+                (None, Some(number)) => path.entry(number),
+                // What takes the place of a misspelt field is no field of its group.
+                (None, None) => path,
+            }
+        })
     }
 
     /// The node at a path that [`Document::path`] wrote.
@@ -449,8 +453,8 @@ impl<'s> Document<'s> {
         let (mut at, mut left) = (self.root, path);
         while let Some((step, rest)) = next_step(left) {
             let next = match step {
-                Step::Key(key) => self.get(at, key),
-                Step::Index(index) => self.items(at).get(index).copied(),
+                WrittenStep::Key(key) => self.get(at, key),
+                WrittenStep::In(number) => self.items(at).get::<usize>(number).copied(),
             };
             match next {
                 Some(next) => (at, left) = (next, rest),
@@ -459,30 +463,4 @@ impl<'s> Document<'s> {
         }
         (at, left)
     }
-}
-
-pub(crate) enum Step<'p> {
-    Key(&'p str),
-    Index(usize),
-}
-
-/// `.key`, or `["any other key"]`.
-pub(crate) fn key_step(key: &str) -> String {
-    let plain = !key.is_empty() && key.chars().all(|c| c.is_alphanumeric() || c == '_');
-    if plain { format!(".{key}") } else { format!("[\"{key}\"]") }
-}
-
-pub(crate) fn next_step(path: &str) -> Option<(Step<'_>, &str)> {
-    if let Some(quoted) = path.strip_prefix("[\"") {
-        let (key, rest) = quoted.split_once("\"]")?;
-        return Some((Step::Key(key), rest));
-    }
-    if let Some(bracketed) = path.strip_prefix('[') {
-        let (index, rest) = bracketed.split_once(']')?;
-        return Some((Step::Index(index.parse().ok()?), rest));
-    }
-    let path = path.strip_prefix('.').unwrap_or(path);
-    let end = path.find(['.', '[']).unwrap_or(path.len());
-    let (key, rest) = path.split_at_checked(end)?;
-    (!key.is_empty()).then_some((Step::Key(key), rest))
 }

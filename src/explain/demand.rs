@@ -1,7 +1,7 @@
 //! What a demand requires, in the words of a report.
 
 use super::places::visit;
-use super::words::{alternatives, counted, counts, filled, join, last_names, within};
+use super::words::{alternatives, below, counted, counts, filled, last_names, within};
 use super::{Explainer, is_path};
 use crate::decide::{About, Judgement, Leaf, Lost, Reason, is_condition};
 use crate::language::ast::{Comparison, Logic, Quantifier};
@@ -255,9 +255,9 @@ impl<'x> Explainer<'x> {
         match self.values.node(path) {
             Ok(spot) => self.path(spot),
             Err(missing) => match missing.shown() {
-                Reason::NotRecorded(expr, depth) => join(&self.path(missing.at), &last_names(expr, *depth)),
+                Reason::NotRecorded(expr, depth) => below(&self.path(missing.at), &last_names(expr, *depth)),
                 Reason::Lost(lost) => match &**lost {
-                    Lost::Unnamed(field) => join(&self.path(missing.at), field),
+                    Lost::Unnamed(field) => below(&self.path(missing.at), field),
                     _ => self.source_of(path),
                 },
                 _ => self.source_of(path),

@@ -1,7 +1,7 @@
 //! Why something cannot be told, and what to do about it.
 
 use super::near::near_row;
-use super::words::{join, last_names};
+use super::words::{below, last_names};
 use super::{Explainer, is_path};
 use crate::decide::{Leaf, Lost, Missing, Reason, Verdict};
 use crate::language::typed::Parameter;
@@ -15,7 +15,7 @@ impl<'x> Explainer<'x> {
         let at = self.path(missing.at);
         match &missing.reason {
             Reason::NotRecorded(expr, depth) => {
-                let path = join(&at, &last_names(expr, *depth));
+                let path = below(&at, &last_names(expr, *depth));
                 let text = format!("`{path}` is not recorded");
                 (path, text)
             }
@@ -26,7 +26,7 @@ impl<'x> Explainer<'x> {
             }
             Reason::Lost(lost) => match &**lost {
                 Lost::Unnamed(field) => {
-                    let path = join(&at, field);
+                    let path = below(&at, field);
                     let text = format!("`{path}` is not recorded");
                     (path, text)
                 }

@@ -89,8 +89,8 @@ impl<'x> Explainer<'x> {
     #[must_use]
     pub fn path(&self, spot: Spot) -> String {
         let path = self.values.doc(spot).path(spot.node);
-        match (spot.is_own(), path.is_empty()) {
-            (true, _) => path,
+        match (spot.is_own(), path.is_root()) {
+            (true, _) => path.to_string(),
             (false, true) => self.values.around.called(spot.document).to_owned(),
             (false, false) => format!("{} {path}", self.values.around.called(spot.document)),
         }

@@ -1,7 +1,7 @@
 //! The values that a finding goes by, as a file of known findings keeps them.
 
 use super::Explainer;
-use super::words::{join, last_names};
+use super::words::{below, last_names};
 use crate::decide::{Lost, Missing, Reason, Seen, Spot};
 use crate::finding::SeenValue;
 use crate::trade::names::named_path;
@@ -27,9 +27,9 @@ impl<'x> Explainer<'x> {
     fn absent(&mut self, missing: &Missing<'x>) -> SeenValue {
         let at = self.by_names(missing.at);
         let field = match missing.shown() {
-            Reason::NotRecorded(expr, depth) => Some(join(&at, &last_names(expr, *depth))),
+            Reason::NotRecorded(expr, depth) => Some(below(&at, &last_names(expr, *depth))),
             Reason::Lost(lost) => match &**lost {
-                Lost::Unnamed(field) => Some(join(&at, field)),
+                Lost::Unnamed(field) => Some(below(&at, field)),
                 _ => None,
             },
             _ => None,
@@ -45,7 +45,7 @@ impl<'x> Explainer<'x> {
         let document = self.values.doc(spot);
         let path = named_path(document, &document.path(spot.node));
         match spot.is_own() {
-            true => path,
+            true => path.to_string(),
             false => format!("{} {path}", self.values.around.called(spot.document)).trim_end().to_owned(),
         }
     }

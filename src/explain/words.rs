@@ -1,26 +1,28 @@
 //! Small texts of a report: values, paths, distances.
 
 use crate::decide::Leaf;
+use crate::document::DocPath;
 use crate::language::ast::Comparison;
 use crate::language::builtins::{Builtin, Words};
 use crate::language::typed::{Expr, ExprKind};
 use crate::quantity::{Margin, Number, Quantity, Range, Which};
 use crate::value::Value;
 
-pub(super) fn join(path: &str, names: &str) -> String {
-    match (path.is_empty(), names.is_empty()) {
-        (true, _) => names.to_owned(),
-        (_, true) => path.to_owned(),
-        _ => format!("{path}.{names}"),
+/// A path below what is said in words: that of a document, or what another one is called.
+pub(super) fn below(words: &str, path: &DocPath) -> String {
+    match (words.is_empty(), path.is_root()) {
+        (true, _) => path.to_string(),
+        (_, true) => words.to_owned(),
+        _ => format!("{words}.{path}"),
     }
 }
 
 /// The last `depth` names of a path.
-pub(super) fn last_names(expr: &Expr, depth: u8) -> String {
+pub(super) fn last_names(expr: &Expr, depth: u8) -> DocPath {
     match &expr.kind {
-        ExprKind::Field { base, name, .. } if depth > 0 => join(&last_names(base, depth - 1), name),
-        ExprKind::Link { base, link, .. } if depth > 0 => join(&last_names(base, depth - 1), &link.name),
-        _ => String::new(),
+        ExprKind::Field { base, name, .. } if depth > 0 => last_names(base, depth - 1).key(name),
+        ExprKind::Link { base, link, .. } if depth > 0 => last_names(base, depth - 1).key(&link.name),
+        _ => DocPath::root(),
     }
 }
 

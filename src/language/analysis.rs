@@ -10,7 +10,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use self::decide::Decision;
-use crate::document::{Link, Target};
+use crate::document::path::Every;
+use crate::document::{Link, PathPattern, Target};
 use crate::language::ast::{Comparison, Count, Logic};
 use crate::language::builtins::Tells;
 use crate::language::ids::LetId;
@@ -20,23 +21,23 @@ use crate::quantity::Range;
 use crate::value::Value;
 
 /// Texts that are known of the document itself, by the path of their field: `unit.kind`.
-pub type Facts = BTreeMap<String, String>;
+pub type Facts = BTreeMap<PathPattern, String>;
 
 /// What is known of a document that is still to be written. Fields are asked for by their patterns, for
 /// one element of each list on the way.
 #[derive(Clone, Copy)]
 pub struct Known<'k> {
     /// The text of a field, where it is settled; of a truth `yes` or `no`.
-    pub text: &'k dyn Fn(&str) -> Option<String>,
+    pub text: &'k dyn Fn(&PathPattern) -> Option<String>,
     /// Whether a field can be recorded at all.
-    pub present: &'k dyn Fn(&str) -> bool,
+    pub present: &'k dyn Fn(&PathPattern) -> bool,
 }
 
 /// A field that a rule reads.
 #[derive(Clone, Debug)]
 pub struct Read<'p> {
     /// The pattern of the field.
-    pub path: String,
+    pub path: PathPattern,
     /// The conditions under which it is read.
     pub guards: Vec<Guard<'p>>,
 }
@@ -52,11 +53,11 @@ pub enum Guard<'p> {
         scope: Scope,
     },
     /// A list is there: a rule for each of its elements asks for none.
-    Present(String),
+    Present(PathPattern),
 }
 
 /// The patterns for which variables stand, by their numbers.
-pub type Scope = BTreeMap<usize, String>;
+pub type Scope = BTreeMap<usize, PathPattern>;
 
 /// Something that a rule asks of one field.
 #[derive(Clone, Debug)]
@@ -64,7 +65,7 @@ pub struct Wanted<'p> {
     /// The rule.
     pub rule: &'p Rule,
     /// The pattern of the field.
-    pub path: String,
+    pub path: PathPattern,
     /// The conditions under which it is asked.
     pub guards: Vec<Guard<'p>>,
     /// What is asked.
@@ -97,7 +98,7 @@ pub struct Asked<'p> {
     /// The rule.
     pub rule: &'p Rule,
     /// The pattern of the list.
-    pub list: String,
+    pub list: PathPattern,
     /// Which elements are meant.
     pub which: Option<Guard<'p>>,
     /// What such an element is known to hold: the field below it and its text.
@@ -125,10 +126,7 @@ pub fn in_force<'p>(
 ) -> impl Iterator<Item = &'p Standard> {
     program.standards().iter().filter(move |standard| {
         // Nothing is recorded yet but the facts.
-        let within = |known: &str, path: &str| {
-            known.strip_prefix(path).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
-        };
-        let present = |path: &str| facts.keys().any(|known| within(known, path));
+        let present = |path: &PathPattern| facts.keys().any(|known| known.is_within(path));
         let known = Known { text: &|path| facts.get(path).cloned(), present: &present };
         standard.form == form
             && standard.condition.as_ref().is_none_or(|condition| {
@@ -177,7 +175,7 @@ impl Guard<'_> {
 #[derive(Clone)]
 struct Bound<'p> {
     /// The pattern of the element.
-    path: String,
+    path: PathPattern,
     /// The variables through which it is reached, its own last.
     scope: Scope,
     guards: Vec<Guard<'p>>,
@@ -186,7 +184,7 @@ struct Bound<'p> {
 /// A path into the document.
 #[derive(Clone)]
 struct Reached<'p> {
-    path: String,
+    path: PathPattern,
     scope: Scope,
     guards: Vec<Guard<'p>>,
 }
@@ -276,7 +274,7 @@ impl<'p, 'r> Walk<'p, 'r> {
             condition.into_iter().for_each(|condition| self.expr(condition));
             return;
         };
-        let path = format!("{path}[]");
+        let path = path.entry(Every);
         scope.insert(slot, path.clone());
         self.variables.insert(slot, Bound { path, scope: scope.clone(), guards });
         if let Some(condition) = condition {
@@ -361,7 +359,7 @@ impl<'p, 'r> Walk<'p, 'r> {
     /// A link is followed by fields of where it begins.
     fn keys(&mut self, from: &Reached<'p>, link: &Link) {
         for (own, _) in &link.by {
-            self.read(Reached { path: field_of(&from.path, own), ..from.clone() });
+            self.read(Reached { path: from.path.clone().key(own), ..from.clone() });
         }
     }
 
@@ -384,7 +382,9 @@ impl<'p, 'r> Walk<'p, 'r> {
     /// The path that an expression is, if it is one.
     fn reach(&self, expr: &Expr) -> Option<Reached<'p>> {
         match &expr.kind {
-            ExprKind::Root => Some(Reached { path: String::new(), scope: Scope::new(), guards: Vec::new() }),
+            ExprKind::Root => {
+                Some(Reached { path: PathPattern::root(), scope: Scope::new(), guards: Vec::new() })
+            }
             ExprKind::Variable(slot) => self.variables.get(slot).map(|bound| Reached {
                 path: bound.path.clone(),
                 scope: bound.scope.clone(),
@@ -392,7 +392,7 @@ impl<'p, 'r> Walk<'p, 'r> {
             }),
             ExprKind::Field { base, name, .. } => {
                 let base = self.reach(base)?;
-                Some(Reached { path: field_of(&base.path, name), ..base })
+                Some(Reached { path: base.path.key(name), ..base })
             }
             // The entry before is one of the same list; every other link leads out of the document.
             ExprKind::Link { base, link, .. } if link.to == Target::EntryBefore => self.reach(base),
@@ -507,9 +507,4 @@ fn compared(comparison: Comparison, with: Value<'static>) -> Option<Limit> {
         _ => return None,
     };
     range.ok().map(|range| Limit::Within(Arc::new(range)))
-}
-
-/// The pattern of a field below another.
-fn field_of(path: &str, name: &str) -> String {
-    if path.is_empty() { name.to_owned() } else { format!("{path}.{name}") }
 }

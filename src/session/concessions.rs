@@ -11,7 +11,8 @@ use crate::code::{
 };
 use crate::diagnostic::{Diagnostic, Level, nearest};
 use crate::document::forms::MAX_ERRORS;
-use crate::document::{Document, Record, Shape};
+use crate::document::path::Step;
+use crate::document::{DocPath, Document, Record, Shape};
 use crate::finding::{Finding, Granted, Standing};
 use crate::language::ids::RuleId;
 use crate::language::typed::Rule;
@@ -47,13 +48,15 @@ impl Session {
             given.allowed_by(rule)?;
         }
         given.is_for_this_job()?;
-        self.place_is_there(given, &name, findings)?;
+        let place = self.place_of(given, &name, findings)?;
         given.holds_on(self.day_of(given.0.document))?;
-        let place = given.0.place().text().unwrap_or_default();
+        let said = |path: &str| path.parse::<DocPath>().ok();
         let mut used = false;
         for (number, finding) in findings.iter_mut() {
             let meant = self.program().rules()[*number].name == name
-                && (place.is_empty() || lies_in(&finding.path, place) || finding.subject == place);
+                && (place.is_root()
+                    || said(&finding.path).is_some_and(|path| path.is_within(&place))
+                    || said(&finding.subject).is_some_and(|subject| subject == place));
             if meant && matches!(finding.standing, Standing::Counts | Standing::Conceded) {
                 used = true;
                 finding.standing = Standing::Conceded;
@@ -91,18 +94,22 @@ impl Session {
         Err(given.error(CONCESSION_UNKNOWN, given.0.rule(), message).help(help))
     }
 
-    /// Refuses a place that the record does not have. A field that is not recorded is a place all the same.
-    fn place_is_there(
+    /// The place for which it is granted, the whole record where none is stated. One that the record does not have
+    /// is refused; a field that is not recorded is a place all the same.
+    fn place_of(
         &self,
         given: &Given<'_>,
         rule: &str,
         findings: &[(RuleId, Finding)],
-    ) -> Result<(), Diagnostic> {
-        let Some(place) = given.0.place().text() else { return Ok(()) };
+    ) -> Result<DocPath, Diagnostic> {
+        let Some(place) = given.0.place().text() else { return Ok(DocPath::root()) };
         let record =
             given.0.document.form().and_then(|form| self.forms().get(form)).map(|form| form.record());
-        if !ends_nowhere(given.0.document, place) && record.is_none_or(|record| is_field(record, place)) {
-            return Ok(());
+        let is_there = |path: &DocPath| {
+            !ends_nowhere(given.0.document, path) && record.is_none_or(|record| is_field(record, path))
+        };
+        if let Some(path) = place.parse().ok().filter(is_there) {
+            return Ok(path);
         }
         let message = format!("this record has no place `{place}`");
         let paths: Vec<&str> = findings
@@ -125,32 +132,32 @@ impl Session {
 }
 
 /// Whether a path goes through an element of a list that is not there.
-fn ends_nowhere(document: &Document<'_>, path: &str) -> bool {
-    let mut elements = path.match_indices(']').filter_map(|(end, _)| path.get(..=end));
-    elements.any(|element| document.find(element).is_none())
-}
-
-/// Whether a path names fields that the form has; with names in quotes, nobody looks closer.
-fn is_field(record: &Arc<Record>, path: &str) -> bool {
-    if path.contains('"') {
-        return true;
-    }
-    let mut at = Some(Arc::clone(record));
-    path.split('.').all(|step| {
-        let name = step.split('[').next().unwrap_or_default();
-        let field = at.take().and_then(|record| Some(record.field(name)?.1.shape.clone()));
-        let Some(mut shape) = field else { return false };
-        while let Shape::List(element) = shape {
-            shape = Shape::clone(&element);
-        }
-        at = if let Shape::Record(record) = shape { Some(record) } else { None };
-        true
+fn ends_nowhere(document: &Document<'_>, path: &DocPath) -> bool {
+    let mut at = Some(document.root());
+    path.steps().iter().any(|step| {
+        at = at.and_then(|at| match step {
+            Step::Key(key) => document.get(at, key),
+            Step::In(number) => document.items(at).get(*number).copied(),
+        });
+        at.is_none() && matches!(step, Step::In(_))
     })
 }
 
-/// Whether a path is another one or lies in it.
-fn lies_in(path: &str, outer: &str) -> bool {
-    path.strip_prefix(outer).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
+/// Whether a path names fields that the form has; what is below a log, nobody looks at closer.
+fn is_field(record: &Arc<Record>, path: &DocPath) -> bool {
+    let mut at = Shape::Record(Arc::clone(record));
+    path.steps().iter().all(|step| {
+        let Step::Key(key) = step else { return true };
+        while let Shape::List(element) = &at {
+            at = Shape::clone(element);
+        }
+        let below = match &at {
+            Shape::Record(record) => record.field(key).map(|(_, field)| field.shape.clone()),
+            Shape::Log(..) | Shape::Any => Some(Shape::Any),
+            _ => None,
+        };
+        below.map(|below| at = below).is_some()
+    })
 }
 
 /// A concession as it is recorded, and what is wrong with it.

@@ -220,7 +220,7 @@ fn unnamed_procedure(job: &Document<'_>) -> Lost {
     let no_group = |node: &NodeId| !matches!(job.node(*node).kind, NodeKind::Map(_));
     match name.unread().or_else(|| group.unread().filter(no_group)) {
         Some(node) => Lost::Absent(format!("`{}` {}", job.path(node), job.why_unread(node)).into()),
-        None => Lost::Unnamed(name.path().into()),
+        None => Lost::Unnamed(name.path()),
     }
 }
 

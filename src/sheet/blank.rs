@@ -5,7 +5,8 @@ use std::fmt::Write as _;
 
 use super::needs::{Needs, Trail, standard_of, yes_or_no};
 use super::safe;
-use crate::document::{Field, Record, Shape, forms};
+use crate::document::path::Every;
+use crate::document::{Field, PathPattern, Record, Shape, forms};
 use crate::language::analysis::Limit;
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::{Kind, Range, Unit};
@@ -46,13 +47,12 @@ impl Writer<'_, '_> {
         &mut self,
         group: &Group,
         form: &Record,
-        path: &str,
+        path: &PathPattern,
         trail: &Trail<'_>,
         indent: usize,
     ) {
         for (field, draft) in in_order(group, form) {
-            let path =
-                if path.is_empty() { field.name.to_string() } else { format!("{path}.{}", field.name) };
+            let path = path.clone().key(&field.name);
             let outermost = indent == 0 && field.name.as_ref() != forms::FIELD;
             if outermost {
                 self.out.push('\n');
@@ -61,7 +61,7 @@ impl Writer<'_, '_> {
         }
     }
 
-    fn field(&mut self, field: &Field, draft: &Draft, path: &str, trail: &Trail<'_>, indent: usize) {
+    fn field(&mut self, field: &Field, draft: &Draft, path: &PathPattern, trail: &Trail<'_>, indent: usize) {
         let key = format!("{}{}:", " ".repeat(indent), field.name);
         match (draft, &field.shape) {
             (Draft::Group(inner), Shape::Record(form)) if !inner.fields.is_empty() => {
@@ -81,8 +81,15 @@ impl Writer<'_, '_> {
         }
     }
 
-    fn list(&mut self, elements: &[Draft], shape: &Shape, path: &str, trail: &Trail<'_>, indent: usize) {
-        let pattern = format!("{path}[]");
+    fn list(
+        &mut self,
+        elements: &[Draft],
+        shape: &Shape,
+        path: &PathPattern,
+        trail: &Trail<'_>,
+        indent: usize,
+    ) {
+        let pattern = path.clone().entry(Every);
         let mut series = None;
         for element in elements {
             match (element, shape) {
@@ -108,7 +115,14 @@ impl Writer<'_, '_> {
     }
 
     /// An element of a list, its first field behind the dash.
-    fn element(&mut self, group: &Group, form: &Record, path: &str, trail: &Trail<'_>, indent: usize) {
+    fn element(
+        &mut self,
+        group: &Group,
+        form: &Record,
+        path: &PathPattern,
+        trail: &Trail<'_>,
+        indent: usize,
+    ) {
         if let Some(rule) = &group.asked_by {
             self.line(&" ".repeat(indent), &format!("asked for by {rule}"));
         }
@@ -120,9 +134,9 @@ impl Writer<'_, '_> {
     }
 
     /// What may stand in the fields of elements that are written as rows.
-    fn legend(&mut self, group: &Group, form: &Record, path: &str, trail: &Trail<'_>, indent: usize) {
+    fn legend(&mut self, group: &Group, form: &Record, path: &PathPattern, trail: &Trail<'_>, indent: usize) {
         for (field, draft) in in_order(group, form) {
-            let path = format!("{path}.{}", field.name);
+            let path = path.clone().key(&field.name);
             match draft {
                 Draft::Blank(plan) => {
                     let comment = self.comment(field, plan, &path, trail);
@@ -134,14 +148,21 @@ impl Writer<'_, '_> {
         }
     }
 
-    fn legends(&mut self, field: &Field, elements: &[Draft], path: &str, trail: &Trail<'_>, indent: usize) {
+    fn legends(
+        &mut self,
+        field: &Field,
+        elements: &[Draft],
+        path: &PathPattern,
+        trail: &Trail<'_>,
+        indent: usize,
+    ) {
         let Shape::List(shape) = &field.shape else { return };
         let Shape::Record(form) = shape.as_ref() else { return };
         for (number, element) in elements.iter().enumerate() {
             let Draft::Group(group) = element else { continue };
             for (inner, draft) in in_order(group, form) {
                 let Draft::Blank(plan) = draft else { continue };
-                let comment = self.comment(inner, plan, &format!("{path}[].{}", inner.name), trail);
+                let comment = self.comment(inner, plan, &path.clone().entry(Every).key(&inner.name), trail);
                 let name = format!("{} {}, {}", form.title, number + 1, inner.name);
                 self.line(&" ".repeat(indent), &format!("{name}: {comment}"));
             }
@@ -199,7 +220,7 @@ impl Writer<'_, '_> {
 
     /// What may stand in a blank: what the procedure plans and the standards ask, with their names where
     /// that is not the procedure's figure alone, and the words or the unit that the form wants.
-    fn comment(&self, field: &Field, plan: &Plan, path: &str, trail: &Trail<'_>) -> String {
+    fn comment(&self, field: &Field, plan: &Plan, path: &PathPattern, trail: &Trail<'_>) -> String {
         let mut asked: Vec<(String, Vec<&str>)> = Vec::new();
         let mut ask = |text: String, by| match asked.iter_mut().find(|(known, _)| *known == text) {
             Some((_, names)) if names.contains(&by) => {}

@@ -11,6 +11,7 @@ mod safe;
 pub use blank::scalar;
 
 use crate::diagnostic::Diagnostic;
+use crate::document::PathPattern;
 use crate::language::analysis::Facts;
 use crate::language::typed::Program;
 use crate::session::Session;
@@ -44,7 +45,7 @@ pub fn facts(procedure: &Procedure) -> Facts {
     let family = procedure.family.iter().map(|family| (job::FAMILY, family.as_str()));
     let state = (job::STATE, JobState::Closed.word());
     let known = [(job::KIND, procedure.kind.as_str()), state].into_iter().chain(family);
-    known.map(|(path, text)| (path.to_owned(), text.to_owned())).collect()
+    known.map(|(path, text)| (pattern(path), text.to_owned())).collect()
 }
 
 impl<'p> Plan<'p> {
@@ -69,7 +70,7 @@ pub fn blank(session: &Session, procedure: &Procedure) -> String {
         needs: &needs,
         out: blank::heading(procedure, &standards(session.program(), &facts)),
     };
-    writer.group(&record, form.record(), "", &needs::Trail::default(), 0);
+    writer.group(&record, form.record(), &PathPattern::root(), &needs::Trail::default(), 0);
     writer.out
 }
 
@@ -80,14 +81,19 @@ pub fn print(session: &Session, procedure: &Procedure, holds: usize) -> String {
     let Some(form) = session.forms().get(JOB) else { return String::new() };
     let facts = facts(procedure);
     let Plan { needs, mut record } = Plan::new(session, procedure, &facts);
-    needs.plan(&mut record, "", &needs::Trail::default());
+    needs.plan(&mut record, &PathPattern::root(), &needs::Trail::default());
     print::page(procedure, &record, form.record(), &standards(session.program(), &facts), &needs, holds)
+}
+
+/// The pattern of a field of the whole document.
+fn pattern(path: &str) -> PathPattern {
+    path.split('.').fold(PathPattern::root(), |path, name| path.key(name))
 }
 
 /// The standards in force, with their editions.
 fn standards(program: &Program, facts: &Facts) -> Vec<String> {
     // The sheet names its procedure, so what holds a job against that judges it too.
     let named = facts.iter().map(|(path, text)| (path.clone(), text.clone()));
-    let facts: Facts = named.chain([(job::PROCEDURE_NAME.to_owned(), String::new())]).collect();
+    let facts: Facts = named.chain([(pattern(job::PROCEDURE_NAME), String::new())]).collect();
     crate::language::analysis::in_force(program, JOB, &facts).map(|standard| standard.full_name()).collect()
 }

@@ -5,7 +5,8 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::safe;
-use crate::document::{Record, Shape};
+use crate::document::path::{Every, Step};
+use crate::document::{PathPattern, Record, Shape};
 use crate::language::analysis::{Asked, Facts, Guard, Known, Limit, Reading, Wanted};
 use crate::language::typed::Program;
 use crate::metrology::conformity::DecisionRule;
@@ -17,20 +18,20 @@ use crate::trade::form::JOB;
 /// The elements of lists through which a place in the draft is reached: the pattern of each, such as
 /// `fastenings[]`, and what is known of it.
 #[derive(Clone, Default)]
-pub(super) struct Trail<'d>(Vec<(String, &'d Group)>);
+pub(super) struct Trail<'d>(Vec<(PathPattern, &'d Group)>);
 
 impl<'d> Trail<'d> {
     /// The same, one element further.
-    pub(super) fn and(&self, pattern: &str, element: &'d Group) -> Trail<'d> {
+    pub(super) fn and(&self, pattern: &PathPattern, element: &'d Group) -> Trail<'d> {
         let mut trail = self.0.clone();
-        trail.push((pattern.to_owned(), element));
+        trail.push((pattern.clone(), element));
         Trail(trail)
     }
 
     /// The text that is settled for a field, by its pattern; or planned, where that is as good.
-    fn known(&self, facts: &Facts, path: &str, planned: bool) -> Option<String> {
+    fn known(&self, facts: &Facts, path: &PathPattern, planned: bool) -> Option<String> {
         let of_element = self.0.iter().rev().find_map(|(pattern, element)| {
-            let field = path.strip_prefix(pattern.as_str())?.strip_prefix('.')?;
+            let Some([Step::Key(field)]) = path.below(pattern) else { return None };
             match element.get(field)? {
                 Draft::Stated(text) => Some(text.clone()),
                 Draft::Blank(Plan::Text(text)) if planned => Some(text.clone()),
@@ -49,7 +50,7 @@ pub(super) struct Needs<'p> {
     pub(super) facts: &'p Facts,
     reading: Reading<'p>,
     /// The patterns of all fields of the record.
-    present: BTreeSet<String>,
+    present: BTreeSet<PathPattern>,
 }
 
 impl<'p> Needs<'p> {
@@ -60,14 +61,14 @@ impl<'p> Needs<'p> {
     }
 
     fn may_hold(&self, guards: &[Guard<'_>], trail: &Trail<'_>, planned: bool) -> bool {
-        let text = |path: &str| trail.known(self.facts, path, planned);
+        let text = |path: &PathPattern| trail.known(self.facts, path, planned);
         let known = Known { text: &text, present: &|path| self.present.contains(path) };
         guards.iter().all(|guard| guard.decide(self.program, known) != Some(false))
     }
 
     /// The limits of the standards for a field.
-    pub(super) fn limits(&self, path: &str, trail: &Trail<'_>) -> Vec<&Wanted<'p>> {
-        let fitting = self.reading.wanted.iter().filter(|wanted| wanted.path == path);
+    pub(super) fn limits(&self, path: &PathPattern, trail: &Trail<'_>) -> Vec<&Wanted<'p>> {
+        let fitting = self.reading.wanted.iter().filter(|wanted| wanted.path == *path);
         fitting.filter(|wanted| self.may_hold(&wanted.guards, trail, true)).collect()
     }
 
@@ -99,11 +100,15 @@ impl<'p> Needs<'p> {
 
     /// Plans what the procedure leaves open as the standards in force ask for it, where that is one value or
     /// one range.
-    pub(super) fn plan(&self, group: &mut Group, path: &str, above: &Trail<'_>) {
+    pub(super) fn plan(&self, group: &mut Group, path: &PathPattern, above: &Trail<'_>) {
         let own = group.clone();
-        let trail = if path.ends_with("[]") { above.and(path, &own) } else { above.clone() };
+        let trail = if let Some(Step::In(Every)) = path.steps().last() {
+            above.and(path, &own)
+        } else {
+            above.clone()
+        };
         for (name, draft) in &mut group.fields {
-            let path = if path.is_empty() { name.clone() } else { format!("{path}.{name}") };
+            let path = path.clone().key(name);
             match draft {
                 Draft::Blank(plan @ Plan::Open) => {
                     if let [wanted] = self.limits(&path, &trail).as_slice() {
@@ -114,7 +119,7 @@ impl<'p> Needs<'p> {
                 Draft::List(elements, _) => {
                     for element in elements {
                         if let Draft::Group(element) = element {
-                            self.plan(element, &format!("{path}[]"), &trail);
+                            self.plan(element, &path.clone().entry(Every), &trail);
                         }
                     }
                 }
@@ -128,7 +133,7 @@ impl<'p> Needs<'p> {
     pub(super) fn complete(&mut self, record: &mut Group, form: &Record) {
         loop {
             let before = std::mem::take(&mut self.present);
-            note(record, "", &mut self.present);
+            note(record, &PathPattern::root(), &mut self.present);
             if self.present == before {
                 return;
             }
@@ -138,25 +143,24 @@ impl<'p> Needs<'p> {
                 }
             }
             let reads = self.reading.reads.iter();
-            let reads: Vec<Wish<'_>> = reads
-                .map(|read| Wish { steps: read.path.split('.').collect(), guards: &read.guards })
-                .collect();
-            self.fields(record, form, "", &reads, &[]);
+            let reads: Vec<Wish<'_>> =
+                reads.map(|read| Wish { steps: read.path.steps(), guards: &read.guards }).collect();
+            self.fields(record, form, &PathPattern::root(), &reads, &[]);
         }
     }
 
     /// Sees to it that a list has an element of the sort that a rule asks for.
     fn ask(&self, record: &mut Group, asked: &Asked<'p>) {
         let mut at = record;
-        let mut steps: Vec<&str> = asked.list.split('.').collect();
-        // A list within the elements of another is as its elements have it.
-        let Some(last) = steps.pop().filter(|_| !asked.list.contains("[]")) else { return };
+        let Some((Step::Key(last), steps)) = asked.list.steps().split_last() else { return };
         for step in steps {
+            // A list within the elements of another is as its elements have it.
+            let Step::Key(step) = step else { return };
             let Some(Draft::Group(inner)) = at.entry(step, || Draft::Group(Group::default())) else { return };
             at = inner;
         }
         let Some(Draft::List(elements, _)) = at.entry(last, || Draft::List(Vec::new(), None)) else { return };
-        let pattern = format!("{}[]", asked.list);
+        let pattern = asked.list.clone().entry(Every);
         let fits = |element: &Draft| match (element, &asked.which) {
             (Draft::Group(group), Some(which)) => {
                 self.may_hold(std::slice::from_ref(which), &Trail::default().and(&pattern, group), false)
@@ -176,9 +180,9 @@ impl<'p> Needs<'p> {
         &self,
         group: &mut Group,
         form: &Record,
-        path: &str,
+        path: &PathPattern,
         wishes: &[Wish<'_>],
-        above: &[(String, Group)],
+        above: &[(PathPattern, Group)],
     ) {
         let trail = Trail(above.iter().map(|(pattern, element)| (pattern.clone(), element)).collect());
         let wishes: Vec<&Wish<'_>> =
@@ -188,8 +192,7 @@ impl<'p> Needs<'p> {
             if below.is_empty() {
                 continue;
             }
-            let path =
-                if path.is_empty() { field.name.to_string() } else { format!("{path}.{}", field.name) };
+            let path = path.clone().key(&field.name);
             match &field.shape {
                 Shape::Record(inner) => {
                     let nested = group.entry(&field.name, || Draft::Group(Group::default()));
@@ -211,24 +214,25 @@ impl<'p> Needs<'p> {
         group: &mut Group,
         name: &str,
         form: &Record,
-        path: &str,
+        path: &PathPattern,
         wishes: &[Wish<'_>],
-        above: &[(String, Group)],
+        above: &[(PathPattern, Group)],
     ) {
         let new = || Draft::List(vec![Draft::Group(Group::default())], None);
         let Some(Draft::List(elements, _)) = group.entry(name, new) else { return };
         for element in elements {
             let Draft::Group(element) = element else { continue };
             let mut above = above.to_vec();
-            above.push((format!("{path}[]"), element.clone()));
-            self.fields(element, form, &format!("{path}[]"), wishes, &above);
+            let path = path.clone().entry(Every);
+            above.push((path.clone(), element.clone()));
+            self.fields(element, form, &path, wishes, &above);
         }
     }
 }
 
 /// A field that a rule reads: the steps that are left of its path, and when it is read.
 struct Wish<'r> {
-    steps: Vec<&'r str>,
+    steps: &'r [Step<Every>],
     guards: &'r [Guard<'r>],
 }
 
@@ -236,21 +240,21 @@ impl<'r> Wish<'r> {
     /// What is left of it below a field.
     fn below(&self, field: &str) -> Option<Wish<'r>> {
         let (step, rest) = self.steps.split_first()?;
-        let name = step.strip_suffix("[]").unwrap_or(step);
-        (name == field).then(|| Wish { steps: rest.to_vec(), guards: self.guards })
+        let steps = if let [Step::In(Every), below @ ..] = rest { below } else { rest };
+        (*step == Step::Key(field.into())).then_some(Wish { steps, guards: self.guards })
     }
 }
 
 /// Notes the patterns of all fields of a group.
-fn note(group: &Group, path: &str, patterns: &mut BTreeSet<String>) {
+fn note(group: &Group, path: &PathPattern, patterns: &mut BTreeSet<PathPattern>) {
     for (name, draft) in &group.fields {
-        let path = if path.is_empty() { name.clone() } else { format!("{path}.{name}") };
+        let path = path.clone().key(name);
         match draft {
             Draft::Group(inner) => note(inner, &path, patterns),
             Draft::List(elements, _) => {
                 for element in elements {
                     if let Draft::Group(inner) = element {
-                        note(inner, &format!("{path}[]"), patterns);
+                        note(inner, &path.clone().entry(Every), patterns);
                     }
                 }
             }

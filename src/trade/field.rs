@@ -1,6 +1,6 @@
 //! A field of a document: a name of the form, and what is recorded under it.
 
-use crate::document::{Document, NodeId};
+use crate::document::{DocPath, Document, NodeId};
 use crate::edition::Edition;
 use crate::source::Place;
 use crate::value::{Moment, Value};
@@ -45,8 +45,8 @@ impl<'d> Field<'d> {
 
     /// Its path from the group that it belongs to.
     #[must_use]
-    pub fn path(self) -> &'static str {
-        self.path
+    pub fn path(self) -> DocPath {
+        self.path.split('.').fold(DocPath::root(), |path, name| path.key(name))
     }
 
     /// As far as the document has a way to the field: the last node on it, and whether that is the field.

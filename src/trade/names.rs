@@ -1,6 +1,6 @@
 //! The names of entries, and paths that go by them instead of by numbers.
 
-use crate::document::tree::{Step, key_step, next_step};
+use crate::document::path::{DocPath, Path, Step};
 use crate::document::{Document, NodeId};
 
 /// The field by which entries state their place in a sequence.
@@ -25,24 +25,19 @@ pub const NAMES: &[&[&str]] = &[
 /// A path of a document with the names of entries instead of their numbers, where they have some:
 /// `fastenings[drain plug, A].torque`. What a path leads to outside the document stays as it is.
 #[must_use]
-pub fn named_path(document: &Document<'_>, path: &str) -> String {
-    let (mut named, mut at, mut left) = (String::new(), Some(document.root()), path);
-    while let Some((step, rest)) = next_step(left) {
-        match step {
-            Step::Key(key) => {
-                named += &key_step(key);
-                at = at.and_then(|at| document.get(at, key));
-            }
-            Step::Index(index) => {
-                at = at.and_then(|at| document.items(at).get(index).copied());
-                let name = at.and_then(|entry| name_of(document, entry));
-                named += &format!("[{}]", name.unwrap_or_else(|| index.to_string()));
-            }
+pub fn named_path(document: &Document<'_>, path: &DocPath) -> Path<String> {
+    let mut at = Some(document.root());
+    path.steps().iter().fold(Path::root(), |named, step| match step {
+        Step::Key(key) => {
+            at = at.and_then(|at| document.get(at, key));
+            named.key(key)
         }
-        left = rest;
-    }
-    named += left;
-    named.strip_prefix('.').map(str::to_owned).unwrap_or(named)
+        Step::In(number) => {
+            at = at.and_then(|at| document.items(at).get(*number).copied());
+            let name = at.and_then(|entry| name_of(document, entry));
+            named.entry(name.unwrap_or_else(|| number.to_string()))
+        }
+    })
 }
 
 /// The name of an entry.

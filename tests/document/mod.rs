@@ -9,6 +9,7 @@ mod forms;
 mod fuzz;
 mod layout;
 mod mends;
+mod paths;
 mod readers;
 mod second_opinion;
 mod slips;

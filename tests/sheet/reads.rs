@@ -2,7 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use witnessmark::document::{Document, Forms, NodeId, read};
+use witnessmark::document::path::{Every, Step};
+use witnessmark::document::{Document, Forms, NodeId, PathPattern, read};
 use witnessmark::language::analysis::{Facts, Known, Limit, Reading};
 use witnessmark::library::SHIPPED;
 use witnessmark::session::Session;
@@ -18,22 +19,26 @@ fn shipped() -> Session {
 }
 
 /// The elements of lists on the way to a node, each with its pattern.
-type Trail = Vec<(String, NodeId)>;
+type Trail = Vec<(PathPattern, NodeId)>;
 
 /// The nodes that a pattern names, with the elements on the way.
-fn nodes(document: &Document<'_>, pattern: &str) -> Vec<(Trail, Option<NodeId>)> {
+fn nodes(document: &Document<'_>, pattern: &PathPattern) -> Vec<(Trail, Option<NodeId>)> {
     let mut found = vec![(Vec::new(), Some(document.root()))];
-    let mut path = String::new();
-    for step in pattern.split('.') {
-        let (name, listed) = step.strip_suffix("[]").map_or((step, false), |name| (name, true));
-        path = if path.is_empty() { step.to_owned() } else { format!("{path}.{step}") };
+    let mut path = PathPattern::root();
+    for step in pattern.steps() {
+        path = match step {
+            Step::Key(name) => path.key(name),
+            Step::In(Every) => path.entry(Every),
+        };
         found = found
             .into_iter()
             .flat_map(|(trail, node)| {
-                let next = node.and_then(|node| document.get(node, name));
-                let elements = next.map(|next| document.items(next)).unwrap_or_default();
-                if !listed || elements.is_empty() {
-                    return vec![(trail, next)];
+                if let Step::Key(name) = step {
+                    return vec![(trail, node.and_then(|node| document.get(node, name)))];
+                }
+                let elements = node.map(|node| document.items(node)).unwrap_or_default();
+                if elements.is_empty() {
+                    return vec![(trail, node)];
                 }
                 let with = |element: &NodeId| {
                     let mut trail: Trail = trail.clone();
@@ -47,7 +52,7 @@ fn nodes(document: &Document<'_>, pattern: &str) -> Vec<(Trail, Option<NodeId>)>
     found
 }
 
-fn present(document: &Document<'_>, pattern: &str) -> bool {
+fn present(document: &Document<'_>, pattern: &PathPattern) -> bool {
     nodes(document, pattern).iter().any(|(_, node)| node.is_some())
 }
 
@@ -66,18 +71,18 @@ fn missing(session: &Session, facts: &Facts, sheet: &str) -> (usize, Vec<String>
     let (mut looked, mut missing) = (0, Vec::new());
     for read in &reading.reads {
         for (trail, node) in nodes(document, &read.path) {
-            let of_element = |path: &str| {
+            let of_element = |path: &PathPattern| {
                 trail.iter().rev().find_map(|(pattern, element)| {
-                    let field = path.strip_prefix(pattern.as_str())?.strip_prefix('.')?;
+                    let Some([Step::Key(field)]) = path.below(pattern) else { return None };
                     document.raw(document.get(*element, field)?).map(str::to_owned)
                 })
             };
-            let text = |path: &str| of_element(path).or_else(|| facts.get(path).cloned());
+            let text = |path: &PathPattern| of_element(path).or_else(|| facts.get(path).cloned());
             let known = Known { text: &text, present: &|path| present(document, path) };
             if read.guards.iter().all(|guard| guard.decide(session.program(), known) != Some(false)) {
                 looked += 1;
                 if node.is_none() {
-                    missing.push(read.path.clone());
+                    missing.push(read.path.to_string());
                 }
             }
         }
@@ -163,7 +168,7 @@ rule optional "O"
 "#;
 
 fn facts(kind: &str) -> Facts {
-    Facts::from([("unit.kind".to_owned(), kind.to_owned())])
+    Facts::from([("unit.kind".parse().unwrap(), kind.to_owned())])
 }
 
 /// The patterns are told by hand from the rules above.
@@ -177,11 +182,13 @@ fn what_a_rule_reads_is_told_from_its_text() {
     );
     let engine = facts("engine");
     let reading = Reading::of(session.program(), "job", &engine);
-    let known = Known { text: &|path| engine.get(path).cloned(), present: &|path| path != "readings" };
+    let known =
+        Known { text: &|path| engine.get(path).cloned(), present: &|path| path.to_string() != "readings" };
     let applies = |read: &&witnessmark::language::analysis::Read<'_>| {
         read.guards.iter().all(|guard| guard.decide(session.program(), known) != Some(false))
     };
-    let paths: BTreeSet<&str> = reading.reads.iter().filter(applies).map(|read| read.path.as_str()).collect();
+    let paths: BTreeSet<String> =
+        reading.reads.iter().filter(applies).map(|read| read.path.to_string()).collect();
     let wanted = [
         "fastenings",
         "fastenings[].marked",
@@ -197,8 +204,8 @@ fn what_a_rule_reads_is_told_from_its_text() {
         "unit.kind",
         "unit.serial",
     ];
-    assert_eq!(paths, BTreeSet::from(wanted));
-    let all: BTreeSet<&str> = reading.reads.iter().map(|read| read.path.as_str()).collect();
+    assert_eq!(paths, BTreeSet::from(wanted.map(str::to_owned)));
+    let all: BTreeSet<String> = reading.reads.iter().map(|read| read.path.to_string()).collect();
     assert!(all.contains("fluid.lot") && all.contains("readings[].pressure"), "{all:?}");
 }
 
@@ -248,11 +255,11 @@ rule r "R"
     assert!(!session.is_faulty(), "{:#?}", session.diagnostics());
     let engine = facts("engine");
     let reading = Reading::of(session.program(), "job", &engine);
-    let paths: BTreeSet<&str> = reading.reads.iter().map(|read| read.path.as_str()).collect();
+    let paths: BTreeSet<String> = reading.reads.iter().map(|read| read.path.to_string()).collect();
     let fields =
         ["order", "pass", "place", "role", "tool", "torque"].map(|field| format!("fastenings[].{field}"));
-    let mut wanted: BTreeSet<&str> = fields.iter().map(String::as_str).collect();
-    wanted.extend(["fastenings", "job.remarks", "steps", "steps[].step"]);
+    let mut wanted = BTreeSet::from(fields);
+    wanted.extend(["fastenings", "job.remarks", "steps", "steps[].step"].map(str::to_owned));
     assert_eq!(paths, wanted);
     assert!(reading.wanted.is_empty(), "{:#?}", reading.wanted);
 }

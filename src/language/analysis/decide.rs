@@ -1,6 +1,7 @@
 //! Whether a condition holds, as far as that can be told before there is a document.
 
-use super::{Known, Scope, field_of};
+use super::{Known, Scope};
+use crate::document::PathPattern;
 use crate::language::ast::{Comparison, Logic};
 use crate::language::typed::{Expr, ExprKind, Program};
 use crate::value::Value;
@@ -79,11 +80,11 @@ impl<'d> Decision<'d> {
         (self.known.text)(&self.path(expr)?)
     }
 
-    fn path(&self, expr: &Expr) -> Option<String> {
+    fn path(&self, expr: &Expr) -> Option<PathPattern> {
         match &expr.kind {
-            ExprKind::Root => Some(String::new()),
+            ExprKind::Root => Some(PathPattern::root()),
             ExprKind::Variable(slot) => self.scope.get(slot).cloned(),
-            ExprKind::Field { base, name, .. } => Some(field_of(&self.path(base)?, name)),
+            ExprKind::Field { base, name, .. } => Some(self.path(base)?.key(name)),
             _ => None,
         }
     }

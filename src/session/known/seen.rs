@@ -2,8 +2,8 @@
 
 use crate::code::FIELD_MISSING;
 use crate::diagnostic::Diagnostic;
-use crate::document::Document;
 use crate::document::places::{path_at, said_at};
+use crate::document::{DocPath, Document};
 use crate::edition::Digest;
 use crate::finding::{Finding, Outcome, Seen, SeenValue};
 use crate::source::{Place, Sources};
@@ -26,7 +26,7 @@ impl<'d> Looking<'d> {
 
     /// What is seen of a finding that goes by these values.
     pub(in super::super) fn finding(&self, finding: &Finding, mut values: Vec<SeenValue>) -> Seen {
-        let (at, found) = (named_path(self.document, &finding.path), found_by(finding));
+        let (at, found) = (self.named(&finding.path), found_by(finding));
         let missing =
             |value: &SeenValue| !finding.missing.is_empty() && value.text == SeenValue::NOT_RECORDED;
         values.retain(|value| value.path != at || !(value.text == found || missing(value)));
@@ -37,12 +37,18 @@ impl<'d> Looking<'d> {
         self.seen(&at, &parts.join("; "))
     }
 
+    /// A path as a finding says it, by the names of entries.
+    fn named(&self, path: &str) -> String {
+        let named = |path: DocPath| named_path(self.document, &path).to_string();
+        path.parse().map_or_else(|_| path.to_owned(), named)
+    }
+
     /// What is seen of a mistake in the document, or of what is advised of it.
     pub(in super::super) fn diagnostic(&self, diagnostic: &Diagnostic, sources: &Sources) -> Seen {
         let source = self.document.source;
         let own = diagnostic.place().filter(|place| place.source == source);
         let at = own.map(|place| path_at(self.document, place.span.start)).unwrap_or_default();
-        let at = named_path(self.document, &at);
+        let at = named_path(self.document, &at).to_string();
         // Which field is missing is in no place of the text.
         if diagnostic.code == FIELD_MISSING {
             return self.seen(&at, &diagnostic.message);
