@@ -8,7 +8,9 @@ use crate::diagnostic::Diagnostic;
 use crate::document::forms::FIELD as FORM;
 use crate::document::{Document, Form, NodeId, NodeKind, Record, Shape};
 use crate::edition::Edition;
+use crate::trade::form::PROCEDURE;
 use crate::trade::names::{NAMES, SEQUENCE};
+use crate::trade::procedure;
 use crate::value::Value;
 
 /// The mistakes that leave out a part of a document, of which it then cannot be said what changed.
@@ -55,10 +57,9 @@ pub fn documents(old: &Document<'_>, new: &Document<'_>, form: &Form) -> Compari
     Comparison { changes, spellings, editions, renamed_rules: Vec::new() }
 }
 
-/// The edition that a document states of itself: `procedure.edition` of a procedure.
+/// The edition that a document states of itself; only procedures have one.
 fn edition(document: &Document<'_>, form: &Form) -> Option<Edition> {
-    let node = document.find(&format!("{}.edition", form.name()))?;
-    Edition::of(document.value(node)?)
+    Edition::of(procedure::edition(document).value().filter(|_| form.name() == PROCEDURE)?)
 }
 
 fn whole(document: &Document<'_>, record: &Record) -> Piece {
