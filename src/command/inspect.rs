@@ -58,7 +58,7 @@ impl Inspect {
             ));
         }
         let near = self.paths.first().filter(|_| !from_stdin);
-        let mut ready = self.rules.open(near.map(PathBuf::as_path), &self.known)?;
+        let mut ready = self.rules.open_to_judge(near.map(PathBuf::as_path), &self.known)?;
         let set_aside: Vec<_> = ready.session.set_aside().collect();
         ready.diagnostics.extend(set_aside);
         let fails_at = self.fail_on.map(Severity::from).or(ready.fails_at).unwrap_or(Severity::Hold);

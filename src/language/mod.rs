@@ -10,4 +10,4 @@ pub mod typed;
 pub mod check;
 pub mod analysis;
 
-pub use read::{LARGEST_FILE, MOST_NESTED, MOST_OPERATORS, parse, parse_expression};
+pub use read::{LARGEST_FILE, MOST_NESTED, MOST_OPERATORS, parse, parse_expression, parse_without_trials};

@@ -8,8 +8,8 @@ use crate::code::{CIRCLE, USE_LEAVES_RULES, USE_UNREADABLE};
 use crate::diagnostic::{At, Diagnostic};
 use crate::language::ast::Item;
 use crate::language::check::Unit;
-use crate::language::parse;
-use crate::library::Library;
+use crate::language::{parse, parse_without_trials};
+use crate::library::{Library, SHIPPED};
 use crate::source::{Place, SourceId, Sources, Spanned};
 
 /// How many rule files a session may have.
@@ -21,6 +21,7 @@ pub(super) fn units(
     standards: &[SourceId],
     earlier: &[SourceId],
     library: &dyn Library,
+    trials: Trials,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Vec<Unit> {
     let mut by_name: HashMap<String, usize> = HashMap::new();
@@ -37,7 +38,7 @@ pub(super) fn units(
     let read: Vec<(Unit, Vec<Diagnostic>)> = named
         .par_iter()
         .map(|(id, in_force)| {
-            let (unit, found) = unit(*id, sources, true);
+            let (unit, found) = unit(*id, sources, true, trials);
             (Unit { in_force: *in_force, ..unit }, found)
         })
         .collect();
@@ -69,7 +70,7 @@ pub(super) fn units(
                 Ok((name, text)) => {
                     let id = sources.add(name.clone(), text);
                     by_name.insert(name, units.len());
-                    let (used, found) = unit(id, sources, false);
+                    let (used, found) = unit(id, sources, false, trials);
                     units.push(used);
                     diagnostics.extend(found);
                     Some(units.len() - 1)
@@ -142,9 +143,24 @@ fn report_idle_rules(units: &[Unit], sources: &Sources, diagnostics: &mut Vec<Di
     }
 }
 
-fn unit(source: SourceId, sources: &Sources, judges: bool) -> (Unit, Vec<Diagnostic>) {
+/// Which trials are read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Trials {
+    /// All.
+    All,
+    /// Those of files that did not come with the program. The others are proven by its tests, and
+    /// reading them takes longer than judging a document.
+    NotShipped,
+}
+
+fn unit(source: SourceId, sources: &Sources, judges: bool, trials: Trials) -> (Unit, Vec<Diagnostic>) {
+    let name = sources.name(source);
     let text = sources.get(source).map_or("", |source| source.text());
-    let (file, found) = parse(source, text);
+    let shipped = || SHIPPED.iter().any(|shipped| shipped.file == name && shipped.text == text);
+    let (file, found) = match trials {
+        Trials::NotShipped if shipped() => parse_without_trials(source, text),
+        _ => parse(source, text),
+    };
     (Unit { file, uses: Vec::new(), judges, in_force: true }, found)
 }
 

@@ -25,6 +25,7 @@ pub use why::{Named, Story, Subject, Trace};
 
 use self::context::Context;
 use self::editions::Digests;
+use self::load::Trials;
 use crate::code::EDITION_SET_ASIDE;
 use crate::decide::Setting;
 use crate::diagnostic::{Diagnostic, Level};
@@ -71,13 +72,24 @@ impl Session {
     /// Parses and checks the standards of a request and the files that they use. What is wrong is in
     /// [`Session::diagnostics`]; the good rules run all the same.
     #[must_use]
-    pub fn open(mut request: Request, library: &dyn Library) -> Session {
+    pub fn open(request: Request, library: &dyn Library) -> Session {
+        Session::open_with(request, library, Trials::All)
+    }
+
+    /// The same, to judge documents and nothing else: the trials of the shipped standards are not read.
+    #[must_use]
+    pub fn open_to_judge(request: Request, library: &dyn Library) -> Session {
+        Session::open_with(request, library, Trials::NotShipped)
+    }
+
+    fn open_with(mut request: Request, library: &dyn Library, trials: Trials) -> Session {
         let mut diagnostics = Vec::new();
         let units: Vec<Unit> = load::units(
             &mut request.sources,
             &request.standards,
             &request.earlier,
             library,
+            trials,
             &mut diagnostics,
         );
         let used = load::used(&units, &request.sources);

@@ -3,6 +3,7 @@
 mod constructs;
 mod hostile;
 mod mistakes;
+mod plain;
 mod show;
 
 use witnessmark::diagnostic::Diagnostic;

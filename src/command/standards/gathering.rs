@@ -26,6 +26,8 @@ pub(super) struct Gathering {
     pub(super) forms: Forms,
     pub(super) givens: Vec<Given>,
     pub(super) diagnostics: Vec<Diagnostic>,
+    /// Whether documents are judged and nothing else is asked of the rules.
+    pub(super) to_judge: bool,
 }
 
 impl Gathering {
@@ -159,7 +161,11 @@ impl Gathering {
             givens: self.givens,
             setting,
         };
-        let session = Session::open(request, &Disk).with_logs(Arc::new(Beside));
+        let session = match self.to_judge {
+            true => Session::open_to_judge(request, &Disk),
+            false => Session::open(request, &Disk),
+        };
+        let session = session.with_logs(Arc::new(Beside));
         Ready {
             session,
             diagnostics: self.diagnostics,

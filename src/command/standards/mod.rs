@@ -128,6 +128,15 @@ impl RuleOptions {
     /// Opens a session. `near` is the first path of the run, by which the settings are found; `known`
     /// names the files of known findings.
     pub(super) fn open(&self, near: Option<&Path>, known: &KnownFiles) -> Result<Ready, Failure> {
+        self.open_with(near, known, false)
+    }
+
+    /// The same, to judge documents and nothing else.
+    pub(super) fn open_to_judge(&self, near: Option<&Path>, known: &KnownFiles) -> Result<Ready, Failure> {
+        self.open_with(near, known, true)
+    }
+
+    fn open_with(&self, near: Option<&Path>, known: &KnownFiles, to_judge: bool) -> Result<Ready, Failure> {
         let mut gathering = Gathering {
             sources: Sources::new(),
             standards: Vec::new(),
@@ -135,6 +144,7 @@ impl RuleOptions {
             forms: Forms::builtin().read_by(self.run.reading.choice()),
             givens: Vec::new(),
             diagnostics: Vec::new(),
+            to_judge,
         };
         let command_line = gathering.sources.add("the command line", self.words());
         let settings_path = self.settings_path(near);

@@ -9,6 +9,7 @@ use crate::language::read::expressions::Builder;
 use crate::language::read::grammar::{self, Node, Rule};
 use crate::language::read::misfit::explain;
 use crate::language::read::mistakes::Mistakes;
+use crate::language::read::plain::{self, Plain};
 use crate::language::read::texts;
 use crate::language::read::words::ClauseWord;
 use crate::source::{Place, SourceId, Span};
@@ -21,6 +22,9 @@ pub const LARGEST_FILE: usize = 4 << 20;
 /// # Errors
 /// The first mistake in it.
 pub fn parse_expression(source: SourceId, text: &str, base: u32) -> Result<Expr, Diagnostic> {
+    if let Some(path) = plain::path(text, base) {
+        return Ok(path);
+    }
     let node = read(source, Rule::alone, text, base)?;
     Builder { source }.expression_in(&node)
 }
@@ -42,6 +46,8 @@ pub(crate) struct Reader<'t, 'm> {
     pub(crate) text: &'t str,
     /// Builds its expressions.
     pub(crate) builder: Builder,
+    /// Whether trials are read.
+    pub(crate) trials: bool,
     /// What is wrong with it.
     pub(crate) mistakes: &'m mut Mistakes,
 }
@@ -53,25 +59,35 @@ impl<'t> Reader<'t, '_> {
         if clause.broken {
             return None;
         }
+        self.mistakes.keep(read(self.builder.source, form, self.written(clause), clause.span.start))
+    }
+
+    /// A clause of a head word, so many plain words and a text, if it is one.
+    pub(crate) fn plain(&self, clause: &ClauseCut, words: usize) -> Option<Plain<'t>> {
+        let whole = Some(clause).filter(|clause| !clause.broken)?;
+        plain::clause(self.written(whole), whole.span.start, words)
+    }
+
+    fn written(&self, clause: &ClauseCut) -> &'t str {
         let end = clause.record.map_or(clause.span.end, |record| record.start);
-        let text = self.text.get(clause.span.start as usize..end as usize).unwrap_or_default();
-        self.mistakes.keep(read(self.builder.source, form, text, clause.span.start))
+        self.text.get(clause.span.start as usize..end as usize).unwrap_or_default()
     }
 
     /// The text among the parts of a node.
     pub(crate) fn text_in(&mut self, node: &Node<'_>) -> Option<Text> {
         let literal = self.builder.needed(node, Rule::text);
         let literal = self.mistakes.keep(literal)?;
-        self.quoted(literal)
+        self.quoted(literal.text, literal.span)
     }
 
     /// All texts among the parts of a node.
     pub(crate) fn texts_in(&mut self, node: &Node<'_>) -> Option<Vec<Text>> {
-        node.all(Rule::text).map(|literal| self.quoted(literal)).collect()
+        node.all(Rule::text).map(|literal| self.quoted(literal.text, literal.span)).collect()
     }
 
-    fn quoted(&mut self, literal: &Node<'_>) -> Option<Text> {
-        self.mistakes.keep(texts::text(self.builder.source, literal.text, literal.span))
+    /// What a quoted text stands for.
+    pub(crate) fn quoted(&mut self, literal: &str, span: Span) -> Option<Text> {
+        self.mistakes.keep(texts::text(self.builder.source, literal, span))
     }
 
     /// The title behind a name, which every standard and every rule has.

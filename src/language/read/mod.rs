@@ -4,7 +4,7 @@
 //! file is cut by), `mark` (where units stand), `grammar` (the pest side), `mistakes` (the list of them), `cut` (a file into items
 //! and clauses), `bounds` (nesting), `foreign` (words of other
 //! languages), `rewrite` (other notations in our words), `misfit` (why a clause cannot be read), `texts`, `operators` and
-//! `expressions` (values), `clauses`, `items`, `rules`, and `reader`, which does it all.
+//! `expressions` (values), `plain` (the plainest of it without the grammar), `clauses`, `items`, `rules`, and `reader`, which does it all.
 
 mod bounds;
 mod clauses;
@@ -17,6 +17,7 @@ mod mark;
 mod misfit;
 mod mistakes;
 mod operators;
+mod plain;
 mod reader;
 mod rewrite;
 mod rules;
@@ -26,4 +27,4 @@ mod words;
 
 pub use bounds::{MOST_NESTED, MOST_OPERATORS};
 pub use clauses::{LARGEST_FILE, parse_expression};
-pub use reader::parse;
+pub use reader::{parse, parse_without_trials};

@@ -15,6 +15,16 @@ use crate::source::{SourceId, Span, Spanned};
 /// Reads a rule file. Good items are kept beside bad ones; every mistake is reported at its place.
 #[must_use]
 pub fn parse(source: SourceId, text: &str) -> (File, Vec<Diagnostic>) {
+    read_file(source, text, true)
+}
+
+/// Reads a rule file but for the trials of its rules, of which nothing is known then.
+#[must_use]
+pub fn parse_without_trials(source: SourceId, text: &str) -> (File, Vec<Diagnostic>) {
+    read_file(source, text, false)
+}
+
+fn read_file(source: SourceId, text: &str, trials: bool) -> (File, Vec<Diagnostic>) {
     let mut mistakes = Mistakes::new(source);
     let mut file = File { source, items: Vec::new(), mistaken: Vec::new(), standard_mistaken: false };
     if text.len() > LARGEST_FILE {
@@ -29,7 +39,7 @@ pub fn parse(source: SourceId, text: &str) -> (File, Vec<Diagnostic>) {
         if mistakes.is_full() {
             break;
         }
-        let mut reader = Reader { text, builder: Builder { source }, mistakes: &mut mistakes };
+        let mut reader = Reader { text, builder: Builder { source }, trials, mistakes: &mut mistakes };
         match read_item(&mut reader, &item).filter(|_| !item.broken) {
             Some(good) => file.items.push(good),
             None => remember(&mut file, &item, text),

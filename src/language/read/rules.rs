@@ -3,12 +3,13 @@
 use crate::code;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::language::ast::{
-    Concerns, Concession, Count, Each, Expr, ExprKind, Message, Otherwise, Rule, Severity, Trial,
+    Concerns, Concession, Count, Each, Expr, ExprKind, Message, Name, Otherwise, Rule, Severity, Text, Trial,
     TrialOutcome, Unrecorded,
 };
 use crate::language::read::clauses::{Reader, parse_expression};
 use crate::language::read::cut::{ClauseCut, ClauseKind, ItemCut, listed};
 use crate::language::read::grammar::{Node, Rule as Form};
+use crate::language::read::plain::{Piece, Plain, is_surely_name};
 use crate::language::read::texts;
 use crate::language::read::words::{CLAUSES, ClauseWord};
 use crate::metrology::conformity::{DecisionRule, Guard};
@@ -64,13 +65,11 @@ pub(crate) fn rule(reader: &mut Reader<'_, '_>, item: &ItemCut) -> Option<Rule> 
 }
 
 fn rule_head(reader: &mut Reader<'_, '_>, item: &ItemCut, head: &ClauseCut) -> Option<Rule> {
-    let node = reader.clause(Form::rule_head, head)?;
-    let title = reader.title_in(&node, "rule");
-    let name = reader.name_in(&node)?;
+    let (name, title) = named(reader, head)?;
     Some(Rule {
         span: item.span(),
         name,
-        title: Some(title?),
+        title: Some(title),
         concerns: None,
         demands: Vec::new(),
         otherwise: None,
@@ -81,6 +80,20 @@ fn rule_head(reader: &mut Reader<'_, '_>, item: &ItemCut, head: &ClauseCut) -> O
         if_unrecorded: None,
         trials: Vec::new(),
     })
+}
+
+/// The name and the title of a rule.
+fn named(reader: &mut Reader<'_, '_>, head: &ClauseCut) -> Option<(Name, Text)> {
+    if let Some(Plain { words, text }) = reader.plain(head, 1)
+        && let Some(name) = words.first().filter(|name| is_surely_name(name.text))
+    {
+        let title = reader.quoted(text.text, text.span)?;
+        return Some((Spanned::new(name.text.to_owned(), name.span), title));
+    }
+    let node = reader.clause(Form::rule_head, head)?;
+    let title = reader.title_in(&node, "rule");
+    let name = reader.name_in(&node)?;
+    Some((name, title?))
 }
 
 /// Reports a rule without demands or without `otherwise`; a clause that is there and bad counts.
@@ -127,6 +140,7 @@ fn read_clause(
         ClauseWord::Basis => rule.basis = Some(quoted(reader, Form::basis, clause)?),
         ClauseWord::Concession => rule.concession = Some(concession(reader, clause)?),
         ClauseWord::IfUnrecorded => rule.if_unrecorded = Some(if_unrecorded(reader, clause)?),
+        ClauseWord::Trial if !reader.trials => {}
         ClauseWord::Trial => rule.trials.push(trial(reader, clause)?),
         // Clauses of a standard are never cut inside a rule.
         ClauseWord::Judges | ClauseWord::Where => return None,
@@ -135,6 +149,9 @@ fn read_clause(
 }
 
 fn quoted(reader: &mut Reader<'_, '_>, form: Form, clause: &ClauseCut) -> Option<Spanned<String>> {
+    if let Some(plain) = reader.plain(clause, 0) {
+        return reader.quoted(plain.text.text, plain.text.span);
+    }
     let node = reader.clause(form, clause)?;
     reader.text_in(&node)
 }
@@ -158,7 +175,10 @@ fn each(reader: &mut Reader<'_, '_>, node: &Node<'_>) -> Option<Each> {
         None => (None, None),
     };
     let said = match said {
-        Some(said) => Some(message(reader, said.part(Form::text)?)?),
+        Some(said) => {
+            let literal = said.part(Form::text)?;
+            Some(message(reader, literal.text, literal.span)?)
+        }
         None => None,
     };
     Some(Each {
@@ -185,17 +205,32 @@ fn count(reader: &mut Reader<'_, '_>, node: &Node<'_>) -> Option<Spanned<Count>>
 }
 
 fn otherwise(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Otherwise> {
+    if let Some((severity, text)) = plain_otherwise(reader, clause) {
+        return Some(Otherwise { severity, message: message(reader, text.text, text.span)? });
+    }
     let node = reader.clause(Form::otherwise, clause)?;
     let severity = choice(reader, &node, Form::severity, SEVERITIES);
-    let message = message(reader, node.part(Form::text)?);
+    let literal = node.part(Form::text)?;
+    let message = message(reader, literal.text, literal.span);
     Some(Otherwise { severity: severity?, message: message? })
 }
 
-fn message(reader: &mut Reader<'_, '_>, literal: &Node<'_>) -> Option<Message> {
+/// The severity and the message of `otherwise`, if it is written plainly.
+fn plain_otherwise<'t>(
+    reader: &Reader<'t, '_>,
+    clause: &ClauseCut,
+) -> Option<(Spanned<Severity>, Piece<'t>)> {
+    let Plain { words, text } = reader.plain(clause, 1)?;
+    let written = words.first()?;
+    let (_, severity) = SEVERITIES.iter().find(|(word, _)| *word == written.text)?;
+    Some((Spanned::new(*severity, written.span), text))
+}
+
+fn message(reader: &mut Reader<'_, '_>, literal: &str, span: Span) -> Option<Message> {
     let source = reader.builder.source;
     let read = |text: &str, base: u32| parse_expression(source, text, base);
     let mut report = |mistake: Diagnostic| reader.mistakes.push(mistake);
-    texts::message(source, literal.text, literal.span, &read, &mut report)
+    texts::message(source, literal, span, &read, &mut report)
 }
 
 fn concession(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Concession> {

@@ -5,6 +5,7 @@ use std::borrow::Cow;
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::language::ast::{Expr, Message, Part, Text};
+use crate::language::read::plain::unescaped;
 use crate::language::read::scan::is_space;
 use crate::letters::composed;
 use crate::source::{Place, SourceId, Span, Spanned};
@@ -17,6 +18,9 @@ type ReadExpression<'r> = &'r dyn Fn(&str, u32) -> Result<Expr, Diagnostic>;
 /// # Errors
 /// An escape that is not known, or a control character.
 pub(crate) fn text(source: SourceId, literal: &str, span: Span) -> Result<Text, Diagnostic> {
+    if let Some(inside) = unescaped(literal) {
+        return Ok(Spanned::new(composed(Cow::Borrowed(inside)).into_owned(), span));
+    }
     let mut text = String::with_capacity(literal.len());
     for piece in Pieces::new(source, literal, span) {
         text.push(piece?.character);
