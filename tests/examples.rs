@@ -207,7 +207,7 @@ fn why_shows_the_steps_of_each_method() {
         (
             "frost_protection",
             "K-2070-frost-not-proven",
-            "guard band: w = r·U; 1 × 2 °C = 2 °C (JCGM 106:2012)",
+            "guard band: w = r·U, U = 2·u; 1 × 2 °C = 2 °C (JCGM 106:2012)",
         ),
         ("frost_protection", "K-2070-frost-not-proven", "conformity 84.13 % probable"),
         ("mixture_agrees", "K-2070-frost-not-proven", "freezing point"),

@@ -198,3 +198,29 @@ fn of_many_jobs_without_a_vehicle_the_first_are_named_and_the_rest_counted() {
     assert_eq!(ran.out.matches("advice: this job is left out of the history").count(), 20, "{ran:#?}");
     ran.says(&["5 more jobs of this run are left out of the history"]);
 }
+
+/// Opened at another time it is another job, whatever number it was given; at the same time it is a copy.
+#[test]
+fn a_job_of_the_same_number_that_was_opened_before_is_an_earlier_job() {
+    let folder = folder();
+    folder.write("old/a.yaml", job("K-2", "2026-02-02", "{plate: GW 1, odometer: 1000 km}"));
+    folder.write("b.yaml", job("K-2", "2026-03-02", "{plate: GW 1, odometer: 900 km}"));
+    inspect(&folder)
+        .quietly(1)
+        .says(&["Odometer 900 km, and 1000 km in the earlier job K-2.", "is also that of a record"]);
+    folder.write("old/a.yaml", job("K-2", "2026-03-02", "{plate: GW 1, odometer: 1000 km}"));
+    let ran = inspect(&folder).says(&["is also that of a record"]);
+    assert!(!ran.out.contains("Odometer"), "{ran:#?}");
+}
+
+#[test]
+fn which_of_two_jobs_of_the_same_time_was_the_last_one_is_not_guessed() {
+    let folder = folder();
+    folder.write("old/a.yaml", job("K-1", "2026-02-02", "{plate: GW 1, odometer: 1000 km}"));
+    folder.write("old/b.yaml", job("K-1b", "2026-02-02", "{plate: GW 1, odometer: 500 km}"));
+    folder.write("c.yaml", job("K-2", "2026-03-02", "{plate: GW 1, odometer: 900 km}"));
+    inspect(&folder).quietly(1).says(&[
+        "which job on this vehicle was the last one before cannot be told: `K-1` and `K-1b` were opened at the same time",
+        "run/same-time",
+    ]);
+}

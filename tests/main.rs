@@ -35,6 +35,7 @@ mod mistaken;
 mod naive;
 mod oracle;
 mod parse;
+mod not_told;
 mod notations;
 mod pressure;
 mod quantity;

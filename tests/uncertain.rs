@@ -215,5 +215,5 @@ fn a_guard_band_is_worked_out_in_the_unit_of_the_reading() {
     );
     folder
         .run("why hold.start job.yaml --standard rules.standard --width 300")
-        .says(&["w = r·U; 1 × 0.02 bar = 0.02 bar"]);
+        .says(&["w = r·U, U = 2·u; 1 × 0.02 bar = 0.02 bar"]);
 }

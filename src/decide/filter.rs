@@ -19,7 +19,7 @@ const LONG: usize = 16;
 #[derive(Debug)]
 struct ByText<'x> {
     elements: HashMap<&'x str, Vec<NodeId>>,
-    /// Those whose field is no text that can be read: what they are cannot be told.
+    /// Those whose field is no text that can be read, or can look like another: what they are cannot be told at once.
     open: Vec<NodeId>,
 }
 
@@ -42,6 +42,10 @@ impl<'x> Evaluator<'x> {
         let Some((slot, (field, name))) = named else { return Cow::Borrowed(all) };
         let Ok(name) = self.value(name) else { return Cow::Borrowed(all) };
         let Value::Text(name) = name.get() else { return Cow::Borrowed(all) };
+        // Other letters can look like those of any name.
+        if !name.is_ascii() {
+            return Cow::Borrowed(all);
+        }
         let index = self.by_text(list, slot, field);
         let mut found = index.elements.get(&**name).cloned().unwrap_or_default();
         if !index.open.is_empty() {
@@ -74,7 +78,7 @@ impl<'x> Evaluator<'x> {
     fn text_of(&mut self, field: &'x Expr) -> Option<&'x str> {
         let spot = self.node(field).ok()?;
         match self.doc(spot).value(spot.node)? {
-            Value::Text(text) => Some(text),
+            Value::Text(text) if text.is_ascii() => Some(text),
             _ => None,
         }
     }

@@ -8,10 +8,11 @@ use super::verdict::negated;
 use super::{Evaluator, Missing, Reason, Spot};
 use jiff::{SignedDuration, Timestamp};
 
-use crate::code::{FUNCTION_RANGE, LOG_WINDOW};
+use crate::code::{FUNCTION_RANGE, LOG_WINDOW, LOOKS_ALIKE};
 use crate::diagnostic::Fault;
 use crate::language::ast::{Arithmetic, Comparison};
 use crate::language::typed::{Expr, ExprKind};
+use crate::letters::{look_alike, said};
 use crate::quantity::{KindName, Margin, Number, Quantity, Range, Unit};
 use crate::time::{self, Frame};
 use crate::value::{Moment, Value};
@@ -63,10 +64,16 @@ impl<'x> Evaluator<'x> {
     /// Whether two values are the same; two times are when they are one instant, however written.
     ///
     /// # Errors
-    /// As [`Evaluator::order_in_time`].
+    /// As [`Evaluator::order_in_time`]; two texts that look the same and are not.
     pub(super) fn same(&self, left: &Value<'_>, right: &Value<'_>) -> Result<Option<bool>, Fault> {
         Ok(match (left, right) {
             (Value::Quantity(a), Value::Quantity(b)) => Some(a.compare(b).is_eq()),
+            (Value::Text(a), Value::Text(b)) if look_alike(a, b) => {
+                return Err(Fault::new(
+                    LOOKS_ALIKE,
+                    format!("`{a}` cannot be told from a name: {}", said(a, b)),
+                ));
+            }
             (Value::Text(a), Value::Text(b)) => Some(a == b),
             (Value::Truth(a), Value::Truth(b)) => Some(a == b),
             _ => self.order_in_time(left, right)?.map(Ordering::is_eq),

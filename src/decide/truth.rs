@@ -333,10 +333,10 @@ impl<'x> Evaluator<'x> {
         let (mut found, mut open) = (false, None);
         for option in options {
             match (self.value(option), &value) {
-                (Ok(option), Ok(value)) => {
-                    let same = self.same(value.get(), option.get());
-                    found |= same.map_err(|fault| self.fault_at(fault, value.at))? == Some(true);
-                }
+                (Ok(option), Ok(value)) => match self.same(value.get(), option.get()) {
+                    Ok(same) => found |= same == Some(true),
+                    Err(fault) => open = Some(joined(open.take(), self.fault_at(fault, value.at))),
+                },
                 (Ok(_), Err(_)) => {}
                 (Err(missing), _) => open = Some(joined(open.take(), missing)),
             }

@@ -321,8 +321,8 @@ impl<'x> Evaluator<'x> {
         let entry = Tool::at(document, tool.node);
         let Some(group) = entry.measuring(group) else { return Ok(None) };
         let telling = group.telling().into_iter().chain([entry.kind(), entry.class()]);
-        let mut told = telling.filter_map(|field| field.node()).chain([group.node()]);
-        if let Some(node) = told.find(|node| is_unreadable(document, *node)) {
+        let whole = Some(group.node()).filter(|node| is_unreadable(document, *node));
+        if let Some(node) = telling.filter_map(|field| field.unread()).chain(whole).next() {
             return Err(Missing { at: tool.beside(node), reason: Reason::Unreadable });
         }
         if let Some((expanded, coverage)) = group.expanded() {

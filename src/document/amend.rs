@@ -2,10 +2,11 @@
 //! text and putting others in, so that comments and layout stay as they are. What comes out is read
 //! again and must say the same as before.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use super::tree::{Bound, Document, NodeId, NodeKind};
 use super::{Forms, read};
+use crate::code::Code;
 use crate::diagnostic::{Diagnostic, Fix, Level};
 use crate::source::{Place, SourceId, Span};
 
@@ -52,11 +53,16 @@ pub fn amend(source: SourceId, text: &str, forms: &Forms) -> Amended {
             }
         }
     }
+    let mended = spliced(text, &mends).unwrap_or_else(|| text.to_owned());
+    // What was missing only because its name was misspelt is there now.
+    let (_, after) = read(source, &mended, forms);
+    let after: HashSet<(Code, String)> = after.into_iter().map(|fault| (fault.code, fault.message)).collect();
     let is_left = |fault: &Diagnostic| {
-        fault.level == Level::Error && !fault.fix.as_deref().is_some_and(|fix| offered.contains(fix))
+        fault.level == Level::Error
+            && !fault.fix.as_deref().is_some_and(|fix| offered.contains(fix))
+            && after.contains(&(fault.code, fault.message.clone()))
     };
     let left = before.diagnostics.iter().filter(|fault| is_left(fault)).cloned().collect();
-    let mended = spliced(text, &mends).unwrap_or_else(|| text.to_owned());
     let withheld = offered.into_iter().filter(|fix| !mends.contains(fix)).collect();
     Amended { text: mended, mends, withheld, left }
 }

@@ -234,7 +234,12 @@ impl Words<'_> {
         let help = match &self.shape {
             Shape::List(item) if scalar && !matches!(**item, Shape::Record(_)) => {
                 let found = self.document.raw(self.node).unwrap_or_default();
-                format!("write `[{found}]`, or each item behind `- ` on a line of its own below the name")
+                match is_none(found) {
+                    true => "write `[]` for none".to_owned(),
+                    false => format!(
+                        "write `[{found}]`, or each item behind `- ` on a line of its own below the name"
+                    ),
+                }
             }
             Shape::List(_) => "begin each item with `- ` on a line of its own below the name".to_owned(),
             Shape::Record(record) => {
@@ -337,4 +342,9 @@ fn holders<'f>(form: &'f Shape, key: &str) -> Vec<&'f str> {
 
 fn list(words: &[&str]) -> String {
     words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ")
+}
+
+/// Whether a text says in words that there is nothing.
+fn is_none(text: &str) -> bool {
+    ["none", "no", "nil", "nothing", "-", "\u{2013}"].contains(&text.trim().to_lowercase().as_str())
 }

@@ -3,7 +3,7 @@
 use super::near::near_row;
 use super::words::{below, last_names};
 use super::{Explainer, is_path};
-use crate::decide::{Leaf, Lost, Missing, Reason, Verdict};
+use crate::decide::{About, Leaf, Lost, Missing, Reason, Verdict};
 use crate::language::typed::Parameter;
 use crate::metrology::uncertainty::quoted;
 use crate::quantity::{Number, Which};
@@ -12,6 +12,11 @@ use crate::source::Place;
 impl<'x> Explainer<'x> {
     /// The path of what is missing, and what is wrong with it.
     pub(super) fn missing_words(&mut self, missing: &Missing<'x>) -> (String, String) {
+        self.missing_words_below(false, missing)
+    }
+
+    /// The same of what decides a comparison below an odd number of `not`, to which its limit is the other way round.
+    pub(super) fn missing_words_below(&mut self, negated: bool, missing: &Missing<'x>) -> (String, String) {
         let at = self.path(missing.at);
         match &missing.reason {
             Reason::NotRecorded(expr, depth) => {
@@ -61,14 +66,15 @@ impl<'x> Explainer<'x> {
                 (at, format!("the table `{name}` has no row for \"{}\"{near}", keys.join("\", \"")))
             }
             Reason::Guarded(decision, value, by) => {
-                let near = match decision.margin.limit {
-                    Which::Low => "lower",
-                    Which::High => "upper",
+                let near = match (decision.margin.limit, negated) {
+                    (Which::Low, false) | (Which::High, true) => "lower",
+                    (Which::High, false) | (Which::Low, true) => "upper",
                 };
-                let distance = decision.margin.distance.magnitude();
-                let (inside, distance) = match distance < &Number::ZERO {
-                    true => ("outside", decision.margin.distance.opposite()),
-                    false => ("inside", decision.margin.distance.clone()),
+                let below_zero = decision.margin.distance.magnitude() < &Number::ZERO;
+                let inside = if below_zero == negated { "inside" } else { "outside" };
+                let distance = match below_zero {
+                    true => decision.margin.distance.opposite(),
+                    false => decision.margin.distance.clone(),
                 };
                 let what = if is_path(value) { at.clone() } else { self.source_of(value) };
                 let text = format!(
@@ -82,7 +88,7 @@ impl<'x> Explainer<'x> {
                 let text = self.hole_words(&at, hole, *gaps);
                 (at, text)
             }
-            Reason::Both(first, _) => self.missing_words(first),
+            Reason::Both(first, _) => self.missing_words_below(negated, first),
             Reason::Empty => {
                 let text = format!("`{at}` has nothing of which this could be taken");
                 (at, text)
@@ -91,8 +97,12 @@ impl<'x> Explainer<'x> {
     }
 
     /// What to do about a value that is not there.
-    pub(super) fn remedy(&self, leaf: &Leaf<'x>) -> Option<String> {
+    pub(super) fn remedy(&self, leaf: &Leaf<'x>, about: About<'x>) -> Option<String> {
         let text = match &leaf.missing.as_ref()?.reason {
+            // Nobody asks for a value that only chooses what is judged.
+            Reason::Guarded(..) if matches!(about, About::Concern(_)) => {
+                "Measure again with a tool of less uncertainty."
+            }
             Reason::NotRecorded(..) => "Record it. If the work was not done, do it first.",
             Reason::Unreadable => "Correct the value; see the error above.",
             Reason::Lost(lost) => match **lost {

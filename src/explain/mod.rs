@@ -158,7 +158,7 @@ impl<'x> Explainer<'x> {
             missing: facts.missing.into_iter().collect(),
             margin: judgement.verdict.leaf.as_ref().and_then(|leaf| leaf.margin.clone()),
             remedy: match judgement.outcome {
-                Outcome::Undecided => leaf.and_then(|leaf| self.remedy(leaf)),
+                Outcome::Undecided => leaf.and_then(|leaf| self.remedy(leaf, judgement.about)),
                 _ => rule.remedy.clone(),
             },
             because: rule.because.clone(),
@@ -176,6 +176,11 @@ impl<'x> Explainer<'x> {
                 let facts = self.explain(leaf);
                 let required = self.required_of(judgement, leaf, facts.required.as_deref());
                 let facts = Explained { required: required.or(facts.required), ..facts };
+                // By how much a value is off that nobody asks for says nothing.
+                let facts = match judgement.about {
+                    About::Concern(_) => Explained { off_by: None, ..facts },
+                    _ => facts,
+                };
                 // What is counted of the list in which the subject stands is said of the subject.
                 let holder = self.values.doc(judgement.subject).parent(judgement.subject.node);
                 let own_list = holder.map(|holder| judgement.subject.beside(holder));
@@ -281,7 +286,7 @@ impl<'x> Explainer<'x> {
         let not = if leaf.negated { "not " } else { "" };
         let wanted = sketch.as_ref().map(|sketch| format!("{not}{}", sketch.wanted));
         if let Some(missing) = leaf.missing.as_ref().filter(|missing| !missing.is_of_a_reading()) {
-            let (path, text) = self.missing_words(missing);
+            let (path, text) = self.missing_words_below(is_negated(leaf), missing);
             let required = wanted.or_else(|| self.required(leaf));
             let home = self.home(leaf.expr, missing.at);
             let related = self.related_at(missing.at, text.clone());
@@ -330,7 +335,10 @@ impl<'x> Explainer<'x> {
                 Some(_) => None,
                 None => leaf.course.as_ref().and_then(|course| course.in_time(leaf.negated)),
             },
-            missing: leaf.missing.as_ref().map(|missing| self.missing_words(missing).1),
+            missing: leaf
+                .missing
+                .as_ref()
+                .map(|missing| self.missing_words_below(is_negated(leaf), missing).1),
             conformity: self.conformity_words(leaf),
             near: self.near_name(leaf.expr),
             related,
@@ -471,4 +479,9 @@ impl<'x> Explainer<'x> {
 
 pub(super) fn is_path(expr: &Expr) -> bool {
     matches!(expr.kind, ExprKind::Field { .. } | ExprKind::Variable(_))
+}
+
+/// Whether what decided stands below an odd number of `not`, those within a question about logs among them.
+fn is_negated(leaf: &Leaf<'_>) -> bool {
+    leaf.negated != leaf.course.as_ref().is_some_and(|course| course.is_negated())
 }

@@ -165,6 +165,9 @@ pub(super) fn off_by(leaf: &Leaf<'_>, margin: &Margin, fineness: &Fineness) -> O
         (ExprKind::Compare(Comparison::Is | Comparison::IsNot, ..), _, Which::High) => "too high",
         (ExprKind::Compare(..), false, Which::Low) => "too low",
         (ExprKind::Compare(..), false, Which::High) => "too high",
+        // What must not be above a limit is too high.
+        (ExprKind::Compare(..), true, Which::Low) => "too high",
+        (ExprKind::Compare(..), true, Which::High) => "too low",
         (_, false, Which::Low) => "below the lower limit",
         (_, false, Which::High) => "above the upper limit",
         (_, true, Which::Low) => "above the lower limit, where nothing may lie",

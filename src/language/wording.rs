@@ -122,6 +122,20 @@ impl Comparison {
         }
     }
 
+    /// The comparison that says the same with its sides in the other order.
+    #[must_use]
+    pub fn turned_round(self) -> Comparison {
+        match self {
+            Comparison::Above => Comparison::Below,
+            Comparison::Below => Comparison::Above,
+            Comparison::AtLeast => Comparison::AtMost,
+            Comparison::AtMost => Comparison::AtLeast,
+            Comparison::Before => Comparison::After,
+            Comparison::After => Comparison::Before,
+            Comparison::Is | Comparison::IsNot => self,
+        }
+    }
+
     /// The comparison that holds exactly when this one does not.
     #[must_use]
     pub fn opposite(self) -> Comparison {

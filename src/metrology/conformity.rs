@@ -174,7 +174,6 @@ pub fn probability_ratio(
 
 /// The uncertainty of one reading, in coherent SI units.
 struct Spread {
-    expanded: Number,
     standard: Number,
     /// No distance, in the unit of the reading: in it distances are shown.
     shown: Quantity,
@@ -204,7 +203,7 @@ impl Spread {
         let standard = distance.checked_div(coverage).ok_or_else(|| {
             outside("the uncertainty has too many digits to work with", "round it to a few digits")
         })?;
-        Ok(Spread { expanded: distance, standard, shown: value.distance_from(value) })
+        Ok(Spread { standard, shown: value.distance_from(value) })
     }
 
     /// A distance in the unit of the reading, for people.
@@ -267,7 +266,8 @@ impl Guard {
                     "write a multiple such as 1, or choose guarded rejection",
                 ));
             }
-            Guard::Multiple(multiple) => (multiple.clone(), &spread.expanded),
+            // U is two standard uncertainties, whatever the coverage factor with which it was stated.
+            Guard::Multiple(multiple) => (multiple.clone(), &(&spread.standard + &spread.standard)),
             Guard::Probability(wanted) => (quantile(wanted)?, &spread.standard),
         };
         let width = factor.checked_mul(of).ok_or_else(|| {
@@ -278,7 +278,7 @@ impl Guard {
         })?;
         let shown = || format!("{factor} × {} = {}", spread.show(of), spread.show(&width));
         match self {
-            Guard::Multiple(_) => working.line(SOURCE, "guard band", "w = r·U", shown),
+            Guard::Multiple(_) => working.line(SOURCE, "guard band", "w = r·U, U = 2·u", shown),
             Guard::Probability(wanted) => {
                 working.line(SOURCE, "guard band", "w = z·u, Φ(z) = p", || {
                     format!("z = {factor} for p = {wanted}; {}", shown())

@@ -24,7 +24,7 @@ mod zero;
 pub use kind::{Dimension, KINDS, Kind, KindName, KindRow};
 pub use literal::Literal;
 pub use number::{CEILING, Number};
-pub use numeral::dotted_thousands;
+pub use numeral::{dotted_thousands, read_in_one_way};
 pub use quantity::Quantity;
 pub use range::{Limit, Margin, Range, Which};
 pub use range_meant::with_unit_of;

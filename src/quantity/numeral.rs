@@ -343,6 +343,21 @@ pub fn dotted_thousands(text: &str) -> Option<[String; 2]> {
     None
 }
 
+/// That no figure in a text has a point that could mark thousands, where a wrong reading is not to be risked. One whose
+/// third decimal is no nought, `50.625`, is written with a decimal point: as such it would say less without it.
+///
+/// # Errors
+/// Such a figure, with both readings.
+pub fn read_in_one_way(text: &str) -> Result<(), Fault> {
+    match dotted_thousands(text) {
+        Some([decimal, thousands]) if decimal.len() < text.len() => {
+            Err(Fault::new(code::NUMBER_FORM, format!("`{text}` can mean {decimal} or {thousands}"))
+                .help(format!("write `{decimal}` or `{thousands}`")))
+        }
+        _ => Ok(()),
+    }
+}
+
 fn all_digits(text: &str) -> bool {
     !text.is_empty() && digits_len(text) == text.len()
 }

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use super::Session;
+use super::history::number_key;
 use crate::code::{
     CONCESSION_EXPIRED, CONCESSION_FAULTY, CONCESSION_NOT_ALLOWED, CONCESSION_OTHER_JOB, CONCESSION_PLACE,
     CONCESSION_UNKNOWN, CONCESSION_UNUSED, Code,
@@ -127,7 +128,7 @@ impl Session {
 
     /// The day for which a record is judged: that on which the job was closed, else that of the run.
     fn day_of(&self, document: &Document<'_>) -> Date {
-        self.day_in(Job::of(document).closed()).unwrap_or(self.setting().as_of)
+        self.day_written(Job::of(document).closed()).unwrap_or(self.setting().as_of)
     }
 }
 
@@ -192,8 +193,14 @@ impl<'d> Given<'d> {
                     && (whole.span.start..=whole.span.end).contains(&place.span.start)
             })
         };
+        let limits = [self.0.place(), self.0.until(), self.0.for_job()];
+        let blank = limits.into_iter().find(|limit| limit.node().is_some() && limit.recorded().is_none());
         let message = match mistakes().find(lies_here) {
             Some(fault) => format!("this concession counts for nothing: {}", fault.message),
+            // A limit that was begun and not filled in must not count as none.
+            None if let Some(blank) = blank => {
+                format!("this concession counts for nothing: `{}` has no value", blank.name())
+            }
             None if mistakes().count() < MAX_ERRORS => return Ok(()),
             None => "this concession counts for nothing, as this document has more errors than are listed"
                 .to_owned(),
@@ -235,7 +242,7 @@ impl<'d> Given<'d> {
     fn is_for_this_job(&self) -> Result<(), Diagnostic> {
         let number = Job::of(self.0.document).number().text();
         match self.0.for_job().text() {
-            Some(wanted) if Some(wanted) != number => {
+            Some(wanted) if number.is_none_or(|number| number_key(number) != number_key(wanted)) => {
                 let message =
                     format!("this concession is granted for the job `{wanted}`, and this is another");
                 Err(self

@@ -6,7 +6,9 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use super::history::{Identity, NoOrder, Past};
 use super::{History, Session};
-use crate::code::{LOOKS_ALIKE, NEIGHBOUR_FAULTY, NO_TIME_ZONE, PROCEDURE_TWICE, UNCERTAINTY_UNSTATED};
+use crate::code::{
+    LOOKS_ALIKE, NEIGHBOUR_FAULTY, NO_TIME_ZONE, PROCEDURE_TWICE, SAME_TIME, UNCERTAINTY_UNSTATED,
+};
 use crate::decide::{Around, Lost, Registers};
 use crate::diagnostic::{Diagnostic, Fault, Level, did_you_mean, nearest};
 use crate::document::{self, Document, Forms, Link, NodeId, NodeKind, Record, Shape, Target};
@@ -261,13 +263,26 @@ impl Session {
         }
         let before = match self.history().before(&Identity::of(job), &self.setting().zone) {
             Ok(before) => before,
-            Err(NoOrder) => {
-                let message = "which job on this vehicle was the last one before cannot be told: the time of one has an offset, that of another has none, and no time zone is set";
+            Err(no_order) => {
+                let (code, why, help) = match no_order {
+                    NoOrder::WithoutZone => (
+                        NO_TIME_ZONE,
+                        "the time of one has an offset, that of another has none, and no time zone is set"
+                            .to_owned(),
+                        time::NAME_THE_ZONE,
+                    ),
+                    NoOrder::SameTime(one, other) => (
+                        SAME_TIME,
+                        format!("`{one}` and `{other}` were opened at the same time"),
+                        "correct the time of the one that is wrong; of two copies of one job, take one away",
+                    ),
+                };
+                let message =
+                    format!("which job on this vehicle was the last one before cannot be told: {why}");
                 let place = Job::of(job).opened().place();
-                past.no_order =
-                    Some(Diagnostic::error(NO_TIME_ZONE, place, message).help(time::NAME_THE_ZONE));
-                past.job = none(message);
-                past.service = none(message);
+                past.job = none(&message);
+                past.service = none(&message);
+                past.no_order = Some(Diagnostic::error(code, place, message).help(help));
                 return past;
             }
         };

@@ -89,9 +89,14 @@ pub(super) struct Before<'h> {
     pub(super) service: Option<&'h Past>,
 }
 
-/// Which job was the last one depends on the time zone, and none is set.
+/// Why it cannot be told which job was the last one.
 #[derive(Debug)]
-pub(super) struct NoOrder;
+pub(super) enum NoOrder {
+    /// It depends on the time zone, and none is set.
+    WithoutZone,
+    /// Two were opened at the same time: their numbers.
+    SameTime(Box<str>, Box<str>),
+}
 
 /// What tells a job from others.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -137,7 +142,7 @@ impl<'t> Identity<'t> {
 }
 
 /// What the number of a job is told from others by.
-fn number_key(number: &str) -> Box<str> {
+pub(super) fn number_key(number: &str) -> Box<str> {
     folded(number, Separators::BetweenDigits).into_boxed_str()
 }
 
@@ -282,10 +287,10 @@ impl Past {
         opened == Some(self.opened) && identity.number.unwrap_or_default() == &*self.number
     }
 
-    /// Whether a job is a copy of this one: by its number or, where that is only written in another way, by the
-    /// time at which it was opened too.
+    /// Whether a job is a copy of this one: by its number, however that is written, and the time at which it was
+    /// opened. One that was opened at another time is another job, whatever its number.
     fn is_copied_by(&self, opened: Timestamp, number: &str) -> bool {
-        *self.number == *number || (self.opened == opened && number_key(&self.number) == number_key(number))
+        self.opened == opened && number_key(&self.number) == number_key(number)
     }
 }
 
@@ -324,11 +329,22 @@ impl Jobs {
         if past.is_copied_by(opened, number) { self.before.get(at).copied().flatten() } else { Some(at) }
     }
 
-    /// The last job of another number that was opened before an instant, or then with a lesser number.
-    fn last_before(&self, opened: Timestamp, number: &str) -> Option<&Past> {
+    /// The last other job that was opened before an instant, or then with a lesser number.
+    ///
+    /// # Errors
+    /// Two that were opened at the same time before it.
+    fn last_before(&self, opened: Timestamp, number: &str) -> Result<Option<&Past>, NoOrder> {
         let earlier = self.list.partition_point(|past| (past.opened, &*past.number) < (opened, number));
-        let at = self.another(earlier.checked_sub(1)?, opened, number)?;
-        self.list.get(at).map(AsRef::as_ref)
+        let job = |at: Option<usize>| self.list.get(at?);
+        let at = earlier.checked_sub(1).and_then(|at| self.another(at, opened, number));
+        let last = job(at);
+        let before = at.and_then(|at| job(self.before.get(at).copied().flatten()));
+        match (last, before) {
+            (Some(last), Some(before)) if last.opened == before.opened && last.opened != opened => {
+                Err(NoOrder::SameTime(before.number.clone(), last.number.clone()))
+            }
+            _ => Ok(last.map(AsRef::as_ref)),
+        }
     }
 }
 
@@ -390,18 +406,21 @@ impl History {
         key: impl Fn(Option<Frame>) -> Key,
         frame: Option<Frame>,
     ) -> Result<Option<&Past>, NoOrder> {
-        let last_of = |frame, until| self.by_vehicle.get(&key(frame))?.last_before(until, number);
-        let own = last_of(frame, opened);
+        let last_of = |frame, until| match self.by_vehicle.get(&key(frame)) {
+            Some(jobs) => jobs.last_before(until, number),
+            None => Ok(None),
+        };
+        let own = last_of(frame, opened)?;
         let Some(frame) = frame else { return Ok(own) };
         let until = opened.checked_add(FURTHEST_OFFSET).unwrap_or(Timestamp::MAX);
-        let Some(other) = last_of(Some(frame.other()), until) else { return Ok(own) };
+        let Some(other) = last_of(Some(frame.other()), until)? else { return Ok(own) };
         let sure = |earlier: &Past, later: Timestamp| later.duration_since(earlier.opened) >= FURTHEST_OFFSET;
         match own {
-            _ if !sure(other, opened) => Err(NoOrder),
+            _ if !sure(other, opened) => Err(NoOrder::WithoutZone),
             None => Ok(Some(other)),
             Some(own) if sure(other, own.opened) => Ok(Some(own)),
             Some(own) if sure(own, other.opened) => Ok(Some(other)),
-            Some(_) => Err(NoOrder),
+            Some(_) => Err(NoOrder::WithoutZone),
         }
     }
 }

@@ -58,12 +58,24 @@ impl Session {
         let today = self.setting().as_of;
         let job = Job::of(document);
         [job.opened(), job.closed()].into_iter().filter_map(move |field| {
-            let day = self.day_in(field).filter(|day| *day > today)?;
+            // Without a zone it is to come only where it is both in UTC, by which the day of the run goes, and as written.
+            let day = self.day_in(field)?.min(self.day_written(field)?);
+            if day <= today {
+                return None;
+            }
             let (place, done) = (field.place(), field.name());
             let message = format!("the job was {done} on {day}, and this run judges as of {today}");
             let help = "correct the date; for a run as of another day there is `--as-of`";
             Some(Diagnostic::advice(DAY_TO_COME, place, message).help(help))
         })
+    }
+
+    /// The day of the time in a field: in the workshop's zone or, where none is set, the day that is written.
+    pub(super) fn day_written(&self, field: Field<'_>) -> Option<Date> {
+        match field.moment()? {
+            written if self.setting().zone.is_unknown() => Some(written.written().date()),
+            _ => self.day_in(field),
+        }
     }
 
     /// The day of the time in a field, in the zone of the run's own day: the workshop's or, where none is set, UTC.

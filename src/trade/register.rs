@@ -98,7 +98,9 @@ impl<'d> Tool<'d> {
 
     fn is_uncertainty_told(self, name: &str, group: Measuring<'_>) -> bool {
         let by_class = self.class().text().is_some() && self.type_numeral().is_some();
-        group.expanded().is_some() || (by_class && name == TORQUE)
+        let [uncertainty, ..] = group.telling();
+        let stated = uncertainty.recorded().or(uncertainty.unread()).is_some();
+        stated || (by_class && name == TORQUE)
     }
 }
 

@@ -41,9 +41,11 @@ fn work_on_a_day_to_come_is_told() {
     let told = |closed: &str| day(opened, closed).out.contains("run/day-to-come");
     assert!(!told("2026-03-02T23:59Z"));
     assert!(told("2026-03-03T00:00Z"));
-    // The day is that of the zone of the run, UTC without settings.
+    // The day of the run is that of UTC without settings.
     assert!(!told("2026-03-03T00:30:00+01:00"));
-    assert!(told("2026-03-02T23:30:00-01:00"));
+    // Nor is a day to come that is written as the day of the run.
+    assert!(!told("2026-03-02T23:30:00-01:00"));
+    assert!(told("2026-03-03T02:30:00+01:00"));
     day("2027-03-02T08:15", "2027-03-02T10:15").says(&[
         "the job was opened on 2027-03-02, and this run judges as of 2026-03-02",
         "the job was closed on 2027-03-02, and this run judges as of 2026-03-02",

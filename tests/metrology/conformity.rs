@@ -55,8 +55,9 @@ fn the_workshop_cases_come_out_as_computed_elsewhere() {
     for (value, standard, limits, conformance, accepted) in CASES {
         let rules = [
             DecisionRule::Simple,
-            DecisionRule::GuardedAcceptance(multiple("2")),
-            DecisionRule::GuardedAcceptance(multiple("1.645")),
+            // Two and 1.645 standard uncertainties: the multiple is one of U = 2·u.
+            DecisionRule::GuardedAcceptance(multiple("1")),
+            DecisionRule::GuardedAcceptance(multiple("0.8225")),
         ];
         for (rule, accepted) in rules.into_iter().zip(accepted) {
             let (standard, one) = (quantity(standard), Number::ONE);

@@ -311,6 +311,11 @@ impl Checker<'_> {
             Comparison::Before | Comparison::After => time_sort(comparison, &left, &right)?,
             _ => order_sort(comparison, &left, &right)?,
         }
+        // What is recorded is the value and what is stated is its limit, whichever is written first.
+        let (comparison, left, right) = match !of_the_record(&left) && of_the_record(&right) {
+            true => (comparison.turned_round(), right, left),
+            false => (comparison, left, right),
+        };
         Ok(truth(ExprKind::Compare(comparison, Box::new(left), Box::new(right)), place))
     }
 
@@ -565,4 +570,13 @@ fn known(expr: &Expr) -> Option<&Value<'static>> {
         ExprKind::Constant(value) => Some(value),
         _ => None,
     }
+}
+
+/// Whether something of a document has a part in an expression; what a table gives is a limit.
+fn of_the_record(expr: &Expr) -> bool {
+    let mut found = matches!(expr.kind, ExprKind::Variable(_) | ExprKind::Root | ExprKind::Let(_));
+    if !matches!(expr.kind, ExprKind::Lookup { .. }) {
+        expr.for_each_part(&mut |part| found |= of_the_record(part));
+    }
+    found
 }

@@ -238,6 +238,9 @@ fn read_value(ty: &Type, text: &str) -> Result<Value<'static>, Fault> {
     if text.is_empty() {
         return Err(Fault::new(PARAMETER_VALUE, "no value is given"));
     }
+    if matches!(ty, Type::Quantity(_) | Type::Range(_)) {
+        crate::quantity::read_in_one_way(text)?;
+    }
     Ok(match ty {
         Type::Quantity(kind) if *kind == crate::quantity::Kind::NUMBER => {
             Value::Quantity(Quantity::from(Number::parse(text)?))

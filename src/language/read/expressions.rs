@@ -11,7 +11,7 @@ use crate::language::read::grammar::{Node, Rule};
 use crate::language::read::operators::{Piece, tree};
 use crate::language::read::texts;
 use crate::letters::composed;
-use crate::quantity::{Number, Quantity};
+use crate::quantity::{self, Number, Quantity};
 use crate::source::{Place, SourceId, Span, Spanned};
 
 /// `NAME in LIST [where CONDITION]`.
@@ -301,7 +301,8 @@ impl Builder {
     pub(crate) fn number(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
         let figure = self.needed(node, Rule::figure)?;
         let Some(unit) = node.part(Rule::unit) else {
-            return Number::parse(figure.text).at(self.place(figure.span)).map(ExprKind::Number);
+            let number = Number::parse(figure.text).at(self.place(figure.span))?;
+            return self.certain(figure).map(|()| ExprKind::Number(number));
         };
         // The same reader as that of records.
         let read = Quantity::parse(node.text, None);
@@ -312,7 +313,14 @@ impl Builder {
         if let Some(refused) = self.foreign_unit(unit).filter(|_| read.is_err()) {
             return Err(refused);
         }
-        read.at(self.place(span)).map(ExprKind::Quantity)
+        let quantity = read.at(self.place(span))?;
+        self.certain(node).map(|()| ExprKind::Quantity(quantity))
+    }
+
+    /// Refuses a figure whose point could mark thousands: a limit that is a thousand times too small judges every
+    /// document wrongly.
+    fn certain(self, node: &Node<'_>) -> Result<(), Diagnostic> {
+        quantity::read_in_one_way(node.text).at(self.place(node.span))
     }
 
     /// What is said of a word of another language behind a number.

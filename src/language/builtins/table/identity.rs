@@ -2,6 +2,7 @@
 
 use crate::language::builtins::arguments::{follows_pattern, text};
 use crate::language::builtins::{Builtin, Carried, Gives, Tells, Wants, Words};
+use crate::letters::{Separators, folded};
 use crate::metrology::identity;
 use crate::quantity::{Number, Quantity};
 use crate::value::Value;
@@ -64,6 +65,21 @@ pub(super) const ROWS: &[Builtin] = &[
               `~` for any run of characters, none included, and every other character for itself.",
         example: r#"follows_pattern("K-2041", "@-####") and follows_pattern("K-2041", "K-~") and not follows_pattern("K-2041b", "K-####")"#,
         function: |arguments, _| Ok(Value::Truth(follows_pattern(text(arguments, 0), text(arguments, 1)))),
+    },
+    Builtin {
+        name: "same_name",
+        parameters: &[("name", Wants::Text), ("other", Wants::Text)],
+        result: Gives::Truth,
+        words: Words::Demand("{1}, however it is written", "another name than {1}"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
+        doc: "Whether two plates, VINs or other names are the same, without regard to capital letters, blanks, \
+              hyphens, and letters of another alphabet that look alike: as the jobs of a vehicle are found.",
+        example: r#"same_name("GW-123 A", "gw 123a") and not same_name("GW 123", "GW 124")"#,
+        function: |arguments, _| {
+            let folded = |at| folded(text(arguments, at), Separators::None);
+            Ok(Value::Truth(folded(0) == folded(1)))
+        },
     },
     Builtin {
         name: "characters_in",
