@@ -1,5 +1,6 @@
 //! The documents that stand around the jobs of a run: found in the settings and among its own files.
 
+use std::borrow::Cow;
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -12,12 +13,15 @@ use crate::code::{NAMES_NOTHING, NEIGHBOUR_FAULTY, SETTINGS};
 use crate::diagnostic::{Diagnostic, Fault};
 use crate::document::{forms, yaml};
 use crate::library::Archive;
-use crate::session::{Episode, Glance, History, Session, Unplaced};
+use crate::session::{Episode, Glance, History, Kept, Session, Unplaced};
 use crate::source::{Place, SourceId, Span};
 use crate::trade::form::{self, JOB, PROCEDURE, REGISTER};
 
 /// The endings of documents.
 pub(super) const ENDINGS: [&str; 2] = ["yaml", "yml"];
+
+/// How many files are looked at, side by side, before the next ones are. It bounds the memory of a run.
+const BATCH: usize = 256;
 
 /// What a file was found to hold.
 struct Held {
@@ -48,8 +52,8 @@ fn look_through(path: &Path, session: &Session, neighbours: bool) -> Result<Held
 
 impl Ready {
     /// Puts the documents of the settings and those among the files of the run around the jobs, as far
-    /// as the rules ask for them.
-    pub(super) fn surround(&mut self, files: &[Found]) {
+    /// as the rules ask for them. The files were found below so many paths.
+    pub(super) fn surround(&mut self, files: &[Found], paths: usize) {
         let program = self.session.program();
         // The content hash of a procedure and the uncertainty of a tool count whether a rule asks or not;
         // and that two records have one number is said whatever the rules ask.
@@ -57,17 +61,16 @@ impl Ready {
         let neighbours = named || program.asks_around();
         let history = program.asks_history();
         let mut seen: HashSet<PathBuf> = HashSet::new();
-        let mut wanted: Vec<(PathBuf, Option<Place>)> = Vec::new();
-        let mut add = |path: &Path, named: Option<Place>| {
-            if seen.insert(true_path(path)) {
-                wanted.push((path.to_owned(), named));
-            }
-        };
+        let mut wanted: Vec<(Cow<'_, Path>, Option<Place>)> = Vec::new();
+        let documents = &self.documents;
+        // Below one path no file is met twice.
+        let are_different = paths <= 1 && !named && documents.jobs.is_empty();
         for file in files.iter().filter(|file| file.fault.is_none()) {
-            add(&file.path, None);
+            if are_different || seen.insert(true_path(&file.path)) {
+                wanted.push((Cow::Borrowed(&file.path), None));
+            }
         }
         let mut missing = Vec::new();
-        let documents = &self.documents;
         let jobs = history.then_some((JOB, &documents.jobs));
         let named = [(PROCEDURE, &documents.procedures), (REGISTER, &documents.tools)];
         let named = named.into_iter().chain(jobs);
@@ -82,16 +85,23 @@ impl Ready {
             }
             let held = files::find(&[found], &ENDINGS);
             for file in held.iter().filter(|file| file.fault.is_none()) {
-                add(&file.path, Some(*place));
+                if seen.insert(true_path(&file.path)) {
+                    wanted.push((Cow::Owned(file.path.clone()), Some(*place)));
+                }
             }
             let held = held.into_iter().map(|file| true_path(&file.path)).collect();
             promised.push((form, *place, held));
         }
         let session = &self.session;
-        let found: Vec<Result<Held, Fault>> =
-            wanted.par_iter().map(|(path, _)| look_through(path, session, neighbours)).collect();
-        let (mut texts, mut episodes, mut unplaced) = (Vec::new(), Vec::new(), Vec::new());
-        for (found, (path, named)) in found.into_iter().zip(&wanted) {
+        let kept = if history { Kept::NumbersAndVehicles } else { Kept::Numbers };
+        let (mut past, mut jobs_there) = (History::default(), 0);
+        let (mut texts, mut unplaced) = (Vec::new(), Vec::new());
+        let looked_at = wanted.chunks(BATCH).flat_map(|batch| {
+            let look = |(path, _): &(Cow<'_, Path>, _)| look_through(path, session, neighbours);
+            let found: Vec<Result<Held, Fault>> = batch.par_iter().map(look).collect();
+            found.into_iter().zip(batch)
+        });
+        for (found, (path, named)) in looked_at {
             let Held { forms, jobs, job_lost, neighbour } = match found {
                 Ok(held) => held,
                 // Of a file of the run, inspecting it says so.
@@ -110,17 +120,18 @@ impl Ready {
                 missing.extend(named.map(|place| job_unreadable(path, place)));
             }
             if history {
-                unplaced.extend(jobs.unplaced().map(|(why, at)| (path, *named, why, at)));
+                unplaced.extend(jobs.unplaced().map(|(why, at)| (&**path, *named, why, at)));
             }
-            episodes.push(jobs);
+            jobs_there += jobs.count();
+            past.add(jobs, kept);
         }
         // A job alone is missing from no history.
-        if episodes.iter().map(Episode::count).sum::<usize>() > 1 {
+        if jobs_there > 1 {
             missing.extend(say_unplaced(&unplaced, &mut self.session));
         }
         missing.extend(promised.iter().map(|(form, place, _)| none_of_the_form(form, *place)));
         self.diagnostics.extend(missing);
-        self.session.surround(texts, History::from_iter(episodes), Arc::new(Disk));
+        self.session.surround(texts, past.in_order(), Arc::new(Disk));
     }
 }
 
@@ -160,10 +171,7 @@ const MOST_UNPLACED: usize = 20;
 
 /// Says of jobs that they are in the history of no vehicle. What is wrong with one of the run is reported with it,
 /// but those that are judged by the history are other documents.
-fn say_unplaced(
-    jobs: &[(&PathBuf, Option<Place>, Unplaced, Span)],
-    session: &mut Session,
-) -> Vec<Diagnostic> {
+fn say_unplaced(jobs: &[(&Path, Option<Place>, Unplaced, Span)], session: &mut Session) -> Vec<Diagnostic> {
     let mut said = Vec::new();
     let mut of_run = 0_usize;
     for (path, named, why, at) in jobs {

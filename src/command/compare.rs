@@ -205,8 +205,8 @@ impl Compare {
         let files = files::find(&[folder.to_owned()], &ENDINGS);
         self.rules.one_workshop(files.iter().map(|file| file.path.as_path()), ours.settings.as_deref())?;
         let files: Vec<_> = files.into_iter().filter(|file| !ours.is_no_document(file)).collect();
-        ours.surround(&files);
-        theirs.surround(&files);
+        ours.surround(&files, 1);
+        theirs.surround(&files, 1);
         let each: Vec<Judged> = files
             .par_iter()
             .map(|file| {

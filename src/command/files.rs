@@ -104,38 +104,48 @@ pub(super) fn plainly(error: &io::Error) -> String {
 /// not a folder is taken whatever its ending, even if reading will show that there is no such file; in
 /// a folder, ignore files are honoured and links not followed.
 pub(super) fn find(paths: &[PathBuf], endings: &[&str]) -> Vec<Found> {
-    let mut found = Vec::new();
-    for path in paths {
-        if path.is_dir() {
-            walk(path, endings, &mut found);
-        } else {
-            found.push(Found { path: path.clone(), named: true, fault: None });
-        }
-    }
-    let mut seen = std::collections::HashSet::new();
-    found.retain(|file| seen.insert(tidy(&file.path)));
-    found
+    look_for(paths, endings).files
 }
 
-/// What lies in the folders among these paths and is read by nobody: links, which are not followed, and
-/// what is neither a file nor a folder; each with what it is. Of names with other endings nothing is said.
-pub(super) fn passed_over(paths: &[PathBuf], endings: &[&str]) -> Vec<String> {
-    let folders = paths.iter().filter(|path| path.is_dir());
-    let entries = folders.flat_map(|folder| walker(folder).flatten()).filter(|entry| entry.depth() > 0);
-    let mut names: Vec<String> = entries
-        .filter_map(|entry| {
-            let kind = entry.file_type()?;
-            let is_folder = kind.is_symlink() && entry.path().is_dir();
-            let what = match kind.is_symlink() {
-                true => "a link, which is not followed",
-                false => "no ordinary file",
-            };
-            let meant = !kind.is_file() && !kind.is_dir() && (is_folder || ends_in(entry.path(), endings));
-            meant.then(|| format!("{} ({what})", tidy(entry.path()).display()))
-        })
-        .collect();
-    names.dedup();
-    names
+/// The same, with what lies in the folders and is read by nobody.
+pub(super) fn look_for(paths: &[PathBuf], endings: &[&str]) -> Walked {
+    let mut walked = Walked::default();
+    for path in paths {
+        if path.is_dir() {
+            walk(path, endings, &mut walked);
+        } else {
+            walked.files.push(Found { path: path.clone(), named: true, fault: None });
+        }
+    }
+    // Below one path no file is met twice.
+    if paths.len() > 1 {
+        let mut seen = std::collections::HashSet::new();
+        walked.files.retain(|file| seen.insert(tidy(&file.path)));
+    }
+    walked.passed_over.dedup();
+    walked
+}
+
+/// What was found below some paths.
+#[derive(Debug, Default)]
+pub(super) struct Walked {
+    /// The files to read.
+    pub(super) files: Vec<Found>,
+    /// Links, which are not followed, and what is neither a file nor a folder; each with what it is. Of names
+    /// with other endings nothing is said.
+    pub(super) passed_over: Vec<String>,
+}
+
+/// What is said of something in a folder that is read by nobody.
+fn passed_over(entry: &ignore::DirEntry, endings: &[&str]) -> Option<String> {
+    let kind = entry.file_type().filter(|_| entry.depth() > 0)?;
+    let is_folder = kind.is_symlink() && entry.path().is_dir();
+    let what = match kind.is_symlink() {
+        true => "a link, which is not followed",
+        false => "no ordinary file",
+    };
+    let meant = !kind.is_file() && !kind.is_dir() && (is_folder || ends_in(entry.path(), endings));
+    meant.then(|| format!("{} ({what})", tidy(entry.path()).display()))
 }
 
 /// A file to read.
@@ -157,19 +167,27 @@ fn ends_in(path: &Path, endings: &[&str]) -> bool {
     path.extension().is_some_and(|ending| endings.iter().any(|known| ending.eq_ignore_ascii_case(known)))
 }
 
-fn walk(folder: &Path, endings: &[&str], found: &mut Vec<Found>) {
+fn walk(folder: &Path, endings: &[&str], walked: &mut Walked) {
+    let mut is_whole = true;
     for entry in walker(folder) {
         match entry {
             Ok(entry) => {
                 let wanted =
                     entry.file_type().is_some_and(|kind| kind.is_file()) && ends_in(entry.path(), endings);
                 if wanted {
-                    found.push(Found { path: tidy(entry.path()), named: false, fault: None });
+                    let mut path = tidy(entry.path());
+                    path.shrink_to_fit();
+                    walked.files.push(Found { path, named: false, fault: None });
+                } else {
+                    walked.passed_over.extend(passed_over(&entry, endings));
                 }
             }
-            Err(error) => {
-                found.push(Found { path: folder.to_owned(), named: false, fault: Some(error.to_string()) });
+            // Of a folder that cannot be looked at in several places it is said once.
+            Err(error) if std::mem::take(&mut is_whole) => {
+                let fault = Some(error.to_string());
+                walked.files.push(Found { path: folder.to_owned(), named: false, fault });
             }
+            Err(_) => {}
         }
     }
 }

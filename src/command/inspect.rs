@@ -7,7 +7,7 @@ use clap::Args;
 use rayon::prelude::*;
 
 use super::around::{ENDINGS, is_document};
-use super::files::{self, Found, Unread};
+use super::files::{self, Found, Unread, Walked};
 use super::known::{KnownFiles, Noted};
 use super::output::Sink;
 use super::standards::Ready;
@@ -63,7 +63,8 @@ impl Inspect {
         ready.diagnostics.extend(set_aside);
         let fails_at = self.fail_on.map(Severity::from).or(ready.fails_at).unwrap_or(Severity::Hold);
         let style = Style { details: !self.brief, ..self.output.style() };
-        let files = if from_stdin { Vec::new() } else { files::find(&self.paths, &ENDINGS) };
+        let Walked { files, passed_over } =
+            if from_stdin { Walked::default() } else { files::look_for(&self.paths, &ENDINGS) };
         self.rules.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
         let files: Vec<Found> = files.into_iter().filter(|file| !ready.is_no_document(file)).collect();
         let files = if ready.unsettled { Vec::new() } else { files };
@@ -72,8 +73,7 @@ impl Inspect {
             .num_threads(self.threads.unwrap_or(0))
             .build()
             .map_err(|error| Failure(format!("cannot start {:?} threads: {error}", self.threads)))?;
-        threads.install(|| ready.surround(&files));
-        let passed_over = if from_stdin { Vec::new() } else { files::passed_over(&self.paths, &ENDINGS) };
+        threads.install(|| ready.surround(&files, self.paths.len()));
         let work = Work { ready: &ready, format: self.output.format(), run: ready.run(fails_at), style };
         let mut sink = self.output.sink()?;
         let (summary, noted) = threads.install(|| work.all(&files, passed_over, from_stdin, &mut sink))?;

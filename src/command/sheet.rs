@@ -38,7 +38,7 @@ impl Sheet {
         // The tool register tells which readings are safe; the earlier jobs are of no use here. What is wrong
         // with them is said when a job is inspected.
         ready.documents.jobs.clear();
-        ready.surround(&[]);
+        ready.surround(&[], 0);
         if run.diagnostics.iter().any(|found| found.level == Level::Error) {
             return refuse(&run.diagnostics, &run.sources, "the rules or settings have mistakes");
         }

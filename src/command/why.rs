@@ -43,7 +43,7 @@ impl Why {
         let is_word = why::word(&self.name, &style, &mut out);
         let mut ready = self.rules.open(self.record.as_deref(), &KnownFiles::default())?;
         let named = self.record.iter().cloned().collect::<Vec<_>>();
-        ready.surround(&files::find(&named, &ENDINGS));
+        ready.surround(&files::find(&named, &ENDINGS), named.len());
         let session = &ready.session;
         let rules: Vec<_> = session.rules_called(&self.name).collect();
         let named = session.named(&self.name);

@@ -47,7 +47,7 @@ enum Vehicle {
 #[derive(Clone, Debug)]
 pub(super) struct Home {
     pub(super) name: Arc<str>,
-    place: usize,
+    place: u32,
     pub(super) number_at: Span,
     /// Whether its text holds other documents too.
     pub(super) has_neighbours: bool,
@@ -57,8 +57,9 @@ pub(super) struct Home {
 #[derive(Debug)]
 struct Numbered {
     first: Home,
-    second: Option<Home>,
-    count: usize,
+    // Few numbers have a second record, and there can be very many numbers.
+    second: Option<Box<Home>>,
+    count: u32,
 }
 
 /// A job of the past.
@@ -236,6 +237,7 @@ impl Glance {
                 let number = record::Job::of(document).number().node();
                 let number_at = number.map(|node| document.span(node)).unwrap_or_default();
                 let has_neighbours = documents.len() > 1;
+                let place = u32::try_from(place).unwrap_or(u32::MAX);
                 let home = Home { name: Arc::clone(&name), place, number_at, has_neighbours };
                 let job = Job::new(&Identity::of(document), home, extent, zone);
                 let unplaced =
@@ -297,18 +299,8 @@ impl Past {
 impl FromIterator<Episode> for History {
     fn from_iter<T: IntoIterator<Item = Episode>>(episodes: T) -> History {
         let mut history = History::default();
-        for Job { number, home, keys, past, .. } in episodes.into_iter().flat_map(|episode| episode.0) {
-            let key = number_key(&number);
-            if !key.is_empty() {
-                history.count(&key, home);
-            }
-            let Some(past) = past.map(Arc::new) else { continue };
-            for key in keys {
-                history.by_vehicle.entry(key).or_default().list.push(Arc::clone(&past));
-            }
-        }
-        history.by_vehicle.values_mut().for_each(Jobs::put_in_order);
-        history
+        episodes.into_iter().for_each(|episode| history.add(episode, Kept::NumbersAndVehicles));
+        history.in_order()
     }
 }
 
@@ -348,26 +340,61 @@ impl Jobs {
     }
 }
 
+/// What a history keeps of the jobs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kept {
+    /// Their numbers, of which two must not be the same.
+    Numbers,
+    /// Which jobs were done on each vehicle too, for rules that ask for it.
+    NumbersAndVehicles,
+}
+
 impl History {
-    fn count(&mut self, number: &str, home: Home) {
-        match self.by_number.get_mut(number) {
+    /// Adds the jobs of a text; they are found again once the history is [`History::in_order`].
+    pub fn add(&mut self, episode: Episode, kept: Kept) {
+        for Job { number, home, keys, past, .. } in episode.0 {
+            let key = number_key(&number);
+            if !key.is_empty() {
+                self.count(key, home);
+            }
+            let past = past.filter(|_| kept == Kept::NumbersAndVehicles);
+            let Some(past) = past.map(Arc::new) else { continue };
+            for key in keys {
+                self.by_vehicle.entry(key).or_default().list.push(Arc::clone(&past));
+            }
+        }
+    }
+
+    /// The same history, complete.
+    #[must_use]
+    pub fn in_order(mut self) -> History {
+        self.by_vehicle.values_mut().for_each(Jobs::put_in_order);
+        // A number that only one record has says nothing of another.
+        self.by_number.retain(|_, numbered| numbered.second.is_some());
+        self.by_number.shrink_to_fit();
+        self
+    }
+
+    fn count(&mut self, number: Box<str>, home: Home) {
+        match self.by_number.get_mut(&number) {
             Some(known) => {
-                known.second.get_or_insert(home);
-                known.count += 1;
+                known.second.get_or_insert_with(|| Box::new(home));
+                known.count = known.count.saturating_add(1);
             }
             None => {
                 let alone = Numbered { first: home, second: None, count: 1 };
-                self.by_number.insert(number.into(), alone);
+                self.by_number.insert(number, alone);
             }
         }
     }
 
     /// Another record with the job number of the one that is at this place in this text, and how many have
     /// the number in all.
-    pub(super) fn same_number(&self, number: &str, name: &str, place: usize) -> Option<(&Home, usize)> {
+    pub(super) fn same_number(&self, number: &str, name: &str, place: usize) -> Option<(&Home, u32)> {
         let Numbered { first, second, count } = self.by_number.get(&number_key(number))?;
-        let second = second.as_ref()?;
-        let is_this = |home: &Home| *home.name == *name && home.place == place;
+        let second = second.as_deref()?;
+        let is_this =
+            |home: &Home| *home.name == *name && usize::try_from(home.place).is_ok_and(|at| at == place);
         match (is_this(first), is_this(second)) {
             (true, _) => Some((second, *count)),
             (_, true) => Some((first, *count)),

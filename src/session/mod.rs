@@ -19,7 +19,7 @@ mod why;
 use std::sync::Arc;
 
 pub use context::Instrument;
-pub use history::{Episode, Glance, History, Unplaced};
+pub use history::{Episode, Glance, History, Kept, Unplaced};
 pub use prove::{Proof, Proven};
 pub use why::{Named, Story, Subject, Trace};
 
