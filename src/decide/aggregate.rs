@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::compute::{Computed, Operand};
 use super::verdict::joined;
-use super::{Evaluator, Missing, Reason, Spot, Truth};
+use super::{Evaluator, Missing, NodeRef, Reason, Truth};
 use crate::diagnostic::Fault;
 use crate::language::ast::Aggregate;
 use crate::language::typed::{Expr, ExprKind};
@@ -23,7 +23,7 @@ pub(super) struct Over<'x> {
 
 /// Takes the place and the value of an element, where it has one.
 pub(super) type Take<'t, 'x> =
-    dyn FnMut(&mut Evaluator<'x>, Spot, Option<&Quantity>) -> Result<(), Fault> + 't;
+    dyn FnMut(&mut Evaluator<'x>, NodeRef, Option<&Quantity>) -> Result<(), Fault> + 't;
 
 impl<'x> Evaluator<'x> {
     /// The value of an aggregate. One element that cannot be decided leaves the whole undecided: a count
@@ -65,7 +65,7 @@ impl<'x> Evaluator<'x> {
     }
 
     /// Every value with its place, and the place of the list.
-    fn several(&mut self, over: Over<'x>) -> Computed<'x, (Spot, Vec<(Spot, Quantity)>)> {
+    fn several(&mut self, over: Over<'x>) -> Computed<'x, (NodeRef, Vec<(NodeRef, Quantity)>)> {
         let mut found = Vec::new();
         let list = self.each_value(over, &mut |_, at, next| {
             found.extend(next.map(|next| (at, next.clone())));
@@ -75,7 +75,7 @@ impl<'x> Evaluator<'x> {
     }
 
     /// Calls `take` with the place and the value of each element that counts.
-    pub(super) fn each_value(&mut self, over: Over<'x>, take: &mut Take<'_, 'x>) -> Computed<'x, Spot> {
+    pub(super) fn each_value(&mut self, over: Over<'x>, take: &mut Take<'_, 'x>) -> Computed<'x, NodeRef> {
         let list = self.list(over.list)?;
         let mut open: Option<Missing<'x>> = None;
         for element in &*self.candidates(list, over.slot, over.condition) {
@@ -105,7 +105,7 @@ impl<'x> Evaluator<'x> {
     }
 
     /// The value of an element, where one is asked for; nothing at all for an element that does not count.
-    fn value_of(&mut self, over: Over<'x>, element: Spot) -> Computed<'x, Option<Option<Operand<'x>>>> {
+    fn value_of(&mut self, over: Over<'x>, element: NodeRef) -> Computed<'x, Option<Option<Operand<'x>>>> {
         if let Some(condition) = over.condition {
             match self.condition(condition) {
                 Truth::Yes => {}
@@ -125,7 +125,7 @@ impl<'x> Evaluator<'x> {
         arguments: &'x [Expr],
         of: Option<usize>,
         element: Option<usize>,
-    ) -> Option<Spot> {
+    ) -> Option<NodeRef> {
         let element = element?;
         let is_list = |argument: &&Expr| matches!(argument.ty, Type::Several(_));
         let named = of.and_then(|of| arguments.get(of)).filter(is_list);
@@ -134,11 +134,11 @@ impl<'x> Evaluator<'x> {
     }
 
     /// The places of the values that `all of` lists.
-    fn places_in(&mut self, listed: &'x Expr) -> Option<Vec<Spot>> {
+    fn places_in(&mut self, listed: &'x Expr) -> Option<Vec<NodeRef>> {
         match &listed.kind {
             ExprKind::Let(number) => {
                 let definition = &self.program.lets()[*number];
-                self.aside(|inner| inner.places_in(&definition.value))
+                self.with_own_scope(|inner| inner.places_in(&definition.value))
             }
             ExprKind::Aggregate { value, slot, list, condition, .. } => {
                 let (value, condition) = (value.as_deref(), condition.as_deref());

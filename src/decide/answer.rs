@@ -2,7 +2,7 @@
 //! what decided it. What `and`, `or` and the quantifiers mean is written once for both.
 
 use super::verdict::Leaf;
-use super::{Evaluator, Missing, Spot, Truth, Verdict};
+use super::{Evaluator, Missing, NodeRef, Truth, Verdict};
 use crate::language::typed::Expr;
 use crate::quantity::Margin;
 
@@ -17,7 +17,7 @@ pub(super) trait Answer<'x>: From<Verdict<'x>> {
         evaluator: &Evaluator<'x>,
         comparison: &'x Expr,
         holds: bool,
-        at: Option<Spot>,
+        at: Option<NodeRef>,
         margin: impl FnOnce() -> Option<Margin>,
     ) -> Self;
 
@@ -57,7 +57,7 @@ impl<'x> Answer<'x> for Truth {
         _: &Evaluator<'x>,
         _: &'x Expr,
         holds: bool,
-        _: Option<Spot>,
+        _: Option<NodeRef>,
         _: impl FnOnce() -> Option<Margin>,
     ) -> Truth {
         Truth::from_bool(holds)
@@ -107,7 +107,7 @@ impl<'x> Answer<'x> for Verdict<'x> {
         evaluator: &Evaluator<'x>,
         comparison: &'x Expr,
         holds: bool,
-        at: Option<Spot>,
+        at: Option<NodeRef>,
         margin: impl FnOnce() -> Option<Margin>,
     ) -> Verdict<'x> {
         evaluator.leaf(comparison, Truth::from_bool(holds), at, margin())

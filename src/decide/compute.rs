@@ -3,7 +3,7 @@
 use super::MOST_LOOKS;
 use super::aggregate::Over;
 use super::verdict::{all, both};
-use super::{Evaluator, Missing, Reason, Spot, Truth, Verdict};
+use super::{Evaluator, Missing, NodeRef, Reason, Truth, Verdict};
 use crate::code::TOO_MUCH_WORK;
 use crate::diagnostic::Fault;
 use crate::document::{Bound, Link, NodeKind, Target};
@@ -17,7 +17,7 @@ use crate::value::Value;
 pub struct Operand<'x> {
     value: Held<'x>,
     /// The node it was read from.
-    pub at: Option<Spot>,
+    pub at: Option<NodeRef>,
 }
 
 enum Held<'x> {
@@ -26,7 +26,7 @@ enum Held<'x> {
 }
 
 impl<'x> Operand<'x> {
-    fn lent(value: &'x Value<'x>, at: Option<Spot>) -> Self {
+    fn lent(value: &'x Value<'x>, at: Option<NodeRef>) -> Self {
         Operand { value: Held::Lent(value), at }
     }
 
@@ -34,7 +34,7 @@ impl<'x> Operand<'x> {
         Operand { value: Held::Own(value), at: None }
     }
 
-    pub(super) fn own_at(value: Value<'x>, at: Spot) -> Self {
+    pub(super) fn own_at(value: Value<'x>, at: NodeRef) -> Self {
         Operand { value: Held::Own(value), at: Some(at) }
     }
 
@@ -65,13 +65,13 @@ pub(crate) type Computed<'x, T> = Result<T, Missing<'x>>;
 
 impl<'x> Evaluator<'x> {
     /// The node that a path leads to.
-    pub(crate) fn node(&mut self, expr: &'x Expr) -> Computed<'x, Spot> {
+    pub(crate) fn node(&mut self, expr: &'x Expr) -> Computed<'x, NodeRef> {
         match &expr.kind {
             ExprKind::Root => Ok(self.root()),
             ExprKind::Variable(slot) => Ok(self.slots.get(*slot).copied().unwrap_or(self.root())),
             ExprKind::Let(id) => {
                 let definition = &self.program.lets()[*id];
-                self.aside(|inner| inner.node(&definition.value))
+                self.with_own_scope(|inner| inner.node(&definition.value))
             }
             ExprKind::Field { base, index, .. } => match self.node(base) {
                 Ok(parent) => {
@@ -105,7 +105,7 @@ impl<'x> Evaluator<'x> {
     }
 
     /// Follows a link. A trial writes out where its links lead.
-    fn follow(&mut self, expr: &'x Expr, from: Spot, index: u16, link: &Link) -> Computed<'x, Spot> {
+    fn follow(&mut self, expr: &'x Expr, from: NodeRef, index: u16, link: &Link) -> Computed<'x, NodeRef> {
         if self.given.is_some() {
             if let Some(node) = self.doc(from).field(from.node, index) {
                 return Ok(from.beside(node));
@@ -116,12 +116,12 @@ impl<'x> Evaluator<'x> {
         }
         let around = self.around;
         let followed = self.followed.entry((from, index)).or_insert_with(|| around.follow(link, from));
-        let lost = |(at, lost)| Missing { at, reason: Reason::Lost(Box::new(lost)) };
+        let lost = |(at, lost)| Missing { at, reason: Reason::UnresolvedLink(Box::new(lost)) };
         followed.clone().map_err(lost)
     }
 
     /// The node of a list; a node of another kind was reported with the document.
-    pub(crate) fn list(&mut self, expr: &'x Expr) -> Computed<'x, Spot> {
+    pub(crate) fn list(&mut self, expr: &'x Expr) -> Computed<'x, NodeRef> {
         let node = self.node(expr)?;
         match self.doc(node).node(node.node).kind {
             NodeKind::List(_) => Ok(node),
@@ -130,16 +130,16 @@ impl<'x> Evaluator<'x> {
     }
 
     /// Whether something else stands where a record of fields should: that was reported with the document.
-    fn is_of_no_fields(&self, node: Spot) -> bool {
+    fn is_of_no_fields(&self, node: NodeRef) -> bool {
         matches!(self.doc(node).node(node.node).kind, NodeKind::Scalar { .. } | NodeKind::List(_))
     }
 
-    fn is_empty(&self, node: Spot) -> bool {
+    fn is_empty(&self, node: NodeRef) -> bool {
         matches!(self.doc(node).node(node.node).kind, NodeKind::Empty)
     }
 
     /// Runs `inside` with variables of its own, as the quantifiers of a let have them.
-    pub(super) fn aside<T>(&mut self, inside: impl FnOnce(&mut Self) -> T) -> T {
+    pub(super) fn with_own_scope<T>(&mut self, inside: impl FnOnce(&mut Self) -> T) -> T {
         let outer = self.slots;
         let result = inside(self);
         self.slots = outer;
@@ -170,14 +170,14 @@ impl<'x> Evaluator<'x> {
             }
             ExprKind::Let(id) => {
                 let definition = &self.program.lets()[*id];
-                self.aside(|inner| inner.value(&definition.value))
+                self.with_own_scope(|inner| inner.value(&definition.value))
             }
             ExprKind::Parameter(number) => self.parameter(*number).map(|value| Operand::lent(value, None)),
             ExprKind::AsOf => Ok(Operand::own(Value::Day(self.setting.as_of))),
             ExprKind::Lookup { table, keys } => self.lookup(*table, keys),
             ExprKind::Call { builtin, arguments } => {
                 let operands = all(arguments.iter().map(|argument| self.value(argument)))?;
-                let places: Vec<Option<Spot>> = operands.iter().map(|operand| operand.at).collect();
+                let places: Vec<Option<NodeRef>> = operands.iter().map(|operand| operand.at).collect();
                 let values: Vec<Value<'x>> = operands.into_iter().map(Operand::into_value).collect();
                 let first = places.iter().copied().flatten().next();
                 match (builtin.function)(&values, &mut self.working) {
@@ -250,11 +250,11 @@ impl<'x> Evaluator<'x> {
         ))
     }
 
-    pub(super) fn unreadable(&self, at: Option<Spot>) -> Missing<'x> {
+    pub(super) fn unreadable(&self, at: Option<NodeRef>) -> Missing<'x> {
         Missing { at: at.unwrap_or(self.root()), reason: Reason::Unreadable }
     }
 
-    pub(super) fn fault_at(&self, fault: Fault, at: Option<Spot>) -> Missing<'x> {
+    pub(super) fn fault_at(&self, fault: Fault, at: Option<NodeRef>) -> Missing<'x> {
         Missing { at: at.unwrap_or(self.root()), reason: Reason::Fault(Box::new(fault)) }
     }
 

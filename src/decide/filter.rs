@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use std::collections::HashMap;
 use std::rc::Rc;
 
-use super::{Evaluator, Spot};
+use super::{Evaluator, NodeRef};
 use crate::document::NodeId;
 use crate::language::ast::{Comparison, Logic};
 use crate::language::typed::{Expr, ExprKind};
@@ -25,14 +25,14 @@ struct ByText<'x> {
 
 /// The lists that were indexed so far, by the place at which the rule names the field.
 #[derive(Debug, Default)]
-pub(super) struct Indexes<'x>(HashMap<(Spot, Place), Rc<ByText<'x>>>);
+pub(super) struct Indexes<'x>(HashMap<(NodeRef, Place), Rc<ByText<'x>>>);
 
 impl<'x> Evaluator<'x> {
     /// The elements of a list for which a condition on its elements can hold or be open, in their order: for all
     /// others it does not hold.
     pub(super) fn candidates(
         &mut self,
-        list: Spot,
+        list: NodeRef,
         slot: Option<usize>,
         condition: Option<&'x Expr>,
     ) -> Cow<'x, [NodeId]> {
@@ -56,7 +56,7 @@ impl<'x> Evaluator<'x> {
         Cow::Owned(found)
     }
 
-    fn by_text(&mut self, list: Spot, slot: usize, field: &'x Expr) -> Rc<ByText<'x>> {
+    fn by_text(&mut self, list: NodeRef, slot: usize, field: &'x Expr) -> Rc<ByText<'x>> {
         if let Some(known) = self.indexes.0.get(&(list, field.place)) {
             return Rc::clone(known);
         }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::compute::Computed;
 use super::order::one_limit;
 use super::uncertain::Uncertainty;
-use super::{Evaluator, Spot};
+use super::{Evaluator, NodeRef};
 use crate::diagnostic::Fault;
 use crate::language::typed::{Expr, ExprKind};
 use crate::metrology::Working;
@@ -108,11 +108,11 @@ impl<'x> Evaluator<'x> {
         comparison: &'x Expr,
         value: &Quantity,
         range: &Range,
-        at: Option<Spot>,
+        at: Option<NodeRef>,
     ) -> Computed<'x, Option<Decision>> {
         let holds = range.contains(value);
         let Some(rule) = self.guard(holds) else { return Ok(None) };
-        let uncertainty = match self.unheard(|inner| inner.uncertainty_in(comparison)) {
+        let uncertainty = match self.untraced(|inner| inner.uncertainty_in(comparison)) {
             Ok(Some(uncertainty)) => uncertainty,
             Ok(None) => return Ok(None),
             Err(missing) => match (&rule, holds) {
@@ -137,7 +137,7 @@ impl<'x> Evaluator<'x> {
     /// What is uncertain, or of what that cannot be told.
     pub(super) fn is_certain(&mut self, call: &'x Expr) -> Computed<'x, ()> {
         match (&call.kind, self.guarding) {
-            (ExprKind::Call { .. }, Some(_)) => self.unheard(|inner| inner.uncertainty_in(call)).map(|_| ()),
+            (ExprKind::Call { .. }, Some(_)) => self.untraced(|inner| inner.uncertainty_in(call)).map(|_| ()),
             _ => Ok(()),
         }
     }
@@ -148,7 +148,7 @@ impl<'x> Evaluator<'x> {
     /// What the uncertainty of the log cannot be told for.
     pub(super) fn band(&mut self, comparison: &'x Expr, range: &Range) -> Computed<'x, Option<Quantity>> {
         let Some(rule) = self.guard(true) else { return Ok(None) };
-        let uncertainty = self.unheard(|inner| inner.uncertainty_in(comparison))?;
+        let uncertainty = self.untraced(|inner| inner.uncertainty_in(comparison))?;
         let Some((uncertainty, end)) = uncertainty.zip(range.low().or(range.high())) else { return Ok(None) };
         let decision = decide(&end.value, &uncertainty, range, &rule, &mut self.working);
         decision.map(|decision| Some(decision.guard)).map_err(|fault| self.fault_at(fault, None))
@@ -160,7 +160,7 @@ impl<'x> Evaluator<'x> {
     }
 
     /// Runs `inside` without keeping the comparisons and computations that it makes.
-    pub(super) fn unheard<T>(&mut self, inside: impl FnOnce(&mut Self) -> T) -> T {
+    pub(super) fn untraced<T>(&mut self, inside: impl FnOnce(&mut Self) -> T) -> T {
         let steps = self.steps.take();
         let working = std::mem::replace(&mut self.working, Working::none());
         let result = inside(self);

@@ -41,7 +41,7 @@ impl<'x> Evaluator<'x> {
             ExprKind::Range(form) => self.limits_of(form),
             ExprKind::Let(id) => {
                 let definition = &self.program.lets()[*id];
-                self.aside(|inner| inner.limits(&definition.value))
+                self.with_own_scope(|inner| inner.limits(&definition.value))
             }
             _ => {
                 let operand = self.value(range)?;

@@ -1,26 +1,26 @@
 //! What was asked of logs, and what became of it.
 
-use super::Spot;
+use super::NodeRef;
 use crate::quantity::{Kind, Quantity, Range};
 use crate::signal::{Answer, Of, Question, Sampling, Window};
 
 /// What became of a question about logs.
 #[derive(Clone, Debug)]
-pub struct Course {
+pub struct LogEvidence {
     pub(crate) answer: Answer,
     pub(crate) question: Question,
     pub(crate) window: Window,
     /// The longest distance of two entries that was allowed, in nanoseconds.
     pub(crate) gaps: Option<i64>,
     /// What is shown of it.
-    pub(crate) shown: Watched,
+    pub(crate) shown: WatchedLog,
     /// Whether all that is asked is that one log lies within one range.
     pub(crate) one_range: bool,
 }
 
 /// The log whose comparison decided.
 #[derive(Clone, Debug)]
-pub struct Watched {
+pub struct WatchedLog {
     pub(crate) log: Log,
     /// What of it.
     pub(crate) of: Of,
@@ -32,10 +32,10 @@ pub struct Watched {
     pub(crate) negated: bool,
 }
 
-impl Watched {
+impl WatchedLog {
     /// A log of which no comparison decided.
-    pub(crate) fn only(log: Log) -> Watched {
-        Watched { log, of: Of::Level, range: None, value: None, negated: false }
+    pub(crate) fn only(log: Log) -> WatchedLog {
+        WatchedLog { log, of: Of::Level, range: None, value: None, negated: false }
     }
 }
 
@@ -43,7 +43,7 @@ impl Watched {
 #[derive(Clone, Copy, Debug)]
 pub struct Log {
     /// Where it is recorded.
-    pub at: Spot,
+    pub at: NodeRef,
     /// The kind of its values.
     pub kind: Kind,
     /// What it is between two entries.

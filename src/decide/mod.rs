@@ -6,7 +6,7 @@
 
 mod aggregate;
 mod answer;
-mod around;
+mod links;
 mod compute;
 mod filter;
 mod guarded;
@@ -25,11 +25,11 @@ use std::collections::HashMap;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
-pub use around::{Around, Linked, Lost, Registers, Spot};
 pub use compute::Operand;
 use filter::Indexes;
 use guarded::Guarding;
-pub use logs::{Course, Log, Watched};
+pub use links::{Linked, LinkedDocuments, NodeRef, Registers, UnresolvedLink};
+pub use logs::{Log, LogEvidence, WatchedLog};
 pub use seen::{Seen, SeenBudget};
 pub(crate) use truth::is_condition;
 pub use uncertain::Uncertainty;
@@ -73,7 +73,7 @@ pub struct Judgement<'p> {
     /// What is judged.
     pub about: About<'p>,
     /// The element that the rule speaks of; the whole document for rules without `each`.
-    pub subject: Spot,
+    pub subject: NodeRef,
     /// What it came to.
     pub outcome: Outcome,
     /// What decided.
@@ -129,7 +129,7 @@ pub enum About<'p> {
 #[derive(Debug)]
 pub struct Evaluator<'x> {
     pub(crate) program: &'x Program,
-    pub(crate) around: &'x Around<'x>,
+    pub(crate) around: &'x LinkedDocuments<'x>,
     /// The document that is judged.
     pub(crate) document: &'x Document<'x>,
     pub(crate) setting: &'x Setting,
@@ -144,7 +144,7 @@ pub struct Evaluator<'x> {
     guarding: Option<Guarding<'x>>,
     /// Where the links of the document lead, as far as they were followed: by the node that a link begins
     /// at and its number there. Many rules follow the same ones.
-    followed: HashMap<(Spot, u16), Result<Spot, (Spot, Lost)>>,
+    followed: HashMap<(NodeRef, u16), Result<NodeRef, (NodeRef, UnresolvedLink)>>,
     /// The lists of the documents by the names of their elements.
     indexes: Indexes<'x>,
     /// The rule at hand.
@@ -171,7 +171,7 @@ impl<'x> Evaluator<'x> {
     #[must_use]
     pub fn new(
         program: &'x Program,
-        around: &'x Around<'x>,
+        around: &'x LinkedDocuments<'x>,
         setting: &'x Setting,
         sources: &'x Sources,
     ) -> Self {
@@ -184,7 +184,7 @@ impl<'x> Evaluator<'x> {
             sources,
             logs: &NoLogs,
             given: None,
-            slots: [Spot::own(document.root()); VARIABLES],
+            slots: [NodeRef::own(document.root()); VARIABLES],
             guarding: Guarding::by_settings(&setting.decision),
             followed: HashMap::new(),
             indexes: Indexes::default(),
@@ -301,12 +301,12 @@ impl<'x> Evaluator<'x> {
     }
 
     /// The document that holds a node.
-    pub(crate) fn doc(&self, spot: Spot) -> &'x Document<'x> {
+    pub(crate) fn doc(&self, spot: NodeRef) -> &'x Document<'x> {
         if spot.is_own() { self.document } else { self.around.document(spot.document) }
     }
 
-    pub(crate) fn root(&self) -> Spot {
-        Spot::own(self.document.root())
+    pub(crate) fn root(&self) -> NodeRef {
+        NodeRef::own(self.document.root())
     }
 
     /// Counts a look at an element of a list; false when the rule has had its share.
@@ -321,7 +321,7 @@ impl<'x> Evaluator<'x> {
         &mut self,
         rule: &'x Rule,
         nested: &'x [Each],
-        outer: Spot,
+        outer: NodeRef,
         doubt: bool,
         sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
     ) -> bool {
@@ -403,7 +403,7 @@ impl<'x> Evaluator<'x> {
         &mut self,
         rule: &'x Rule,
         condition: &'x Expr,
-        subject: Spot,
+        subject: NodeRef,
         verdict: Verdict<'x>,
         sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
     ) {
@@ -421,7 +421,7 @@ impl<'x> Evaluator<'x> {
     fn demands(
         &mut self,
         rule: &'x Rule,
-        subject: Spot,
+        subject: NodeRef,
         doubt: bool,
         sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
     ) -> bool {
@@ -473,7 +473,7 @@ impl<'x> Evaluator<'x> {
         self.condition_in_full(condition)
     }
 
-    pub(crate) fn set(&mut self, slot: usize, element: Spot) {
+    pub(crate) fn set(&mut self, slot: usize, element: NodeRef) {
         if let Some(place) = self.slots.get_mut(slot) {
             *place = element;
         }

@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use super::answer::Answer;
 use super::compute::Computed;
 use super::verdict::negated;
-use super::{Evaluator, Missing, Reason, Spot};
+use super::{Evaluator, Missing, NodeRef, Reason};
 use jiff::{SignedDuration, Timestamp};
 
 use crate::code::{FUNCTION_RANGE, LOG_WINDOW, LOOKS_ALIKE};
@@ -112,15 +112,15 @@ impl<'x> Evaluator<'x> {
 
     /// The first of two entries and their order in the list that holds both, by the fields that say when
     /// they were; nothing for entries of different lists.
-    pub(super) fn listed(&mut self, left: &'x Expr, right: &'x Expr) -> Option<(Spot, Ordering)> {
+    pub(super) fn listed(&mut self, left: &'x Expr, right: &'x Expr) -> Option<(NodeRef, Ordering)> {
         let (a, b) = (self.entry(left)?, self.entry(right)?);
-        let list = |spot: Spot| self.doc(spot).parent(spot.node).map(|list| spot.beside(list));
+        let list = |spot: NodeRef| self.doc(spot).parent(spot.node).map(|list| spot.beside(list));
         // The nodes of a list are numbered in its order.
         (list(a)? == list(b)?).then(|| (a, a.node.cmp(&b.node)))
     }
 
     /// The entry whose time a field is.
-    pub(crate) fn entry(&mut self, time: &'x Expr) -> Option<Spot> {
+    pub(crate) fn entry(&mut self, time: &'x Expr) -> Option<NodeRef> {
         match &time.kind {
             ExprKind::Field { base, .. } => self.node(base).ok(),
             _ => None,

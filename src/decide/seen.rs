@@ -2,7 +2,7 @@
 
 use super::compute::Computed;
 use super::guarded::Guarding;
-use super::{About, Evaluator, Judgement, Leaf, MOST_LOOKS, MOST_SAMPLES, Missing, Spot, Truth, Verdict};
+use super::{About, Evaluator, Judgement, Leaf, MOST_LOOKS, MOST_SAMPLES, Missing, NodeRef, Truth, Verdict};
 use crate::language::ast::{Logic, Quantifier};
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Rule};
 
@@ -28,7 +28,7 @@ impl Default for SeenBudget {
 #[derive(Debug)]
 pub enum Seen<'p> {
     /// A value, or what holds several.
-    Value(Spot),
+    Value(NodeRef),
     /// One that is not there.
     Missing(Missing<'p>),
     /// How logs ran.
@@ -106,7 +106,7 @@ impl<'x> Evaluator<'x> {
             }
             ExprKind::Let(id) => {
                 let definition = &self.program.lets()[*id];
-                self.aside(|this| this.blame(&definition.value, good, seen))
+                self.with_own_scope(|this| this.blame(&definition.value, good, seen))
             }
             ExprKind::Logic(logic, left, right) => {
                 let left = match logic {
@@ -252,7 +252,7 @@ impl<'x> Evaluator<'x> {
             }
             ExprKind::Let(number) => {
                 let definition = &self.program.lets()[*number];
-                self.aside(|this| this.values(&definition.value, seen));
+                self.with_own_scope(|this| this.values(&definition.value, seen));
             }
             ExprKind::Lookup { keys: parts, .. } | ExprKind::Call { arguments: parts, .. } => {
                 parts.iter().for_each(|part| self.values(part, seen));
@@ -294,7 +294,7 @@ impl<'x> Evaluator<'x> {
         seen.values.extend(verdict.leaf.map(Seen::Logs));
     }
 
-    fn found(node: Computed<'x, Spot>, seen: &mut Gathered<'x>) {
+    fn found(node: Computed<'x, NodeRef>, seen: &mut Gathered<'x>) {
         match node {
             Ok(spot) => seen.values.push(Seen::Value(spot)),
             Err(missing) => seen.values.push(Seen::Missing(missing)),

@@ -4,7 +4,7 @@
 use super::aggregate::Over;
 use super::compute::Computed;
 use super::order::{compare_equal, one_limit};
-use super::{Evaluator, Spot, Truth, Verdict};
+use super::{Evaluator, NodeRef, Truth, Verdict};
 use crate::language::ast::{Aggregate, Arithmetic, Comparison};
 use crate::language::typed::{Expr, ExprKind};
 use crate::quantity::{Number, Quantity};
@@ -15,7 +15,7 @@ struct Spread {
     least: Quantity,
     greatest: Quantity,
     /// The list that is counted.
-    at: Option<Spot>,
+    at: Option<NodeRef>,
 }
 
 /// More entries than a document can have: what a list can have that is not recorded.
@@ -29,10 +29,10 @@ impl<'x> Evaluator<'x> {
             return None;
         }
         // A reading with an uncertainty is decided by a rule of its own.
-        if self.guarding.is_some() && !matches!(self.unheard(|inner| inner.uncertainty_in(expr)), Ok(None)) {
+        if self.guarding.is_some() && !matches!(self.untraced(|inner| inner.uncertainty_in(expr)), Ok(None)) {
             return None;
         }
-        self.unheard(|inner| match &expr.kind {
+        self.untraced(|inner| match &expr.kind {
             ExprKind::Compare(comparison, left, right) => {
                 inner.compared_spreads(expr, *comparison, left, right)
             }
@@ -92,7 +92,7 @@ impl<'x> Evaluator<'x> {
         comparison: Comparison,
         value: &Quantity,
         limit: &Quantity,
-        at: Option<Spot>,
+        at: Option<NodeRef>,
     ) -> Option<Verdict<'x>> {
         let range = one_limit(comparison, limit)?.ok()?;
         let holds = Truth::from_bool(range.contains(value));
@@ -148,7 +148,7 @@ impl<'x> Evaluator<'x> {
             }
             ExprKind::Let(id) => {
                 let definition = &self.program.lets()[*id];
-                self.aside(|inner| inner.spread(&definition.value))
+                self.with_own_scope(|inner| inner.spread(&definition.value))
             }
             _ => {
                 let operand = self.value(expr)?;
@@ -225,7 +225,7 @@ impl<'x> Evaluator<'x> {
         if !self.counts(expr) {
             return None;
         }
-        let Spread { least, greatest, .. } = self.unheard(|inner| inner.spread(expr)).ok()?;
+        let Spread { least, greatest, .. } = self.untraced(|inner| inner.spread(expr)).ok()?;
         let any = Quantity::from(Number::from(ANY_NUMBER));
         greatest.compare(&any).is_lt().then_some((least, greatest))
     }

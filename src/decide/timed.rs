@@ -5,10 +5,10 @@ use std::sync::Arc;
 
 use super::compute::Computed;
 use super::limits::{Limits, within};
-use super::logs::{Course, Log, Watched};
+use super::logs::{Log, LogEvidence, WatchedLog};
 use super::order::one_limit;
 use super::verdict::{both, joined, negated};
-use super::{Evaluator, MOST_SAMPLES, Missing, Reason, Spot, Truth, Verdict};
+use super::{Evaluator, MOST_SAMPLES, Missing, NodeRef, Reason, Truth, Verdict};
 use crate::code::{FUNCTION_RANGE, LOG_WINDOW, NO_TIME_ZONE, TOO_MUCH_WORK};
 use crate::diagnostic::Fault;
 use crate::document::log::{self, Misread, Opening, Samples};
@@ -126,10 +126,10 @@ impl<'x> Evaluator<'x> {
                 self.undecided(whole, missing)
             }
         };
-        let shown = watched.map_or(Watched::only(first), |(watched, _)| watched);
+        let shown = watched.map_or(WatchedLog::only(first), |(watched, _)| watched);
         let one_range = joined_by_and
             && atoms.iter().zip(atoms.iter().skip(1)).all(|(a, b)| a.log == b.log && a.range == b.range);
-        let course = Course { answer, question, window, gaps, shown, one_range };
+        let course = LogEvidence { answer, question, window, gaps, shown, one_range };
         if let Some(leaf) = &mut verdict.leaf {
             leaf.course = Some(Box::new(course));
         }
@@ -214,8 +214,8 @@ impl<'x> Evaluator<'x> {
     fn in_the_band(
         &self,
         end: Option<&End<'x>>,
-        watched: Option<&(Watched, Margin)>,
-        at: Spot,
+        watched: Option<&(WatchedLog, Margin)>,
+        at: NodeRef,
     ) -> Missing<'x> {
         let by = self.decided_by();
         let told = end.zip(watched).and_then(|(end, (_, margin))| {
@@ -245,7 +245,7 @@ impl<'x> Evaluator<'x> {
 
     /// Why a log cannot be read. What is wrong with that of a document is reported with it; a trial has
     /// nobody else to say it.
-    fn misread(&self, at: Spot, fault: Fault) -> Missing<'x> {
+    fn misread(&self, at: NodeRef, fault: Fault) -> Missing<'x> {
         let said_here = self.given.is_some() || [TOO_MUCH_WORK, NO_TIME_ZONE].contains(&fault.code);
         match said_here {
             true => self.fault_at(fault, Some(at)),
@@ -481,7 +481,7 @@ fn of_one_kind(atoms: &[End<'_>]) -> bool {
 }
 
 /// The value whose margin decided, in the unit of the limit, and that margin as one of the range.
-fn watched_at(limits: &End<'_>, log: Log, margin: &Number) -> Option<(Watched, Margin)> {
+fn watched_at(limits: &End<'_>, log: Log, margin: &Number) -> Option<(WatchedLog, Margin)> {
     let End { of, range, limit, negated: is_negated, .. } = limits;
     let own = if *is_negated { -margin } else { margin.clone() };
     let (end, base) = match limit {
@@ -499,7 +499,7 @@ fn watched_at(limits: &End<'_>, log: Log, margin: &Number) -> Option<(Watched, M
     let margin = range.margin(&value);
     let margin = if *is_negated { negated(margin) } else { margin };
     Some((
-        Watched { log, of: *of, range: Some(range.clone()), value: Some(value), negated: *is_negated },
+        WatchedLog { log, of: *of, range: Some(range.clone()), value: Some(value), negated: *is_negated },
         margin,
     ))
 }

@@ -9,7 +9,7 @@ use super::guarded::Guarding;
 use super::limits::{Limits, within};
 use super::order::{compare_equal, one_limit};
 use super::verdict::{both, joined};
-use super::{Evaluator, Leaf, Missing, Reason, Spot, Step, Truth, Verdict};
+use super::{Evaluator, Leaf, Missing, NodeRef, Reason, Step, Truth, Verdict};
 use crate::language::ast::{Comparison, Logic, Quantifier};
 use crate::language::typed::{Expr, ExprKind};
 use crate::metrology::conformity::Outcome;
@@ -53,7 +53,7 @@ impl<'x> Evaluator<'x> {
             }
             ExprKind::Let(id) => {
                 let definition = &self.program.lets()[*id];
-                self.aside(|inner| inner.answer(&definition.value))
+                self.with_own_scope(|inner| inner.answer(&definition.value))
             }
             _ => {
                 let answer = self.comparison::<A>(expr);
@@ -202,7 +202,7 @@ impl<'x> Evaluator<'x> {
         &self,
         expr: &'x Expr,
         truth: Truth,
-        at: Option<Spot>,
+        at: Option<NodeRef>,
         margin: Option<Margin>,
     ) -> Verdict<'x> {
         Verdict { truth, leaf: Some(Box::new(Leaf { at, margin, ..self.nothing(expr) })) }
@@ -260,7 +260,7 @@ impl<'x> Evaluator<'x> {
         whole: &'x Expr,
         quantity: &Quantity,
         range: &Range,
-        at: Option<Spot>,
+        at: Option<NodeRef>,
     ) -> Computed<'x, A> {
         let Some(decision) = self.guarded(whole, quantity, range, at)? else {
             return Ok(A::decided(self, whole, range.contains(quantity), at, || {

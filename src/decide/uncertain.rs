@@ -3,7 +3,7 @@
 use super::aggregate::Over;
 use super::compute::Computed;
 use super::limits::known;
-use super::{Evaluator, Lost, Missing, Reason, Spot};
+use super::{Evaluator, Missing, NodeRef, Reason, UnresolvedLink};
 use crate::code::FUNCTION_RANGE;
 use crate::diagnostic::Fault;
 use crate::document::{Bound, Document, Link, NodeId, NodeKind};
@@ -78,7 +78,7 @@ impl<'x> Evaluator<'x> {
             },
             ExprKind::Let(id) => {
                 let definition = &self.program.lets()[*id];
-                self.aside(|inner| inner.uncertainty(&definition.value))
+                self.with_own_scope(|inner| inner.uncertainty(&definition.value))
             }
             ExprKind::Minus(inner) => self.uncertainty(inner),
             ExprKind::Arithmetic(sign, left, right) => self.of_arithmetic(expr, *sign, left, right),
@@ -203,7 +203,7 @@ impl<'x> Evaluator<'x> {
             ExprKind::Range(form) => form,
             ExprKind::Let(id) => {
                 let definition = &self.program.lets()[*id];
-                return self.aside(|inner| inner.of_limits(&definition.value));
+                return self.with_own_scope(|inner| inner.of_limits(&definition.value));
             }
             _ => return Ok(None),
         };
@@ -297,7 +297,7 @@ impl<'x> Evaluator<'x> {
     }
 
     /// The tool that a record was measured with, in the register or, in a trial, as written out in it.
-    fn instrument(&mut self, from: Spot, number: u16, link: &Link) -> Computed<'x, Option<Spot>> {
+    fn instrument(&mut self, from: NodeRef, number: u16, link: &Link) -> Computed<'x, Option<NodeRef>> {
         if self.given.is_some() {
             let document = self.doc(from);
             let holder = || document.get(document.holder(from.node)?, &link.name);
@@ -307,16 +307,16 @@ impl<'x> Evaluator<'x> {
         match self.around.follow(link, from) {
             Ok(tool) => Ok(Some(tool)),
             // Without a register nobody states an uncertainty, and without a name there is no tool.
-            Err((_, Lost::Unnamed(_) | Lost::First)) => Ok(None),
+            Err((_, UnresolvedLink::Unnamed(_) | UnresolvedLink::First)) => Ok(None),
             Err(_) if !self.around.has_register() => Ok(None),
             // A tool that no register knows, or two do, may be of any uncertainty.
-            Err((at, lost)) => Err(Missing { at, reason: Reason::Lost(Box::new(lost)) }),
+            Err((at, lost)) => Err(Missing { at, reason: Reason::UnresolvedLink(Box::new(lost)) }),
         }
     }
 
     /// The uncertainty that the register states of a tool or, for a torque tool of known type and class,
     /// the one that follows from its permissible deviation (ISO 6789-1).
-    fn of_tool(&self, tool: Spot, group: &str, value: &Quantity) -> Computed<'x, Known> {
+    fn of_tool(&self, tool: NodeRef, group: &str, value: &Quantity) -> Computed<'x, Known> {
         let document = self.doc(tool);
         let entry = Tool::at(document, tool.node);
         let Some(group) = entry.measuring(group) else { return Ok(None) };

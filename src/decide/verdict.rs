@@ -2,8 +2,8 @@
 
 use std::cmp::Ordering;
 
-use super::around::{Lost, Spot};
-use super::logs::Course;
+use super::links::{NodeRef, UnresolvedLink};
+use super::logs::LogEvidence;
 use crate::diagnostic::Fault;
 use crate::language::ids::{ParameterId, TableId};
 use crate::language::typed::{Expr, FaultyValue, VARIABLES};
@@ -51,7 +51,7 @@ impl Truth {
 #[derive(Clone, Debug)]
 pub struct Missing<'p> {
     /// The nearest part of the document that is there.
-    pub at: Spot,
+    pub at: NodeRef,
     /// What is wrong.
     pub reason: Reason<'p>,
 }
@@ -68,7 +68,9 @@ impl Missing<'_> {
     pub fn is_not_recorded(&self) -> bool {
         match &self.reason {
             Reason::NotRecorded(..) => true,
-            Reason::Lost(lost) => matches!(**lost, Lost::Unnamed(_) | Lost::First),
+            Reason::UnresolvedLink(lost) => {
+                matches!(**lost, UnresolvedLink::Unnamed(_) | UnresolvedLink::First)
+            }
             Reason::Unreadable
             | Reason::NoParameter(_)
             | Reason::FaultyParameter(..)
@@ -160,7 +162,7 @@ pub enum Reason<'p> {
     /// The value cannot be read; that is reported with the document.
     Unreadable,
     /// A link leads nowhere.
-    Lost(Box<Lost>),
+    UnresolvedLink(Box<UnresolvedLink>),
     /// Nobody states this parameter.
     NoParameter(ParameterId),
     /// What is stated for this parameter has an error.
@@ -182,7 +184,7 @@ pub enum Reason<'p> {
 }
 
 /// The elements that the variables of a rule stand for.
-pub type Slots = [Spot; VARIABLES];
+pub type Slots = [NodeRef; VARIABLES];
 
 /// The comparison that decided a verdict.
 #[derive(Clone, Debug)]
@@ -192,7 +194,7 @@ pub struct Leaf<'p> {
     /// Whether it stands below an odd number of `not`.
     pub negated: bool,
     /// The value in the document that it looks at first.
-    pub at: Option<Spot>,
+    pub at: Option<NodeRef>,
     /// The elements that its variables stood for.
     pub slots: Slots,
     /// The signed distance to the limit; positive when the verdict holds.
@@ -200,7 +202,7 @@ pub struct Leaf<'p> {
     /// Why it cannot be decided.
     pub missing: Option<Box<Missing<'p>>>,
     /// How the logs ran that it looked at.
-    pub course: Option<Box<Course>>,
+    pub course: Option<Box<LogEvidence>>,
     /// Where it cannot be decided because something was not recorded: what leaves it open all the same, and
     /// is no mere lack of a record.
     pub besides: Option<Box<Leaf<'p>>>,

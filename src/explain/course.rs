@@ -5,13 +5,13 @@ use jiff::tz::TimeZone;
 
 use super::Explainer;
 use super::words::Fineness;
-use crate::decide::Course;
+use crate::decide::LogEvidence;
 use crate::finding::InTime;
 use crate::quantity::Number;
 use crate::signal::{Exactness, Hole, Missing, Question, Window};
 use crate::value::{Moment, Value, offset_words};
 
-impl Course {
+impl LogEvidence {
     /// How far the outcome is from the other one in time; below zero where the demand is broken.
     #[must_use]
     pub fn in_time(&self, negated: bool) -> Option<InTime> {
@@ -27,7 +27,7 @@ impl Course {
     }
 }
 
-impl Course {
+impl LogEvidence {
     /// Whether what decided stands below an odd number of `not` within the question.
     pub(super) fn is_negated(&self) -> bool {
         self.shown.negated
@@ -56,8 +56,8 @@ impl Explainer<'_> {
     }
 
     /// What was found in the logs.
-    pub(super) fn course_words(&self, course: &Course) -> String {
-        let Course { answer, question, window, shown, .. } = course;
+    pub(super) fn course_words(&self, course: &LogEvidence) -> String {
+        let LogEvidence { answer, question, window, shown, .. } = course;
         let clock = self.clock(*window);
         let value = shown.value.as_ref().zip(answer.at.as_ref());
         let worst = value.map(|(value, at)| format!("{} at {}", self.fineness.figure(value), clock.at(at)));

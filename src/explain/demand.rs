@@ -3,7 +3,7 @@
 use super::places::visit;
 use super::words::{alternatives, below, counted, counts, filled, last_names, within};
 use super::{Explainer, is_path};
-use crate::decide::{About, Judgement, Leaf, Lost, Reason, is_condition};
+use crate::decide::{About, Judgement, Leaf, Reason, UnresolvedLink, is_condition};
 use crate::language::ast::{Comparison, Logic, Quantifier};
 use crate::language::builtins::Words;
 use crate::language::typed::{Concerns, Expr, ExprKind};
@@ -256,8 +256,8 @@ impl<'x> Explainer<'x> {
             Ok(spot) => self.path(spot),
             Err(missing) => match missing.shown() {
                 Reason::NotRecorded(expr, depth) => below(&self.path(missing.at), &last_names(expr, *depth)),
-                Reason::Lost(lost) => match &**lost {
-                    Lost::Unnamed(field) => below(&self.path(missing.at), field),
+                Reason::UnresolvedLink(lost) => match &**lost {
+                    UnresolvedLink::Unnamed(field) => below(&self.path(missing.at), field),
                     _ => self.source_of(path),
                 },
                 _ => self.source_of(path),

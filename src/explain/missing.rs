@@ -3,7 +3,7 @@
 use super::near::near_row;
 use super::words::{below, last_names};
 use super::{Explainer, is_path};
-use crate::decide::{About, Leaf, Lost, Missing, Reason, Verdict};
+use crate::decide::{About, Leaf, Missing, Reason, UnresolvedLink, Verdict};
 use crate::language::typed::Parameter;
 use crate::metrology::uncertainty::quoted;
 use crate::quantity::{Number, Which};
@@ -29,14 +29,14 @@ impl<'x> Explainer<'x> {
                 let text = format!("`{at}` {why}");
                 (at, text)
             }
-            Reason::Lost(lost) => match &**lost {
-                Lost::Unnamed(field) => {
+            Reason::UnresolvedLink(lost) => match &**lost {
+                UnresolvedLink::Unnamed(field) => {
                     let path = below(&at, field);
                     let text = format!("`{path}` is not recorded");
                     (path, text)
                 }
-                Lost::Absent(words) | Lost::Several(words) => (at, words.to_string()),
-                Lost::First => (at, "there is no entry before the first".to_owned()),
+                UnresolvedLink::Absent(words) | UnresolvedLink::Several(words) => (at, words.to_string()),
+                UnresolvedLink::First => (at, "there is no entry before the first".to_owned()),
             },
             Reason::NoParameter(number) => {
                 let Parameter { name, title, .. } = &self.values.program.parameters()[*number];
@@ -105,12 +105,12 @@ impl<'x> Explainer<'x> {
             }
             Reason::NotRecorded(..) => "Record it. If the work was not done, do it first.",
             Reason::Unreadable => "Correct the value; see the error above.",
-            Reason::Lost(lost) => match **lost {
-                Lost::Unnamed(_) => "Record it. If the work was not done, do it first.",
-                Lost::Absent(_) | Lost::Several(_) => {
+            Reason::UnresolvedLink(lost) => match **lost {
+                UnresolvedLink::Unnamed(_) => "Record it. If the work was not done, do it first.",
+                UnresolvedLink::Absent(_) | UnresolvedLink::Several(_) => {
                     "Correct the name in the record, or see to it that what it names is there, once."
                 }
-                Lost::First => return None,
+                UnresolvedLink::First => return None,
             },
             Reason::NoParameter(number) => {
                 let name = &self.values.program.parameters()[*number].name;

@@ -16,7 +16,7 @@ use words::{Fineness, counted, off_by};
 
 pub use words::describe;
 
-use crate::decide::{About, Evaluator, Judgement, Leaf, MOST_LOOKS, Reason, Spot, Step, Truth};
+use crate::decide::{About, Evaluator, Judgement, Leaf, MOST_LOOKS, NodeRef, Reason, Step, Truth};
 use crate::finding::{Conformity, Finding, InTime, Outcome, Related};
 use crate::language::ast::{Arithmetic, Comparison};
 use crate::language::builtins::Words;
@@ -221,7 +221,7 @@ impl<'x> Explainer<'x> {
         }
     }
 
-    fn subject_words(&self, subject: Spot) -> String {
+    fn subject_words(&self, subject: NodeRef) -> String {
         let path = self.path(subject);
         if path.is_empty() { "this document".to_owned() } else { format!("`{path}`") }
     }
@@ -254,7 +254,7 @@ impl<'x> Explainer<'x> {
             Err(missing) => match missing.shown() {
                 _ if let Some(words) = self.possible_counts(expr) => words,
                 Reason::NotRecorded(..) => "(not recorded)".to_owned(),
-                Reason::Lost(_) => format!("`{}`", self.source_of(expr)),
+                Reason::UnresolvedLink(_) => format!("`{}`", self.source_of(expr)),
                 _ => "(unknown)".to_owned(),
             },
         }
@@ -347,7 +347,7 @@ impl<'x> Explainer<'x> {
     }
 
     /// The picture of a call that draws one, and the place of the element that it is about.
-    fn sketch(&mut self, expr: &'x Expr) -> Option<(Sketch, Option<Spot>)> {
+    fn sketch(&mut self, expr: &'x Expr) -> Option<(Sketch, Option<NodeRef>)> {
         let ExprKind::Call { builtin, arguments } = &expr.kind else { return None };
         if !arguments.iter().any(|argument| matches!(argument.ty, Type::Several(_))) {
             return None;

@@ -1,7 +1,7 @@
 //! What was probably meant where a list or a table has nothing of a name: what has nearly that name.
 
 use super::Explainer;
-use crate::decide::{About, Judgement, Spot};
+use crate::decide::{About, Judgement, NodeRef};
 use crate::diagnostic::surely;
 use crate::language::ast::{Comparison, Logic, Quantifier};
 use crate::language::typed::{Expr, ExprKind, Table};
@@ -44,7 +44,7 @@ impl<'x> Explainer<'x> {
                 return None;
             };
             let wanted = wanted.trim();
-            let mut known: Vec<(Spot, &str)> = Vec::new();
+            let mut known: Vec<(NodeRef, &str)> = Vec::new();
             for element in elements {
                 self.values.set(slot, list.beside(*element));
                 let Ok(spot) = self.values.node(field) else { continue };
@@ -69,7 +69,7 @@ impl<'x> Explainer<'x> {
 }
 
 /// The only name that begins with the same word: a filter cover where a filter cap is wanted.
-fn of_the_same<'t>(wanted: &str, known: &[(Spot, &'t str)]) -> Option<(Spot, &'t str)> {
+fn of_the_same<'t>(wanted: &str, known: &[(NodeRef, &'t str)]) -> Option<(NodeRef, &'t str)> {
     let (word, _) = wanted.split_once(' ').filter(|(word, _)| word.chars().count() > 3)?;
     let begins = |text: &str| text.split_once(' ').is_some_and(|(first, _)| first == word);
     let mut found = known.iter().filter(|(_, text)| begins(text));

@@ -2,7 +2,7 @@
 //! the one that is judged.
 
 use super::Explainer;
-use crate::decide::Spot;
+use crate::decide::NodeRef;
 use crate::finding::Related;
 use crate::language::typed::{Concerns, Expr, ExprKind};
 use crate::source::{Place, Span};
@@ -10,7 +10,7 @@ use crate::source::{Place, Span};
 impl<'x> Explainer<'x> {
     /// The place in the judged document where a finding stands that looks at `spot`: there, or where
     /// the document names the other one that holds it.
-    pub(super) fn home(&mut self, expr: &'x Expr, spot: Spot) -> Spot {
+    pub(super) fn home(&mut self, expr: &'x Expr, spot: NodeRef) -> NodeRef {
         if spot.is_own() {
             return spot;
         }
@@ -29,7 +29,7 @@ impl<'x> Explainer<'x> {
 
     /// The field of the judged document by which an expression comes to another one: the key of a link in
     /// it, or of one in the list whose element it speaks of.
-    fn naming(&mut self, expr: &'x Expr) -> Option<Spot> {
+    fn naming(&mut self, expr: &'x Expr) -> Option<NodeRef> {
         let mut found = None;
         let mut lists = Vec::new();
         visit(expr, &mut |part| match &part.kind {
@@ -56,13 +56,13 @@ impl<'x> Explainer<'x> {
     }
 
     /// The same as [`Explainer::home`] where only the document counts.
-    pub(super) fn around_home(&self, spot: Spot) -> Spot {
+    pub(super) fn around_home(&self, spot: NodeRef) -> NodeRef {
         if spot.is_own() { spot } else { self.values.around.anchor(spot.document) }
     }
 
     /// The places in other documents at which the operands of a comparison stand.
     pub(super) fn related(&mut self, expr: &'x Expr) -> Vec<Related> {
-        let mut spots: Vec<(Spot, String)> = Vec::new();
+        let mut spots: Vec<(NodeRef, String)> = Vec::new();
         visit(expr, &mut |part| {
             let foreign = match &part.kind {
                 ExprKind::Field { .. } | ExprKind::Variable(_) => {
@@ -80,14 +80,14 @@ impl<'x> Explainer<'x> {
         spots.into_iter().filter_map(|(spot, raw)| self.related_at(spot, raw)).collect()
     }
 
-    pub(super) fn related_at(&self, spot: Spot, text: String) -> Option<Related> {
+    pub(super) fn related_at(&self, spot: NodeRef, text: String) -> Option<Related> {
         let text = format!("{}: {text}", self.values.around.called(spot.document));
         (!spot.is_own()).then(|| Related { at: self.place(spot), text })
     }
 
     /// The path of a node; in another document, with what that is called.
     #[must_use]
-    pub fn path(&self, spot: Spot) -> String {
+    pub fn path(&self, spot: NodeRef) -> String {
         let path = self.values.doc(spot).path(spot.node);
         match (spot.is_own(), path.is_root()) {
             (true, _) => path.to_string(),
@@ -98,7 +98,7 @@ impl<'x> Explainer<'x> {
 
     /// Where a node is shown.
     #[must_use]
-    pub fn place(&self, spot: Spot) -> Place {
+    pub fn place(&self, spot: NodeRef) -> Place {
         let (document, node) = (self.values.doc(spot), spot.node);
         // A value that was left out has no text of its own: its name is what one sees.
         let span = if document.is_empty(node) {

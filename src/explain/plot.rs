@@ -1,7 +1,7 @@
 //! A log drawn over its stretch of time, for a terminal.
 
 use super::Explainer;
-use crate::decide::Course;
+use crate::decide::LogEvidence;
 use crate::document::log::Samples;
 use crate::quantity::{Kind, Number, Quantity, Unit};
 use crate::signal::{Column, Of, Question, Signal, Window, outline};
@@ -15,7 +15,7 @@ const DOTS: (usize, usize) = (2, 4);
 impl Explainer<'_> {
     /// The lines of a drawing of the log that decided; none where it cannot be read. Where its rate is what
     /// counts, it is drawn without limits.
-    pub(super) fn plot(&mut self, course: &Course) -> Vec<String> {
+    pub(super) fn plot(&mut self, course: &LogEvidence) -> Vec<String> {
         let range = course.shown.range.as_ref().filter(|_| course.shown.of == Of::Level);
         let log = course.shown.log;
         let Ok(samples) = self.values.samples(&log, None) else { return Vec::new() };
@@ -53,7 +53,7 @@ impl Explainer<'_> {
     }
 
     /// The times at the ends of the stretch, below the axis.
-    fn times(&self, course: &Course, window: Window) -> String {
+    fn times(&self, course: &LogEvidence, window: Window) -> String {
         let clock = self.clock(course.window);
         let [from, to] = [course.window.from, course.window.to];
         let [begin, end] = [from, to].map(|at| clock.at(&Number::from(at)));
@@ -88,7 +88,7 @@ fn place(window: Window, at: i64) -> usize {
 }
 
 /// For each cell, whether the log left its one range there; empty where more is asked than that.
-fn outside(course: &Course, columns: &[Option<Column>], limits: &[&Quantity]) -> Vec<bool> {
+fn outside(course: &LogEvidence, columns: &[Option<Column>], limits: &[&Quantity]) -> Vec<bool> {
     let range = course.shown.range.as_ref().filter(|_| course.one_range && !limits.is_empty());
     let Some(range) = range else { return Vec::new() };
     let low = range.low().map(|low| low.value.base().to_f64());
@@ -100,7 +100,7 @@ fn outside(course: &Course, columns: &[Option<Column>], limits: &[&Quantity]) ->
 }
 
 /// The line of time: thick within the stretch, with marks below what is wrong.
-fn axis(course: &Course, window: Window, outside: &[bool]) -> String {
+fn axis(course: &LogEvidence, window: Window, outside: &[bool]) -> String {
     let (from, to) = (place(window, course.window.from), place(window, course.window.to));
     let is_broken = matches!(course.question, Question::Throughout(_)) && course.answer.truth == Some(false);
     let marked = course.answer.stretch.as_ref().filter(|_| is_broken);

@@ -2,7 +2,7 @@
 
 use super::Explainer;
 use super::words::{below, last_names};
-use crate::decide::{Lost, Missing, Reason, Seen, Spot};
+use crate::decide::{Missing, NodeRef, Reason, Seen, UnresolvedLink};
 use crate::finding::SeenValue;
 use crate::trade::names::named_path;
 
@@ -28,8 +28,8 @@ impl<'x> Explainer<'x> {
         let at = self.by_names(missing.at);
         let field = match missing.shown() {
             Reason::NotRecorded(expr, depth) => Some(below(&at, &last_names(expr, *depth))),
-            Reason::Lost(lost) => match &**lost {
-                Lost::Unnamed(field) => Some(below(&at, field)),
+            Reason::UnresolvedLink(lost) => match &**lost {
+                UnresolvedLink::Unnamed(field) => Some(below(&at, field)),
                 _ => None,
             },
             _ => None,
@@ -41,7 +41,7 @@ impl<'x> Explainer<'x> {
     }
 
     /// The path of a node by the names of entries; in another document, with what that is called.
-    fn by_names(&self, spot: Spot) -> String {
+    fn by_names(&self, spot: NodeRef) -> String {
         let document = self.values.doc(spot);
         let path = named_path(document, &document.path(spot.node));
         match spot.is_own() {

@@ -8,7 +8,7 @@ use crate::language::builtins;
 use crate::quantity::{KINDS, Unit};
 use crate::report::Style;
 use crate::report::text::{drawn, fill, shown};
-use crate::session::{Named, Story, Subject, Trace};
+use crate::session::{DefinitionExplanation, RuleExplanation, Subject, Trace};
 use crate::source::{Place, Sources};
 
 /// Explains a code of a message, a builtin, a unit or a kind of quantity; false if the name is none.
@@ -33,7 +33,7 @@ pub fn word(name: &str, style: &Style, out: &mut Vec<u8>) -> bool {
 }
 
 /// Tells a rule in plain words.
-pub fn story(story: &Story, sources: &Sources, style: &Style, out: &mut Vec<u8>) {
+pub fn story(story: &RuleExplanation, sources: &Sources, style: &Style, out: &mut Vec<u8>) {
     let mut page = Page { style, out };
     page.heading(&story.name, &story.title);
     page.line("standard: ", &story.standard);
@@ -62,7 +62,7 @@ pub fn story(story: &Story, sources: &Sources, style: &Style, out: &mut Vec<u8>)
 }
 
 /// Tells what a name stands for that is no rule's.
-pub fn named(named: &Named, sources: &Sources, style: &Style, out: &mut Vec<u8>) {
+pub fn named(named: &DefinitionExplanation, sources: &Sources, style: &Style, out: &mut Vec<u8>) {
     let mut page = Page { style, out };
     page.heading(&named.name, &named.title);
     page.line("", named.what);
@@ -114,16 +114,16 @@ const ALIKE: usize = 2;
 
 /// What a subject has in common with those that came out like it: the demand, its outcome, and which
 /// comparisons came to what.
-type Course<'t> = (&'t str, Outcome, Vec<(Place, Outcome)>);
+type TraceSignature<'t> = (&'t str, Outcome, Vec<(Place, Outcome)>);
 
-fn course(subject: &Subject) -> Course<'_> {
+fn course(subject: &Subject) -> TraceSignature<'_> {
     let steps = subject.steps.iter().map(|step| (step.demand, step.outcome));
     (&subject.about, subject.outcome, steps.collect())
 }
 
 /// The subjects with which nothing is wrong, by their course.
-fn alike(subjects: &[Subject]) -> HashMap<Course<'_>, Vec<&Subject>> {
-    let mut alike: HashMap<Course<'_>, Vec<&Subject>> = HashMap::new();
+fn alike(subjects: &[Subject]) -> HashMap<TraceSignature<'_>, Vec<&Subject>> {
+    let mut alike: HashMap<TraceSignature<'_>, Vec<&Subject>> = HashMap::new();
     let settled = |subject: &&Subject| matches!(subject.outcome, Outcome::Met | Outcome::NotConcerned);
     for subject in subjects.iter().filter(settled) {
         alike.entry(course(subject)).or_default().push(subject);

@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use super::Session;
 use super::judge::MOST_FINDINGS;
 use crate::code::{AGAINST_STANDARD, MANY_FINDINGS};
-use crate::decide::{About, Around, Evaluator, Judgement, Truth};
+use crate::decide::{About, Evaluator, Judgement, LinkedDocuments, Truth};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{Document, NodeId, forms};
 use crate::explain::Explainer;
@@ -54,7 +54,7 @@ impl Session {
         };
         for end in [Which::Low, Which::High] {
             let prescribed = prescribed::job(document, form, end);
-            let around = Around::nothing(&prescribed.job).with_procedure(Ok(document));
+            let around = LinkedDocuments::nothing(&prescribed.job).with_procedure(Ok(document));
             let mut evaluator = Evaluator::new(self.program(), &around, self.setting(), sources);
             for standard in &standards {
                 let applies = |condition| evaluator.applies(condition).truth == Truth::Yes;

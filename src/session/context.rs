@@ -9,7 +9,7 @@ use super::{History, Session};
 use crate::code::{
     LOOKS_ALIKE, NEIGHBOUR_FAULTY, NO_TIME_ZONE, PROCEDURE_TWICE, SAME_TIME, UNCERTAINTY_UNSTATED,
 };
-use crate::decide::{Around, Lost, Registers};
+use crate::decide::{LinkedDocuments, Registers, UnresolvedLink};
 use crate::diagnostic::{Diagnostic, Fault, Level, did_you_mean, nearest};
 use crate::document::{self, Document, Forms, Link, NodeId, NodeKind, Record, Shape, Target};
 use crate::edition::Edition;
@@ -156,10 +156,10 @@ impl Context {
     }
 
     /// The procedure that a job names.
-    pub(super) fn procedure(&self, job: &Document<'_>) -> Result<&Document<'static>, Lost> {
+    pub(super) fn procedure(&self, job: &Document<'_>) -> Result<&Document<'static>, UnresolvedLink> {
         let reference = Job::of(job).procedure();
         let Some(name) = reference.name.text() else { return Err(unnamed_procedure(job)) };
-        let absent = |words: String| Err(Lost::Absent(words.into()));
+        let absent = |words: String| Err(UnresolvedLink::Absent(words.into()));
         let Some(editions) = self.by_name.get(name) else {
             if self.procedures.is_empty() {
                 return absent(format!(
@@ -185,7 +185,7 @@ impl Context {
         let fitting: Vec<usize> =
             editions.iter().filter(|(edition, _)| fits(edition)).map(|(_, number)| *number).collect();
         match fitting.as_slice() {
-            [number] => self.procedures.get(*number).ok_or(Lost::Absent("".into())),
+            [number] => self.procedures.get(*number).ok_or(UnresolvedLink::Absent("".into())),
             [] => {
                 let known: Vec<String> =
                     editions.iter().filter_map(|(edition, _)| Some(edition.as_ref()?.to_string())).collect();
@@ -205,7 +205,7 @@ impl Context {
                         several.len()
                     ),
                 };
-                Err(Lost::Several(words.into()))
+                Err(UnresolvedLink::Several(words.into()))
             }
         }
     }
@@ -217,12 +217,12 @@ impl Context {
 }
 
 /// Why a job names no procedure: it says nothing of one, or what it says cannot be read.
-fn unnamed_procedure(job: &Document<'_>) -> Lost {
+fn unnamed_procedure(job: &Document<'_>) -> UnresolvedLink {
     let (name, group) = (Job::of(job).procedure().name, Job::of(job).procedure_group());
     let no_group = |node: &NodeId| !matches!(job.node(*node).kind, NodeKind::Map(_));
     match name.unread().or_else(|| group.unread().filter(no_group)) {
-        Some(node) => Lost::Absent(format!("`{}` {}", job.path(node), job.why_unread(node)).into()),
-        None => Lost::Unnamed(name.path()),
+        Some(node) => UnresolvedLink::Absent(format!("`{}` {}", job.path(node), job.why_unread(node)).into()),
+        None => UnresolvedLink::Unnamed(name.path()),
     }
 }
 
@@ -233,8 +233,8 @@ pub(super) struct PastJobs {
     /// Their texts above those of the job itself.
     pub(super) sources: Sources,
     documents: Vec<Document<'static>>,
-    job: Result<usize, Lost>,
-    service: Result<usize, Lost>,
+    job: Result<usize, UnresolvedLink>,
+    service: Result<usize, UnresolvedLink>,
     /// Why nobody can tell which job was the last one.
     pub(super) no_order: Option<Diagnostic>,
 }
@@ -249,7 +249,7 @@ impl PastJobs {
 impl Session {
     /// Reads the earlier jobs that the rules can ask for.
     pub(super) fn past(&self, job: &Document<'_>, sources: &Sources) -> PastJobs {
-        let none = |what: &str| Err(Lost::Absent(what.into()));
+        let none = |what: &str| Err(UnresolvedLink::Absent(what.into()));
         let mut past = PastJobs {
             own: job.source,
             sources: sources.clone(),
@@ -298,12 +298,13 @@ impl Session {
     }
 
     /// Opens and reads an earlier job; its number among the documents.
-    fn read_past(&self, job: &Past, past: &mut PastJobs) -> Result<usize, Lost> {
+    fn read_past(&self, job: &Past, past: &mut PastJobs) -> Result<usize, UnresolvedLink> {
         let source = self.reopen(&job.name, job.has_neighbours, past);
-        let source = source.map_err(|fault| Lost::Absent(fault.message.into()))?;
+        let source = source.map_err(|fault| UnresolvedLink::Absent(fault.message.into()))?;
         let text = past.sources.get(source).map_or("", |source| source.text());
         let (documents, _) = document::read_part(source, job.extent.of(text), job.extent.start, self.forms());
-        let changed = || Lost::Absent(format!("`{}` has changed while this run went on", job.name).into());
+        let changed =
+            || UnresolvedLink::Absent(format!("`{}` has changed while this run went on", job.name).into());
         let is_this = |document: &Document<'_>| job.is_that_of(&Identity::of(document), &self.setting().zone);
         let document = documents.into_iter().next().filter(is_this).ok_or_else(changed)?;
         past.documents.push(document.into_owned());
@@ -337,15 +338,19 @@ impl Session {
     }
 
     /// What stands around a document.
-    pub(super) fn around<'x>(&'x self, document: &'x Document<'x>, past: &'x PastJobs) -> Around<'x> {
+    pub(super) fn around<'x>(
+        &'x self,
+        document: &'x Document<'x>,
+        past: &'x PastJobs,
+    ) -> LinkedDocuments<'x> {
         if document.form() != Some(JOB) {
-            return Around::nothing(document);
+            return LinkedDocuments::nothing(document);
         }
-        let earlier = |number: &Result<usize, Lost>| {
+        let earlier = |number: &Result<usize, UnresolvedLink>| {
             let number = number.clone()?;
-            past.documents.get(number).ok_or(Lost::First)
+            past.documents.get(number).ok_or(UnresolvedLink::First)
         };
-        Around::nothing(document)
+        LinkedDocuments::nothing(document)
             .with_procedure(self.context.procedure(document))
             .with_any_procedure(self.context.procedures.first())
             .with_registers(&self.context.registers)

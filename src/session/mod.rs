@@ -21,7 +21,7 @@ use std::sync::Arc;
 pub use context::Instrument;
 pub use history::{Episode, Glance, History, Kept, Unplaced};
 pub use prove::{Proof, Proven};
-pub use why::{Named, Story, Subject, Trace};
+pub use why::{DefinitionExplanation, RuleExplanation, Subject, Trace};
 
 use self::context::Context;
 use self::editions::Digests;

@@ -2,7 +2,7 @@
 
 use super::Session;
 use crate::code::{NO_BASIS, NO_TRIAL, TRIAL_FAILED};
-use crate::decide::{Around, Evaluator};
+use crate::decide::{Evaluator, LinkedDocuments};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{self, Form};
 use crate::explain::Explainer;
@@ -98,7 +98,7 @@ impl Session {
     }
 
     fn came(&self, rule: &Rule, trial: &Trial, record: &document::Document<'_>) -> Came {
-        let around = Around::nothing(record);
+        let around = LinkedDocuments::nothing(record);
         let mut evaluator =
             Evaluator::new(self.program(), &around, self.setting(), self.sources()).with_given(&trial.given);
         let (mut broken, mut undecided, mut met) = (false, false, false);

@@ -11,7 +11,7 @@ use crate::source::{Place, Sources};
 
 /// A rule in plain words.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Story {
+pub struct RuleExplanation {
     /// Its full name.
     pub name: String,
     /// Its title.
@@ -48,7 +48,7 @@ pub struct Story {
 
 /// A parameter, let, table or standard in plain words.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Named {
+pub struct DefinitionExplanation {
     /// What it is: `a parameter`.
     pub what: &'static str,
     /// Its name.
@@ -104,9 +104,9 @@ impl Session {
 
     /// A rule in plain words.
     #[must_use]
-    pub fn story(&self, rule: &Rule) -> Story {
+    pub fn story(&self, rule: &Rule) -> RuleExplanation {
         let standard = self.standard_of(rule);
-        Story {
+        RuleExplanation {
             name: rule.name.clone(),
             title: rule.title.clone(),
             standard: standard
@@ -136,7 +136,7 @@ impl Session {
 
     /// The parameters, lets, tables and standards of a name, which may be full or short.
     #[must_use]
-    pub fn named(&self, name: &str) -> Vec<Named> {
+    pub fn named(&self, name: &str) -> Vec<DefinitionExplanation> {
         let program = self.program();
         let is =
             |known: &str| known == name || known.rsplit_once('.').is_some_and(|(_, short)| short == name);
@@ -146,7 +146,7 @@ impl Session {
             let kind = ("kind: ", parameter.ty.to_string());
             let one = self.figure_named("a parameter", &parameter.name, figure, parameter.place);
             let facts = std::iter::once(kind).chain(one.facts).collect();
-            found.push(Named { title: parameter.title.clone(), facts, ..one });
+            found.push(DefinitionExplanation { title: parameter.title.clone(), facts, ..one });
         }
         for (number, one) in program.lets().iter().filter(|(_, one)| is(&one.name)) {
             found.push(self.figure_named("a let", &one.name, Figure::Let(number), one.place));
@@ -155,7 +155,7 @@ impl Session {
             let keys: Vec<String> = table.keys.iter().map(|key| self.words(key)).collect();
             let one = self.figure_named("a table", &table.name, Figure::Table(number), table.place);
             let facts = std::iter::once(("looked up by: ", keys.join(", "))).chain(one.facts).collect();
-            found.push(Named { facts, ..one });
+            found.push(DefinitionExplanation { facts, ..one });
         }
         for standard in program.standards().iter().filter(|one| one.name == name) {
             let mut facts =
@@ -163,7 +163,7 @@ impl Session {
             facts.extend(
                 standard.condition.as_ref().map(|condition| ("applies where: ", self.words(condition))),
             );
-            found.push(Named {
+            found.push(DefinitionExplanation {
                 what: "a standard",
                 name: standard.name.clone(),
                 title: standard.title.clone(),
@@ -175,7 +175,13 @@ impl Session {
         found
     }
 
-    fn figure_named(&self, what: &'static str, name: &str, figure: Figure, place: Place) -> Named {
+    fn figure_named(
+        &self,
+        what: &'static str,
+        name: &str,
+        figure: Figure,
+        place: Place,
+    ) -> DefinitionExplanation {
         let values = self.figure(&figure).into_iter().map(|(known, value, origin)| {
             // The rows of a table are told apart by their keys.
             let row = known.strip_prefix(name).map_or("", str::trim_start);
@@ -183,7 +189,7 @@ impl Session {
             ("value: ", format!("{row}{gap}{value} ({origin})"))
         });
         let users = self.program().rules().all().iter().filter(|rule| rule.figures.contains(&figure));
-        Named {
+        DefinitionExplanation {
             what,
             name: name.to_owned(),
             title: String::new(),

@@ -111,8 +111,8 @@ impl<'q> Search<'q> {
         }
         let since = self.both().filter_map(|seek| seek.waits_since()).min();
         timeline.forget_before(since.unwrap_or(now));
-        let sure = self.sure.sees_through(timeline, when).filter(|_| known);
-        let possible = self.possible.as_ref().map(|possible| possible.sees_through(timeline, when));
+        let sure = self.sure.can_skip(timeline, when).filter(|_| known);
+        let possible = self.possible.as_ref().map(|possible| possible.can_skip(timeline, when));
         let (Some(sure), Some(possible)) = (sure, possible.unwrap_or(sure)) else { return Ok(false) };
         self.sure.pass(to, when, sure);
         if let Some(seek) = &mut self.possible {
@@ -129,7 +129,7 @@ impl<'q> Search<'q> {
     fn see(&mut self, stretch: &Stretch, when: When, has_unknown: bool) {
         let missing = stretch.missing().or(has_unknown.then_some(Missing::Formula));
         if missing.is_some() && self.possible.is_none() {
-            self.possible = Some(self.sure.hopeful());
+            self.possible = Some(self.sure.assuming_unknown_true());
         }
         let surely = self.sure.see(stretch, when);
         let Some(possible) = &mut self.possible else { return };

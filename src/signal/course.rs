@@ -97,19 +97,19 @@ pub(super) enum Which {
 /// A margin over an open stretch: lines, each from its instant on (counted from the beginning of the
 /// stretch) to that of the next. It has no jumps.
 #[derive(Clone, Debug)]
-pub(super) struct Course {
+pub(super) struct PiecewiseLinear {
     first: Line,
     // Empty for nearly every stretch of a log, and then without memory of its own.
     rest: Vec<(Number, Line)>,
 }
 
-impl From<Line> for Course {
+impl From<Line> for PiecewiseLinear {
     fn from(first: Line) -> Self {
-        Course { first, rest: Vec::new() }
+        PiecewiseLinear { first, rest: Vec::new() }
     }
 }
 
-impl Course {
+impl PiecewiseLinear {
     /// Each line with its beginning and its end.
     pub fn pieces<'c>(
         &'c self,
@@ -128,7 +128,7 @@ impl Course {
     }
 
     /// At each instant the least, or the greatest, of two.
-    pub fn merged(self, other: Course, which: Which, length: &Number) -> Course {
+    pub fn merged(self, other: PiecewiseLinear, which: Which, length: &Number) -> PiecewiseLinear {
         if self.rest.is_empty() && other.rest.is_empty() && self.first.crosses(&other.first, length).is_none()
         {
             let keeps = which.keeps(self.first.order(&other.first));
@@ -160,7 +160,7 @@ impl Course {
         so_far: &mut Bound,
         point: impl Fn(&Number) -> Bound,
         length: &Number,
-    ) -> Course {
+    ) -> PiecewiseLinear {
         let mut least = Builder::default();
         for (from, to, line) in self.pieces(length) {
             if !from.is_zero() {
@@ -198,7 +198,7 @@ impl Which {
 /// A course in the making, from its beginning on.
 #[derive(Default)]
 struct Builder {
-    course: Option<Course>,
+    course: Option<PiecewiseLinear>,
 }
 
 impl Builder {

@@ -3,7 +3,7 @@
 use std::cmp::Ordering;
 
 use super::bound::{Bound, Margin, Side};
-use super::course::{Course, Line, Which};
+use super::course::{Line, PiecewiseLinear, Which};
 use super::timeline::{State, Stretch};
 use super::{Formula, Of, Relation};
 use crate::quantity::Number;
@@ -128,7 +128,7 @@ impl Node {
     }
 
     /// Its margin over an open stretch.
-    pub fn course(&self, stretch: &Stretch, side: Side) -> Course {
+    pub fn course(&self, stretch: &Stretch, side: Side) -> PiecewiseLinear {
         match self {
             Node::Compare(compare) => compare.line(stretch, side).into(),
             Node::Known(truth) => Line::constant(Bound::known(*truth)).into(),

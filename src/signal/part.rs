@@ -1,7 +1,7 @@
 //! Parts of a margin over which the truth does not change.
 
 use super::bound::Bound;
-use super::course::{Course, Line};
+use super::course::{Line, PiecewiseLinear};
 use super::timeline::Stretch;
 use crate::quantity::Number;
 
@@ -63,7 +63,7 @@ impl Part {
 /// Hands over the parts of a course over an open stretch, in their order, with the instants between them.
 /// `point` gives the margin at an instant counted from the beginning of the stretch.
 pub(super) fn parts(
-    course: &Course,
+    course: &PiecewiseLinear,
     stretch: &Stretch,
     point: impl Fn(&Number) -> Bound,
     mut each: impl FnMut(Part),

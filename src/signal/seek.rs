@@ -128,7 +128,7 @@ impl<'q> Seek<'q> {
     }
 
     /// The same with what is not known counting as true from now on.
-    pub fn hopeful(&self) -> Self {
+    pub fn assuming_unknown_true(&self) -> Self {
         Seek { side: Side::Greatest, ..self.clone() }
     }
 
@@ -198,7 +198,7 @@ impl<'q> Seek<'q> {
 
     /// Whether it is the same all along from where the walk stands to the next instant, without a better margin
     /// than the best so far, so that it need not be looked at: then whether it is true.
-    pub fn sees_through<I>(&self, timeline: &Timeline<I>, when: When) -> Option<bool>
+    pub fn can_skip<I>(&self, timeline: &Timeline<I>, when: When) -> Option<bool>
     where
         I: Iterator<Item = Result<Sample, Fault>>,
     {

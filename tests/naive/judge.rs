@@ -108,7 +108,7 @@ impl<'n> Judging<'n, '_> {
                     Truth::Yes => self.demands(&scope),
                     Truth::No => self.say(&scope, Outcome::NotConcerned, condition, None),
                     Truth::Unknown => {
-                        let inside = self.aside(|inner| inner.demands(&scope));
+                        let inside = self.with_own_scope(|inner| inner.demands(&scope));
                         self.perhaps(&scope, inside, condition, told.why);
                     }
                 }
@@ -146,7 +146,7 @@ impl<'n> Judging<'n, '_> {
                 Truth::Unknown => {
                     perhaps += 1;
                     open = open.max(told.why);
-                    let inside = self.aside(|inner_self| inner_self.subjects(inner, &scope));
+                    let inside = self.with_own_scope(|inner_self| inner_self.subjects(inner, &scope));
                     let met = self.perhaps(&scope, inside, condition, told.why);
                     if met && self.naive.is(Mutation::DoubtfulAndMetIsASubject) {
                         perhaps -= 1;
@@ -176,7 +176,7 @@ impl<'n> Judging<'n, '_> {
     }
 
     /// What is said inside, kept apart from the rest.
-    fn aside(&mut self, inside: impl FnOnce(&mut Self)) -> Vec<Judgement> {
+    fn with_own_scope(&mut self, inside: impl FnOnce(&mut Self)) -> Vec<Judgement> {
         let outside = std::mem::take(self.judgements);
         inside(self);
         std::mem::replace(self.judgements, outside)

@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use super::sorts::word_of;
+use super::comparability::word_of;
 use super::{Checker, Progress};
 use crate::code::TYPE_MISMATCH;
 use crate::diagnostic::{At, Diagnostic};

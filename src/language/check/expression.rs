@@ -4,7 +4,7 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
-use super::sorts::{
+use super::comparability::{
     argument_fits, comparable, equal_sort, helped, order_sort, quantity_kind, time_of_entry, time_sort,
 };
 use super::times::{beside_time, time_arithmetic};

@@ -258,7 +258,7 @@ fn read_value(ty: &Type, text: &str) -> Result<Value<'static>, Fault> {
             }
         },
         Type::Word(words) => {
-            super::sorts::word_of(text, words)?;
+            super::comparability::word_of(text, words)?;
             Value::Text(text.to_owned().into())
         }
         _ => Value::Text(text.to_owned().into()),

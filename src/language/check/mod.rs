@@ -9,7 +9,7 @@ mod items;
 mod names;
 mod parameters;
 mod size;
-mod sorts;
+mod comparability;
 mod timed;
 mod times;
 
@@ -72,7 +72,7 @@ pub enum Elsewhere {
 pub fn check(units: &[Unit], forms: &Forms, givens: &[Given]) -> (Program, Vec<Diagnostic>) {
     let mut checker = Checker::new(units, forms);
     checker.declare_all();
-    checker.settle_all(givens);
+    checker.resolve_all(givens);
     for (number, unit) in units.iter().enumerate() {
         if unit.judges {
             checker.standard(number);

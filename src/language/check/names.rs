@@ -124,7 +124,7 @@ impl Checker<'_> {
     ) -> Result<Expr, Diagnostic> {
         let (_, written, _) = &self.tables[number];
         let (name, written_keys) = (written.name.node.clone(), written.keys.clone());
-        let Some(ty) = self.settle_table(number).map(|table| table.ty.clone()) else {
+        let Some(ty) = self.resolve_table(number).map(|table| table.ty.clone()) else {
             return Ok(mistaken(place));
         };
         let mut keys = Vec::new();
@@ -178,7 +178,7 @@ impl Checker<'_> {
             }
         };
         let typed: Vec<Expr> = written.iter().map(|key| self.expr(scope, key)).collect();
-        let Some(settled) = self.settle_table(number) else { return Ok(mistaken(place)) };
+        let Some(settled) = self.resolve_table(number) else { return Ok(mistaken(place)) };
         let (ty, wanted) = (settled.ty.clone(), settled.keys.len());
         if typed.len() != wanted {
             let message =

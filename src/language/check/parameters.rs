@@ -19,27 +19,27 @@ use crate::value::Value;
 
 impl<'a> Checker<'a> {
     /// Checks every let, table, parameter default and given value.
-    pub(super) fn settle_all(&mut self, givens: &[Given]) {
+    pub(super) fn resolve_all(&mut self, givens: &[Given]) {
         for id in self.lets.ids() {
             let (unit, written, _) = &self.lets[id];
             if self.has_enough(place_in(self.units, *unit, written.span)) {
                 return;
             }
-            self.settle_let(id);
+            self.resolve_let(id);
         }
         for id in self.tables.ids() {
             let (unit, written, _) = &self.tables[id];
             if self.has_enough(place_in(self.units, *unit, written.span)) {
                 return;
             }
-            self.settle_table(id);
+            self.resolve_table(id);
         }
         self.settle_defaults();
         self.give_all(givens);
     }
 
     /// The type of a let, checked now if it was not yet.
-    pub(super) fn settle_let(&mut self, id: LetId) -> Option<&Let> {
+    pub(super) fn resolve_let(&mut self, id: LetId) -> Option<&Let> {
         let (unit, written, progress) = &mut self.lets[id];
         let (unit, written) = (*unit, *written);
         match progress {
@@ -97,7 +97,7 @@ impl<'a> Checker<'a> {
     }
 
     /// A table, checked now if it was not yet.
-    pub(super) fn settle_table(&mut self, id: TableId) -> Option<&Table> {
+    pub(super) fn resolve_table(&mut self, id: TableId) -> Option<&Table> {
         let (unit, written, progress) = &mut self.tables[id];
         let (unit, written) = (*unit, *written);
         match progress {
@@ -199,7 +199,7 @@ impl<'a> Checker<'a> {
         for (written, key) in row.keys.iter().zip(keys) {
             if let Type::Word(words) = &key.ty {
                 let place = place_in(self.units, unit, written.span);
-                if let Err(diagnostic) = super::sorts::word_of(&written.node, words).at(place) {
+                if let Err(diagnostic) = super::comparability::word_of(&written.node, words).at(place) {
                     self.report(diagnostic);
                 }
             }
@@ -221,7 +221,7 @@ impl<'a> Checker<'a> {
         match first {
             None => *first = Some((value.ty, value.place)),
             Some((ty, place)) => {
-                if !super::sorts::same_sort(ty, &value.ty) {
+                if !super::comparability::same_sort(ty, &value.ty) {
                     self.report(
                         Diagnostic::error(TABLE_ROWS, value.place, "the rows of a table must be of one kind")
                             .labelled(value.ty.to_string())
@@ -339,7 +339,7 @@ impl<'a> Checker<'a> {
         if value.ty.is_mistaken() {
             return None;
         }
-        if !super::sorts::same_sort(wanted, &value.ty) {
+        if !super::comparability::same_sort(wanted, &value.ty) {
             let message = format!("{wanted} is wanted here, and this is {}", value.ty);
             let diagnostic = Diagnostic::error(TYPE_MISMATCH, value.place, message);
             let help = match (wanted, &value.ty) {
@@ -363,7 +363,7 @@ impl<'a> Checker<'a> {
             return None;
         };
         if let (Type::Word(words), Value::Text(text)) = (wanted, &known)
-            && let Err(diagnostic) = super::sorts::word_of(text, words).at(value.place)
+            && let Err(diagnostic) = super::comparability::word_of(text, words).at(value.place)
         {
             self.report(diagnostic);
             return None;
@@ -405,7 +405,7 @@ fn parameter_type(words: &str, range: bool) -> Result<Type, Fault> {
 impl Checker<'_> {
     /// The declared meaning of a let, with its type and, where it is fixed, its value.
     pub(super) fn let_reference(&mut self, id: LetId, place: Place) -> Expr {
-        let Some(done) = self.settle_let(id) else { return super::expression::mistaken(place) };
+        let Some(done) = self.resolve_let(id) else { return super::expression::mistaken(place) };
         match &done.value.kind {
             ExprKind::Constant(value) => constant(value.clone(), place, done.value.ty.clone()),
             _ => Expr { kind: ExprKind::Let(id), place, ty: done.value.ty.clone() },

@@ -2,8 +2,8 @@
 
 use std::cmp::Ordering;
 
+use super::comparability::quantity_kind;
 use super::expression::mistaken;
-use super::sorts::quantity_kind;
 use super::{Checker, Scope, bare};
 use crate::code::TYPE_MISMATCH;
 use crate::diagnostic::{At, Diagnostic};
@@ -153,7 +153,7 @@ fn log_compared(
         return Err(Diagnostic::error(TYPE_MISMATCH, place, message)
             .help("say between which limits it must lie: `within …`, `at least …`, `at most …`"));
     }
-    super::sorts::comparable(kind, other, &left, &right)?;
+    super::comparability::comparable(kind, other, &left, &right)?;
     Ok(Expr { kind: ExprKind::Compare(comparison, Box::new(left), Box::new(right)), place, ty: Type::Truth })
 }
 

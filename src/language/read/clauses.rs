@@ -7,9 +7,9 @@ use crate::language::read::bounds;
 use crate::language::read::cut::ClauseCut;
 use crate::language::read::expressions::Builder;
 use crate::language::read::grammar::{self, Node, Rule};
-use crate::language::read::misfit::explain;
 use crate::language::read::mistakes::Mistakes;
 use crate::language::read::plain::{self, Plain};
+use crate::language::read::syntax_error::explain;
 use crate::language::read::texts;
 use crate::language::read::words::ClauseWord;
 use crate::source::{Place, SourceId, Span};
@@ -37,7 +37,7 @@ fn read(source: SourceId, form: Rule, text: &str, base: u32) -> Result<Node<'_>,
         return Err(Diagnostic::error(code::TEXT_TOO_LARGE, place, message));
     }
     bounds::check(source, text, base)?;
-    grammar::read(form, text, base).map_err(|misfit| explain(source, form, text, base, &misfit))
+    grammar::read(form, text, base).map_err(|syntax_error| explain(source, form, text, base, &syntax_error))
 }
 
 /// Reads the clauses of one file.

@@ -6,8 +6,8 @@ use crate::code;
 use crate::diagnostic::{At, Diagnostic, Fault};
 use crate::edition::Edition;
 use crate::language::ast::{Aggregate, Arithmetic, Expr, ExprKind, Name, Quantifier, RangeForm, Timed, When};
-use crate::language::read::foreign;
 use crate::language::read::grammar::{Node, Rule};
+use crate::language::read::hints;
 use crate::language::read::operators::{Piece, tree};
 use crate::language::read::texts;
 use crate::letters::composed;
@@ -165,7 +165,7 @@ impl Builder {
                 && matches!(second.rule, Rule::minus | Rule::positive);
             if signs && nominal.rule == Rule::number && part.rule == Rule::number {
                 let example = format!("{} ± {}", nominal.text, part.text);
-                return Err(foreign::double_sign(self.place(first.span.to(second.span)), &example));
+                return Err(hints::double_sign(self.place(first.span.to(second.span)), &example));
             }
         }
         Ok(())
@@ -332,7 +332,7 @@ impl Builder {
             start = end - word.len();
             (word, span)
         });
-        words.into_iter().find_map(|(word, span)| foreign::word(word, self.place(span)))
+        words.into_iter().find_map(|(word, span)| hints::word(word, self.place(span)))
     }
 
     fn quantified(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {

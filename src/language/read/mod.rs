@@ -3,18 +3,18 @@
 //! The files in the order in which they build on each other: `words` (reserved words), `scan` (what a
 //! file is cut by), `mark` (where units stand), `grammar` (the pest side), `mistakes` (the list of them), `cut` (a file into items
 //! and clauses), `bounds` (nesting), `foreign` (words of other
-//! languages), `rewrite` (other notations in our words), `misfit` (why a clause cannot be read), `texts`, `operators` and
+//! languages), `rewrite` (other notations in our words), `syntax_error` (why a clause cannot be read), `texts`, `operators` and
 //! `expressions` (values), `plain` (the plainest of it without the grammar), `clauses`, `items`, `rules`, and `reader`, which does it all.
 
 mod bounds;
 mod clauses;
 mod cut;
 mod expressions;
-mod foreign;
+mod hints;
 mod grammar;
 mod items;
 mod mark;
-mod misfit;
+mod syntax_error;
 mod mistakes;
 mod operators;
 mod plain;

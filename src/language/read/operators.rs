@@ -3,8 +3,8 @@
 use crate::code;
 use crate::diagnostic::{At, Diagnostic};
 use crate::language::ast::{Arithmetic, Comparison, Expr, ExprKind, Logic, RangeExpr};
-use crate::language::read::foreign::{A_TOLERANCE, double_sign};
 use crate::language::read::grammar::Rule;
+use crate::language::read::hints::{A_TOLERANCE, double_sign};
 use crate::quantity::{Number, Quantity, Unit};
 use crate::source::{Place, SourceId, Span};
 

@@ -4,8 +4,8 @@ use crate::code;
 use crate::diagnostic::{Diagnostic, nearest, surely};
 use crate::language::read::bounds;
 use crate::language::read::cut::shown;
-use crate::language::read::foreign;
 use crate::language::read::grammar::{Misfit, Rule, is_reserved};
+use crate::language::read::hints;
 use crate::language::read::rewrite::{SIGNS, rewritten};
 use crate::language::read::scan::{Kind, Token, Tokens};
 use crate::language::read::words;
@@ -54,24 +54,30 @@ const WANTED: &[(&[Rule], &str)] = &[
 ];
 
 /// The diagnostic for a clause that stands `base` bytes into its file.
-pub(crate) fn explain(source: SourceId, form: Rule, text: &str, base: u32, misfit: &Misfit) -> Diagnostic {
-    let before = text.get(..misfit.at).unwrap_or_default();
+pub(crate) fn explain(
+    source: SourceId,
+    form: Rule,
+    text: &str,
+    base: u32,
+    syntax_error: &Misfit,
+) -> Diagnostic {
+    let before = text.get(..syntax_error.at).unwrap_or_default();
     let stop = Stop {
         place: |span: Span| Place { source, span: span.shifted(base) },
         previous: Tokens::new(before).last(),
         found: text
-            .get(misfit.at..)
+            .get(syntax_error.at..)
             .and_then(|rest| Tokens::new(rest).next())
-            .map(|token| Token { span: token.span.shifted(Span::new(misfit.at, 0).start), ..token }),
-        rest: text.get(misfit.at..).unwrap_or_default(),
+            .map(|token| Token { span: token.span.shifted(Span::new(syntax_error.at, 0).start), ..token }),
+        rest: text.get(syntax_error.at..).unwrap_or_default(),
         form,
-        misfit,
+        syntax_error,
     };
-    if misfit.wanted.is_empty() {
+    if syntax_error.wanted.is_empty() {
         return bounds::too_deep((stop.place)(stop.span()));
     }
     let tokens: Vec<Token<'_>> = Tokens::new(text).collect();
-    let at = tokens.iter().take_while(|token| (token.span.start as usize) < misfit.at).count();
+    let at = tokens.iter().take_while(|token| (token.span.start as usize) < syntax_error.at).count();
     let missing_title = stop.missing_title();
     let special =
         missing_title.or_else(|| stop.foreign_words(&tokens, at, text)).or_else(|| stop.foreign_sign());
@@ -90,18 +96,18 @@ struct Stop<'t, P> {
     found: Option<Token<'t>>,
     rest: &'t str,
     form: Rule,
-    misfit: &'t Misfit,
+    syntax_error: &'t Misfit,
 }
 
 impl<P: Fn(Span) -> Place> Stop<'_, P> {
     /// The token that does not fit; at the end of the clause, its last token.
     fn span(&self) -> Span {
-        let end = Span::new(self.misfit.at, self.misfit.at);
+        let end = Span::new(self.syntax_error.at, self.syntax_error.at);
         self.found.or(self.previous).map_or(end, |token| token.span)
     }
 
     fn wants(&self, rules: &[Rule]) -> bool {
-        self.misfit.wanted.iter().any(|rule| rules.contains(rule))
+        self.syntax_error.wanted.iter().any(|rule| rules.contains(rule))
     }
 
     /// Whether reading stopped behind a whole value.
@@ -166,7 +172,7 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
 
     fn foreign_words(&self, tokens: &[Token<'_>], at: usize, text: &str) -> Option<Diagnostic> {
         // Behind the value of a `sum of`, `over` is wanted whatever stands there.
-        if self.wants(&[Rule::word_over]) { None } else { foreign::phrase(tokens, at, text, &self.place) }
+        if self.wants(&[Rule::word_over]) { None } else { hints::phrase(tokens, at, text, &self.place) }
     }
 
     fn foreign_sign(&self) -> Option<Diagnostic> {

@@ -8,27 +8,27 @@ use crate::diagnostic::{did_you_mean, nearest};
 use crate::document::{DocPath, Document, Link, NodeId, NodeKind, Target};
 use crate::trade::Job;
 
-/// A node, and the number of the document that holds it among those of an [`Around`]. The document that
+/// A node, and the number of the document that holds it among those of an [`LinkedDocuments`]. The document that
 /// is judged has the number 0.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Spot {
+pub struct NodeRef {
     /// The number of the document.
     pub document: u16,
     /// The node in it.
     pub node: NodeId,
 }
 
-impl Spot {
+impl NodeRef {
     /// A node of the document that is judged.
     #[must_use]
-    pub fn own(node: NodeId) -> Spot {
-        Spot { document: 0, node }
+    pub fn own(node: NodeId) -> NodeRef {
+        NodeRef { document: 0, node }
     }
 
     /// Another node of the same document.
     #[must_use]
-    pub fn beside(self, node: NodeId) -> Spot {
-        Spot { node, ..self }
+    pub fn beside(self, node: NodeId) -> NodeRef {
+        NodeRef { node, ..self }
     }
 
     /// Whether it belongs to the document that is judged.
@@ -40,7 +40,7 @@ impl Spot {
 
 /// Why a link leads nowhere.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Lost {
+pub enum UnresolvedLink {
     /// The field that says where it leads is not recorded: its path from the record of the link.
     Unnamed(DocPath),
     /// There is nothing of that name, in words.
@@ -52,11 +52,11 @@ pub enum Lost {
 }
 
 /// A document that the judged one refers to, if it was found.
-pub type Linked = Result<u16, Lost>;
+pub type Linked = Result<u16, UnresolvedLink>;
 
 /// The documents around one document.
 #[derive(Debug)]
-pub struct Around<'x> {
+pub struct LinkedDocuments<'x> {
     documents: Vec<&'x Document<'x>>,
     procedure: Linked,
     last_job: Linked,
@@ -67,12 +67,12 @@ pub struct Around<'x> {
     registers: Option<&'x Registers>,
 }
 
-impl<'x> Around<'x> {
+impl<'x> LinkedDocuments<'x> {
     /// A document that stands alone.
     #[must_use]
     pub fn nothing(document: &'x Document<'x>) -> Self {
-        let none = |what: &str| Err(Lost::Absent(what.into()));
-        Around {
+        let none = |what: &str| Err(UnresolvedLink::Absent(what.into()));
+        LinkedDocuments {
             documents: vec![document],
             procedure: none("there is no procedure in this run"),
             last_job: none("no earlier job of this vehicle is known"),
@@ -91,7 +91,7 @@ impl<'x> Around<'x> {
 
     /// The same with the procedure that the document names.
     #[must_use]
-    pub fn with_procedure(mut self, procedure: Result<&'x Document<'x>, Lost>) -> Self {
+    pub fn with_procedure(mut self, procedure: Result<&'x Document<'x>, UnresolvedLink>) -> Self {
         self.procedure = procedure.map(|document| self.add(document));
         self
     }
@@ -120,8 +120,8 @@ impl<'x> Around<'x> {
     #[must_use]
     pub fn with_history(
         mut self,
-        job: Result<&'x Document<'x>, Lost>,
-        service: Result<&'x Document<'x>, Lost>,
+        job: Result<&'x Document<'x>, UnresolvedLink>,
+        service: Result<&'x Document<'x>, UnresolvedLink>,
     ) -> Self {
         self.last_job = job.map(|document| self.add(document));
         self.last_service = service.map(|document| self.add(document));
@@ -153,46 +153,46 @@ impl<'x> Around<'x> {
 
     /// The node of the judged document that names another document, or its root.
     #[must_use]
-    pub fn anchor(&self, number: u16) -> Spot {
+    pub fn anchor(&self, number: u16) -> NodeRef {
         let judged = self.document(0);
         let node = match Ok(number) {
             found if found == self.procedure => Job::of(judged).procedure_group().node(),
             found if found == self.last_job || found == self.last_service => Job::of(judged).vehicle().node(),
             _ => None,
         };
-        Spot::own(node.unwrap_or(judged.root()))
+        NodeRef::own(node.unwrap_or(judged.root()))
     }
 
     /// Follows a link from a node.
     ///
     /// # Errors
     /// Why it leads nowhere, and the nearest part of a document that is there to look at.
-    pub(super) fn follow(&self, link: &Link, from: Spot) -> Result<Spot, (Spot, Lost)> {
+    pub(super) fn follow(&self, link: &Link, from: NodeRef) -> Result<NodeRef, (NodeRef, UnresolvedLink)> {
         self.target(link, from).map_err(|lost| {
             let at = match (&link.to, &lost) {
                 (Target::InProcedure(_), _) if self.procedure.is_err() => self.at_procedure(&lost),
                 (Target::Procedure, _) => self.at_procedure(&lost),
                 (Target::LastJob | Target::LastJobOnUnit | Target::Register | Target::AnyProcedure, _) => {
-                    Spot::own(self.document(0).root())
+                    NodeRef::own(self.document(0).root())
                 }
                 // The name that leads nowhere is the place to look at.
-                (_, Lost::Absent(_) | Lost::Several(_)) => self.name_of(link, from),
-                (_, Lost::Unnamed(_) | Lost::First) => from,
+                (_, UnresolvedLink::Absent(_) | UnresolvedLink::Several(_)) => self.name_of(link, from),
+                (_, UnresolvedLink::Unnamed(_) | UnresolvedLink::First) => from,
             };
             (at, lost)
         })
     }
 
     /// Where the link to the procedure is lost: what is not recorded is missed in the document itself.
-    fn at_procedure(&self, lost: &Lost) -> Spot {
+    fn at_procedure(&self, lost: &UnresolvedLink) -> NodeRef {
         let judged = self.document(0);
         let procedure = Job::of(judged).procedure_group().node();
-        let named = procedure.filter(|_| !matches!(lost, Lost::Unnamed(_)));
-        Spot::own(named.unwrap_or(judged.root()))
+        let named = procedure.filter(|_| !matches!(lost, UnresolvedLink::Unnamed(_)));
+        NodeRef::own(named.unwrap_or(judged.root()))
     }
 
     /// The field that says where a link leads, from the record of the link.
-    pub(crate) fn name_of(&self, link: &Link, from: Spot) -> Spot {
+    pub(crate) fn name_of(&self, link: &Link, from: NodeRef) -> NodeRef {
         let Some((key, _)) = link.by.first() else { return from };
         let document = self.document(from.document);
         let node = document.get(self.user(link, from).node, key);
@@ -200,7 +200,7 @@ impl<'x> Around<'x> {
     }
 
     /// The record that names a tool: that of the link or, where it has no such field, the one that holds its list.
-    fn user(&self, link: &Link, from: Spot) -> Spot {
+    fn user(&self, link: &Link, from: NodeRef) -> NodeRef {
         let (Target::InRegister(_), Some((key, _))) = (&link.to, link.by.first()) else { return from };
         let document = self.document(from.document);
         let named =
@@ -209,21 +209,21 @@ impl<'x> Around<'x> {
         if named(&from.node) { from } else { holder.map_or(from, |holder| from.beside(holder)) }
     }
 
-    fn target(&self, link: &Link, from: Spot) -> Result<Spot, Lost> {
+    fn target(&self, link: &Link, from: NodeRef) -> Result<NodeRef, UnresolvedLink> {
         let root = |linked: &Linked| {
             let number = linked.clone()?;
-            Ok(Spot { document: number, node: self.document(number).root() })
+            Ok(NodeRef { document: number, node: self.document(number).root() })
         };
         match &link.to {
             Target::Procedure => root(&self.procedure),
             Target::AnyProcedure => match self.any_procedure {
                 Some(number) => root(&Ok(number)),
-                None => Err(Lost::Absent("there is no procedure in this run".into())),
+                None => Err(UnresolvedLink::Absent("there is no procedure in this run".into())),
             },
             Target::LastJob => root(&self.last_job),
             Target::LastJobOnUnit => root(&self.last_service),
             Target::Register if self.has_register() => root(&Ok(self.first_register)),
-            Target::Register => Err(Lost::Absent("there is no tool register in this run".into())),
+            Target::Register => Err(UnresolvedLink::Absent("there is no tool register in this run".into())),
             Target::EntryBefore => self.entry_before(from),
             Target::InRegister(list) => self.in_register(link, list, from),
             Target::InProcedure(list) => self.in_procedure(link, list, from),
@@ -231,13 +231,13 @@ impl<'x> Around<'x> {
         }
     }
 
-    fn alongside(&self, link: &Link, list: &str, from: Spot) -> Result<Spot, Lost> {
+    fn alongside(&self, link: &Link, list: &str, from: NodeRef) -> Result<NodeRef, UnresolvedLink> {
         let document = self.document(from.document);
         let found = document.parent(from.node).and_then(|entries| {
             let number = document.items(entries).binary_search(&from.node).ok()?;
             Some((number, from.beside(document.parent(entries)?)))
         });
-        let Some((number, holder)) = found else { return Err(Lost::First) };
+        let Some((number, holder)) = found else { return Err(UnresolvedLink::First) };
         let (way, list) = list.rsplit_once('.').unwrap_or(("", list));
         let prescribed = self.in_procedure(link, way, holder)?;
         let document = self.document(prescribed.document);
@@ -245,31 +245,36 @@ impl<'x> Around<'x> {
         let entry = entries.get(number).map(|node| prescribed.beside(*node));
         entry.ok_or_else(|| {
             let (place, name) = (number + 1, list.replace('_', " "));
-            Lost::Absent(format!("the procedure has no {name} number {place} here").into())
+            UnresolvedLink::Absent(format!("the procedure has no {name} number {place} here").into())
         })
     }
 
-    fn entry_before(&self, from: Spot) -> Result<Spot, Lost> {
+    fn entry_before(&self, from: NodeRef) -> Result<NodeRef, UnresolvedLink> {
         let document = self.document(from.document);
         let entries = document.parent(from.node).map_or(&[][..], |list| document.items(list));
         // The nodes of a list are numbered in the order of the text.
         let number = entries.binary_search(&from.node).ok().and_then(|number| number.checked_sub(1));
-        number.and_then(|number| entries.get(number)).map(|node| from.beside(*node)).ok_or(Lost::First)
+        number
+            .and_then(|number| entries.get(number))
+            .map(|node| from.beside(*node))
+            .ok_or(UnresolvedLink::First)
     }
 
-    fn in_register(&self, link: &Link, list: &str, from: Spot) -> Result<Spot, Lost> {
-        let Some((own, theirs)) = link.by.first() else { return Err(Lost::Unnamed(DocPath::root())) };
+    fn in_register(&self, link: &Link, list: &str, from: NodeRef) -> Result<NodeRef, UnresolvedLink> {
+        let Some((own, theirs)) = link.by.first() else {
+            return Err(UnresolvedLink::Unnamed(DocPath::root()));
+        };
         let user = self.user(link, from);
         let name = self.key(user, own).ok_or_else(|| self.unnamed(user, own))?;
         let Some(registers) = self.registers else {
-            return Err(Lost::Absent("there is no tool register in this run".into()));
+            return Err(UnresolvedLink::Absent("there is no tool register in this run".into()));
         };
         match registers.find(list, theirs, &name) {
             [(register, node)] => {
-                Ok(Spot { document: self.first_register.saturating_add(*register), node: *node })
+                Ok(NodeRef { document: self.first_register.saturating_add(*register), node: *node })
             }
-            [] => Err(Lost::Absent(registers.absent(list, theirs, &name).into())),
-            several => Err(Lost::Several(
+            [] => Err(UnresolvedLink::Absent(registers.absent(list, theirs, &name).into())),
+            several => Err(UnresolvedLink::Several(
                 format!("the tool register has {} tools with the number `{name}`", several.len()).into(),
             )),
         }
@@ -279,9 +284,9 @@ impl<'x> Around<'x> {
     /// that differ in a key that both record are no candidates while one that agrees is there. A name
     /// agrees with itself and, where no entry has it, with the same name without the number behind it:
     /// `pan 3` is one of several at `pan`.
-    fn in_procedure(&self, link: &Link, list: &str, from: Spot) -> Result<Spot, Lost> {
+    fn in_procedure(&self, link: &Link, list: &str, from: NodeRef) -> Result<NodeRef, UnresolvedLink> {
         let Some(((first, theirs), others)) = link.by.split_first() else {
-            return Err(Lost::Unnamed(DocPath::root()));
+            return Err(UnresolvedLink::Unnamed(DocPath::root()));
         };
         let number = self.procedure.clone()?;
         let name = self.key(from, first).ok_or_else(|| self.unnamed(from, first))?;
@@ -309,15 +314,15 @@ impl<'x> Around<'x> {
             }
         }
         match found.as_slice() {
-            [node] => Ok(Spot { document: number, node: *node }),
+            [node] => Ok(NodeRef { document: number, node: *node }),
             [] => {
                 let names: Vec<_> = entries.iter().filter_map(|node| text(*node, theirs)).collect();
                 let near = nearest(name, names.iter().map(|name| &**name));
                 let near = near.map(|near| format!("; {}", did_you_mean(name, near))).unwrap_or_default();
                 let list = list.replace('_', " ");
-                Err(Lost::Absent(format!("the procedure has no `{name}` among its {list}{near}").into()))
+                Err(UnresolvedLink::Absent(format!("the procedure has no `{name}` among its {list}{near}").into()))
             }
-            several => Err(Lost::Several(
+            several => Err(UnresolvedLink::Several(
                 format!(
                     "the procedure has {} entries for `{name}` among its {list}, and nothing tells which is meant",
                     several.len()
@@ -328,19 +333,19 @@ impl<'x> Around<'x> {
     }
 
     /// Why there is no name by which a link could be followed.
-    fn unnamed(&self, from: Spot, field: &Arc<str>) -> Lost {
+    fn unnamed(&self, from: NodeRef, field: &Arc<str>) -> UnresolvedLink {
         let document = self.document(from.document);
         match document.unread(from.node, field) {
             Some(node) => {
                 let words = format!("`{}` {}", document.path(node), document.why_unread(node));
-                Lost::Absent(words.into())
+                UnresolvedLink::Absent(words.into())
             }
-            None => Lost::Unnamed(DocPath::root().key(field)),
+            None => UnresolvedLink::Unnamed(DocPath::root().key(field)),
         }
     }
 
     /// The value of a field by which a link is followed.
-    fn key(&self, from: Spot, field: &str) -> Option<Cow<'x, str>> {
+    fn key(&self, from: NodeRef, field: &str) -> Option<Cow<'x, str>> {
         let document = self.document(from.document);
         document.key(document.get(from.node, field)?)
     }
