@@ -41,7 +41,7 @@ ids! {
     TableId;
 }
 
-/// Things by their numbers. Only [`Arena::push`] makes a number, and nothing is ever taken out, so that a look-up
+/// Things by their numbers. Only the checker makes a number, when it adds a thing, and nothing is ever taken out, so that a look-up
 /// always finds its thing.
 #[derive(Debug)]
 pub struct Arena<I, T> {
