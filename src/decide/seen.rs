@@ -57,7 +57,7 @@ impl<'x> Evaluator<'x> {
             About::Work => {}
             About::Demand(demand) => self.demanded(demand, &mut seen),
             About::Concern(condition) => {
-                self.blame(condition, Truth::Yes, &mut seen);
+                self.choosing(|this| this.blame(condition, Truth::Yes, &mut seen));
                 let inner = lists_below(judgement.rule, condition);
                 self.demanded_below(judgement.rule, inner, &mut seen);
             }
@@ -88,7 +88,10 @@ impl<'x> Evaluator<'x> {
             return;
         };
         self.each_entry((&each.list, Some(each.slot)), seen, &mut |this, seen| {
-            let chosen = each.condition.as_ref().map(|condition| this.blame(condition, Truth::Yes, seen));
+            let chosen = each
+                .condition
+                .as_ref()
+                .map(|condition| this.choosing(|this| this.blame(condition, Truth::Yes, seen)));
             if chosen != Some(Truth::No) {
                 this.demanded_below(rule, inner, seen);
             }
@@ -245,7 +248,6 @@ impl<'x> Evaluator<'x> {
     /// Every value of a document that an expression looks at.
     fn values(&mut self, expr: &'x Expr, seen: &mut Gathered<'x>) {
         match &expr.kind {
-            ExprKind::Constant(_) | ExprKind::Root | ExprKind::Parameter(_) | ExprKind::AsOf => {}
             ExprKind::Variable(_) | ExprKind::Field { .. } | ExprKind::Link { .. } => {
                 let node = self.node(expr);
                 Self::found(node, seen);
@@ -254,29 +256,8 @@ impl<'x> Evaluator<'x> {
                 let definition = &self.program.lets()[*number];
                 self.with_own_scope(|this| this.values(&definition.value, seen));
             }
-            ExprKind::Lookup { keys: parts, .. } | ExprKind::Call { arguments: parts, .. } => {
-                parts.iter().for_each(|part| self.values(part, seen));
-            }
-            ExprKind::Range(form) => form.operands().for_each(|operand| self.values(operand, seen)),
-            ExprKind::Not(inner)
-            | ExprKind::Minus(inner)
-            | ExprKind::Recorded(inner)
-            | ExprKind::Rate(inner)
-            | ExprKind::Decided(_, inner) => self.values(inner, seen),
-            ExprKind::Logic(_, left, right)
-            | ExprKind::Arithmetic(_, left, right)
-            | ExprKind::Compare(_, left, right)
-            | ExprKind::InOrder(_, left, right)
-            | ExprKind::Within(left, right) => {
-                self.values(left, seen);
-                self.values(right, seen);
-            }
-            ExprKind::OneOf { value, options, .. } => {
-                self.values(value, seen);
-                options.iter().for_each(|option| self.values(option, seen));
-            }
-            ExprKind::Timed(timed) => {
-                timed.operands().for_each(|operand| self.values(operand, seen));
+            ExprKind::Timed(_) => {
+                expr.for_each_part(&mut |part| self.values(part, seen));
                 self.course_seen(expr, seen);
             }
             ExprKind::Quantified { slot, list, condition, body, .. } => {
@@ -285,6 +266,7 @@ impl<'x> Evaluator<'x> {
             ExprKind::Aggregate { value, slot, list, condition, .. } => {
                 self.entries((list, *slot), condition.as_deref(), value.as_deref(), seen);
             }
+            _ => expr.for_each_part(&mut |part| self.values(part, seen)),
         }
     }
 

@@ -12,6 +12,8 @@ mod plot;
 mod seen;
 mod words;
 
+use std::cmp::Ordering;
+
 use words::{Fineness, counted, off_by};
 
 pub use words::describe;
@@ -23,8 +25,6 @@ use crate::language::builtins::Words;
 use crate::language::typed::{Expr, ExprKind, Part};
 use crate::language::types::Type;
 use crate::metrology::{Line, Sketch, Working};
-use std::cmp::Ordering;
-
 use crate::quantity::{Number, Quantity, Which};
 use crate::source::Place;
 use crate::value::Value;
