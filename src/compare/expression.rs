@@ -4,7 +4,9 @@
 use std::collections::{BTreeSet, HashMap};
 
 use super::tree::{Worth, one_line};
-use crate::language::ast::{Concerns, Each, Expr, ExprKind, Message, Name, Part, RangeForm, Timed, When};
+use crate::language::ast::{
+    Concerns, Each, Entries, Expr, ExprKind, Message, Name, Part, RangeForm, Timed, When,
+};
 use crate::quantity::Quantity;
 
 /// Reads the expressions of one file.
@@ -29,8 +31,8 @@ impl Expressions {
         std::mem::take(&mut self.met)
     }
 
-    /// Forgets the variables of a rule.
-    pub(super) fn end_of_rule(&mut self) {
+    /// Forgets the variables of a rule or a let.
+    pub(super) fn end_of_item(&mut self) {
         self.variables.clear();
     }
 
@@ -72,6 +74,17 @@ impl Expressions {
                 let mut parts = vec![self.figure(&table.node)];
                 parts.extend(keys.iter().map(|key| self.worth(key)));
                 Worth::Of("for", parts)
+            }
+            ExprKind::Of { name, entry } => {
+                let parts = vec![self.named(&name.node), self.worth(entry)];
+                Worth::Of("of", parts)
+            }
+            ExprKind::Cases(cases) => {
+                let cases = cases.iter().map(|case| {
+                    let parts = case.parts().map(|part| self.worth(part));
+                    Worth::Of("case", parts.collect())
+                });
+                Worth::Of("cases", cases.collect())
             }
             ExprKind::Call { function, arguments } => {
                 let mut parts = vec![Worth::Words(function.node.clone())];
@@ -150,12 +163,29 @@ impl Expressions {
 
     fn path(&mut self, names: &[Name]) -> Worth {
         let Some((first, fields)) = names.split_first() else { return Worth::Of("path", Vec::new()) };
-        let mut parts = vec![match self.variables.iter().rposition(|known| *known == first.node) {
-            Some(number) => Worth::Of("variable", vec![Worth::Words(number.to_string())]),
-            None => self.figure(&first.node),
-        }];
+        let mut parts = vec![self.named(&first.node)];
         parts.extend(fields.iter().map(|field| Worth::Words(field.node.clone())));
         Worth::Of("path", parts)
+    }
+
+    /// A variable by its number, or a figure.
+    fn named(&mut self, name: &str) -> Worth {
+        match self.variables.iter().rposition(|known| known == name) {
+            Some(number) => Worth::Of("variable", vec![Worth::Words(number.to_string())]),
+            None => self.figure(name),
+        }
+    }
+
+    /// Puts the variable that stands for an entry in sight, and tells of which list.
+    pub(super) fn entries(&mut self, entries: &Entries) -> Worth {
+        let worth = Worth::Of("of each", vec![self.worth(&entries.list)]);
+        self.variables.push(entries.variable.node.clone());
+        worth
+    }
+
+    /// Puts a name in sight that a rule gives to a value.
+    pub(super) fn name_in_rule(&mut self, name: &Name) {
+        self.variables.push(name.node.clone());
     }
 
     /// A name that is no variable: a figure, or a field of the document.

@@ -266,7 +266,17 @@ impl Builder<'_> {
     }
 
     fn let_value(&mut self, item: &ast::Let) -> Item {
-        let piece = self.expression(&item.name.node, &item.value);
+        let Some(entries) = &item.entries else {
+            let piece = self.expression(&item.name.node, &item.value);
+            return self.item(&item.name, piece, None);
+        };
+        let mut fields = Fields::new(&item.name.node);
+        let worth = self.reading.entries(entries);
+        let words = self.words_at(entries.list.span);
+        fields.add("of", self.leaf(&fields.path("of"), entries.list.span, &worth, words));
+        fields.add("value", self.expression(&fields.path("value"), &item.value));
+        self.reading.end_of_item();
+        let piece = fields.piece(self.place(item.span));
         self.item(&item.name, piece, None)
     }
 
@@ -311,6 +321,14 @@ impl Builder<'_> {
             let words = self.words_at(concerns.span);
             fields.add("concerns", self.leaf(&fields.path("concerns"), concerns.span, &worth, words));
         }
+        let lets = rule.lets.iter().map(|item| {
+            let piece = self.expression(&fields.path(&item.name.node), &item.value);
+            self.reading.name_in_rule(&item.name);
+            let key = Some(Worth::words(&item.name.node).mark());
+            Item { key, label: item.name.node.clone(), rank: None, piece }
+        });
+        let list = List { noun: Some("let"), ordered: false, items: lets.collect() };
+        fields.add("let", Piece::list(self.place(rule.span), fields.path("lets"), list));
         let demands = rule.demands.iter().enumerate().map(|(number, demand)| {
             let piece = self.expression(&fields.path(&format!("demands[{number}]")), demand);
             Item { key: None, label: String::new(), rank: None, piece }
@@ -326,7 +344,7 @@ impl Builder<'_> {
         if let Some(concession) = &rule.concession {
             fields.add("concession", self.concession(&fields.path("concession"), concession));
         }
-        self.reading.end_of_rule();
+        self.reading.end_of_item();
         let piece = fields.piece(self.place(rule.span));
         self.item(&rule.name, piece, Some(User::Rule(rule.name.node.clone())))
     }

@@ -136,9 +136,9 @@ impl<'x> Evaluator<'x> {
     /// The places of the values that `all of` lists.
     fn places_in(&mut self, listed: &'x Expr) -> Option<Vec<NodeRef>> {
         match &listed.kind {
-            ExprKind::Let(number) => {
-                let definition = &self.program.lets()[*number];
-                self.with_own_scope(|inner| inner.places_in(&definition.value))
+            ExprKind::Let(id, entry) => {
+                let places = self.named(*id, entry.as_deref(), |inner, value| Ok(inner.places_in(value)));
+                places.ok().flatten()
             }
             ExprKind::Aggregate { value, slot, list, condition, .. } => {
                 let (value, condition) = (value.as_deref(), condition.as_deref());

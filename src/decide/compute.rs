@@ -2,13 +2,13 @@
 
 use super::MOST_LOOKS;
 use super::aggregate::Over;
-use super::verdict::{all, both};
+use super::verdict::{all, both, joined};
 use super::{Evaluator, Missing, NodeRef, Reason, Truth, Verdict};
 use crate::code::TOO_MUCH_WORK;
 use crate::diagnostic::Fault;
 use crate::document::{Bound, Link, NodeKind, Target};
-use crate::language::ast::Arithmetic;
-use crate::language::ids::TableId;
+use crate::language::ast::{Arithmetic, Case};
+use crate::language::ids::{LetId, TableId};
 use crate::language::typed::{Expr, ExprKind};
 use crate::quantity::Quantity;
 use crate::value::Value;
@@ -69,10 +69,7 @@ impl<'x> Evaluator<'x> {
         match &expr.kind {
             ExprKind::Root => Ok(self.root()),
             ExprKind::Variable(slot) => Ok(self.slots.get(*slot).copied().unwrap_or(self.root())),
-            ExprKind::Let(id) => {
-                let definition = &self.program.lets()[*id];
-                self.with_own_scope(|inner| inner.node(&definition.value))
-            }
+            ExprKind::Let(id, entry) => self.named(*id, entry.as_deref(), Self::node),
             ExprKind::Field { base, index, .. } => match self.node(base) {
                 Ok(parent) => {
                     match self.doc(parent).field(parent.node, *index).map(|node| parent.beside(node)) {
@@ -146,6 +143,69 @@ impl<'x> Evaluator<'x> {
         result
     }
 
+    /// Runs `inside` on the value that a name has, of an entry where it has one of each.
+    pub(super) fn named<T>(
+        &mut self,
+        id: LetId,
+        entry: Option<&'x Expr>,
+        inside: impl FnOnce(&mut Self, &'x Expr) -> Computed<'x, T>,
+    ) -> Computed<'x, T> {
+        let definition = &self.program.lets()[id];
+        let entry = entry.map(|entry| self.node(entry)).transpose()?;
+        self.with_own_scope(|inner| {
+            if let Some(entry) = entry {
+                inner.set(0, entry);
+            }
+            inside(inner, &definition.value)
+        })
+    }
+
+    /// The value of the first case whose condition holds; nothing where it cannot be told which that is.
+    pub(super) fn case_in(&mut self, cases: &'x [Case<Expr>]) -> Option<&'x Expr> {
+        for case in cases {
+            match case.condition.as_ref().map_or(Truth::Yes, |condition| self.condition(condition)) {
+                Truth::Yes => return Some(&case.value),
+                Truth::No => {}
+                Truth::Unknown => return None,
+            }
+        }
+        None
+    }
+
+    /// What the first of several cases gives whose condition holds. Where it cannot be told which one that is, all
+    /// that it can be must agree.
+    pub(super) fn by_cases<T>(
+        &mut self,
+        cases: &'x [Case<Expr>],
+        mut inside: impl FnMut(&mut Self, &'x Expr) -> Computed<'x, T>,
+        agree: impl Fn(&T, &T) -> bool,
+    ) -> Computed<'x, T> {
+        if let Some(value) = self.case_in(cases) {
+            return inside(self, value);
+        }
+        let (mut open, mut found): (Option<Missing<'x>>, Option<T>) = (None, None);
+        for case in cases {
+            let holds = case.condition.as_ref().map_or(Truth::Yes, |condition| self.condition(condition));
+            if holds == Truth::No {
+                continue;
+            }
+            if let Some(condition) = case.condition.as_ref().filter(|_| holds == Truth::Unknown) {
+                let why = self.in_full.then(|| self.condition_in_full(condition).missing()).flatten();
+                open = Some(joined(open, why.unwrap_or(self.unreadable(None))));
+            }
+            match (inside(self, &case.value), &found) {
+                (Ok(one), None) => found = Some(one),
+                (Ok(one), Some(first)) if agree(first, &one) => {}
+                (Ok(_), Some(_)) => break,
+                (Err(missing), _) => return Err(joined(open, missing)),
+            }
+            if holds == Truth::Yes {
+                return found.ok_or(self.unreadable(None));
+            }
+        }
+        Err(open.unwrap_or(self.unreadable(None)))
+    }
+
     pub(super) fn fault(&self, fault: Fault) -> Missing<'x> {
         Missing { at: self.root(), reason: Reason::Fault(Box::new(fault)) }
     }
@@ -168,9 +228,9 @@ impl<'x> Evaluator<'x> {
                     _ => Err(Missing { at: node, reason: Reason::Unreadable }),
                 }
             }
-            ExprKind::Let(id) => {
-                let definition = &self.program.lets()[*id];
-                self.with_own_scope(|inner| inner.value(&definition.value))
+            ExprKind::Let(id, entry) => self.named(*id, entry.as_deref(), Self::value),
+            ExprKind::Cases(cases) => {
+                self.by_cases(cases, Self::value, |one, other| are_one(one.get(), other.get()))
             }
             ExprKind::Parameter(number) => self.parameter(*number).map(|value| Operand::lent(value, None)),
             ExprKind::AsOf => Ok(Operand::own(Value::Day(self.setting.as_of))),
@@ -293,5 +353,13 @@ impl<'x> Evaluator<'x> {
                 }
             }
         }
+    }
+}
+
+/// Whether two values are the same, in whatever units they are written.
+fn are_one(one: &Value<'_>, other: &Value<'_>) -> bool {
+    match (one, other) {
+        (Value::Quantity(one), Value::Quantity(other)) => one.compare(other).is_eq(),
+        _ => one == other,
     }
 }

@@ -39,10 +39,10 @@ impl<'x> Evaluator<'x> {
     pub(super) fn limits(&mut self, range: &'x Expr) -> Computed<'x, Limits<'x>> {
         match &range.kind {
             ExprKind::Range(form) => self.limits_of(form),
-            ExprKind::Let(id) => {
-                let definition = &self.program.lets()[*id];
-                self.with_own_scope(|inner| inner.limits(&definition.value))
-            }
+            ExprKind::Let(id, entry) => self.named(*id, entry.as_deref(), Self::limits),
+            ExprKind::Cases(cases) => self.by_cases(cases, Self::limits, |one, other| {
+                one.range == other.range && one.open.is_none() && other.open.is_none()
+            }),
             _ => {
                 let operand = self.value(range)?;
                 let at = operand.at;

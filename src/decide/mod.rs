@@ -501,7 +501,7 @@ impl<'x> Evaluator<'x> {
 /// Whether a demand has a range somewhere, of which a margin is a share.
 fn has_tolerance(demand: &Expr) -> bool {
     match &demand.kind {
-        ExprKind::Within(..) | ExprKind::Timed(_) | ExprKind::Let(_) => true,
+        ExprKind::Within(..) | ExprKind::Timed(_) | ExprKind::Let(..) | ExprKind::Cases(_) => true,
         ExprKind::Not(inner) | ExprKind::Decided(_, inner) => has_tolerance(inner),
         ExprKind::Logic(_, left, right) => has_tolerance(left) || has_tolerance(right),
         ExprKind::Quantified { condition, body, .. } => {

@@ -107,9 +107,13 @@ impl<'x> Evaluator<'x> {
                 self.guarding = Guarding::by_demand(rule);
                 self.blame(inner, good, seen)
             }
-            ExprKind::Let(id) => {
-                let definition = &self.program.lets()[*id];
-                self.with_own_scope(|this| this.blame(&definition.value, good, seen))
+            ExprKind::Let(id, entry) => {
+                let blamed =
+                    self.named(*id, entry.as_deref(), |this, value| Ok(this.blame(value, good, seen)));
+                blamed.unwrap_or_else(|missing| {
+                    seen.values.push(Seen::Missing(missing));
+                    Truth::Unknown
+                })
             }
             ExprKind::Logic(logic, left, right) => {
                 let left = match logic {
@@ -252,9 +256,12 @@ impl<'x> Evaluator<'x> {
                 let node = self.node(expr);
                 Self::found(node, seen);
             }
-            ExprKind::Let(number) => {
-                let definition = &self.program.lets()[*number];
-                self.with_own_scope(|this| this.values(&definition.value, seen));
+            ExprKind::Let(id, entry) => {
+                let looked = self.named(*id, entry.as_deref(), |this, value| {
+                    this.values(value, seen);
+                    Ok(())
+                });
+                seen.values.extend(looked.err().map(Seen::Missing));
             }
             ExprKind::Timed(_) => {
                 expr.for_each_part(&mut |part| self.values(part, seen));

@@ -56,7 +56,8 @@ impl<'x> Evaluator<'x> {
             ExprKind::Aggregate { aggregate, .. } => *aggregate == Aggregate::Count,
             ExprKind::Arithmetic(_, left, right) => self.counts(left) || self.counts(right),
             ExprKind::Minus(inner) => self.counts(inner),
-            ExprKind::Let(number) => self.counts(&self.program.lets()[*number].value),
+            ExprKind::Let(number, _) => self.counts(&self.program.lets()[*number].value),
+            ExprKind::Cases(cases) => cases.iter().any(|case| self.counts(&case.value)),
             _ => false,
         }
     }
@@ -146,10 +147,10 @@ impl<'x> Evaluator<'x> {
                 let (Ok(least), Ok(greatest)) = turned else { return Err(self.unreadable(at)) };
                 Ok(Spread { least, greatest, at })
             }
-            ExprKind::Let(id) => {
-                let definition = &self.program.lets()[*id];
-                self.with_own_scope(|inner| inner.spread(&definition.value))
-            }
+            ExprKind::Let(id, entry) => self.named(*id, entry.as_deref(), Self::spread),
+            ExprKind::Cases(cases) => self.by_cases(cases, Self::spread, |one, other| {
+                one.least.compare(&other.least).is_eq() && one.greatest.compare(&other.greatest).is_eq()
+            }),
             _ => {
                 let operand = self.value(expr)?;
                 match operand.quantity() {

@@ -51,9 +51,23 @@ impl<'x> Evaluator<'x> {
             ExprKind::Quantified { quantifier, slot, list, condition, body } => {
                 self.quantified(expr, *quantifier, *slot, list, condition.as_deref(), body)
             }
-            ExprKind::Let(id) => {
-                let definition = &self.program.lets()[*id];
-                self.with_own_scope(|inner| inner.answer(&definition.value))
+            ExprKind::Let(id, entry) => {
+                let answer = self.named(*id, entry.as_deref(), |inner, value| Ok(inner.answer(value)));
+                answer.unwrap_or_else(|missing| A::open(self, expr, missing))
+            }
+            ExprKind::Cases(cases) => {
+                if let Some(value) = self.case_in(cases) {
+                    return self.answer(value);
+                }
+                let decided = |inner: &mut Self, value| {
+                    let verdict: Verdict<'x> = inner.answer(value);
+                    match verdict.truth {
+                        Truth::Unknown => Err(verdict.missing().unwrap_or(inner.unreadable(None))),
+                        _ => Ok(verdict),
+                    }
+                };
+                let verdict = self.by_cases(cases, decided, |one, other| one.truth == other.truth);
+                verdict.map_or_else(|missing| A::open(self, expr, missing), A::from)
             }
             _ => {
                 let answer = self.comparison::<A>(expr);

@@ -76,10 +76,8 @@ impl<'x> Evaluator<'x> {
                 Some(_) => Err(self.not_known(expr)),
                 None => Ok(None),
             },
-            ExprKind::Let(id) => {
-                let definition = &self.program.lets()[*id];
-                self.with_own_scope(|inner| inner.uncertainty(&definition.value))
-            }
+            ExprKind::Let(id, entry) => self.named(*id, entry.as_deref(), Self::uncertainty),
+            ExprKind::Cases(cases) => self.by_cases(cases, Self::uncertainty, PartialEq::eq),
             ExprKind::Minus(inner) => self.uncertainty(inner),
             ExprKind::Arithmetic(sign, left, right) => self.of_arithmetic(expr, *sign, left, right),
             ExprKind::Aggregate { aggregate, value: Some(value), slot, list, condition } => {
@@ -201,10 +199,8 @@ impl<'x> Evaluator<'x> {
     fn of_limits(&mut self, limits: &'x Expr) -> Computed<'x, Known> {
         let form = match &limits.kind {
             ExprKind::Range(form) => form,
-            ExprKind::Let(id) => {
-                let definition = &self.program.lets()[*id];
-                return self.with_own_scope(|inner| inner.of_limits(&definition.value));
-            }
+            ExprKind::Let(id, entry) => return self.named(*id, entry.as_deref(), Self::of_limits),
+            ExprKind::Cases(cases) => return self.by_cases(cases, Self::of_limits, PartialEq::eq),
             _ => return Ok(None),
         };
         let mut result = None;

@@ -104,9 +104,13 @@ impl<'x> Explainer<'x> {
         match &part.kind {
             ExprKind::Not(inner) => self.search(inner, !turned, search),
             ExprKind::Decided(_, inner) => self.search(inner, turned, search),
-            ExprKind::Let(id) => {
+            ExprKind::Let(id, _) => {
                 let definition = &self.values.program.lets()[*id];
                 self.search(&definition.value, turned, search)
+            }
+            ExprKind::Cases(cases) => {
+                // What lets a case count only says which value is asked.
+                cases.iter().any(|case| self.search(&case.value, turned, search))
             }
             ExprKind::Logic(Logic::Implies, left, right) if !turned => {
                 if self.search(left, true, search) {

@@ -12,10 +12,10 @@ use std::sync::Arc;
 use self::decide::Decision;
 use crate::document::path::Every;
 use crate::document::{Link, PathPattern, Target};
-use crate::language::ast::{Comparison, Count, Logic};
+use crate::language::ast::{Case, Comparison, Count, Logic};
 use crate::language::builtins::Tells;
 use crate::language::ids::LetId;
-use crate::language::typed::{Concerns, Each, Expr, ExprKind, Part, Program, Rule, Standard};
+use crate::language::typed::{Concerns, Each, Expr, ExprKind, Of, Part, Program, Rule, Standard};
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::Range;
 use crate::value::Value;
@@ -312,7 +312,8 @@ impl<'p, 'r> Walk<'p, 'r> {
                 Some(from) => self.keys(&from, link),
                 None => self.expr(base),
             },
-            ExprKind::Let(number) => self.named(*number),
+            ExprKind::Let(number, entry) => self.named(*number, entry.as_deref()),
+            ExprKind::Cases(cases) => cases.iter().flat_map(Case::parts).for_each(|part| self.expr(part)),
             ExprKind::Lookup { keys, .. } => self.all(keys),
             ExprKind::Call { arguments, .. } => self.all(arguments),
             ExprKind::Range(form) => form.operands().for_each(|operand| self.expr(operand)),
@@ -369,12 +370,22 @@ impl<'p, 'r> Walk<'p, 'r> {
         }
     }
 
-    /// A let has variables of its own.
-    fn named(&mut self, number: LetId) {
-        let Some(definition) = self.lets.insert(number).then(|| &self.program.lets()[number]) else {
-            return;
+    /// A let has variables of its own; the first is the entry of which it has a value.
+    fn named(&mut self, number: LetId, entry: Option<&'p Expr>) {
+        let definition = &self.program.lets()[number];
+        let outer = match (&definition.of, entry) {
+            (Of::Rule, _) => self.variables.clone(),
+            (Of::Document, _) if !self.lets.insert(number) => return,
+            (Of::Document, _) => std::mem::take(&mut self.variables),
+            (Of::Entry(_), entry) => {
+                let reached = entry.and_then(|entry| {
+                    self.expr(entry);
+                    self.reach(entry)
+                });
+                let own = reached.map(|Reached { path, scope, guards }| Bound { path, scope, guards });
+                std::mem::replace(&mut self.variables, own.map(|own| (0, own)).into_iter().collect())
+            }
         };
-        let outer = std::mem::take(&mut self.variables);
         self.expr(&definition.value);
         self.variables = outer;
     }
@@ -396,7 +407,7 @@ impl<'p, 'r> Walk<'p, 'r> {
             }
             // The entry before is one of the same list; every other link leads out of the document.
             ExprKind::Link { base, link, .. } if link.to == Target::EntryBefore => self.reach(base),
-            ExprKind::Let(number) => self.reach(&self.program.lets()[*number].value),
+            ExprKind::Let(number, None) => self.reach(&self.program.lets()[*number].value),
             _ => None,
         }
     }
@@ -466,7 +477,7 @@ impl<'p, 'r> Walk<'p, 'r> {
         match &expr.kind {
             ExprKind::Constant(value) => Some(value.clone()),
             ExprKind::Parameter(number) => self.program.parameters()[*number].value().cloned(),
-            ExprKind::Let(number) => self.worth(&self.program.lets()[*number].value),
+            ExprKind::Let(number, None) => self.worth(&self.program.lets()[*number].value),
             ExprKind::Lookup { table, keys } => {
                 let key = |key: &Expr| self.facts.get(&self.reach(key)?.path).cloned();
                 let keys: Option<Vec<String>> = keys.iter().map(key).collect();

@@ -65,15 +65,26 @@ pub struct Use {
     pub path: Text,
 }
 
-/// `let NAME = EXPR`.
+/// `let NAME = EXPR` or `let NAME of VAR in LIST = EXPR`.
 #[derive(Clone, Debug)]
 pub struct Let {
     /// The whole item.
     pub span: Span,
     /// Its name.
     pub name: Name,
+    /// The entries of which it has a value each; one of the whole document when absent.
+    pub entries: Option<Entries>,
     /// Its value.
     pub value: Expr,
+}
+
+/// `of VAR in LIST`.
+#[derive(Clone, Debug)]
+pub struct Entries {
+    /// The name that stands for an entry.
+    pub variable: Name,
+    /// The path of the list, or of a single group of fields.
+    pub list: Expr,
 }
 
 /// `parameter NAME is KIND [range] "title" [= DEFAULT]`.
@@ -127,6 +138,8 @@ pub struct Rule {
     pub title: Option<Text>,
     /// What it is about; the whole document when absent.
     pub concerns: Option<Concerns>,
+    /// Names for values, for the clauses below.
+    pub lets: Vec<Let>,
     /// What it demands; each is judged by itself.
     pub demands: Vec<Expr>,
     /// Severity and message.
@@ -297,6 +310,15 @@ pub enum ExprKind {
         /// One key for each of the table's.
         keys: Vec<Expr>,
     },
+    /// `name of path`: what a name comes to for an entry.
+    Of {
+        /// The name.
+        name: Name,
+        /// The entry.
+        entry: Box<Expr>,
+    },
+    /// Values of which the first whose condition holds counts; only as the value of a name.
+    Cases(Vec<Case<Expr>>),
     /// `builtin(argument, …)`.
     Call {
         /// The builtin.
@@ -361,6 +383,22 @@ pub enum ExprKind {
         /// Which elements count.
         condition: Option<Box<Expr>>,
     },
+}
+
+/// A value and when it counts, of expressions of any stage.
+#[derive(Clone, Debug)]
+pub struct Case<T> {
+    /// When it counts; always when absent.
+    pub condition: Option<T>,
+    /// The value.
+    pub value: T,
+}
+
+impl<T> Case<T> {
+    /// Its parts, as they are looked at.
+    pub fn parts(&self) -> impl Iterator<Item = &T> {
+        self.condition.iter().chain([&self.value])
+    }
 }
 
 /// A range as written.

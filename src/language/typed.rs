@@ -6,10 +6,11 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use crate::diagnostic::Fault;
-use crate::document::Link;
+use crate::document::{Link, Record};
 use crate::edition::Edition;
 use crate::language::ast::{
-    Aggregate, Arithmetic, Comparison, Count, Logic, Quantifier, RangeForm, Severity, Timed, TrialOutcome,
+    Aggregate, Arithmetic, Case, Comparison, Count, Logic, Quantifier, RangeForm, Severity, Timed,
+    TrialOutcome,
 };
 use crate::language::ast::{Expr as WrittenExpr, Unrecorded};
 use crate::language::builtins::Builtin;
@@ -225,12 +226,25 @@ pub struct Given {
 pub struct Let {
     /// Its name.
     pub name: String,
+    /// What it is a value of.
+    pub of: Of,
     /// Its value.
     pub value: Expr,
     /// Its size with the lets that it names written out.
     pub(in crate::language) size: Size,
     /// Where it is written.
     pub place: Place,
+}
+
+/// What a name is a value of.
+#[derive(Clone, Debug)]
+pub enum Of {
+    /// The whole document.
+    Document,
+    /// Each entry of a list, or a single group of fields: the variable of the number 0.
+    Entry(Arc<Record>),
+    /// The entries that a rule is about at the moment, whose variables are in sight.
+    Rule,
 }
 
 /// How large an expression is.
@@ -363,8 +377,10 @@ pub enum ExprKind {
         /// The link.
         link: Arc<Link>,
     },
-    /// A named value, by number.
-    Let(LetId),
+    /// A named value, by number, and the entry of which it is the value, where it has one of each.
+    Let(LetId, Option<Box<Expr>>),
+    /// Values of which the first whose condition holds counts; the last one has none.
+    Cases(Vec<Case<Expr>>),
     /// A parameter, by number.
     Parameter(ParameterId),
     /// The day of the run.
@@ -474,15 +490,17 @@ impl Expr {
             ExprKind::Constant(_)
             | ExprKind::Root
             | ExprKind::Variable(_)
-            | ExprKind::Let(_)
+            | ExprKind::Let(_, None)
             | ExprKind::Parameter(_)
             | ExprKind::AsOf => {}
+            ExprKind::Cases(cases) => cases.iter().flat_map(Case::parts).for_each(see),
             ExprKind::Field { base: one, .. }
             | ExprKind::Link { base: one, .. }
             | ExprKind::Not(one)
             | ExprKind::Minus(one)
             | ExprKind::Recorded(one)
             | ExprKind::Rate(one)
+            | ExprKind::Let(_, Some(one))
             | ExprKind::Decided(_, one) => see(one),
             ExprKind::Logic(_, left, right)
             | ExprKind::Arithmetic(_, left, right)

@@ -3,7 +3,7 @@
 
 use serde_yaml::Value as Yaml;
 
-use witnessmark::language::ast::{Arithmetic, Expr, ExprKind, File, Item};
+use witnessmark::language::ast::{Arithmetic, Case, Expr, ExprKind, File, Item};
 use witnessmark::source::Span;
 
 use super::evaluate::{Naive, Scope};
@@ -14,7 +14,7 @@ use super::value::Value;
 /// Whether the expression at this place has operands that are all known, and no value all the same.
 pub fn has_no_answer(file: &File, text: &str, givens: &[Stated], span: Span) -> bool {
     let record = Yaml::Null;
-    let naive = Naive { file, text, givens, record: &record, mutation: None };
+    let naive = Naive { file, text, givens, record: &record, lets: &[], mutation: None };
     let mut found = None;
     for expr in file.items.iter().flat_map(expressions) {
         find(expr, span, &mut found);
@@ -41,7 +41,7 @@ fn expressions(item: &Item) -> Vec<&Expr> {
                 let each = concerns.subjects.iter().filter_map(|each| each.condition.as_ref());
                 concerns.condition.iter().chain(each)
             });
-            conditions.chain(&rule.demands).collect()
+            conditions.chain(rule.lets.iter().map(|own| &own.value)).chain(&rule.demands).collect()
         }
     }
 }
@@ -67,6 +67,8 @@ fn inner(expr: &Expr) -> Vec<&Expr> {
         | ExprKind::Recorded(_) => Vec::new(),
         ExprKind::Lookup { keys, .. } => keys.iter().collect(),
         ExprKind::Call { arguments, .. } => arguments.iter().collect(),
+        ExprKind::Of { entry, .. } => vec![entry],
+        ExprKind::Cases(cases) => cases.iter().flat_map(Case::parts).collect(),
         ExprKind::Range(range) => range.operands().collect(),
         ExprKind::Not(a) | ExprKind::Minus(a) | ExprKind::Decided(_, a) => vec![a],
         ExprKind::Timed(timed) => timed.operands().collect(),

@@ -2,12 +2,12 @@
 
 use num_rational::BigRational;
 
-use witnessmark::language::ast::{Aggregate, Arithmetic, Comparison, Expr, ExprKind, Item};
+use witnessmark::language::ast::{Aggregate, Arithmetic, Comparison, Expr, ExprKind, Item, Name};
 
 use super::evaluate::{Naive, Scope, joined};
 use super::figures::{Amount, Ratio};
 use super::mutation::Mutation;
-use super::value::{Margin, Range, Truth, Value, Verdict};
+use super::value::{Margin, Range, Truth, Value, Verdict, Why};
 
 /// What a list can have that is not recorded: a few, and more than anybody asks for.
 const UNRECORDED: [u64; 3] = [0, 1, u32::MAX as u64];
@@ -75,11 +75,23 @@ impl<'n> Naive<'n> {
             ExprKind::Aggregate { aggregate, .. } => *aggregate == Aggregate::Count,
             ExprKind::Arithmetic(_, a, b) => self.counts(a) || self.counts(b),
             ExprKind::Minus(inner) => self.counts(inner),
-            ExprKind::Path(names) => match self.named(names, &Scope::new()) {
+            ExprKind::Path(names) => match names.as_slice() {
+                [name] => self.counts_by_name(name),
+                _ => false,
+            },
+            ExprKind::Of { name, .. } => self.counts_by_name(name),
+            ExprKind::Cases(cases) => cases.iter().any(|case| self.counts(&case.value)),
+            _ => false,
+        }
+    }
+
+    fn counts_by_name(&self, name: &'n Name) -> bool {
+        match self.lets.iter().find(|own| own.name.node == name.node) {
+            Some(own) => self.counts(&own.value),
+            None => match self.named(std::slice::from_ref(name), &Scope::new()) {
                 Some(Item::Let(named)) => self.counts(&named.value),
                 _ => false,
             },
-            _ => false,
         }
     }
 
@@ -119,10 +131,18 @@ impl<'n> Naive<'n> {
                 let values = self.possible(inner, scope)?;
                 Some(values.into_iter().map(|value| Amount { base: -value.base, ..value }).collect())
             }
-            ExprKind::Path(names) => match self.named(names, scope) {
-                Some(Item::Let(named)) => self.possible(&named.value, &Scope::new()),
-                _ => self.known_amount(expr, scope),
+            ExprKind::Path(_) | ExprKind::Of { .. } => match self.definition(expr, scope) {
+                Some(definition) => definition.ok().and_then(|(value, scope)| self.possible(value, &scope)),
+                None => self.known_amount(expr, scope),
             },
+            ExprKind::Cases(cases) => {
+                let possible = |value| self.possible(value, scope).ok_or(Why::Otherwise);
+                let ends = |values: &Vec<Amount>| {
+                    let bases = || values.iter().map(|value| value.base.clone());
+                    (bases().min(), bases().max())
+                };
+                self.by_cases(cases, scope, possible, |one, other| ends(one) == ends(other)).ok()
+            }
             _ => self.known_amount(expr, scope),
         }
     }

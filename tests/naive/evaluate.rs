@@ -4,7 +4,7 @@ use num_rational::BigRational;
 use serde_yaml::Value as Yaml;
 
 use witnessmark::language::ast::{
-    Aggregate, Arithmetic, Comparison, Expr, ExprKind, File, Item, Logic, Name, Quantifier, RangeForm,
+    Aggregate, Arithmetic, Comparison, Expr, ExprKind, File, Item, Let, Logic, Name, Quantifier, RangeForm,
 };
 
 use super::fields::Field;
@@ -31,6 +31,8 @@ pub struct Naive<'n> {
     pub text: &'n str,
     pub givens: &'n [Stated],
     pub record: &'n Yaml,
+    /// The names that the rule at hand gives to values.
+    pub lets: &'n [Let],
     pub mutation: Option<Mutation>,
 }
 
@@ -91,10 +93,24 @@ impl<'n> Naive<'n> {
                 let told = self.quantified(*quantifier, variable, list, condition.as_deref(), body, scope);
                 Verdict { exact: false, ..Verdict::from(told) }
             }
-            ExprKind::Path(names) => match self.named(names, scope) {
-                Some(Item::Let(named)) => Verdict { exact: false, ..self.truth(&named.value, &Scope::new()) },
-                _ => Verdict::from(self.known_truth(self.value(expr, scope))),
+            ExprKind::Path(_) | ExprKind::Of { .. } => match self.definition(expr, scope) {
+                Some(Ok((value, scope))) => Verdict { exact: false, ..self.truth(value, &scope) },
+                Some(Err(why)) => Verdict::unknown(why),
+                None => Verdict::from(self.known_truth(self.value(expr, scope))),
             },
+            ExprKind::Cases(cases) => {
+                // Where it is known which case counts, that one is the answer, decided or not.
+                let known = self.by_cases(cases, scope, |value| Ok(self.truth(value, scope)), |_, _| false);
+                let verdict = known.unwrap_or_else(|_| {
+                    let decided = |value| {
+                        let verdict = self.truth(value, scope);
+                        verdict.why.map_or(Ok(verdict), Err)
+                    };
+                    let agreed = self.by_cases(cases, scope, decided, |one, other| one.truth == other.truth);
+                    agreed.unwrap_or_else(Verdict::unknown)
+                });
+                Verdict { exact: false, ..verdict }
+            }
             _ => Verdict::from(self.known_truth(self.value(expr, scope))),
         }
     }
@@ -129,10 +145,18 @@ impl<'n> Naive<'n> {
     /// The limits of a range as far as they are known, and why the other end is missing.
     fn limits(&self, range: &'n Expr, scope: &Scope<'n>) -> Known<(Range, Option<Why>)> {
         match &range.kind {
-            ExprKind::Path(names) => {
-                if let Some(Item::Let(named)) = self.named(names, scope) {
-                    return self.limits(&named.value, &Scope::new());
+            ExprKind::Path(_) | ExprKind::Of { .. } => {
+                if let Some(definition) = self.definition(range, scope) {
+                    return definition.and_then(|(value, scope)| self.limits(value, &scope));
                 }
+            }
+            ExprKind::Cases(cases) => {
+                return self.by_cases(
+                    cases,
+                    scope,
+                    |value| self.limits(value, scope),
+                    |one, other| one.0.same(&other.0) && one.1.is_none() && other.1.is_none(),
+                );
             }
             ExprKind::Range(form) => {
                 let form = form.try_map(|operand| Ok::<_, Why>(self.amount(operand, scope)))?;
@@ -399,8 +423,15 @@ impl<'n> Naive<'n> {
             ExprKind::Number(_) | ExprKind::Quantity(_) => Ok(Value::Amount(self.literal(expr))),
             ExprKind::Text(text) => Ok(Value::Text(text.clone())),
             ExprKind::Truth(truth) => Ok(Value::Truth(*truth)),
+            ExprKind::Path(_) | ExprKind::Of { .. }
+                if let Some(definition) = self.definition(expr, scope) =>
+            {
+                definition.and_then(|(value, scope)| self.value(value, &scope))
+            }
+            ExprKind::Cases(cases) => {
+                self.by_cases(cases, scope, |value| self.value(value, scope), Value::same)
+            }
             ExprKind::Path(names) => match self.named(names, scope) {
-                Some(Item::Let(named)) => self.value(&named.value, &Scope::new()),
                 Some(Item::Parameter(parameter)) => self.parameter(parameter),
                 Some(Item::Table(table)) => self.row(table, &table.keys, &Scope::new()),
                 _ => {

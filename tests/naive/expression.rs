@@ -147,8 +147,16 @@ impl Writer<'_> {
     }
 
     fn called(&mut self, wanted: Type) -> Option<String> {
-        let fitting: Vec<String> =
-            self.named.iter().filter(|(_, of)| *of == wanted).map(|(name, _)| name.clone()).collect();
+        let mut fitting: Vec<String> = Vec::new();
+        for named in self.named.iter().filter(|named| named.of == wanted) {
+            let own = |bound: &&Bound| named.entry.map(Field::Record) == Some(bound.field);
+            match named.entry {
+                None => fitting.push(named.name.clone()),
+                Some(_) => fitting.extend(
+                    self.bound.iter().filter(own).map(|bound| format!("{} of {}", named.name, bound.name)),
+                ),
+            }
+        }
         (!fitting.is_empty()).then(|| self.pick(&fitting))
     }
 
@@ -562,7 +570,7 @@ impl Writer<'_> {
             12..14 => self.one_of(),
             14 => {
                 self.monotone = false;
-                let limits: Vec<String> = self.named.iter().map(|(name, _)| name.clone()).collect();
+                let limits: Vec<String> = self.named.iter().map(|named| named.name.clone()).collect();
                 let limits: Vec<String> =
                     limits.into_iter().filter(|name| name.starts_with("limit")).collect();
                 if !limits.is_empty() && self.chance(40) {

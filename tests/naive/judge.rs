@@ -66,7 +66,7 @@ pub fn judge(
     record: &Yaml,
     mutation: Option<Mutation>,
 ) -> Judged {
-    let naive = Naive { file, text, givens, record, mutation };
+    let naive = Naive { file, text, givens, record, lets: &[], mutation };
     let condition = file.items.iter().find_map(|item| match item {
         Item::Standard(standard) => standard.condition.as_ref(),
         _ => None,
@@ -76,6 +76,7 @@ pub fn judge(
     if applies == Truth::Yes {
         for item in &file.items {
             if let Item::Rule(rule) = item {
+                let naive = Naive { lets: &rule.lets, ..naive };
                 Judging { naive: &naive, rule, judgements: &mut judgements }.rule();
             }
         }

@@ -31,6 +31,11 @@ impl<'n> Place<'n> {
         }
     }
 
+    /// The variable that stands for what is at this place.
+    pub fn variable(&self, name: &str) -> Variable<'n> {
+        Variable { name: name.to_owned(), node: self.node, field: self.field, path: self.path.clone() }
+    }
+
     /// The variable that stands for one element of the list at this place.
     pub fn element(&self, name: &str, number: usize, node: &'n Yaml) -> Variable<'n> {
         let field = match self.field {

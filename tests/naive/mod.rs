@@ -9,6 +9,7 @@
 mod case;
 mod constants;
 mod counts;
+mod definitions;
 mod evaluate;
 mod expression;
 mod fields;
@@ -201,7 +202,8 @@ fn what_was_found_stays_mended() {
     ];
     for (demand, record, tally) in cases {
         let demands = vec![demand.to_owned()];
-        let rule = RuleText { name: "mended".to_owned(), concerns: None, demands, unrecorded: None };
+        let lets = Vec::new();
+        let rule = RuleText { name: "mended".to_owned(), concerns: None, lets, demands, unrecorded: None };
         let opened = Opened::new(Program::of(rule)).unwrap_or_else(|failure| panic!("{demand}: {failure}"));
         let opened = opened.expect("nothing without a value");
         let real = opened.real(&format!("form: job/1\n{record}")).expect("a record that can be read");

@@ -94,6 +94,9 @@ pub enum Mutation {
     FirstOperandTellsWhy,
     FirstSideTellsWhy,
     FirstElementTellsWhy,
+    CaseConditionIsForgotten,
+    OpenCaseIsPassedOver,
+    EntryIsTheOutermost,
 }
 
 /// Every one of them.
@@ -189,4 +192,7 @@ pub const ALL: &[Mutation] = &[
     Mutation::FirstOperandTellsWhy,
     Mutation::FirstSideTellsWhy,
     Mutation::FirstElementTellsWhy,
+    Mutation::CaseConditionIsForgotten,
+    Mutation::OpenCaseIsPassedOver,
+    Mutation::EntryIsTheOutermost,
 ];

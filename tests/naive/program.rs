@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use fastrand::Rng;
 
 use super::expression::Bound;
+use super::fields::Field;
 use super::figures::{Measure, Ratio};
 
 /// A rule of a program, in pieces that can be left out.
@@ -12,6 +13,8 @@ use super::figures::{Measure, Ratio};
 pub struct RuleText {
     pub name: String,
     pub concerns: Option<String>,
+    /// Names that the rule gives to values.
+    pub lets: Vec<String>,
     pub demands: Vec<String>,
     /// What `if unrecorded` says.
     pub unrecorded: Option<&'static str>,
@@ -71,6 +74,7 @@ impl Program {
             if let Some(concerns) = &rule.concerns {
                 text.push_str(&format!("  concerns {concerns}\n"));
             }
+            rule.lets.iter().for_each(|named| text.push_str(&format!("  {named}\n")));
             rule.demands.iter().for_each(|demand| text.push_str(&format!("  demands {demand}\n")));
             text.push_str("  otherwise hold \"It is not so.\"\n");
             if let Some(unrecorded) = rule.unrecorded {
@@ -91,11 +95,20 @@ pub enum Type {
     Text,
 }
 
+/// A named value.
+#[derive(Clone, Debug)]
+pub struct Named {
+    pub name: String,
+    pub of: Type,
+    /// The record of which it has a value each.
+    pub entry: Option<&'static str>,
+}
+
 /// The state of the generator.
 pub struct Writer<'r> {
     pub rng: &'r mut Rng,
     /// Lets, parameters and tables so far.
-    pub named: Vec<(String, Type)>,
+    pub named: Vec<Named>,
     /// Variables in reach.
     pub bound: Vec<Bound>,
     pub limits: HashMap<Measure, Vec<Ratio>>,
@@ -158,21 +171,46 @@ impl Writer<'_> {
         from[self.rng.usize(0..from.len())].clone()
     }
 
+    /// A name for a value, perhaps of each entry of a list.
     fn named_value(&mut self) -> String {
         let name = self.name("let");
-        let (of, text) = match self.rng.u8(0..6) {
-            0 | 1 => {
-                let measure = self.pick(&MEASURES);
-                (Type::Amount(measure), self.amount(measure, 2).0)
+        let list = self.chance(40).then(|| self.list(false));
+        let (entry, of_entries) = match list {
+            Some(list) if let Field::Record(record) = list.element => {
+                let variable = self.bind(&list);
+                (Some(record), format!(" of {variable} in {}", list.path))
             }
-            2 | 3 => {
-                let measure = self.pick(&MEASURES);
-                (Type::Range(measure), self.range(measure, 1).0)
-            }
-            _ => (Type::Truth, self.truth(2).0),
+            _ => (None, String::new()),
         };
-        self.named.push((name.clone(), of));
-        format!("let {name} = {text}")
+        let (of, value) = self.value_by_cases();
+        self.bound.clear();
+        self.named.push(Named { name: name.clone(), of, entry });
+        format!("let {name}{of_entries} = {value}")
+    }
+
+    /// A value of some kind, one time in three by cases.
+    fn value_by_cases(&mut self) -> (Type, String) {
+        let measure = self.pick(&MEASURES);
+        let of = match self.rng.u8(0..6) {
+            0 | 1 => Type::Amount(measure),
+            2 | 3 => Type::Range(measure),
+            _ => Type::Truth,
+        };
+        let one = |writer: &mut Self| match of {
+            Type::Amount(measure) => writer.amount(measure, 2),
+            Type::Range(measure) => writer.range(measure, 1),
+            _ => writer.truth(2),
+        };
+        if !self.chance(35) {
+            return (of, one(self).0);
+        }
+        let mut text = String::new();
+        for _ in 0..self.rng.usize(1..3) {
+            // What goes through a list would take the condition behind it for its own.
+            let condition = self.truth(1).0;
+            text.push_str(&format!("({}) where {condition}\n      = ", one(self).0));
+        }
+        (of, format!("{text}({}) otherwise", one(self).0))
     }
 
     fn parameter(&mut self, givens: &mut Vec<Stated>) -> String {
@@ -206,7 +244,7 @@ impl Writer<'_> {
             _ => {}
         }
         let default = if self.chance(50) { format!(" = {value}") } else { String::new() };
-        self.named.push((name.clone(), of));
+        self.named.push(Named { name: name.clone(), of, entry: None });
         format!("parameter {name} is {words} \"Limit {name}\"{default}")
     }
 
@@ -249,20 +287,31 @@ impl Writer<'_> {
             let value = if ranges { self.fixed_range(measure) } else { self.literal(measure) };
             text.push_str(&format!("\n  {key} : {value}"));
         }
-        self.named.push((name, if ranges { Type::Range(measure) } else { Type::Amount(measure) }));
+        let of = if ranges { Type::Range(measure) } else { Type::Amount(measure) };
+        self.named.push(Named { name, of, entry: None });
         text
     }
 
     fn rule(&mut self, number: usize) -> RuleText {
         let concerns = self.concerns();
+        let known = self.named.len();
+        let lets = (0..self.rng.usize(0..3) / 2).map(|_| self.let_of_rule()).collect();
         let demands = (0..self.rng.usize(1..3)).map(|_| self.truth(3).0).collect();
         self.bound.clear();
+        self.named.truncate(known);
         let unrecorded = match self.rng.u8(0..10) {
             0..5 => Some("pass"),
             5 => Some(self.pick(&["advise", "note", "hold"])),
             _ => None,
         };
-        RuleText { name: format!("rule_{number}"), concerns, demands, unrecorded }
+        RuleText { name: format!("rule_{number}"), concerns, lets, demands, unrecorded }
+    }
+
+    fn let_of_rule(&mut self) -> String {
+        let name = self.name("let");
+        let (of, value) = self.value_by_cases();
+        self.named.push(Named { name: name.clone(), of, entry: None });
+        format!("let {name} = {value}")
     }
 
     /// The clause `concerns`, whose variables stay in reach.

@@ -95,6 +95,14 @@ pub enum Value {
 }
 
 impl Value {
+    /// Whether it is the very same value, ranges included.
+    pub fn same(&self, other: &Value) -> bool {
+        match (self, other) {
+            (Value::Range(a), Value::Range(b)) => a.same(b),
+            _ => self.equals(other),
+        }
+    }
+
     pub fn equals(&self, other: &Value) -> bool {
         match (self, other) {
             (Value::Truth(a), Value::Truth(b)) => a == b,
@@ -112,6 +120,12 @@ pub struct Range {
     pub low: Option<(Ratio, bool)>,
     pub high: Option<(Ratio, bool)>,
     pub dimension: [i32; 5],
+}
+
+impl Range {
+    pub fn same(&self, other: &Range) -> bool {
+        self.low == other.low && self.high == other.high
+    }
 }
 
 /// How far a value lies from its limit, in coherent units.

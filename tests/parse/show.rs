@@ -1,6 +1,6 @@
 //! A compact form of the syntax tree for assertions.
 
-use witnessmark::language::ast::{Expr, ExprKind, RangeForm, Timed, When};
+use witnessmark::language::ast::{Case, Expr, ExprKind, RangeForm, Timed, When};
 
 /// An expression with every operation in brackets.
 pub fn show(expr: &Expr) -> String {
@@ -16,6 +16,14 @@ pub fn show(expr: &Expr) -> String {
         ExprKind::Path(names) => names.iter().map(|name| name.node.as_str()).collect::<Vec<_>>().join("."),
         ExprKind::Lookup { table, keys } => format!("{} for ({})", table.node, all(keys)),
         ExprKind::Call { function, arguments } => format!("{}({})", function.node, all(arguments)),
+        ExprKind::Of { name, entry } => format!("({} of {})", name.node, show(entry)),
+        ExprKind::Cases(cases) => {
+            let case = |case: &Case<Expr>| match &case.condition {
+                Some(condition) => format!("{} where {}", show(&case.value), show(condition)),
+                None => show(&case.value),
+            };
+            format!("({})", cases.iter().map(case).collect::<Vec<_>>().join(" | "))
+        }
         ExprKind::Range(range) => show_range(range),
         ExprKind::Not(inner) => format!("(not {})", show(inner)),
         ExprKind::Minus(inner) => format!("(minus {})", show(inner)),

@@ -35,7 +35,7 @@ impl<'d> Decision<'d> {
                     Logic::Implies => or(left.map(|truth| !truth), right),
                 }
             }
-            ExprKind::Let(number) => {
+            ExprKind::Let(number, None) => {
                 let definition = &self.program.lets()[*number];
                 let mut inner = Decision { scope: &Scope::new(), ..*self };
                 let truth = inner.of(&definition.value);

@@ -47,10 +47,13 @@ impl Checker<'_> {
     fn closed(&self, text: &Expr, words: &Words, compared: Place) -> Result<(), Diagnostic> {
         match &text.kind {
             ExprKind::Constant(Value::Text(known)) => word_of(known, words).at(text.place),
-            ExprKind::Let(number) => match &self.lets[*number] {
+            ExprKind::Let(number, _) => match &self.lets[*number] {
                 (_, _, Progress::Done(definition)) => self.closed(&definition.value, words, compared),
                 _ => Ok(()),
             },
+            ExprKind::Cases(cases) => {
+                cases.iter().try_for_each(|case| self.closed(&case.value, words, compared))
+            }
             ExprKind::Parameter(number) => self.closed_parameter(*number, words, compared),
             ExprKind::Lookup { table, .. } => self.closed_rows(*table, words),
             _ => match words_of(text) {

@@ -46,6 +46,8 @@ impl Checker<'_> {
             ast::ExprKind::Truth(truth) => Ok(constant(Value::Truth(*truth), place, Type::Truth)),
             ast::ExprKind::Path(names) => self.path(scope, names, place),
             ast::ExprKind::Lookup { table, keys } => self.lookup(scope, table, keys, place),
+            ast::ExprKind::Of { name, entry } => self.of_entry(scope, name, entry, place),
+            ast::ExprKind::Cases(cases) => self.cases(scope, cases, place),
             ast::ExprKind::Call { function, arguments } => self.call(scope, function, arguments, place),
             ast::ExprKind::Range(form) => self.range(scope, form, place),
             ast::ExprKind::Not(inner) => {
@@ -574,7 +576,7 @@ fn known(expr: &Expr) -> Option<&Value<'static>> {
 
 /// Whether something of a document has a part in an expression; what a table gives is a limit.
 fn of_the_record(expr: &Expr) -> bool {
-    let mut found = matches!(expr.kind, ExprKind::Variable(_) | ExprKind::Root | ExprKind::Let(_));
+    let mut found = matches!(expr.kind, ExprKind::Variable(_) | ExprKind::Root | ExprKind::Let(..));
     if !matches!(expr.kind, ExprKind::Lookup { .. }) {
         expr.for_each_part(&mut |part| found |= of_the_record(part));
     }

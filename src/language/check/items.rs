@@ -115,6 +115,7 @@ impl<'a> Checker<'a> {
         let name_place = scope.place(written.name.span);
         self.rule_name(unit, &written.name.node, name_place);
         let concerns = self.concerns(&mut scope, written.concerns.as_ref());
+        written.lets.iter().for_each(|named| self.let_of_rule(&mut scope, named));
         let demands: Vec<Expr> =
             written.demands.iter().map(|demand| self.truth(&mut scope, demand, "`demands`")).collect();
         let Some(otherwise) = &written.otherwise else { return };

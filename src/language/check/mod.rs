@@ -3,6 +3,7 @@
 mod bare;
 mod closed;
 mod declare;
+mod definitions;
 mod expression;
 mod given;
 mod items;
@@ -23,7 +24,7 @@ use crate::document::{Forms, Record};
 use crate::edition::Edition;
 use crate::language::ast;
 use crate::language::ids::{Arena, LetId, ParameterId, RuleId, TableId};
-use crate::language::typed::{Expr, Figure, Let, Parameter, Program, Rule, Size, Standard, Table};
+use crate::language::typed::{Expr, Figure, Let, Of, Parameter, Program, Rule, Size, Standard, Table};
 use crate::language::types::Type;
 use crate::source::{Place, SourceId, Span};
 
@@ -202,6 +203,7 @@ impl<'a> Checker<'a> {
             root: self.root_of(unit),
             variables: Vec::new(),
             used: HashMap::new(),
+            lets: Vec::new(),
         }
     }
 
@@ -255,7 +257,8 @@ impl<'a> Checker<'a> {
 
 fn mistaken_let(units: &[Unit], unit: usize, written: &ast::Let) -> Let {
     let place = place_in(units, unit, written.span);
-    Let { name: written.name.node.clone(), value: expression::mistaken(place), size: Size::default(), place }
+    let (name, value) = (written.name.node.clone(), expression::mistaken(place));
+    Let { name, of: Of::Document, value, size: Size::default(), place }
 }
 
 fn mistaken_table(units: &[Unit], unit: usize, written: &ast::Table) -> Table {
@@ -281,6 +284,8 @@ struct Scope {
     variables: Vec<(String, Type, usize)>,
     /// By the number of a variable, where it was used last.
     used: HashMap<usize, Span>,
+    /// The names that the rule at hand gives to values.
+    lets: Vec<(String, LetId)>,
 }
 
 impl Scope {

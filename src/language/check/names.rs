@@ -60,11 +60,13 @@ impl Checker<'_> {
             scope.used.insert(slot, head.span);
             return Ok(Expr { kind: ExprKind::Variable(slot), place, ty });
         }
+        let own = scope.lets.iter().find(|(name, _)| *name == head.node);
         let declared = self.names.get(scope.unit).and_then(|names| names.get(head.node.as_str()));
-        let meaning = declared.map(|declared| declared.meaning);
+        let declared = declared.map(|declared| declared.meaning);
+        let meaning = own.map(|(_, id)| Meaning::Let(*id)).or(declared);
         self.note_figure(meaning);
         match meaning {
-            Some(Meaning::Let(number)) => return Ok(self.let_reference(number, place)),
+            Some(Meaning::Let(number)) => return self.let_reference(number, place),
             Some(Meaning::Parameter(number)) => {
                 let ty = self.parameters[number].ty.clone();
                 return Ok(Expr { kind: ExprKind::Parameter(number), place, ty });
@@ -84,7 +86,7 @@ impl Checker<'_> {
     }
 
     /// Remembers that the rule at hand uses a declared figure.
-    fn note_figure(&mut self, meaning: Option<Meaning>) {
+    pub(super) fn note_figure(&mut self, meaning: Option<Meaning>) {
         let figure = match meaning {
             Some(Meaning::Let(number)) => Figure::Let(number),
             Some(Meaning::Parameter(number)) => Figure::Parameter(number),
@@ -101,7 +103,8 @@ impl Checker<'_> {
         let declared = self.names.get(scope.unit).into_iter().flatten().map(|(name, _)| *name);
         let variables = scope.variables.iter().map(|(name, ..)| name.as_str());
         let fields = names_of(root);
-        let known = variables.chain(declared).chain(fields).chain([AS_OF]);
+        let own = scope.lets.iter().map(|(name, _)| name.as_str());
+        let known = variables.chain(own).chain(declared).chain(fields).chain([AS_OF]);
         let diagnostic =
             Diagnostic::error(UNKNOWN_NAME, place, format!("nothing is called `{}` here", head.node));
         if builtins::find(&head.node).is_some() {

@@ -4,13 +4,13 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::size::too_large;
-use super::{CHAIN, Checker, Given, Meaning, Progress, bare, constant, place_in};
+use super::{CHAIN, Checker, Given, Meaning, Progress, bare, place_in};
 use crate::code::{CIRCLE, PARAMETER_VALUE, TABLE_ROWS, TYPE_MISMATCH, UNKNOWN_NAME};
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
 use crate::document::Record;
 use crate::language::ast;
 use crate::language::ids::{LetId, TableId};
-use crate::language::typed::{Expr, ExprKind, FaultyValue, Let, Parameter, Stated, Table};
+use crate::language::typed::{Expr, ExprKind, FaultyValue, Let, Of, Parameter, Stated, Table};
 use crate::language::types::Type;
 use crate::letters::{look, said};
 use crate::quantity::Kind;
@@ -87,13 +87,18 @@ impl<'a> Checker<'a> {
         self.enter(&written.name.node, place)?;
         let before = self.wrong();
         let mut scope = self.scope(unit);
+        let of = match &written.entries {
+            Some(entries) => self.entries(&mut scope, entries),
+            None => Some(Of::Document),
+        };
         let value = self.expr(&mut scope, &written.value);
         self.chain -= 1;
         let size = self.size(&value);
         if let Some(refusal) = too_large(&written.name.node, size, place) {
             self.report(refusal);
         }
-        (self.wrong() == before).then(|| Let { name: written.name.node.clone(), value, size, place })
+        let name = written.name.node.clone();
+        of.filter(|_| self.wrong() == before).map(|of| Let { name, of, value, size, place })
     }
 
     /// A table, checked now if it was not yet.
@@ -400,15 +405,4 @@ fn parameter_type(words: &str, range: bool) -> Result<Type, Fault> {
         })?,
     };
     Ok(if range { Type::Range(kind) } else { Type::Quantity(kind) })
-}
-
-impl Checker<'_> {
-    /// The declared meaning of a let, with its type and, where it is fixed, its value.
-    pub(super) fn let_reference(&mut self, id: LetId, place: Place) -> Expr {
-        let Some(done) = self.resolve_let(id) else { return super::expression::mistaken(place) };
-        match &done.value.kind {
-            ExprKind::Constant(value) => constant(value.clone(), place, done.value.ty.clone()),
-            _ => Expr { kind: ExprKind::Let(id), place, ty: done.value.ty.clone() },
-        }
-    }
 }

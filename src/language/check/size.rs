@@ -17,7 +17,7 @@ impl Checker<'_> {
     /// The size of an expression.
     pub(super) fn size(&self, expr: &Expr) -> Size {
         let named = match expr.kind {
-            ExprKind::Let(number) => match &self.lets[number] {
+            ExprKind::Let(number, _) => match &self.lets[number] {
                 (_, _, Progress::Done(done)) => done.size,
                 _ => Size::default(),
             },

@@ -96,7 +96,9 @@ impl<'t> Cutter<'t, '_> {
     /// Takes a word that begins an item or a clause; `false` for a word that goes on with what stands
     /// before it.
     fn take_head(&mut self, token: Token<'t>) -> bool {
-        if let Some(row) = words::item(token.text) {
+        if self.is_let_of_rule(token) {
+            self.begin_clause(ClauseKind::Clause(ClauseWord::Let), token);
+        } else if let Some(row) = words::item(token.text) {
             self.begin_item(row.item, token, false);
         } else if let Some(row) = words::clause_row(token.text) {
             return self.take_clause_word(row, token);
@@ -124,6 +126,19 @@ impl<'t> Cutter<'t, '_> {
             self.stray = true;
         }
         true
+    }
+
+    /// A `let` that stands further to the right than the rule above it belongs to that rule.
+    fn is_let_of_rule(&self, token: Token<'t>) -> bool {
+        let Some(rule) = self.items.last().filter(|item| item.word == ItemWord::Rule) else { return false };
+        let column = |span: Span| {
+            let before = self.text.get(..span.start as usize).unwrap_or_default();
+            before.len() - before.rfind('\n').map_or(0, |end| end + 1)
+        };
+        let head = rule.clauses.first().map(|clause| column(clause.head));
+        token.text == ItemWord::Let.as_str()
+            && !self.stray
+            && head.is_some_and(|head| head < column(token.span))
     }
 
     /// `where` is a clause of a standard, and a part of an expression everywhere else.

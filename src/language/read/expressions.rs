@@ -387,8 +387,17 @@ impl Builder {
         match (node.part(Rule::arguments), node.part(Rule::keys)) {
             (Some(arguments), _) => self.call(path, arguments),
             (None, Some(keys)) => self.look_up(path, keys),
-            (None, None) => Ok(ExprKind::Path(names(path))),
+            (None, None) => match node.part(Rule::of_entry) {
+                Some(entry) => self.of_entry(path, entry),
+                None => Ok(ExprKind::Path(names(path))),
+            },
         }
+    }
+
+    fn of_entry(self, path: &Node<'_>, entry: &Node<'_>) -> Result<ExprKind, Diagnostic> {
+        let name = self.only_name(path, "what has a value of each entry")?;
+        let entry = Box::new(self.path(self.needed(entry, Rule::path)?));
+        Ok(ExprKind::Of { name, entry })
     }
 
     fn call(self, path: &Node<'_>, arguments: &Node<'_>) -> Result<ExprKind, Diagnostic> {

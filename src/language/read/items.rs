@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use crate::code;
-use crate::language::ast::{Expr, Let, Parameter, Row, Standard, Table, Use};
+use crate::language::ast::{Case, Entries, Expr, ExprKind, Let, Parameter, Row, Standard, Table, Use};
 use crate::language::read::clauses::Reader;
 use crate::language::read::cut::{ClauseCut, ClauseKind, ItemCut};
 use crate::language::read::grammar::{Node, Rule};
@@ -71,8 +71,58 @@ impl Reader<'_, '_> {
 
     /// Reads the item.
     pub(crate) fn let_value(&mut self, item: &ItemCut) -> Option<Let> {
-        let node = self.clause(Rule::let_value, item.clauses.first()?)?;
-        Some(Let { span: item.span(), name: self.name_in(&node)?, value: self.expression_in(&node)? })
+        self.let_clause(item.clauses.first()?)
+    }
+
+    /// Reads a name for a value, which can be an item or a clause of a rule.
+    pub(crate) fn let_clause(&mut self, clause: &ClauseCut) -> Option<Let> {
+        let node = self.clause(Rule::let_value, clause)?;
+        let name = self.name_in(&node)?;
+        let entries = match node.part(Rule::of_entries) {
+            Some(part) => {
+                let path = self.builder.needed(part, Rule::path);
+                let list = self.builder.path(self.mistakes.keep(path)?);
+                Some(Entries { variable: self.name_in(part)?, list })
+            }
+            None => None,
+        };
+        let value = match node.part(Rule::case) {
+            Some(_) => self.cases(&node, name.span)?,
+            None => self.expression_in(&node)?,
+        };
+        Some(Let { span: clause.span, name, entries, value })
+    }
+
+    fn cases(&mut self, node: &Node<'_>, name: Span) -> Option<Expr> {
+        let written: Vec<&Node<'_>> = node.all(Rule::case).collect();
+        let span = written.iter().map(|case| case.span).reduce(Span::to).unwrap_or(name);
+        let mut cases = Vec::with_capacity(written.len());
+        for case in &written {
+            let condition = match case.part(Rule::condition) {
+                Some(condition) => Some(self.expression_in(condition)?),
+                None => None,
+            };
+            cases.push(Case { condition, value: self.expression_in(case)? });
+        }
+        let last = cases.iter().position(|case| case.condition.is_none());
+        if last.map(|last| last + 1) == Some(cases.len()) {
+            return Some(Expr { kind: ExprKind::Cases(cases), span });
+        }
+        let (span, message, help) = match last.and_then(|last| written.get(last + 1)) {
+            Some(never) => (
+                never.span,
+                "this case is never reached",
+                "the case with `otherwise` comes last: it counts wherever no case above does",
+            ),
+            None => (
+                name,
+                "the last case has a condition",
+                "end the cases with one for all that is left: `= … otherwise`",
+            ),
+        };
+        let mistake = self.mistakes.error(code::CLAUSE_FORM, span, message);
+        self.mistakes.push(mistake.help(help));
+        None
     }
 
     /// Reads the item.

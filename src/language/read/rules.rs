@@ -42,6 +42,7 @@ pub(crate) fn rule(reader: &mut Reader<'_, '_>, item: &ItemCut) -> Option<Rule> 
         name: Spanned::new(String::new(), head.span),
         title: None,
         concerns: None,
+        lets: Vec::new(),
         demands: Vec::new(),
         otherwise: None,
         remedy: None,
@@ -71,6 +72,7 @@ fn rule_head(reader: &mut Reader<'_, '_>, item: &ItemCut, head: &ClauseCut) -> O
         name,
         title: Some(title),
         concerns: None,
+        lets: Vec::new(),
         demands: Vec::new(),
         otherwise: None,
         remedy: None,
@@ -126,6 +128,7 @@ fn read_clause(
 ) -> Option<()> {
     match word {
         ClauseWord::Concerns => rule.concerns = Some(concerns(reader, clause)?),
+        ClauseWord::Let => rule.lets.push(reader.let_clause(clause)?),
         ClauseWord::Demands => {
             let node = reader.clause(Form::demands, clause)?;
             let demand = reader.expression_in(&node)?;

@@ -17,6 +17,7 @@ pub(crate) enum ClauseWord {
     Judges,
     Where,
     Concerns,
+    Let,
     Demands,
     Otherwise,
     Remedy,
@@ -79,6 +80,10 @@ pub(crate) const CLAUSES: &[ClauseRow] = &[
         ItemWord::Rule,
         r#"concerns each s in fastenings where s.role is "sump screw", at least 1"#,
     ),
+    ClauseRow {
+        several: true,
+        ..clause("let", ClauseWord::Let, ItemWord::Rule, "let reached = s.torque × 1.25")
+    },
     ClauseRow {
         several: true,
         ..clause("demands", ClauseWord::Demands, ItemWord::Rule, "demands s.torque within 9 Nm ± 10 %")

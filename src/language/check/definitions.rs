@@ -1,0 +1,231 @@
+//! Names for values: of the whole document, of each entry of a list, of the entries that a rule is about; given
+//! at once or by cases.
+
+use std::sync::Arc;
+
+use super::comparability::same_sort;
+use super::expression::mistaken;
+use super::size::too_large;
+use super::{Checker, Meaning, Progress, Scope, bare, constant};
+use crate::code::{DUPLICATE_NAME, TYPE_MISMATCH, UNKNOWN_NAME};
+use crate::diagnostic::{Diagnostic, did_you_mean, nearest};
+use crate::document::{Record, Shape};
+use crate::language::ast::{self, Case, Name};
+use crate::language::ids::LetId;
+use crate::language::typed::{Expr, ExprKind, Let, Of};
+use crate::language::types::Type;
+use crate::letters::look;
+use crate::source::Place;
+
+impl<'a> Checker<'a> {
+    /// A name that a rule gives to a value, for its clauses below.
+    pub(super) fn let_of_rule(&mut self, scope: &mut Scope, written: &'a ast::Let) {
+        let place = scope.place(written.span);
+        let name_place = scope.place(written.name.span);
+        if let Some(entries) = &written.entries {
+            let place = scope.place(entries.variable.span);
+            let message = "a name inside a rule is for the entries that the rule is about";
+            let help = format!(
+                "leave `of … in …` out, or put this `let` before the rule: `{}` then has a value of each entry",
+                written.name.node
+            );
+            self.report(Diagnostic::error(TYPE_MISMATCH, place, message).help(help));
+            return;
+        }
+        self.new_name(scope, &written.name.node, name_place);
+        let before = self.wrong();
+        let value = self.expr(scope, &written.value);
+        let size = self.size(&value);
+        if let Some(refusal) = too_large(&written.name.node, size, place) {
+            self.report(refusal);
+        }
+        let name = written.name.node.clone();
+        let progress = match self.wrong() == before {
+            true => Progress::Done(Let { name: name.clone(), of: Of::Rule, value, size, place }),
+            false => Progress::Mistaken,
+        };
+        let id = self.lets.push((scope.unit, written, progress));
+        scope.lets.push((name, id));
+    }
+
+    /// What is wrong with a name that a rule gives: nothing may be hidden by it.
+    fn new_name(&mut self, scope: &Scope, name: &str, place: Place) {
+        let same = |known: &str| look(known) == look(name);
+        let declared = self.looks.get(scope.unit).is_some_and(|names| names.contains_key(&look(name)));
+        let hidden = if scope.variables.iter().any(|(known, ..)| same(known)) {
+            "a variable"
+        } else if scope.lets.iter().any(|(known, _)| same(known)) {
+            "another name of this rule"
+        } else if declared {
+            "a name of this file"
+        } else if let Some(hidden) = self.hidden_by(scope.root.as_deref(), name, &[]) {
+            hidden
+        } else {
+            return;
+        };
+        let message = format!("the name `{name}` would hide {hidden}");
+        self.report(Diagnostic::error(DUPLICATE_NAME, place, message).help("choose another name for it"));
+    }
+
+    /// The entries of which a name has a value each: the variable that stands for one is in sight behind this.
+    pub(super) fn entries(&mut self, scope: &mut Scope, written: &ast::Entries) -> Option<Of> {
+        let list = self.path_through_lists(scope, &written.list);
+        let element = match list.ty {
+            Type::List(element) => Type::of(&element),
+            other => other,
+        };
+        let record = match element {
+            Type::Record(record) => record,
+            Type::Mistaken => return None,
+            other => {
+                let message = format!("a value of each entry is wanted, and this is {other}");
+                let help = "name a list of entries with fields, such as `fastenings` or `fluid.fills`";
+                self.report(Diagnostic::error(TYPE_MISMATCH, list.place, message).help(help));
+                return None;
+            }
+        };
+        self.new_variable(scope, &written.variable);
+        scope.open(&written.variable.node, Type::Record(Arc::clone(&record)));
+        Some(Of::Entry(record))
+    }
+
+    /// `NAME of ENTRY`.
+    pub(super) fn of_entry(
+        &mut self,
+        scope: &mut Scope,
+        name: &Name,
+        entry: &ast::Expr,
+        place: Place,
+    ) -> Result<Expr, Diagnostic> {
+        let name_place = scope.place(name.span);
+        let declared = self.names.get(scope.unit).and_then(|names| names.get(name.node.as_str()));
+        let meaning = declared.map(|declared| declared.meaning);
+        let typed = self.expr(scope, entry);
+        self.note_figure(meaning);
+        let id = match meaning {
+            Some(Meaning::Let(id)) => id,
+            Some(Meaning::Mistaken) => return Ok(mistaken(place)),
+            Some(_) | None => return Err(self.no_definition(scope, name, name_place, meaning.is_some())),
+        };
+        let Some(done) = self.resolve_let(id) else { return Ok(mistaken(place)) };
+        let (of, ty) = (done.of.clone(), done.value.ty.clone());
+        let known = match &done.value.kind {
+            ExprKind::Constant(value) => Some(value.clone()),
+            _ => None,
+        };
+        match (of, &typed.ty) {
+            (_, Type::Mistaken) => Ok(mistaken(place)),
+            (Of::Entry(wanted), Type::Record(found)) if are_one(&wanted, found) => Ok(match known {
+                Some(value) => constant(value, place, ty),
+                None => Expr { kind: ExprKind::Let(id, Some(Box::new(typed))), place, ty },
+            }),
+            (Of::Entry(wanted), found) => {
+                let wanted = kind_of(&wanted);
+                let message =
+                    format!("`{}` has a value of {wanted}, and this is {}", name.node, shown(found));
+                Err(Diagnostic::error(TYPE_MISMATCH, typed.place, message))
+            }
+            (Of::Document | Of::Rule, _) => {
+                let message = format!("`{}` is one value, and not one of each entry", name.node);
+                let help = format!(
+                    "write `{}` alone, or declare it `let {} of x in LIST = …`",
+                    name.node, name.node
+                );
+                Err(Diagnostic::error(TYPE_MISMATCH, name_place, message).help(help))
+            }
+        }
+    }
+
+    fn no_definition(&self, scope: &Scope, name: &Name, place: Place, exists: bool) -> Diagnostic {
+        if exists {
+            let message = format!("`{}` has no value of each entry", name.node);
+            let help = "only a `let NAME of x in LIST` has one of each entry; a table is asked with `for`";
+            return Diagnostic::error(TYPE_MISMATCH, place, message).help(help);
+        }
+        let message = format!("nothing is called `{}` here", name.node);
+        let diagnostic = Diagnostic::error(UNKNOWN_NAME, place, message);
+        let names = self.names.get(scope.unit).into_iter().flatten();
+        let lets = names.filter(|(_, declared)| matches!(declared.meaning, Meaning::Let(_)));
+        const WORDS: [&str; 7] = ["count", "sum", "least", "greatest", "all", "duration", "rate"];
+        match nearest(&name.node, lets.map(|(name, _)| *name).chain(WORDS)) {
+            Some(near) => diagnostic.help(did_you_mean(&name.node, near)),
+            None => diagnostic.help("declare it: `let NAME of x in LIST = …`"),
+        }
+    }
+
+    /// Values by cases: all of one kind.
+    pub(super) fn cases(
+        &mut self,
+        scope: &mut Scope,
+        written: &[Case<ast::Expr>],
+        place: Place,
+    ) -> Result<Expr, Diagnostic> {
+        let mut cases: Vec<Case<Expr>> = Vec::with_capacity(written.len());
+        for case in written {
+            let value = self.expr(scope, &case.value);
+            let value = match cases.first() {
+                Some(first) => bare::beside(&case.value, value, &first.value.ty)?,
+                None => value,
+            };
+            let condition = case.condition.as_ref().map(|condition| self.truth(scope, condition, "`where`"));
+            cases.push(Case { condition, value });
+        }
+        let Some(first) = cases.first() else { return Ok(mistaken(place)) };
+        if cases.iter().any(|case| case.value.ty.is_mistaken()) {
+            return Ok(mistaken(place));
+        }
+        let ty = first.value.ty.clone();
+        if matches!(ty, Type::Record(_) | Type::List(_) | Type::Several(_) | Type::Log(..)) {
+            let message = format!("a case gives a single value, and this is {}", shown(&ty));
+            return Err(Diagnostic::error(TYPE_MISMATCH, first.value.place, message));
+        }
+        if let Some(other) = cases.iter().find(|case| !same_sort(&ty, &case.value.ty)) {
+            let message = "the cases must be of one kind";
+            return Err(Diagnostic::error(TYPE_MISMATCH, other.value.place, message)
+                .labelled(shown(&other.value.ty))
+                .and_at(first.value.place, shown(&ty)));
+        }
+        // Words of a closed list and texts together are texts.
+        let is_word = |case: &Case<Expr>| matches!(case.value.ty, Type::Word(_));
+        let ty = if ty.is_text() && !cases.iter().all(is_word) { Type::Text } else { ty };
+        Ok(Expr { kind: ExprKind::Cases(cases), place, ty })
+    }
+
+    /// The declared meaning of a let, with its type and, where it is fixed, its value.
+    pub(super) fn let_reference(&mut self, id: LetId, place: Place) -> Result<Expr, Diagnostic> {
+        let Some(done) = self.resolve_let(id) else { return Ok(mistaken(place)) };
+        match (&done.of, &done.value.kind) {
+            (Of::Entry(record), _) => {
+                let message =
+                    format!("`{}` has a value of {} each, and none is named", done.name, kind_of(record));
+                let help = format!("say of which: `{} of x`", done.name);
+                Err(Diagnostic::error(TYPE_MISMATCH, place, message).help(help))
+            }
+            (_, ExprKind::Constant(value)) => Ok(constant(value.clone(), place, done.value.ty.clone())),
+            _ => Ok(Expr { kind: ExprKind::Let(id, None), place, ty: done.value.ty.clone() }),
+        }
+    }
+}
+
+/// Whether two records are declared alike, so that a field of one is the same field of the other.
+fn are_one(one: &Arc<Record>, other: &Arc<Record>) -> bool {
+    Arc::ptr_eq(one, other) || one == other
+}
+
+fn kind_of(record: &Record) -> String {
+    match record.title.is_empty() {
+        true => "a group of fields".to_owned(),
+        false => crate::language::types::with_article(&record.title),
+    }
+}
+
+fn shown(ty: &Type) -> String {
+    match ty {
+        Type::Record(record) => kind_of(record),
+        Type::List(element) => match &**element {
+            Shape::Record(record) => format!("a list, each {}", kind_of(record)),
+            _ => ty.to_string(),
+        },
+        other => other.to_string(),
+    }
+}
