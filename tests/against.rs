@@ -122,6 +122,8 @@ fn each_kind_of_value_can_contradict() {
     let fluid = "fluids:\n  - specification: AF-6\n    product: Oil\n    volume: 5 L .. 6 L\n    first_fill: at least 4 L\n";
     let filter = "filters:\n  - place: pan\n    kind: internal\n    media: felt\n    beta: 75\n    at_size: 60 µm\n    renewed: no\n";
     let seal = "seals:\n  - place: sump\n    kind: gasket\n    disturbed: yes\n    renewed: no\n    lubricated: no\n";
+    let rest = "learning_run: {required: yes}\nroad_test: {distance: 8 km .. 12 km}\nwheels:\n  - {position: front left, pressure: 2.3 bar .. 2.5 bar}\n\
+                level_check:\n  method: overflow\n  run_out: 0.2 L .. 0.6 L\n";
     let check = "level_check:\n  window: 30 °C .. 50 °C\n  engine: running\n  vehicle_level: no\n  \
                  positions:\n    - {position: R, hold: at least 2 s}\n    - {position: D, hold: 3 s .. 5 s}\n";
     let steps = "steps:\n  - name: drain\n    engine: running\n    lift: lowered\n    positions: [{position: P, hold: at least 1 s}]\n";
@@ -227,6 +229,29 @@ fn each_kind_of_value_can_contradict() {
             7,
             "5 s at the upper end of `3 s .. 5 s`, at most 4 s required",
         ),
+        ("", "not learning_run.required", rest, 1, "`required: yes`, no required"),
+        (
+            "",
+            "road_test.distance at most 10 km",
+            rest,
+            2,
+            "12 km at the upper end of `8 km .. 12 km`, at most 10 km required",
+        ),
+        (
+            "wheels where x.position is \"front left\"",
+            "x.pressure at least 2.4 bar",
+            rest,
+            4,
+            "2.3 bar gauge at the lower end of `2.3 bar .. 2.5 bar`, at least 2.4 bar gauge required",
+        ),
+        ("", "level_check.method is \"dipstick\"", rest, 6, "`method: overflow`, dipstick required"),
+        (
+            "",
+            "level_check.run_out at most 0.5 L",
+            rest,
+            7,
+            "0.6 L at the upper end of `0.2 L .. 0.6 L`, at most 0.5 L required",
+        ),
         ("steps", "x.engine is \"off\"", steps, 3, "`engine: running`, off required"),
         ("steps", "x.lift is \"raised\"", steps, 4, "`lift: lowered`, raised required"),
         (
@@ -255,6 +280,9 @@ fn what_a_procedure_leaves_open_contradicts_nothing() {
     }
     agrees(&whole("vehicle.odometer above 0 km and road_test.done"), joint);
     agrees(&whole("recorded fault_memory"), joint);
+    // How many there are is for the entries to say, and the learning run for the work.
+    agrees(&each("fastenings", "not recorded x.count"), &joint.replace("place: pan", "place: pan, count: 4"));
+    agrees(&whole("learning_run.done"), "learning_run: {required: yes}\n");
     agrees(&whole("every s in seals: s.renewed"), joint);
     agrees(
         &whole("sum of f.volume over f in fluid.fills above 9 L"),

@@ -244,9 +244,12 @@ fn every_field_of_a_pressure_says_which() {
         }
     }
     let wanted = [
+        "vacuum gauge pressure",
         "start gauge pressure",
         "end gauge pressure",
         "air_pressure absolute pressure",
+        "pressure gauge pressure",
+        "pressure gauge pressure",
         "pressure gauge pressure",
         "pressure gauge pressure",
         "range gauge pressure",

@@ -320,7 +320,7 @@ const WORDS_OF_THEIR_OWN: &[(&str, &[&str])] = &[
     ("src/document/forms.rs", &["form"]),
     ("src/document/link.rs", &["by", "job", "procedure", "tools", "{}.form"]),
     ("src/document/log.rs", &["started"]),
-    ("src/document/schema.rs", &["quantity"]),
+    ("src/document/schema.rs", &["quantity", "required"]),
     ("src/document/shape.rs", &[]),
     ("src/document/wording.rs", &["document"]),
     // Nouns of messages, severities, an answer.

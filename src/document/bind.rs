@@ -5,7 +5,7 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
-use super::tree::{Bound, Document, Misspelt, Node, NodeId, NodeKind, UNKNOWN};
+use super::tree::{Bound, Document, Entry, Misspelt, Node, NodeId, NodeKind, UNKNOWN};
 use super::{Forms, Record, Shape, log};
 use crate::code;
 use crate::diagnostic::{Fault, near};
@@ -49,6 +49,9 @@ fn bind_node(document: &mut Document<'_>, id: NodeId, shape: &Shape, forms: Opti
     match (&mut node.kind, shape) {
         // What the reader has refused stays wrong.
         (NodeKind::Scalar { value: Bound::Wrong, .. }, _) => {}
+        (NodeKind::Scalar { .. }, Shape::Record(record)) if record.shorthand.is_some() => {
+            write_out(document, id, record, forms);
+        }
         (NodeKind::Scalar { raw, value, .. }, _) => {
             *value = bound(raw, shape);
             let number =
@@ -81,6 +84,28 @@ fn bind_node(document: &mut Document<'_>, id: NodeId, shape: &Shape, forms: Opti
         }
         _ => {}
     }
+}
+
+/// Makes of a single value the group that it stands for, whose only field has this value. Both stand where the
+/// value stands.
+fn write_out(document: &mut Document<'_>, id: NodeId, record: &Arc<Record>, forms: Option<&Forms>) {
+    let declared =
+        record.shorthand.and_then(|number| Some((number, record.fields.get(usize::from(number))?)));
+    let (at, first) = (narrow(document.nodes.len()), narrow(document.entries.len()));
+    let (Some((number, field)), Some(node)) = (declared, document.nodes.get_mut(id.index())) else { return };
+    let span = node.span;
+    let kind = std::mem::replace(&mut node.kind, NodeKind::Map(first..first + 1));
+    document.nodes.push(Node { span, kind, parent: Some(id) });
+    let value = NodeId(at);
+    let key = Cow::Owned(field.name.to_string());
+    document.entries.push(Entry { key, key_span: span, value, field: number });
+    document.alone.push(value);
+    bind_node(document, value, &field.shape, forms);
+}
+
+/// Counts of nodes are bounded far below 4 billion by the reader's limits.
+fn narrow(count: usize) -> u32 {
+    u32::try_from(count).unwrap_or(u32::MAX)
 }
 
 fn bind_fields(
@@ -144,7 +169,7 @@ fn note_strangers(document: &mut Document<'_>, group: NodeId, range: std::ops::R
             if let Some(open) = open.get_mut(usize::from(number)) {
                 *open = false;
             }
-            let stand_in = NodeId(u32::try_from(document.nodes.len()).unwrap_or(u32::MAX));
+            let stand_in = NodeId(narrow(document.nodes.len()));
             let kind = NodeKind::Scalar { raw: Cow::Borrowed(""), plain: true, value: Bound::Wrong };
             document.nodes.push(Node { span, kind, parent: Some(value) });
             let name = Arc::clone(&field.name);

@@ -49,6 +49,7 @@ pub fn make(
         twice: Vec::new(),
         blank_strangers: Vec::new(),
         misspelt: Vec::new(),
+        alone: Vec::new(),
         dotted: Vec::new(),
         logs: Vec::new(),
         form: Some(form.name().into()),

@@ -44,6 +44,14 @@ pub enum Shape {
     Any,
 }
 
+impl Shape {
+    /// Whether its values are single ones, and no groups or lists.
+    #[must_use]
+    pub fn is_single(&self) -> bool {
+        !matches!(self, Shape::Record(_) | Shape::List(_) | Shape::Log(..) | Shape::Any)
+    }
+}
+
 /// A group of fields.
 #[derive(Debug, PartialEq)]
 pub struct Record {
@@ -55,6 +63,9 @@ pub struct Record {
     pub links: Vec<Link>,
     /// The field that says when it was, by its number, where it has one: the schema's keyword `when`.
     pub when: Option<u16>,
+    /// The field that a single value in the place of the group stands for, by its number: the schema's keyword
+    /// `shorthand`.
+    pub shorthand: Option<u16>,
     /// Whether other fields may stand in it.
     pub open: bool,
 }
@@ -148,6 +159,9 @@ impl<'a> Reader<'a> {
         if let Some(kind) = schema.get("quantity") {
             return self.quantity(schema, kind, &join(path, "quantity"));
         }
+        if schema.get("shorthand").is_some() {
+            return Shape::Record(Arc::new(self.record(schema, name, path)));
+        }
         match (word(schema, "type"), word(schema, "format")) {
             (Some("string"), Some("date")) => Shape::Day,
             (Some("string"), Some("date-time")) => Shape::Moment,
@@ -193,6 +207,7 @@ impl<'a> Reader<'a> {
             .and_then(Value::as_array)
             .map(|names| names.iter().filter_map(Value::as_str).collect())
             .unwrap_or_default();
+        let whole_path = path;
         let path = join(path, "properties");
         let properties = schema.get("properties").and_then(Value::as_object);
         let fields = properties.into_iter().flatten().map(|(name, declared)| {
@@ -214,11 +229,26 @@ impl<'a> Reader<'a> {
             let at = fields.iter().position(|field| &*field.name == name && field.shape == Shape::Moment);
             at.and_then(|at| u16::try_from(at).ok())
         });
+        let shorthand = schema.get("shorthand").and_then(|name| {
+            let named = fields.iter().position(|field| name == &*field.name && field.shape.is_single());
+            if named.is_none() {
+                let message =
+                    "the shorthand of a group must name one of its fields that has a single value".to_owned();
+                let singles = fields.iter().filter(|field| field.shape.is_single());
+                let names: Vec<String> = singles.map(|field| format!("`{}`", field.name)).collect();
+                self.fault(
+                    &join(whole_path, "shorthand"),
+                    message,
+                    format!("the fields are {}", names.join(", ")),
+                );
+            }
+            named.and_then(|at| u16::try_from(at).ok())
+        });
         let links = link::from_schema(schema).unwrap_or_else(|| {
             self.fault(&join(&path, "links"), "a link leads nowhere".to_owned(), String::new());
             Vec::new()
         });
-        Record { title, fields, links, when, open }
+        Record { title, fields, links, when, shorthand, open }
     }
 
     /// The description of a property, or of what it refers to.

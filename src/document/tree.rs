@@ -124,6 +124,8 @@ pub struct Document<'s> {
     pub(super) blank_strangers: Vec<(NodeId, u32)>,
     /// Fields that can be meant by others that the form does not have, in the order of their groups.
     pub(super) misspelt: Vec<Misspelt>,
+    /// Values that are written alone in the place of their group; see [`super::Record::shorthand`].
+    pub(super) alone: Vec<NodeId>,
     /// Values whose point can stand between thousands, and whether their field holds whole values only,
     /// so that they are refused.
     pub(super) dotted: Vec<(NodeId, bool)>,
@@ -147,6 +149,7 @@ static NOTHING: Document<'static> = Document {
     twice: Vec::new(),
     blank_strangers: Vec::new(),
     misspelt: Vec::new(),
+    alone: Vec::new(),
     dotted: Vec::new(),
     logs: Vec::new(),
     form: None,
@@ -195,6 +198,7 @@ impl<'s> Document<'s> {
             twice: self.twice,
             blank_strangers: self.blank_strangers,
             misspelt: self.misspelt,
+            alone: self.alone,
             dotted: self.dotted,
             logs: self.logs,
             form: self.form,
@@ -413,10 +417,14 @@ impl<'s> Document<'s> {
         matches!(self.node(id).kind, NodeKind::Empty)
     }
 
-    /// The path of a node, such as `fastenings[2].torque`; the root's is empty.
+    /// The path of a node, such as `fastenings[2].torque`; the root's is empty. A value that is written alone in the
+    /// place of its group has the path of the group.
     #[must_use]
     pub fn path(&self, id: NodeId) -> DocPath {
         let (mut way, mut at) = (Vec::new(), id);
+        if self.alone.binary_search(&id).is_ok() {
+            at = self.parent(id).unwrap_or(id);
+        }
         while let Some(parent) = self.parent(at) {
             way.push((parent, at));
             at = parent;
@@ -431,6 +439,12 @@ impl<'s> Document<'s> {
                 (None, None) => path,
             }
         })
+    }
+
+    /// Whether a group is written as the single value that it stands for.
+    #[must_use]
+    pub fn is_written_alone(&self, group: NodeId) -> bool {
+        self.entries(group).iter().any(|entry| self.alone.binary_search(&entry.value).is_ok())
     }
 
     /// The node at a path that [`Document::path`] wrote.

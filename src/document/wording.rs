@@ -232,7 +232,7 @@ impl Words<'_> {
     fn other_shape(&self, name: &str, stands: &str) -> Diagnostic {
         let scalar = matches!(self.document.node(self.node).kind, NodeKind::Scalar { .. });
         let help = match &self.shape {
-            Shape::List(item) if scalar && !matches!(**item, Shape::Record(_)) => {
+            Shape::List(item) if scalar && single(item).is_some() => {
                 let found = self.document.raw(self.node).unwrap_or_default();
                 match is_none(found) {
                     true => "write `[]` for none".to_owned(),
@@ -242,6 +242,13 @@ impl Words<'_> {
                 }
             }
             Shape::List(_) => "begin each item with `- ` on a line of its own below the name".to_owned(),
+            Shape::Record(record) if record.shorthand.is_some() => {
+                format!(
+                    "write the `{}` alone, or its fields in braces: {}",
+                    short(record),
+                    list(&names(record))
+                )
+            }
             Shape::Record(record) => {
                 format!("write its fields indented below the name: {}", list(&names(record)))
             }
@@ -290,9 +297,27 @@ pub(super) fn respelt(place: Place, raw: &str, right: &str) -> Option<Fix> {
     plain.then(|| Fix { place: Place { span, ..place }, replacement: right.to_owned() })
 }
 
+/// The shape of a single value that can be written where this shape is declared.
+fn single(shape: &Shape) -> Option<&Shape> {
+    match shape {
+        Shape::Record(record) => record.fields.get(usize::from(record.shorthand?)).map(|field| &field.shape),
+        shape => Some(shape),
+    }
+}
+
+/// The name of the field that a group can be written as.
+fn short(record: &Record) -> &str {
+    let field = record.shorthand.and_then(|number| record.fields.get(usize::from(number)));
+    field.map_or("value", |field| &field.name)
+}
+
 /// What a shape asks for, in words.
 fn wanted(shape: &Shape) -> String {
     match shape {
+        Shape::Record(record) if record.shorthand.is_some() => {
+            let alone = single(shape).map(wanted).unwrap_or_default();
+            format!("{alone} or a group of fields")
+        }
         Shape::Record(_) => "a group of fields".to_owned(),
         Shape::List(_) => "a list".to_owned(),
         Shape::Text => "a text".to_owned(),

@@ -351,7 +351,7 @@ impl<'x> Explainer<'x> {
         };
         let list = self.subject(list, bound);
         // Names from a list of names: `P0420 among the codes`.
-        let is_entry = |side: &Expr| matches!(side.kind, ExprKind::Variable(own) if own == *slot);
+        let is_entry = |side: &Expr| side.element() == Some(*slot);
         if let (ExprKind::Compare(Comparison::Is, left, right), None) = (&body.kind, condition)
             && is_entry(left) != is_entry(right)
             && *quantifier != Quantifier::Every
@@ -410,7 +410,7 @@ impl<'x> Explainer<'x> {
         }
         match is_path(expr) || matches!(expr.kind, ExprKind::Link { .. }) {
             true if !is_free(expr, bound) => format!("`{}`", self.named(expr)),
-            true if matches!(expr.kind, ExprKind::Variable(_)) => THE_ENTRY.to_owned(),
+            true if expr.element().is_some() => THE_ENTRY.to_owned(),
             true => {
                 let source = self.source_of(expr);
                 let field = source.split_once('.').map_or(source.as_str(), |(_, field)| field);

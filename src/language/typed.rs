@@ -472,6 +472,20 @@ impl Expr {
         }
     }
 
+    /// The variable of which this is the element itself, or the field that a single value in the place of the
+    /// element stands for.
+    #[must_use]
+    pub fn element(&self) -> Option<usize> {
+        match &self.kind {
+            ExprKind::Variable(slot) => Some(*slot),
+            ExprKind::Field { base, index, .. } => {
+                let Type::Record(record) = &base.ty else { return None };
+                base.element().filter(|_| record.shorthand == Some(*index))
+            }
+            _ => None,
+        }
+    }
+
     /// What a comparison looks at first; the expression itself where it compares nothing.
     #[must_use]
     pub fn looks_at(&self) -> &Expr {

@@ -300,7 +300,7 @@ pub(super) fn in_order<'g>(
 /// A settled value as its shape is written: numbers as they are, all else as a text.
 fn value(text: &str, shape: &Shape) -> String {
     match shape {
-        Shape::Count | Shape::Number => text.to_owned(),
+        Shape::Count | Shape::Number | Shape::Truth => text.to_owned(),
         _ => scalar(text),
     }
 }

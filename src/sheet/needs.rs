@@ -201,7 +201,9 @@ impl<'p> Needs<'p> {
                     }
                 }
                 Shape::List(element) => match element.as_ref() {
-                    Shape::Record(inner) => self.elements(group, &field.name, inner, &path, &below, above),
+                    Shape::Record(inner) if inner.shorthand.is_none() => {
+                        self.elements(group, &field.name, inner, &path, &below, above)
+                    }
                     _ => drop(group.entry(&field.name, || Draft::Blank(Plan::Open))),
                 },
                 _ => drop(group.entry(&field.name, || Draft::Blank(Plan::Open))),

@@ -7,8 +7,8 @@ use super::Field;
 use super::job::JobState;
 use super::names::SEQUENCE;
 use super::prescription::{
-    CAUTIONS, Carry, FASTENINGS, FILLS, FILTERS, FIRST, FLUID, LEVEL_CHECK, Part, REFERENCE, Row, SEALS,
-    SECOND, STAGE, STEPS, TOP_UP, UNIT, VOLUME,
+    CAUTIONS, Carry, FASTENINGS, FILLS, FILTERS, FIRST, FLUID, LEARNING_RUN, LEVEL_CHECK, Part, REFERENCE,
+    ROAD_TEST, Row, SEALS, SECOND, STAGE, STEPS, TOP_UP, UNIT, VOLUME, WHEELS,
 };
 use super::procedure::{Fastening, Procedure, steps_in_order};
 use crate::document::forms::FIELD;
@@ -107,7 +107,7 @@ impl Group {
 }
 
 /// The positions of the wheels of a vehicle with four.
-const WHEELS: [&str; 4] = ["front left", "front right", "rear left", "rear right"];
+const POSITIONS: [&str; 4] = ["front left", "front right", "rear left", "rear right"];
 
 /// The caution that wants the vehicle secured.
 pub const RAISED: &str = "raised vehicle";
@@ -156,7 +156,7 @@ pub fn of_procedure(procedure: &Procedure) -> Group {
     }
     record.extend(level_check(procedure).map(|check| (LEVEL_CHECK.job, check)));
     if wheels {
-        record.push(("wheels", refitted(procedure)));
+        record.push((WHEELS.job, refitted(procedure)));
     } else {
         let read = || blanks(&["read", "codes"]);
         record.push(("fault_memory", group([("before", read()), ("after", read())])));
@@ -169,7 +169,9 @@ pub fn of_procedure(procedure: &Procedure) -> Group {
     for part in [&FILTERS, &STEPS] {
         push_list(&mut record, part.job, entries(procedure, part).into_iter().map(Draft::Group).collect());
     }
-    record.push(("road_test", blanks(&["done", "distance"])));
+    record.extend(of_group(procedure, &LEARNING_RUN).map(|run| (LEARNING_RUN.job, Draft::Group(run))));
+    let drive = of_group(procedure, &ROAD_TEST).map(Draft::Group);
+    record.push((ROAD_TEST.job, drive.unwrap_or_else(|| blanks(&["done", "distance"]))));
     record.push((CAUTIONS.job, cautions(procedure)));
     owned(record)
 }
@@ -200,7 +202,7 @@ fn of_row(document: &Document<'_>, entry: NodeId, row: &Row) -> Option<Draft> {
     let field = row.procedure.map(|name| Field::of(document, entry, name));
     let found = field.and_then(|field| Some((field.raw()?.to_owned(), field.value()?)));
     match (row.carry, found) {
-        (Carry::Numbered | Carry::Unasked, _) => None,
+        (Carry::Numbered | Carry::EntryEach | Carry::Unasked, _) => None,
         (Carry::Settled, Some((text, _))) => Some(Draft::Stated(text)),
         (Carry::Edition, Some((_, value))) => Some(stated(&Edition::of(value)?.to_string())),
         (Carry::Planned, Some((text, value))) => Some(Draft::Blank(match value {
@@ -281,18 +283,23 @@ fn level_check(procedure: &Procedure) -> Option<Draft> {
 
 /// Fasteners for each of four wheels, where their number allows it.
 fn per_wheel(joint: &Fastening) -> Option<u64> {
-    let wheels = WHEELS.len() as u64;
+    let wheels = POSITIONS.len() as u64;
     (joint.count > 0 && joint.count.is_multiple_of(wheels)).then(|| joint.count / wheels)
 }
 
 fn refitted(procedure: &Procedure) -> Draft {
     let each = procedure.fastenings.iter().find_map(per_wheel);
     let fasteners = || each.map_or_else(open, |each| Draft::Blank(Plan::Text(each.to_string())));
-    let wheel = |position: &&str| {
-        group([("position", stated(position)), ("fasteners", fasteners()), ("seat_clean", open())])
+    let mut stated_wheels = entries(procedure, &WHEELS);
+    if stated_wheels.is_empty() {
+        stated_wheels = POSITIONS.iter().map(|position| owned([("position", stated(position))])).collect();
+    }
+    let wheel = |mut wheel: Group| {
+        wheel.fields.extend(owned([("fasteners", fasteners()), ("seat_clean", open())]).fields);
+        Draft::Group(wheel)
     };
     let head = "take out or add entries if the vehicle has more or fewer wheels".to_owned();
-    Draft::List(WHEELS.iter().map(wheel).collect(), Some(head))
+    Draft::List(stated_wheels.into_iter().map(wheel).collect(), Some(head))
 }
 
 /// One entry for each fastening of a role and place.
@@ -302,7 +309,7 @@ fn fastenings(number: usize, joint: &Fastening, own: Group, wheels: bool) -> Vec
         (1..=each).map(move |number| format!("{place} {number}")).collect::<Vec<_>>()
     };
     let places: Vec<String> = match per_wheel(joint).filter(|_| wheels) {
-        Some(each) => WHEELS.iter().flat_map(|wheel| numbered(wheel, each)).collect(),
+        Some(each) => POSITIONS.iter().flat_map(|wheel| numbered(wheel, each)).collect(),
         None if joint.count == 1 => vec![place.to_owned()],
         None => numbered(place, joint.count),
     };

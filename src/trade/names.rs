@@ -20,6 +20,7 @@ pub const NAMES: &[&[&str]] = &[
     &["of", "at"],
     &["path"],
     &["number"],
+    &["code"],
 ];
 
 /// A path of a document with the names of entries instead of their numbers, where they have some:
@@ -40,8 +41,11 @@ pub fn named_path(document: &Document<'_>, path: &DocPath) -> Path<String> {
     })
 }
 
-/// The name of an entry.
+/// The name of an entry; none for one that is written as a single value.
 fn name_of(document: &Document<'_>, entry: NodeId) -> Option<String> {
+    if document.is_written_alone(entry) {
+        return None;
+    }
     let text = |field: &&str| document.raw(document.get(entry, field)?).map(str::trim);
     let names = NAMES.iter().map(|row| row.iter().filter_map(text).collect::<Vec<_>>());
     names.into_iter().find(|names| !names.is_empty()).map(|names| names.join(", "))

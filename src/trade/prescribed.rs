@@ -6,8 +6,8 @@ use std::collections::HashMap;
 use super::form::JOB;
 use super::job::JobState;
 use super::prescription::{
-    FASTENINGS, FILLS, FILTERS, FIRST, FIRST_FILL, FLUID, LEVEL_CHECK, Part, REFERENCE, Row, SEALS, SECOND,
-    STAGE, STEPS, UNIT, VOLUME,
+    FASTENINGS, FILLS, FILTERS, FIRST, FIRST_FILL, FLUID, LEARNING_RUN, LEVEL_CHECK, Part, REFERENCE,
+    ROAD_TEST, Row, SEALS, SECOND, STAGE, STEPS, UNIT, VOLUME, WHEELS,
 };
 use super::procedure::steps_in_order;
 use crate::document::forms::FIELD;
@@ -63,9 +63,10 @@ impl Reader<'_> {
         ];
         let fluid = self.entries(root, FLUID.procedure).and_then(|(_, fluids)| fluids.first());
         record.extend(fluid.map(|fluid| (FLUID.job, group(self.fluid(*fluid)))));
-        record.extend(self.group_of(&LEVEL_CHECK).map(|check| (LEVEL_CHECK.job, group(check))));
+        let groups = [&LEVEL_CHECK, &LEARNING_RUN, &ROAD_TEST].into_iter();
+        record.extend(groups.filter_map(|part| Some((part.job, group(self.group_of(part)?)))));
         record.extend(self.fastenings());
-        record.extend([&SEALS, &FILTERS].into_iter().filter_map(|part| self.list(root, part)));
+        record.extend([&SEALS, &FILTERS, &WHEELS].into_iter().filter_map(|part| self.list(root, part)));
         record.extend(self.steps());
         record
     }

@@ -17,6 +17,8 @@ pub enum Carry {
     Numbered,
     /// A blank record does not ask for it, unless a rule reads it.
     Unasked,
+    /// How many there are: the record has an entry for each.
+    EntryEach,
     /// The procedure has no such field: only the work tells.
     Work,
 }
@@ -40,7 +42,7 @@ impl Row {
     /// Whether the record of a job that was done exactly so has the value of the procedure.
     #[must_use]
     pub fn is_the_same(&self) -> bool {
-        !matches!(self.carry, Carry::ToolNumber | Carry::Numbered | Carry::Work)
+        !matches!(self.carry, Carry::ToolNumber | Carry::Numbered | Carry::EntryEach | Carry::Work)
     }
 
     const fn always(self) -> Row {
@@ -124,6 +126,8 @@ pub const LEVEL_CHECK: Part = Part {
     rows: &[
         planned("temperature", "window").always(),
         planned("engine", "engine"),
+        planned("method", "method"),
+        planned("run_out", "run_out"),
         planned("vehicle_level", "vehicle_level"),
         work("tool").noted("number of the thermometer"),
     ],
@@ -137,6 +141,7 @@ pub const FASTENINGS: Part = Part {
     rows: &[
         settled("role", "role").always(),
         row("place", "place", Carry::Numbered),
+        row("count", "count", Carry::EntryEach),
         settled("thread", "thread"),
         settled("property_class", "property_class"),
         planned("torque", "torque").always(),
@@ -193,13 +198,49 @@ pub const STEPS: Part = Part {
     lists: &[POSITIONS],
 };
 
+/// The wheels.
+pub const WHEELS: Part = Part {
+    job: "wheels",
+    procedure: "wheels",
+    rows: &[settled("position", "position"), planned("pressure", "pressure")],
+    lists: &[],
+};
+
+/// The learning run.
+pub const LEARNING_RUN: Part = Part {
+    job: "learning_run",
+    procedure: "learning_run",
+    rows: &[settled("required", "required"), work("done"), work("at")],
+    lists: &[],
+};
+
+/// The road test.
+pub const ROAD_TEST: Part = Part {
+    job: "road_test",
+    procedure: "road_test",
+    rows: &[work("done"), planned("distance", "distance").always()],
+    lists: &[],
+};
+
 /// The cautions, of which the record has the list beside who has read it.
 pub const CAUTIONS: Part =
     Part { job: "cautions", procedure: "cautions", rows: &[work("acknowledged"), work("by")], lists: &[] };
 
 /// All parts.
-pub const PARTS: [&Part; 9] =
-    [&REFERENCE, &UNIT, &FLUID, &LEVEL_CHECK, &FASTENINGS, &SEALS, &FILTERS, &STEPS, &CAUTIONS];
+pub const PARTS: [&Part; 12] = [
+    &REFERENCE,
+    &UNIT,
+    &FLUID,
+    &LEVEL_CHECK,
+    &FASTENINGS,
+    &SEALS,
+    &FILTERS,
+    &STEPS,
+    &WHEELS,
+    &LEARNING_RUN,
+    &ROAD_TEST,
+    &CAUTIONS,
+];
 
 // What is filled: the procedure states the whole and what goes in before the engine turns, the record an entry for
 // each stage.

@@ -12,6 +12,7 @@ mod mends;
 mod paths;
 mod readers;
 mod second_opinion;
+mod shorthand;
 mod slips;
 mod spans;
 mod structure;

@@ -100,6 +100,29 @@ fn a_limit_of_the_standard_is_shown_beside_that_of_the_procedure() {
     );
 }
 
+/// What the procedure states of the wheels, the drive and the learning run has its line.
+#[test]
+fn tyre_pressures_a_drive_and_a_learning_run_have_their_lines() {
+    let more = "fastenings: [{role: wheel nut, count: 4, torque: 120 Nm ± 5 %}]\nwheels:\n  - {position: front left, pressure: 2.3 bar .. 2.5 bar}\n  \
+                - {position: rear left, pressure: at least 2.6 bar}\nlearning_run: {required: yes}\nroad_test: {distance: at least 12 km}\n";
+    let folder = Folder::new();
+    folder.write("p.yaml", procedure(more).replace("final drive", "wheels"));
+    let sheet = folder.run("sheet p.yaml --without-settings --as-of 2026-03-02").out;
+    for lines in [
+        "  - position: front left\n",
+        "    pressure:                     # 2.3 bar gauge .. 2.5 bar gauge\n",
+        "    pressure:                     # at least 2.6 bar gauge\n",
+        "  distance:                       # at least 12 km\n",
+        "learning_run:\n  required: yes\n  done:                           # yes | no\n",
+    ] {
+        assert!(sheet.contains(lines), "`{lines}` is not in\n{sheet}");
+    }
+    assert_eq!(sheet.matches("- position: ").count(), 2, "{sheet}");
+    let (documents, diagnostics) = read(Sources::new().add("sheet", ""), &sheet, &Forms::builtin());
+    let required = documents[0].find("learning_run.required").unwrap();
+    assert!(documents[0].value(required).is_some(), "{diagnostics:?}\n{sheet}");
+}
+
 /// One entry for each fastening, each place once.
 #[test]
 fn every_fastening_has_an_entry_of_its_own() {

@@ -1,9 +1,10 @@
 //! Each field that a rule in force reads stands in the sheet once.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use witnessmark::document::path::{Every, Step};
-use witnessmark::document::{Document, Forms, NodeId, PathPattern, read};
+use witnessmark::document::{Document, Forms, NodeId, PathPattern, Shape, read};
 use witnessmark::language::analysis::{Facts, Known, Limit, Reading};
 use witnessmark::library::SHIPPED;
 use witnessmark::session::Session;
@@ -52,6 +53,27 @@ fn nodes(document: &Document<'_>, pattern: &PathPattern) -> Vec<(Trail, Option<N
     found
 }
 
+/// The field of an entry that can be written alone is asked for by the line of the list.
+fn written(path: &PathPattern) -> PathPattern {
+    let mut shape = Shape::Record(Arc::clone(Forms::builtin().get("job").unwrap().record()));
+    let mut written = PathPattern::root();
+    for step in path.steps() {
+        shape = match (step, &shape) {
+            (Step::Key(name), Shape::Record(record)) => record.field(name).unwrap().1.shape.clone(),
+            (Step::In(Every), Shape::List(entry)) => Shape::clone(entry),
+            _ => panic!("{path}"),
+        };
+        match step {
+            Step::In(Every) if matches!(&shape, Shape::Record(entry) if entry.shorthand.is_some()) => {
+                return written;
+            }
+            Step::In(Every) => written = written.entry(Every),
+            Step::Key(name) => written = written.key(name),
+        }
+    }
+    written
+}
+
 fn present(document: &Document<'_>, pattern: &PathPattern) -> bool {
     nodes(document, pattern).iter().any(|(_, node)| node.is_some())
 }
@@ -70,7 +92,7 @@ fn missing(session: &Session, facts: &Facts, sheet: &str) -> (usize, Vec<String>
     let reading = Reading::of(session.program(), "job", facts);
     let (mut looked, mut missing) = (0, Vec::new());
     for read in &reading.reads {
-        for (trail, node) in nodes(document, &read.path) {
+        for (trail, node) in nodes(document, &written(&read.path)) {
             let of_element = |path: &PathPattern| {
                 trail.iter().rev().find_map(|(pattern, element)| {
                     let Some([Step::Key(field)]) = path.below(pattern) else { return None };

@@ -141,6 +141,16 @@ pub(super) fn time_of_entry(operand: Expr) -> Result<Expr, Diagnostic> {
     Ok(Expr { kind: ExprKind::Field { base: Box::new(operand), index, name }, place, ty: Type::Moment })
 }
 
+/// What a group stands for where a single value is wanted: the field that a single value in its place would
+/// be; the operand itself where it is no group, or one without a shorthand.
+pub(super) fn short(operand: Expr) -> Expr {
+    let Type::Record(record) = &operand.ty else { return operand };
+    let declared = record.shorthand.and_then(|index| Some((index, record.fields.get(usize::from(index))?)));
+    let Some((index, field)) = declared else { return operand };
+    let (name, place, ty) = (Arc::clone(&field.name), operand.place, Type::of(&field.shape));
+    Expr { kind: ExprKind::Field { base: Box::new(operand), index, name }, place, ty }
+}
+
 pub(super) fn time_sort(comparison: Comparison, left: &Expr, right: &Expr) -> Result<(), Diagnostic> {
     match [left, right].into_iter().find(|side| !side.ty.is_time()) {
         None => Ok(()),

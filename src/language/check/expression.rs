@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use std::sync::Arc;
 
 use super::comparability::{
-    argument_fits, comparable, equal_sort, helped, order_sort, quantity_kind, time_of_entry, time_sort,
+    argument_fits, comparable, equal_sort, helped, order_sort, quantity_kind, short, time_of_entry, time_sort,
 };
 use super::times::{beside_time, time_arithmetic};
 use super::{Checker, Scope, bare, constant};
@@ -153,7 +153,7 @@ impl Checker<'_> {
                 )),
             });
         };
-        let arguments: Vec<Expr> = written.iter().map(|argument| self.expr(scope, argument)).collect();
+        let arguments: Vec<Expr> = written.iter().map(|argument| short(self.expr(scope, argument))).collect();
         if arguments.iter().any(|argument| argument.ty.is_mistaken()) {
             return Ok(mistaken(place));
         }
@@ -303,6 +303,7 @@ impl Checker<'_> {
             let (left, right) = (Box::new(time_of_entry(left)?), Box::new(time_of_entry(right)?));
             return Ok(truth(ExprKind::InOrder(comparison, left, right), place));
         }
+        let (left, right) = (short(left), short(right));
         match comparison {
             Comparison::Is | Comparison::IsNot => {
                 equal_sort(&left, &right)?;
@@ -362,8 +363,9 @@ impl Checker<'_> {
         options: &[ast::Expr],
         place: Place,
     ) -> Result<Expr, Diagnostic> {
-        let value = self.expr(scope, value);
-        let typed = options.iter().map(|option| bare::beside(option, self.expr(scope, option), &value.ty));
+        let value = short(self.expr(scope, value));
+        let typed =
+            options.iter().map(|option| bare::beside(option, short(self.expr(scope, option)), &value.ty));
         let options: Vec<Expr> = typed.collect::<Result<_, _>>()?;
         if value.ty.is_mistaken() || options.iter().any(|option| option.ty.is_mistaken()) {
             return Ok(mistaken(place));

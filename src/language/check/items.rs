@@ -1,5 +1,6 @@
 //! Standards and rules.
 
+use super::comparability::short;
 use super::{Checker, Scope};
 use crate::code::{LEFT_OUT, MESSAGE_VALUE, NAME_TAKEN, STANDARD_MISSING, TYPE_MISMATCH, UNKNOWN_NAME};
 use crate::diagnostic::{Diagnostic, nearest};
@@ -189,7 +190,7 @@ impl<'a> Checker<'a> {
             match part {
                 ast::Part::Words(words) => parts.push(Part::Words(words.clone())),
                 ast::Part::Value(expression) => {
-                    let value = self.expr(scope, expression);
+                    let value = short(self.expr(scope, expression));
                     if matches!(value.ty, Type::Record(_) | Type::List(_)) {
                         let message = format!("a message can show a single value, and this is {}", value.ty);
                         self.report(

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::comparability::short;
 use super::expression::mistaken;
 use super::{Checker, Meaning, Scope};
 use crate::code::{NO_SUCH_FIELD, TYPE_MISMATCH, UNKNOWN_NAME, WHOLE_LIST};
@@ -180,7 +181,7 @@ impl Checker<'_> {
                 });
             }
         };
-        let typed: Vec<Expr> = written.iter().map(|key| self.expr(scope, key)).collect();
+        let typed: Vec<Expr> = written.iter().map(|key| short(self.expr(scope, key))).collect();
         let Some(settled) = self.resolve_table(number) else { return Ok(mistaken(place)) };
         let (ty, wanted) = (settled.ty.clone(), settled.keys.len());
         if typed.len() != wanted {
