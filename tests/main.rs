@@ -20,6 +20,7 @@ mod document;
 mod edition;
 mod editions;
 mod examples;
+mod faults;
 mod filters;
 #[path = "bench/generate/mod.rs"]
 mod generate;
