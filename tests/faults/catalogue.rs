@@ -141,20 +141,18 @@ struct WrittenFault {
 }
 
 impl WrittenFault {
-    fn change(&self) -> Change {
+    fn change(&self) -> Result<Change, String> {
         let value = || self.to.clone().unwrap_or(Value::Null);
-        let whole = || value().as_i64().unwrap_or_else(|| panic!("`to` is no whole number: {}", self.why));
-        let set = self.set.clone().map(|path| Change::Set(path, value()));
-        let removed = self.remove.clone().map(Change::Remove);
-        let inserted = self.insert.clone().map(|path| Change::Insert(path, value()));
-        let swapped = self.swap.clone().map(|(one, other)| Change::Swap(one, other));
-        let moved = self.moved.clone().map(|path| Change::Move(path, usize::try_from(whole()).unwrap()));
-        let shifted = self.shift.clone().map(|path| Change::Shift(path, whole()));
-        let mut all = [set, removed, inserted, swapped, moved, shifted].into_iter().flatten();
-        match (all.next(), all.next()) {
-            (Some(one), None) => one,
-            _ => panic!("not just one change: {}", self.why),
-        }
+        let whole = || value().as_i64().ok_or("`to` is no whole number".to_owned());
+        let mut all = Vec::new();
+        all.extend(self.set.clone().map(|path| Ok(Change::Set(path, value()))));
+        all.extend(self.remove.clone().map(|path| Ok(Change::Remove(path))));
+        all.extend(self.insert.clone().map(|path| Ok(Change::Insert(path, value()))));
+        all.extend(self.swap.clone().map(|(one, other)| Ok(Change::Swap(one, other))));
+        let place = |to: i64| usize::try_from(to).map_err(|_| format!("{to} is no place in a list"));
+        all.extend(self.moved.clone().map(|path| whole().and_then(place).map(|to| Change::Move(path, to))));
+        all.extend(self.shift.clone().map(|path| whole().map(|minutes| Change::Shift(path, minutes))));
+        if all.len() == 1 { all.remove(0) } else { Err(format!("{} changes, not one", all.len())) }
     }
 }
 
@@ -174,26 +172,33 @@ pub fn files(folder: &Path) -> Vec<PathBuf> {
 }
 
 impl Catalogue {
+    /// Reads a folder. Everything that is wrong with its faults is said at once.
     pub fn read(folder: &Path) -> Catalogue {
         let jobs: Vec<Job> = files(&folder.join("jobs")).iter().map(|path| Job::read(path)).collect();
-        let mut faults = Vec::new();
+        let (mut faults, mut wrong) = (Vec::new(), Vec::new());
         for path in files(&folder.join("faults")) {
             let text = std::fs::read_to_string(&path).unwrap();
             for part in serde_yaml::Deserializer::from_str(&text) {
                 let file = FaultFile::deserialize(part).unwrap_or_else(|error| panic!("{path:?}: {error}"));
                 let job = jobs.iter().find(|job| job.name == file.job);
                 let job = job.unwrap_or_else(|| panic!("{path:?}: there is no job {}", file.job));
-                faults.extend(file.faults.into_iter().map(|fault| fault_of(job, fault)));
+                for written in file.faults {
+                    let why = written.why.clone();
+                    match fault_of(job, written) {
+                        Ok(fault) => faults.push(fault),
+                        Err(error) => wrong.push(format!("{}: {error} ({why})", job.name)),
+                    }
+                }
             }
         }
+        assert!(wrong.is_empty(), "{wrong:#?}");
         Catalogue { jobs, faults }
     }
 }
 
-fn fault_of(job: &Job, written: WrittenFault) -> Fault {
-    let change = written.change();
-    let fail = |why: String| -> ! { panic!("{}: {why} ({})", job.name, written.why) };
-    let bad = change.apply(&job.record).unwrap_or_else(|why| fail(why));
+fn fault_of(job: &Job, written: WrittenFault) -> Result<Fault, String> {
+    let change = written.change()?;
+    let bad = change.apply(&job.record)?;
     let stated = match &written.at {
         None => Vec::new(),
         Some(OneOrMore::One(path)) => vec![path.clone()],
@@ -201,11 +206,11 @@ fn fault_of(job: &Job, written: WrittenFault) -> Fault {
     };
     let place = |path: &String| {
         let keys = resolve(&bad, path).or_else(|_| resolve(&job.record, path));
-        keys.map(|keys| shown(&keys)).unwrap_or_else(|why| fail(why))
+        keys.map(|keys| shown(&keys))
     };
     let at = match stated.as_slice() {
-        [] => change.places(&job.record).unwrap_or_else(|why| fail(why)),
-        stated => stated.iter().map(place).collect(),
+        [] => change.places(&job.record)?,
+        stated => stated.iter().map(place).collect::<Result<_, _>>()?,
     };
     let due = match written.due {
         Due::Hold => Severity::Hold,
@@ -217,5 +222,6 @@ fn fault_of(job: &Job, written: WrittenFault) -> Fault {
         Some(Needs::Settings | Needs::Register | Needs::History) => Surroundings::Workshop,
         Some(Needs::Procedure) => Surroundings::Procedure,
     };
-    Fault { job: job.name.clone(), change, due, subject: written.subject, at, from, why: written.why, by_hand: true }
+    let WrittenFault { subject, why, .. } = written;
+    Ok(Fault { job: job.name.clone(), change, due, subject, at, from, why, by_hand: true })
 }

@@ -35,7 +35,8 @@ impl Archive for Earlier {
 
 /// The texts of a folder by their names.
 fn texts(folder: &Path) -> impl Iterator<Item = (String, String)> {
-    let text = |path: std::path::PathBuf| (path.display().to_string(), std::fs::read_to_string(&path).unwrap());
+    let text =
+        |path: std::path::PathBuf| (path.display().to_string(), std::fs::read_to_string(&path).unwrap());
     files(folder).into_iter().map(text)
 }
 
@@ -59,7 +60,8 @@ fn open(folder: &Path, surroundings: Surroundings) -> Session {
 }
 
 fn surround(session: &mut Session, folder: &Path, surroundings: Surroundings, zone: &TimeZone) {
-    let mut around = vec![("tools.yaml".to_owned(), std::fs::read_to_string(folder.join("tools.yaml")).unwrap())];
+    let mut around =
+        vec![("tools.yaml".to_owned(), std::fs::read_to_string(folder.join("tools.yaml")).unwrap())];
     if surroundings == Surroundings::Procedure {
         around.extend(texts(&folder.join("procedures")));
     }
@@ -136,7 +138,8 @@ impl Sessions {
         let again = Said::all(&session.judge("job.yaml", &written.text), Some(&written));
         // Where the name of a procedure was taken out, the text is another one.
         let whole = surroundings == Surroundings::Procedure || !job.names_a_procedure();
-        let first = if whole { Said::all(&session.judge("job.yaml", &job.text), None) } else { again.clone() };
+        let first =
+            if whole { Said::all(&session.judge("job.yaml", &job.text), None) } else { again.clone() };
         (first, again)
     }
 
@@ -175,5 +178,50 @@ impl Fault {
             _ if said.iter().filter(speaks).filter(here).any(|said| due(&said)) => Found::Spoken,
             _ => Found::Beside,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use witnessmark::language::ast::Severity;
+
+    use super::{Found, Said, points_at};
+    use crate::faults::catalogue::{Fault, Surroundings};
+    use crate::faults::tree::Change;
+
+    #[test]
+    fn a_finding_points_at_the_place_at_what_is_below_it_or_at_the_entry_that_holds_it() {
+        for path in ["fastenings[2].torque", "fastenings[2].torque.x", "fastenings[2]"] {
+            assert!(points_at(path, "fastenings[2].torque"), "{path}");
+        }
+        for path in ["fastenings", "fastenings[20]", "fastenings[2].tool", "fastenings[2].torques", ""] {
+            assert!(!points_at(path, "fastenings[2].torque"), "{path}");
+        }
+        assert!(points_at("seals[0].renewed", "seals") && !points_at("", "seals"));
+    }
+
+    #[test]
+    fn a_fault_is_spoken_of_at_its_place_as_severely_as_is_due_by_a_rule_of_its_subject() {
+        let fault = Fault {
+            job: String::new(),
+            change: Change::Remove(String::new()),
+            due: Severity::Advise,
+            subject: String::new(),
+            at: vec!["seals".to_owned(), "pan".to_owned()],
+            from: Surroundings::Alone,
+            why: String::new(),
+            by_hand: true,
+        };
+        let said = |by: &str, severity, path: &str| {
+            vec![Said { by: by.to_owned(), severity, path: path.to_owned(), message: String::new() }]
+        };
+        let speakers = vec!["a.b".to_owned()];
+        assert_eq!(fault.found(&[], None), Found::Silent);
+        assert_eq!(fault.found(&said("a.b", Severity::Hold, "pan.removed"), Some(&speakers)), Found::Spoken);
+        assert_eq!(fault.found(&said("a.b", Severity::Advise, "seals[1]"), Some(&speakers)), Found::Spoken);
+        assert_eq!(fault.found(&said("a.c", Severity::Hold, "seals"), Some(&speakers)), Found::Beside);
+        assert_eq!(fault.found(&said("a.c", Severity::Hold, "seals"), Some(&Vec::new())), Found::Spoken);
+        assert_eq!(fault.found(&said("a.b", Severity::Note, "seals"), None), Found::Beside);
+        assert_eq!(fault.found(&said("a.b", Severity::Hold, "magnets"), None), Found::Beside);
     }
 }

@@ -78,7 +78,8 @@ fn the_catalogue_is_as_large_as_it_should_be() {
 fn no_fault_is_in_the_catalogue_twice() {
     let catalogue = Catalogue::read(&home());
     let mut seen = BTreeSet::new();
-    let again = catalogue.faults.iter().filter(|fault| !seen.insert(format!("{} {:?}", fault.job, fault.change)));
+    let again =
+        catalogue.faults.iter().filter(|fault| !seen.insert(format!("{} {:?}", fault.job, fault.change)));
     let again: Vec<_> = again.map(|fault| format!("{}: {}", fault.job, fault.why)).collect();
     assert_eq!(again, Vec::<String>::new());
 }
@@ -87,12 +88,14 @@ fn no_fault_is_in_the_catalogue_twice() {
 fn every_subject_is_in_the_table_and_every_rule_of_the_table_in_the_program() {
     let catalogue = Catalogue::read(&home());
     let planted = planted(&catalogue);
-    let used: BTreeSet<&str> = catalogue.faults.iter().chain(&planted).map(|fault| fault.subject.as_str()).collect();
+    let used: BTreeSet<&str> =
+        catalogue.faults.iter().chain(&planted).map(|fault| fault.subject.as_str()).collect();
     let table = subjects();
     assert_eq!(used, table.keys().map(String::as_str).collect());
     let sessions = Sessions::open(&home());
     let session = sessions.of(Surroundings::Workshop);
-    let rules: BTreeSet<&str> = session.program().rules().all().iter().map(|rule| rule.name.as_str()).collect();
+    let rules: BTreeSet<&str> =
+        session.program().rules().all().iter().map(|rule| rule.name.as_str()).collect();
     let is_code = |name: &str| name.contains('/');
     for name in table.values().flatten().filter(|name| !is_code(name)) {
         assert!(rules.contains(name.as_str()), "subjects.yaml: there is no rule {name}");
@@ -111,7 +114,9 @@ fn the_figures_of_the_makers_agree_with_the_good_jobs() {
             });
             let figure = figure.unwrap_or_else(|| panic!("{}: no figure for {fastening:?}", job.name));
             for field in ["torque", "angle"] {
-                let (Some(found), Some(wanted)) = (fastening[field].as_str(), figure[field].as_str()) else { continue };
+                let (Some(found), Some(wanted)) = (fastening[field].as_str(), figure[field].as_str()) else {
+                    continue;
+                };
                 let seated_only = fastening["pass"] == 1 || fastening.get("adapter").is_some();
                 let found = quantity(found.split(" ±").next().unwrap());
                 let inside = range(wanted).contains(&found);
@@ -124,9 +129,18 @@ fn the_figures_of_the_makers_agree_with_the_good_jobs() {
 }
 
 /// What is said of one job and of its faults, in one of the surroundings.
-fn judge(sessions: &Sessions, job: &Job, faults: &[&Fault], subjects: &BTreeMap<String, Vec<String>>, surroundings: Surroundings, outcome: &mut Outcome) {
+fn judge(
+    sessions: &Sessions,
+    job: &Job,
+    faults: &[&Fault],
+    subjects: &BTreeMap<String, Vec<String>>,
+    surroundings: Surroundings,
+    outcome: &mut Outcome,
+) {
     let (first, again) = sessions.good(job, surroundings);
-    let brief = |said: &[Said]| -> BTreeSet<String> { said.iter().map(|said| format!("{} {}", said.by, said.message)).collect() };
+    let brief = |said: &[Said]| -> BTreeSet<String> {
+        said.iter().map(|said| format!("{} {}", said.by, said.message)).collect()
+    };
     assert_eq!(brief(&first), brief(&again), "{}: written out again it says something else", job.name);
     let broken = first.iter().filter(|said| said.by.starts_with("document/")).collect::<Vec<_>>();
     assert!(broken.is_empty(), "{} cannot be read as it should be: {broken:#?}", job.name);
@@ -139,13 +153,15 @@ fn judge(sessions: &Sessions, job: &Job, faults: &[&Fault], subjects: &BTreeMap<
 }
 
 #[test]
+#[expect(clippy::print_stdout, reason = "the table is what the test is run for")]
 fn faults_are_spoken_of_and_good_jobs_pass() {
     let (catalogue, elsewhere) = catalogue();
     let planted = if elsewhere { Vec::new() } else { planted(&catalogue) };
     let sessions = Sessions::open(&home());
     let subjects = subjects();
     let part = |job: &Job| {
-        let faults: Vec<&Fault> = catalogue.faults.iter().chain(&planted).filter(|fault| fault.job == job.name).collect();
+        let faults: Vec<&Fault> =
+            catalogue.faults.iter().chain(&planted).filter(|fault| fault.job == job.name).collect();
         let mut outcome = Outcome::default();
         for surroundings in job.surroundings() {
             judge(&sessions, job, &faults, &subjects, surroundings, &mut outcome);
@@ -156,7 +172,9 @@ fn faults_are_spoken_of_and_good_jobs_pass() {
     let outcome = parts.into_iter().reduce(Outcome::and).unwrap_or_default();
     let lists = PathBuf::from(env!("CARGO_TARGET_TMPDIR"));
     let contents = format!("{}\n{}", table::contents(&catalogue, planted.len()), outcome.table());
-    for (name, list) in [("table", contents.as_str()), ("missed", outcome.missed()), ("needless", outcome.needless())] {
+    for (name, list) in
+        [("table", contents.as_str()), ("missed", outcome.missed()), ("needless", outcome.needless())]
+    {
         std::fs::write(lists.join(format!("faults-{name}.txt")), list).unwrap();
     }
     println!("{contents}missed and needless: {}/faults-*.txt", lists.display());

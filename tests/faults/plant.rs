@@ -70,9 +70,11 @@ pub fn in_job(job: &Job, number: u64) -> Vec<Fault> {
     let mut rng = Rng::with_seed(0x0B0A_7D00 + number);
     rng.shuffle(&mut seeds);
     let mut classes: Vec<&str> = Vec::new();
-    seeds.retain(|seed| !classes.contains(&seed.class) && classes.len() < MOST && {
-        classes.push(seed.class);
-        true
+    seeds.retain(|seed| {
+        !classes.contains(&seed.class) && classes.len() < MOST && {
+            classes.push(seed.class);
+            true
+        }
     });
     seeds.into_iter().map(|seed| fault(job, seed)).collect()
 }
@@ -97,7 +99,10 @@ fn is_automatic(job: &Job) -> bool {
 }
 
 fn identity(job: &Job, seeds: &mut Vec<Seed>) {
-    seeds.push(hold("closed before it was opened", "times", Change::Shift("job/closed".to_owned(), -30 * 24 * 60)).at("job"));
+    seeds.push(
+        hold("closed before it was opened", "times", Change::Shift("job/closed".to_owned(), -30 * 24 * 60))
+            .at("job"),
+    );
     seeds.push(hold("nobody did it", "identity", remove("job/technician")));
     seeds.push(advise("no odometer", "identity", remove("vehicle/odometer")));
     if let Some(vin) = job.record["vehicle"]["vin"].as_str() {
@@ -109,7 +114,11 @@ fn identity(job: &Job, seeds: &mut Vec<Seed>) {
         }
     }
     if job.record["vehicle"].get("high_voltage_isolated_by").is_some() {
-        seeds.push(hold("high voltage not isolated", "high voltage", remove("vehicle/high_voltage_isolated_by")));
+        seeds.push(hold(
+            "high voltage not isolated",
+            "high voltage",
+            remove("vehicle/high_voltage_isolated_by"),
+        ));
     }
 }
 
@@ -129,11 +138,19 @@ fn fastenings(job: &Job, seeds: &mut Vec<Seed>) {
         }
         let at = |field: &str| format!("{path}/{field}");
         let workshop = Surroundings::Workshop;
-        seeds.push(hold("half as tight again", "torque", set(at("torque"), &times(torque, 1.5))).from(workshop));
+        seeds.push(
+            hold("half as tight again", "torque", set(at("torque"), &times(torque, 1.5))).from(workshop),
+        );
         seeds.push(hold("far too loose", "torque", set(at("torque"), &times(torque, 0.6))).from(workshop));
-        let other = if torque.contains("lbf") { torque.replace("lbf.ft", "Nm").replace("lbf.in", "Nm") } else { torque.replace("Nm", "lbf.ft") };
+        let other = if torque.contains("lbf") {
+            torque.replace("lbf.ft", "Nm").replace("lbf.in", "Nm")
+        } else {
+            torque.replace("Nm", "lbf.ft")
+        };
         if other != torque {
-            seeds.push(hold("the figure with another unit", "torque", set(at("torque"), &other)).from(workshop));
+            seeds.push(
+                hold("the figure with another unit", "torque", set(at("torque"), &other)).from(workshop),
+            );
         }
         if fastening.get("stages").is_none() {
             seeds.push(hold("torque left out", "torque", remove(at("torque"))));
@@ -142,17 +159,30 @@ fn fastenings(job: &Job, seeds: &mut Vec<Seed>) {
             }
         }
         seeds.push(advise("no tool named", "tool", remove(at("tool"))));
-        seeds.push(hold("a tool that the register does not have", "tool", set(at("tool"), "W-99")).from(workshop));
+        seeds.push(
+            hold("a tool that the register does not have", "tool", set(at("tool"), "W-99")).from(workshop),
+        );
         seeds.push(hold("a tool past its calibration", "tool", set(at("tool"), "W-11")).from(workshop));
-        seeds.push(hold("a tool that failed its calibration", "tool", set(at("tool"), "W-12")).from(workshop));
+        seeds
+            .push(hold("a tool that failed its calibration", "tool", set(at("tool"), "W-12")).from(workshop));
         seeds.push(hold("a tool that is locked away", "tool", set(at("tool"), "W-09")).from(workshop));
         let wrong = if fastening["tool"] == "W-40" { "W-02" } else { "W-40" };
         seeds.push(hold("a tool out of its range", "tool", set(at("tool"), wrong)).from(workshop));
         seeds.push(hold("a thermometer for a wrench", "tool", set(at("tool"), "H-01")).from(workshop));
         seeds.push(hold("a misspelt role", "role", set(at("role"), "drian plug")));
-        if ["drain plug", "level plug", "fill plug", "filter cap"].iter().any(|role| fastening["role"] == *role) {
-            seeds.push(hold("a joint that was opened is not recorded", "missing joint", remove(path.clone())));
-            seeds.push(advise("the same joint twice", "duplicate", Change::Insert(path.clone(), fastening.clone())).at("fastenings"));
+        if ["drain plug", "level plug", "fill plug", "filter cap"]
+            .iter()
+            .any(|role| fastening["role"] == *role)
+        {
+            seeds.push(hold(
+                "a joint that was opened is not recorded",
+                "missing joint",
+                remove(path.clone()),
+            ));
+            seeds.push(
+                advise("the same joint twice", "duplicate", Change::Insert(path.clone(), fastening.clone()))
+                    .at("fastenings"),
+            );
         }
     }
 }
@@ -160,7 +190,11 @@ fn fastenings(job: &Job, seeds: &mut Vec<Seed>) {
 fn parts(job: &Job, seeds: &mut Vec<Seed>) {
     for (path, seal) in entries(job, "seals").filter(|(_, seal)| seal["disturbed"] == "yes") {
         seeds.push(hold("a seal used again", "seal", set(format!("{path}/renewed"), "no")));
-        seeds.push(hold("whether the seal is new is not recorded", "seal", remove(format!("{path}/renewed"))));
+        seeds.push(hold(
+            "whether the seal is new is not recorded",
+            "seal",
+            remove(format!("{path}/renewed")),
+        ));
         seeds.push(hold("the seal of an opened joint is not recorded", "seal", remove(path.clone())));
         if seal.get("lubricated").is_some() {
             seeds.push(hold("a ring fitted dry", "seal", set(format!("{path}/lubricated"), "no")));
@@ -203,7 +237,10 @@ fn fluid(job: &Job, seeds: &mut Vec<Seed>) {
     }
     let workshop = Surroundings::Workshop;
     seeds.push(hold("the specification left out", "specification", remove("fluid/specification")));
-    seeds.push(hold("fluid of another specification", "specification", set("fluid/specification", "XF-0")).from(workshop));
+    seeds.push(
+        hold("fluid of another specification", "specification", set("fluid/specification", "XF-0"))
+            .from(workshop),
+    );
     seeds.push(hold("what was filled is not recorded", "filling", remove("fluid/fills")));
     seeds.push(hold("what was drained is not recorded", "draining", remove("fluid/drained")));
     if job.record["fluid"].get("wear_debris").is_some() {
@@ -214,12 +251,34 @@ fn fluid(job: &Job, seeds: &mut Vec<Seed>) {
         let path = format!("fluid/fills/{number}");
         if let (0, Some(volume)) = (number, fill["volume"].as_str()) {
             let both = |seed: Seed| seed.at("fluid.fills").at("fluid.fills[0].volume");
-            seeds.push(both(hold("a half too much filled", "volume", set(format!("{path}/volume"), &times(volume, 1.5)))).from(workshop));
-            seeds.push(both(hold("far too little filled", "volume", set(format!("{path}/volume"), &times(volume, 0.4)))).from(workshop));
-            seeds.push(hold("a volume with the unit of a weight", "unit", set(format!("{path}/volume"), "4 kg")));
+            seeds.push(
+                both(hold(
+                    "a half too much filled",
+                    "volume",
+                    set(format!("{path}/volume"), &times(volume, 1.5)),
+                ))
+                .from(workshop),
+            );
+            seeds.push(
+                both(hold(
+                    "far too little filled",
+                    "volume",
+                    set(format!("{path}/volume"), &times(volume, 0.4)),
+                ))
+                .from(workshop),
+            );
+            seeds.push(hold(
+                "a volume with the unit of a weight",
+                "unit",
+                set(format!("{path}/volume"), "4 kg"),
+            ));
         }
         if number == 0 && is_automatic(job) {
-            seeds.push(hold("started before the first stage was in", "filling", set(format!("{path}/engine"), "running")));
+            seeds.push(hold(
+                "started before the first stage was in",
+                "filling",
+                set(format!("{path}/engine"), "running"),
+            ));
         }
     }
     if job.record["used_oil"].is_mapping() {
@@ -235,26 +294,54 @@ fn level(job: &Job, seeds: &mut Vec<Seed>) {
     }
     let by_eye = check.get("result").is_some();
     if by_eye {
-        seeds.push(hold("the vehicle stood on a slope", "level stance", set("level_check/vehicle_level", "no")));
+        seeds.push(hold(
+            "the vehicle stood on a slope",
+            "level stance",
+            set("level_check/vehicle_level", "no"),
+        ));
         let low = if check["method"] == "dipstick" { "below minimum" } else { "low" };
         seeds.push(hold("the level is low", "level", set("level_check/result", low)));
         seeds.push(hold("the level was not checked", "level", remove("level_check")));
     }
     if check.get("closed_while").is_some() {
-        seeds.push(hold("closed while it still streamed", "level", set("level_check/closed_while", "streaming")));
+        seeds.push(hold(
+            "closed while it still streamed",
+            "level",
+            set("level_check/closed_while", "streaming"),
+        ));
     }
     if is_automatic(job) {
         seeds.push(hold("level with the engine off", "level engine", set("level_check/engine", "\"off\"")));
         if check["method"] == "overflow" {
-            seeds.push(hold("level far too warm", "level temperature", set("level_check/temperature", "78 °C")));
-            seeds.push(hold("level far too cold", "level temperature", set("level_check/temperature", "14 °C")));
+            seeds.push(hold(
+                "level far too warm",
+                "level temperature",
+                set("level_check/temperature", "78 °C"),
+            ));
+            seeds.push(hold(
+                "level far too cold",
+                "level temperature",
+                set("level_check/temperature", "14 °C"),
+            ));
         }
-        seeds.push(hold("temperature of the level check left out", "level temperature", remove("level_check/temperature")));
+        seeds.push(hold(
+            "temperature of the level check left out",
+            "level temperature",
+            remove("level_check/temperature"),
+        ));
         for (number, position) in check["positions"].as_sequence().into_iter().flatten().enumerate() {
             if position["position"] != "P" {
-                seeds.push(hold("a position not gone through", "positions", remove(format!("level_check/positions/{number}"))));
+                seeds.push(hold(
+                    "a position not gone through",
+                    "positions",
+                    remove(format!("level_check/positions/{number}")),
+                ));
             }
-            seeds.push(hold("a position hardly held", "positions", set(format!("level_check/positions/{number}/held"), "0.4 s")));
+            seeds.push(hold(
+                "a position hardly held",
+                "positions",
+                set(format!("level_check/positions/{number}/held"), "0.4 s"),
+            ));
         }
     }
 }
@@ -263,14 +350,32 @@ fn around_the_work(job: &Job, seeds: &mut Vec<Seed>) {
     seeds.push(hold("cautions not read", "cautions", set("cautions/acknowledged", "no")));
     seeds.push(hold("no cautions at all", "cautions", remove("cautions")));
     if job.record["cautions"].get("raised_vehicle_supported").is_some() {
-        seeds.push(hold("the raised vehicle was not secured", "raised vehicle", set("cautions/raised_vehicle_supported", "no")));
+        seeds.push(hold(
+            "the raised vehicle was not secured",
+            "raised vehicle",
+            set("cautions/raised_vehicle_supported", "no"),
+        ));
     }
     if job.record["fault_memory"].is_mapping() {
-        seeds.push(hold("fault memory not read afterwards", "fault memory", set("fault_memory/after/read", "no")));
+        seeds.push(hold(
+            "fault memory not read afterwards",
+            "fault memory",
+            set("fault_memory/after/read", "no"),
+        ));
         seeds.push(hold("fault memory only read before", "fault memory", remove("fault_memory/after")));
         seeds.push(hold("fault memory only read afterwards", "fault memory", remove("fault_memory/before")));
-        seeds.push(hold("a new fault after the work", "fault memory", set("fault_memory/after/codes", "[{code: P0894, status: present}]")).at("fault_memory.after"));
-        seeds.push(hold("no such code", "fault memory", set("fault_memory/after/codes", "[P9Z]")).at("fault_memory.after"));
+        seeds.push(
+            hold(
+                "a new fault after the work",
+                "fault memory",
+                set("fault_memory/after/codes", "[{code: P0894, status: present}]"),
+            )
+            .at("fault_memory.after"),
+        );
+        seeds.push(
+            hold("no such code", "fault memory", set("fault_memory/after/codes", "[P9Z]"))
+                .at("fault_memory.after"),
+        );
     }
     if job.record["road_test"].is_mapping() {
         seeds.push(hold("it drips after the drive", "leaks", set("road_test/leaks", "dripping")));
@@ -308,7 +413,9 @@ fn cooling(_: &Job, seeds: &mut Vec<Seed>) {
     seeds.push(hold("not bled", "coolant", set("coolant/bled", "no")));
     seeds.push(hold("a cap that does not close", "coolant", set("coolant/cap_sound", "no")));
     seeds.push(hold("old coolant not collected", "used oil", set("coolant/old_collected", "no")));
-    seeds.push(hold("the pressure falls", "pressure test", set("pressure_hold/end", "0.4 bar")).at("pressure_hold"));
+    seeds.push(
+        hold("the pressure falls", "pressure test", set("pressure_hold/end", "0.4 bar")).at("pressure_hold"),
+    );
     seeds.push(hold("no pressure test", "pressure test", remove("pressure_hold")));
 }
 
@@ -317,16 +424,35 @@ fn wheels(job: &Job, seeds: &mut Vec<Seed>) {
     for (path, wheel) in entries(job, "wheels") {
         seeds.push(hold("a dirty seat", "wheel seat", set(format!("{path}/seat_clean"), "no")));
         seeds.push(hold("hardly any air", "tyre pressure", set(format!("{path}/pressure"), "0.9 bar")));
-        seeds.push(hold("far too much air", "tyre pressure", set(format!("{path}/pressure"), "14 bar")).from(workshop));
-        seeds.push(hold("against its direction", "tyre direction", set(format!("{path}/direction"), "against the mark")));
+        seeds.push(
+            hold("far too much air", "tyre pressure", set(format!("{path}/pressure"), "14 bar"))
+                .from(workshop),
+        );
+        seeds.push(hold(
+            "against its direction",
+            "tyre direction",
+            set(format!("{path}/direction"), "against the mark"),
+        ));
         let one_more = format!("{}", wheel["fasteners"].as_u64().unwrap() + 1);
-        seeds.push(hold("a nut too few", "wheel nuts", set(format!("{path}/fasteners"), &one_more)).at("fastenings").at(&path.replace('/', "[").replacen("[", "[", 1)).at("wheels"));
+        seeds.push(
+            hold("a nut too few", "wheel nuts", set(format!("{path}/fasteners"), &one_more))
+                .at("fastenings")
+                .at("wheels"),
+        );
     }
     for (path, fastening) in entries(job, "fastenings").filter(|(_, fastening)| fastening["pass"] != 1) {
         if fastening.get("count").is_some() {
-            seeds.push(hold("the nuts of a wheel left out", "wheel nuts", remove(path)).at("wheels").at("fastenings"));
+            seeds.push(
+                hold("the nuts of a wheel left out", "wheel nuts", remove(path))
+                    .at("wheels")
+                    .at("fastenings"),
+            );
         }
     }
-    seeds.push(advise("the customer was not told to come back", "retightening", set("retightening/advised", "no")));
+    seeds.push(advise(
+        "the customer was not told to come back",
+        "retightening",
+        set("retightening/advised", "no"),
+    ));
     seeds.push(advise("no word of retightening", "retightening", remove("retightening")));
 }

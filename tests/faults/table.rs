@@ -62,7 +62,8 @@ impl Outcome {
         row.good += 1;
         row.held += usize::from(said.iter().any(|said| said.severity == Severity::Hold));
         row.advised += usize::from(said.iter().any(|said| said.severity == Severity::Advise));
-        for Said { by, severity, path, message } in said.iter().filter(|said| said.severity > Severity::Note) {
+        for Said { by, severity, path, message } in said.iter().filter(|said| said.severity > Severity::Note)
+        {
             let (job, around) = (&job.name, surroundings.title());
             writeln!(self.needless, "{job} ({around}): {severity:?} {by} at `{path}`: {message}").unwrap();
         }
@@ -83,7 +84,11 @@ impl Outcome {
         }
         let Fault { change, due, subject, at, why, .. } = fault;
         let (name, around, at) = (&job.name, surroundings.title(), at.join(" or "));
-        writeln!(self.missed, "{found:?} {name} ({around}): {due:?} {subject} at `{at}`: {why}\n    {change:?}").unwrap();
+        writeln!(
+            self.missed,
+            "{found:?} {name} ({around}): {due:?} {subject} at `{at}`: {why}\n    {change:?}"
+        )
+        .unwrap();
         for Said { by, severity, path, message } in said {
             writeln!(self.missed, "    said: {severity:?} {by} at `{path}`: {message}").unwrap();
         }
@@ -111,7 +116,17 @@ impl Outcome {
     pub fn table(&self) -> String {
         let mut table = format!(
             "{:<22} {:<22} {:>6} {:>6} {:>6} {:>6} {:>6} {:>7} | {:>4} {:>4} {:>7}\n",
-            "surroundings", "kind", "faults", "spoken", "beside", "silent", "unheld", "recall", "good", "held", "advised"
+            "surroundings",
+            "kind",
+            "faults",
+            "spoken",
+            "beside",
+            "silent",
+            "unheld",
+            "recall",
+            "good",
+            "held",
+            "advised"
         );
         for surroundings in SURROUNDINGS {
             let rows = self.rows.iter().filter(|((around, _), _)| *around == surroundings);

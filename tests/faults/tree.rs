@@ -31,7 +31,9 @@ pub fn resolve(root: &Value, path: &str) -> Result<Vec<Key>, String> {
     let mut keys = Vec::new();
     for part in path.split('/').filter(|part| !part.is_empty()) {
         let key = match at {
-            Some(Value::Sequence(list)) => Key::Entry(entry(list, part).map_err(|why| format!("{path}: {why}"))?),
+            Some(Value::Sequence(list)) => {
+                Key::Entry(entry(list, part).map_err(|why| format!("{path}: {why}"))?)
+            }
             _ => Key::Field(part.to_owned()),
         };
         at = at.and_then(|at| step(at, &key));
@@ -171,7 +173,8 @@ fn insert(root: &mut Value, keys: &[Key], value: Value) -> Result<(), String> {
 
 /// A time so many minutes later, with the offset that it has.
 fn shifted(time: &str, minutes: i64) -> Result<String, String> {
-    let (clock, offset) = time.split_at_checked("2026-03-02T08:15".len()).ok_or(format!("{time} is no time"))?;
+    let (clock, offset) =
+        time.split_at_checked("2026-03-02T08:15".len()).ok_or(format!("{time} is no time"))?;
     let clock: jiff::civil::DateTime = clock.parse().map_err(|error| format!("{time}: {error}"))?;
     let later = clock + jiff::SignedDuration::from_mins(minutes);
     Ok(format!("{}{offset}", later.strftime("%Y-%m-%dT%H:%M")))
@@ -262,15 +265,96 @@ impl Written {
 
 /// A text as YAML has it, in quotes where it needs them.
 fn scalar(text: &str) -> String {
-    const SPECIAL: &str = ",[]{}#&*!|>'\"%@`?~";
-    let plain = !text.is_empty()
-        && text.trim() == text
-        && text != "off"
-        && !text.starts_with(['-', '?', '%', '=', ':'])
-        && !text.contains(|c: char| c.is_control())
+    const SPECIAL: [char; 16] =
+        [',', '[', ']', '{', '}', '#', '*', '!', '|', '>', '"', '@', '`', '?', '~', '\n'];
+    const WORDS: [&str; 6] = ["off", "on", "true", "false", "null", ""];
+    // A dash begins a figure, or an entry of a list.
+    let figure = text.strip_prefix('-').is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()));
+    let plain = text.trim() == text
+        && !WORDS.contains(&text)
+        && !text.contains(SPECIAL)
         && !text.contains(": ")
         && !text.ends_with(':')
-        && !text.chars().any(|c| SPECIAL.contains(c) && c != '%' && c != '\'' && c != '&')
-        || text.strip_prefix(['-', '−']).is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()));
+        && (figure || !text.starts_with(['-', '%', '&', '\'', ':', '=']))
+        && text.parse::<f64>().is_err();
     if plain { text.to_owned() } else { format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\"")) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Change, Written, resolve, shown};
+    use serde_yaml::Value;
+
+    const JOB: &str = "
+job: {number: \"12\", remarks: \"a, b: c # d\", closed: 2026-03-02T23:50:00+01:00}
+seals: []
+fastenings:
+  - {role: screw, place: A, order: 1, tool: \"-\", torque: -4 Nm}
+  - {role: screw, place: B, order: 2, torque: 5 Nm, stages: [{torque: 2 Nm}, {torque: 5 Nm}]}
+  - {role: plug, place: A, torque: \"??\"}
+";
+
+    fn job() -> Value {
+        serde_yaml::from_str(JOB).unwrap()
+    }
+
+    fn value(text: &str) -> Value {
+        serde_yaml::from_str(text).unwrap()
+    }
+
+    #[test]
+    fn an_entry_goes_by_its_number_or_by_what_is_in_it_and_must_be_the_only_one() {
+        let at = |path: &str| resolve(&job(), path).map(|keys| shown(&keys));
+        assert_eq!(at("fastenings/plug/torque").unwrap(), "fastenings[2].torque");
+        assert_eq!(at("fastenings/screw+B/stages/1/torque").unwrap(), "fastenings[1].stages[1].torque");
+        assert_eq!(at("fastenings/3").unwrap(), "fastenings[3]", "where a new one can be put");
+        for wrong in ["fastenings/screw/torque", "fastenings/nut/torque", "fastenings/4"] {
+            assert!(at(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn each_change_changes_what_it_says_and_nothing_else() {
+        let changed = |change: Change, path: &str| {
+            let bad = change.apply(&job()).unwrap();
+            let keys = resolve(&bad, path).unwrap();
+            super::get(&bad, &keys).cloned().unwrap_or(Value::Null)
+        };
+        let at = |path: &str| path.to_owned();
+        assert_eq!(
+            changed(Change::Set(at("fastenings/plug/torque"), value("6 Nm")), "fastenings/2/torque"),
+            "6 Nm"
+        );
+        assert_eq!(changed(Change::Set(at("job/state"), value("closed")), "job/state"), "closed");
+        assert_eq!(changed(Change::Remove(at("fastenings/0")), "fastenings/0/place"), "B");
+        assert_eq!(changed(Change::Remove(at("job/number")), "job/number"), Value::Null);
+        assert_eq!(changed(Change::Insert(at("seals/0"), value("{place: A}")), "seals/0/place"), "A");
+        assert_eq!(
+            changed(Change::Swap(at("fastenings/0/order"), at("fastenings/1/order")), "fastenings/1/order"),
+            1
+        );
+        assert_eq!(changed(Change::Move(at("fastenings/plug"), 0), "fastenings/0/role"), "plug");
+        assert_eq!(changed(Change::Shift(at("job/closed"), 20), "job/closed"), "2026-03-03T00:10:00+01:00");
+        for nothing in [
+            Change::Set(at("job/number"), value("\"12\"")),
+            Change::Set(at("wheels/0/position"), value("A")),
+            Change::Remove(at("job/opened")),
+            Change::Insert(at("seals/1"), value("{}")),
+            Change::Shift(at("job/number"), 5),
+        ] {
+            assert!(nothing.apply(&job()).is_err(), "{nothing:?}");
+        }
+    }
+
+    #[test]
+    fn a_record_written_out_is_the_same_record_and_knows_its_places() {
+        let written = Written::of(&job());
+        assert_eq!(value(&written.text), job(), "{}", written.text);
+        let at = |text: &str| written.at(written.text.find(text).unwrap());
+        assert_eq!(at("-4 Nm"), "fastenings[0].torque");
+        assert_eq!(at("{role: plug"), "fastenings[2]");
+        assert_eq!(at("{torque: 5"), "fastenings[1].stages[1]");
+        assert_eq!(at("- {role: plug"), "fastenings");
+        assert_eq!(at("seals"), "seals");
+    }
 }
