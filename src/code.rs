@@ -423,6 +423,9 @@ codes! {
     FILE_CHANGED = "run/file-changed", "a file that was changed while it was read",
         "Somebody wrote to the file at the very moment at which it was read, so its text may be half an old \
          one and half a new one. It is not judged; run again when it is written.";
+    PARAMETER_CLASH = "run/parameter-clash", "a procedure and the settings that state different values",
+        "The procedure that the job names states one value for a parameter, and the workshop's settings another. \
+         The procedure's counts. One of the two is out of date: correct it, or take the value out of the settings.";
     PARAMETER_REPLACED = "run/parameter-replaced", "a parameter of the settings that the command line states",
         "The command line states another value for a parameter of the settings. It counts for this run, and \
          that of the settings does not.";

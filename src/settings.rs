@@ -7,9 +7,10 @@ use serde::Deserialize;
 
 use crate::code::{NAMES_NOTHING, SETTINGS};
 use crate::diagnostic::{Diagnostic, Level};
-use crate::document::{self, Document, Forms, NodeKind};
+use crate::document::{self, Document, Forms, NodeId, NodeKind};
 use crate::language::ast::Severity;
-use crate::language::check::{Elsewhere, Given};
+use crate::language::check::{Elsewhere, Given, GivenKey};
+use crate::language::typed::MOST_KEYS;
 use crate::metrology::conformity::{DecisionRule, Guard};
 use crate::quantity::Number;
 use crate::source::{Place, SourceId, Sources};
@@ -211,12 +212,10 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
     // The text of a parameter is taken as it is written: `1.50` must not become `1.5` on the way. One that
     // is left blank is stated without a value, which is an error and not the default.
     let parameters = document.get(document.root(), "parameters").map(|node| document.entries(node));
-    let parameters = parameters.into_iter().flatten().map(|entry| Given {
-        name: entry.key.to_string(),
-        text: document.raw(entry.value).unwrap_or_default().to_owned(),
-        place: document.place(entry.value),
-        elsewhere: Elsewhere::Nothing,
-    });
+    let mut givens = Vec::new();
+    for entry in parameters.into_iter().flatten() {
+        stated(document, &entry.key, entry.value, &mut Vec::new(), &mut givens, diagnostics);
+    }
     let named = |paths: Vec<String>, list: &str| -> Vec<(String, Place)> {
         let at = |number| place(&format!("{list}[{number}]"));
         paths.into_iter().enumerate().map(|(number, path)| (path, at(number))).collect()
@@ -240,7 +239,7 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
         workshop: written.workshop.name,
         zone,
         standards: named(written.standards, "standards"),
-        parameters: parameters.collect(),
+        parameters: givens,
         schemas: written
             .schemas
             .into_iter()
@@ -255,4 +254,44 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
             FailOn::Note => Severity::Note,
         }),
     })
+}
+
+/// In place of a key: whatever no other key names.
+const EVERY_OTHER: &str = "every other";
+
+/// Gathers what is stated for a parameter: one value, or values by keys, below each other.
+fn stated(
+    document: &Document<'_>,
+    name: &str,
+    value: NodeId,
+    keys: &mut Vec<GivenKey>,
+    givens: &mut Vec<Given>,
+    diagnostics: &mut Vec<Diagnostic>,
+) {
+    let place = document.place(value);
+    let plain = |text: &str| Given {
+        name: name.to_owned(),
+        keys: keys.clone(),
+        text: text.to_owned(),
+        place,
+        elsewhere: Elsewhere::Nothing,
+    };
+    match &document.node(value).kind {
+        NodeKind::Map(_) if keys.len() < MOST_KEYS && !document.entries(value).is_empty() => {
+            for entry in document.entries(value) {
+                let span = document.key_span(entry.value).unwrap_or(place.span);
+                let text = (&*entry.key != EVERY_OTHER).then(|| entry.key.to_string());
+                keys.push(GivenKey { text, place: Place { span, ..place } });
+                stated(document, name, entry.value, keys, givens, diagnostics);
+                keys.pop();
+            }
+        }
+        NodeKind::Scalar { raw, .. } => givens.push(plain(raw)),
+        NodeKind::Empty => givens.push(plain("")),
+        NodeKind::Map(_) | NodeKind::List(_) => {
+            let message = format!("`{name}` wants one value here, or values by at most {MOST_KEYS} keys");
+            let help = "write one value, or a key and its value: `six speed: 40 Nm ± 10 %`";
+            diagnostics.push(Diagnostic::error(SETTINGS, place, message).help(help));
+        }
+    }
 }

@@ -285,7 +285,19 @@ impl Builder<'_> {
         let range = if item.range { " range" } else { "" };
         let kind = format!("{}{range}", item.kind.node);
         fields.add("kind", self.leaf(&fields.path("kind"), item.kind.span, &Worth::words(&kind), kind));
+        if let Some(entries) = &item.entries {
+            let worth = self.reading.entries(entries);
+            let words = self.words_at(entries.list.span);
+            fields.add("of", self.leaf(&fields.path("of"), entries.list.span, &worth, words));
+        }
+        for key in &item.keys {
+            fields.add("by", self.expression(&fields.path("by"), key));
+        }
         fields.add("title", self.text(&fields.path("title"), &item.title));
+        if let Some(from) = &item.from {
+            fields.add("from", self.expression(&fields.path("from"), from));
+        }
+        self.reading.end_of_item();
         if let Some(default) = &item.default {
             fields.add("default", self.expression(&fields.path("default"), default));
         }

@@ -26,7 +26,7 @@ enum Held<'x> {
 }
 
 impl<'x> Operand<'x> {
-    fn lent(value: &'x Value<'x>, at: Option<NodeRef>) -> Self {
+    pub(super) fn lent(value: &'x Value<'x>, at: Option<NodeRef>) -> Self {
         Operand { value: Held::Lent(value), at }
     }
 
@@ -232,7 +232,7 @@ impl<'x> Evaluator<'x> {
             ExprKind::Cases(cases) => {
                 self.by_cases(cases, Self::value, |one, other| are_one(one.get(), other.get()))
             }
-            ExprKind::Parameter(number) => self.parameter(*number).map(|value| Operand::lent(value, None)),
+            ExprKind::Parameter(number, entry) => self.parameter(*number, entry.as_deref()),
             ExprKind::AsOf => Ok(Operand::own(Value::Day(self.setting.as_of))),
             ExprKind::Lookup { table, keys } => self.lookup(*table, keys),
             ExprKind::Call { builtin, arguments } => {
@@ -357,9 +357,10 @@ impl<'x> Evaluator<'x> {
 }
 
 /// Whether two values are the same, in whatever units they are written.
-fn are_one(one: &Value<'_>, other: &Value<'_>) -> bool {
+pub(super) fn are_one(one: &Value<'_>, other: &Value<'_>) -> bool {
     match (one, other) {
         (Value::Quantity(one), Value::Quantity(other)) => one.compare(other).is_eq(),
+        (Value::Range(one), Value::Range(other)) => one.has_limits_of(other),
         _ => one == other,
     }
 }

@@ -41,7 +41,7 @@ impl<'x> Evaluator<'x> {
             ExprKind::Range(form) => self.limits_of(form),
             ExprKind::Let(id, entry) => self.named(*id, entry.as_deref(), Self::limits),
             ExprKind::Cases(cases) => self.by_cases(cases, Self::limits, |one, other| {
-                one.range == other.range && one.open.is_none() && other.open.is_none()
+                one.range.has_limits_of(&other.range) && one.open.is_none() && other.open.is_none()
             }),
             _ => {
                 let operand = self.value(range)?;

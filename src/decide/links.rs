@@ -128,6 +128,13 @@ impl<'x> LinkedDocuments<'x> {
         self
     }
 
+    /// Whether the judged document names a procedure that is not, or not once, among those that are there.
+    #[must_use]
+    pub(super) fn lacks_the_procedure(&self) -> bool {
+        let lost = matches!(self.procedure, Err(UnresolvedLink::Absent(_) | UnresolvedLink::Several(_)));
+        lost && self.any_procedure.is_some()
+    }
+
     /// Whether there is a tool register.
     #[must_use]
     pub fn has_register(&self) -> bool {

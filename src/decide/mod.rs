@@ -13,6 +13,7 @@ mod guarded;
 mod limits;
 mod logs;
 mod order;
+mod parameter;
 mod seen;
 mod spread;
 mod timed;
@@ -30,6 +31,7 @@ use filter::Indexes;
 use guarded::Guarding;
 pub use links::{Linked, LinkedDocuments, NodeRef, Registers, UnresolvedLink};
 pub use logs::{Log, LogEvidence, WatchedLog};
+pub use parameter::{Clash, Origin};
 pub use seen::{Seen, SeenBudget};
 pub(crate) use truth::is_condition;
 pub use uncertain::Uncertainty;
@@ -38,13 +40,11 @@ pub use verdict::{Leaf, Missing, Reason, Slots, Truth, Verdict};
 use crate::document::{Document, Logs, NoLogs};
 use crate::finding::{Outcome, Standing};
 use crate::language::ast::{Count, Severity, Unrecorded};
-use crate::language::ids::ParameterId;
-use crate::language::typed::{Concerns, Each, Expr, ExprKind, Given, Program, Rule, Stated, VARIABLES};
+use crate::language::typed::{Concerns, Each, Expr, ExprKind, Given, Program, Rule, VARIABLES};
 use crate::metrology::conformity::DecisionRule;
 use crate::metrology::{Line, Working};
 use crate::source::{Sources, Span};
 use crate::trade::Job;
-use crate::value::Value;
 
 /// What a run of the rules takes from outside the documents.
 #[derive(Clone, Debug)]
@@ -161,6 +161,8 @@ pub struct Evaluator<'x> {
     in_full: bool,
     /// The comparisons made, where someone wants to see them.
     steps: Option<Vec<Step<'x>>>,
+    /// Where what the procedure says differs from what the settings state.
+    clashes: Vec<Clash>,
     /// How the methods computed, since the last comparison; kept where the comparisons are.
     working: Working,
 }
@@ -195,6 +197,7 @@ impl<'x> Evaluator<'x> {
             in_work: Job::of(document).is_in_work(),
             in_full: true,
             steps: None,
+            clashes: Vec::new(),
             working: Working::none(),
         }
     }
@@ -229,6 +232,7 @@ impl<'x> Evaluator<'x> {
             given_up: false,
             in_full: true,
             steps: None,
+            clashes: Vec::new(),
             working: Working::none(),
             ..*self
         }
@@ -476,24 +480,6 @@ impl<'x> Evaluator<'x> {
     pub(crate) fn set(&mut self, slot: usize, element: NodeRef) {
         if let Some(place) = self.slots.get_mut(slot) {
             *place = element;
-        }
-    }
-
-    /// The value of a parameter: the trial's own, or the program's.
-    fn parameter(&self, number: ParameterId) -> Result<&'x Value<'x>, Missing<'x>> {
-        let missing = |reason| Missing { at: self.root(), reason };
-        let parameter = &self.program.parameters()[number];
-        let stated = match self.given {
-            None => &parameter.stated,
-            Some(given) => match given.iter().find(|given| given.parameter == number) {
-                Some(own) => return Ok(&own.value),
-                None => &parameter.declared,
-            },
-        };
-        match stated {
-            Stated::Default(value) | Stated::Given(value) => Ok(value),
-            Stated::Nothing => Err(missing(Reason::NoParameter(number))),
-            Stated::Faulty(faulty) => Err(missing(Reason::FaultyParameter(number, faulty))),
         }
     }
 }

@@ -364,8 +364,8 @@ impl<'x> Evaluator<'x> {
     }
 
     fn recorded<A: Answer<'x>>(&mut self, whole: &'x Expr, path: &'x Expr) -> A {
-        let (holds, at) = match path.kind {
-            ExprKind::Parameter(number) => match self.parameter(number) {
+        let (holds, at) = match &path.kind {
+            ExprKind::Parameter(number, entry) => match self.parameter(*number, entry.as_deref()) {
                 Ok(_) => (true, None),
                 Err(Missing { reason: Reason::NoParameter(_), .. }) => (false, None),
                 // Something is stated, and nobody can tell what.

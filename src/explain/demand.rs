@@ -190,7 +190,7 @@ impl<'x> Explainer<'x> {
         }
         let mut parameters = Vec::new();
         visit(leaf.expr, &mut |part| {
-            if matches!(part.kind, ExprKind::Parameter(_)) {
+            if matches!(part.kind, ExprKind::Parameter(..)) {
                 parameters.push(part);
             }
         });
@@ -224,7 +224,7 @@ impl<'x> Explainer<'x> {
                 _ => self.shown(expr),
             },
             Err(missing) => match (&expr.kind, missing.shown()) {
-                (ExprKind::Parameter(number), reason) => {
+                (ExprKind::Parameter(number, _), reason) => {
                     let stated = match reason {
                         Reason::FaultyParameter(..) => "stated with an error",
                         _ => "not stated",

@@ -1,9 +1,10 @@
 //! Where a finding stands, and what it is called there: paths and places, also in the documents around
 //! the one that is judged.
 
-use super::Explainer;
-use crate::decide::NodeRef;
+use super::{Explainer, describe};
+use crate::decide::{NodeRef, Origin};
 use crate::finding::Related;
+use crate::language::ids::ParameterId;
 use crate::language::typed::{Concerns, Expr, ExprKind};
 use crate::source::{Place, Span};
 
@@ -77,7 +78,40 @@ impl<'x> Explainer<'x> {
                 spots.push((spot, raw.trim().to_owned()));
             }
         });
-        spots.into_iter().filter_map(|(spot, raw)| self.related_at(spot, raw)).collect()
+        let mut related: Vec<Related> =
+            spots.into_iter().filter_map(|(spot, raw)| self.related_at(spot, raw)).collect();
+        for limit in self.limits_in(expr) {
+            if !related.iter().any(|known| known.at == limit.at) {
+                related.push(limit);
+            }
+        }
+        related
+    }
+
+    /// From where the parameters in a comparison have their values.
+    fn limits_in(&mut self, expr: &'x Expr) -> Vec<Related> {
+        let mut found = Vec::new();
+        visit(expr, &mut |part| {
+            let ExprKind::Parameter(number, entry) = &part.kind else { return };
+            let Ok((value, origin)) = self.values.parameter_from(*number, entry.as_deref()) else { return };
+            let (name, value) = (&self.values.program.parameters()[*number].name, describe(value.get()));
+            found.push(match origin {
+                Origin::Field(spot) => {
+                    let of = self.values.around.called(spot.document);
+                    let text = format!("{of}: {value} (parameter `{name}`)");
+                    Related { at: self.place(spot), text }
+                }
+                Origin::Stated(Some(at)) => {
+                    Related { at, text: format!("stated: {value} (parameter `{name}`)") }
+                }
+                Origin::Default(at) => {
+                    Related { at, text: format!("the default: {value} (parameter `{name}`)") }
+                }
+                // A trial states its own.
+                Origin::Stated(None) => return,
+            });
+        });
+        found
     }
 
     pub(super) fn related_at(&self, spot: NodeRef, text: String) -> Option<Related> {
@@ -94,6 +128,12 @@ impl<'x> Explainer<'x> {
             (false, true) => self.values.around.called(spot.document).to_owned(),
             (false, false) => format!("{} {path}", self.values.around.called(spot.document)),
         }
+    }
+
+    /// The full name of a parameter.
+    #[must_use]
+    pub fn parameter(&self, number: ParameterId) -> &'x str {
+        &self.values.program.parameters()[number].name
     }
 
     /// Where a node is shown.

@@ -14,7 +14,7 @@ use crate::document::path::Every;
 use crate::document::{Link, PathPattern, Target};
 use crate::language::ast::{Case, Comparison, Count, Logic};
 use crate::language::builtins::Tells;
-use crate::language::ids::LetId;
+use crate::language::ids::{LetId, ParameterId};
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Of, Part, Program, Rule, Standard};
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::Range;
@@ -297,7 +297,8 @@ impl<'p, 'r> Walk<'p, 'r> {
 
     fn expr(&mut self, expr: &'p Expr) {
         match &expr.kind {
-            ExprKind::Constant(_) | ExprKind::Parameter(_) | ExprKind::AsOf | ExprKind::Root => {}
+            ExprKind::Constant(_) | ExprKind::AsOf | ExprKind::Root => {}
+            ExprKind::Parameter(number, entry) => self.parameter(*number, entry.as_deref()),
             ExprKind::Field { base, .. } => match self.reach(expr) {
                 Some(reached) => self.read(reached),
                 // A field of another document; the way to it begins in this one.
@@ -373,20 +374,36 @@ impl<'p, 'r> Walk<'p, 'r> {
     /// A let has variables of its own; the first is the entry of which it has a value.
     fn named(&mut self, number: LetId, entry: Option<&'p Expr>) {
         let definition = &self.program.lets()[number];
-        let outer = match (&definition.of, entry) {
-            (Of::Rule, _) => self.variables.clone(),
-            (Of::Document, _) if !self.lets.insert(number) => return,
-            (Of::Document, _) => std::mem::take(&mut self.variables),
-            (Of::Entry(_), entry) => {
+        if matches!(definition.of, Of::Document) && !self.lets.insert(number) {
+            return;
+        }
+        let outer = self.scope_of(&definition.of, entry);
+        self.expr(&definition.value);
+        self.variables = outer;
+    }
+
+    /// The variables that a name sees take the place of those in sight, which are given back.
+    fn scope_of(&mut self, of: &Of, entry: Option<&'p Expr>) -> BTreeMap<usize, Bound<'p>> {
+        match of {
+            Of::Rule => self.variables.clone(),
+            Of::Document => std::mem::take(&mut self.variables),
+            Of::Entry(_) => {
                 let reached = entry.and_then(|entry| {
                     self.expr(entry);
                     self.reach(entry)
                 });
-                let own = reached.map(|Reached { path, scope, guards }| Bound { path, scope, guards });
-                std::mem::replace(&mut self.variables, own.map(|own| (0, own)).into_iter().collect())
+                let own = reached.map(|Reached { path, scope, guards }| (0, Bound { path, scope, guards }));
+                std::mem::replace(&mut self.variables, own.into_iter().collect())
             }
-        };
-        self.expr(&definition.value);
+        }
+    }
+
+    /// A parameter whose value differs by fields needs them.
+    fn parameter(&mut self, number: ParameterId, entry: Option<&'p Expr>) {
+        let parameter = &self.program.parameters()[number];
+        let outer = self.scope_of(&parameter.of, entry);
+        self.all(&parameter.keys);
+        parameter.from.iter().for_each(|from| self.expr(from));
         self.variables = outer;
     }
 
@@ -476,7 +493,7 @@ impl<'p, 'r> Walk<'p, 'r> {
     fn worth(&self, expr: &Expr) -> Option<Value<'static>> {
         match &expr.kind {
             ExprKind::Constant(value) => Some(value.clone()),
-            ExprKind::Parameter(number) => self.program.parameters()[*number].value().cloned(),
+            ExprKind::Parameter(number, _) => self.program.parameters()[*number].value().cloned(),
             ExprKind::Let(number, None) => self.worth(&self.program.lets()[*number].value),
             ExprKind::Lookup { table, keys } => {
                 let key = |key: &Expr| self.facts.get(&self.reach(key)?.path).cloned();

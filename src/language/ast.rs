@@ -87,7 +87,7 @@ pub struct Entries {
     pub list: Expr,
 }
 
-/// `parameter NAME is KIND [range] "title" [= DEFAULT]`.
+/// `parameter NAME is KIND [range] [of VAR in LIST] [by KEY, …] "title" [from FIELD] [= DEFAULT]`.
 #[derive(Clone, Debug)]
 pub struct Parameter {
     /// The whole item.
@@ -99,8 +99,14 @@ pub struct Parameter {
     pub kind: Name,
     /// Whether a range is wanted.
     pub range: bool,
+    /// The entries of which it has a value each; one of the whole document when absent.
+    pub entries: Option<Entries>,
+    /// The fields by which its value differs.
+    pub keys: Vec<Expr>,
     /// What it means.
     pub title: Text,
+    /// The field whose value, where it is recorded, goes before what the settings state.
+    pub from: Option<Expr>,
     /// The value it has when nobody states one.
     pub default: Option<Expr>,
 }

@@ -2,17 +2,19 @@
 //!
 //! Only [`crate::language::check`] makes a [`Program`], so whatever can be evaluated is well typed.
 
+mod parameter;
+
 use std::collections::HashMap;
 use std::sync::Arc;
 
 use crate::diagnostic::Fault;
 use crate::document::{Link, Record};
 use crate::edition::Edition;
+use crate::language::ast::Unrecorded;
 use crate::language::ast::{
     Aggregate, Arithmetic, Case, Comparison, Count, Logic, Quantifier, RangeForm, Severity, Timed,
     TrialOutcome,
 };
-use crate::language::ast::{Expr as WrittenExpr, Unrecorded};
 use crate::language::builtins::Builtin;
 use crate::language::ids::{Arena, Ids, LetId, ParameterId, RuleId, TableId};
 use crate::language::types::Type;
@@ -20,6 +22,8 @@ use crate::metrology::conformity::DecisionRule;
 use crate::quantity::{Quantity, Range};
 use crate::source::{Place, Span};
 use crate::value::Value;
+
+pub use parameter::{FaultyValue, MOST_KEYS, Parameter, Stated, StatedByKey};
 
 /// Standards and their rules, ready to judge documents. Building one is serial; judging with it
 /// needs only a shared reference, so threads can share it.
@@ -256,71 +260,6 @@ pub(in crate::language) struct Size {
     pub(in crate::language) depth: usize,
 }
 
-/// A limit that maker or workshop state.
-#[derive(Debug)]
-pub struct Parameter {
-    /// Its full name, `standard.parameter`.
-    pub name: String,
-    /// What it means.
-    pub title: String,
-    /// Its type.
-    pub ty: Type,
-    /// What this run states for it.
-    pub stated: Stated,
-    /// What its declaration states; what a trial has, whatever the run states.
-    pub declared: Stated,
-    /// Where it is declared.
-    pub place: Place,
-    /// Where its kind is written.
-    pub(in crate::language) kind: Place,
-    /// The default, as written.
-    pub(in crate::language) default: Option<WrittenExpr>,
-    /// The number of the unit that declares it.
-    pub(in crate::language) unit: usize,
-}
-
-impl Parameter {
-    /// The value that it has in this run, if there is one.
-    #[must_use]
-    pub fn value(&self) -> Option<&Value<'static>> {
-        self.stated.value()
-    }
-}
-
-/// What is stated for a parameter.
-#[derive(Clone, Debug)]
-pub enum Stated {
-    /// Nobody states anything.
-    Nothing,
-    /// The default of its declaration.
-    Default(Value<'static>),
-    /// A value of the settings, the command line or a trial.
-    Given(Value<'static>),
-    /// Something with an error, which is reported at its place. The default does not take its place:
-    /// somebody wanted another value.
-    Faulty(Box<FaultyValue>),
-}
-
-impl Stated {
-    /// The value, if there is one.
-    #[must_use]
-    pub fn value(&self) -> Option<&Value<'static>> {
-        match self {
-            Stated::Default(value) | Stated::Given(value) => Some(value),
-            Stated::Nothing | Stated::Faulty(_) => None,
-        }
-    }
-}
-
-/// What was stated for a parameter and cannot be used.
-#[derive(Clone, Debug)]
-pub struct FaultyValue {
-    /// The name under which it is stated, which can itself be the error.
-    pub name: String,
-    /// Where.
-    pub place: Place,
-}
-
 /// Keyed rows.
 #[derive(Debug)]
 pub struct Table {
@@ -381,8 +320,8 @@ pub enum ExprKind {
     Let(LetId, Option<Box<Expr>>),
     /// Values of which the first whose condition holds counts; the last one has none.
     Cases(Vec<Case<Expr>>),
-    /// A parameter, by number.
-    Parameter(ParameterId),
+    /// A parameter, by number, and the entry of which it is the value, where it has one of each.
+    Parameter(ParameterId, Option<Box<Expr>>),
     /// The day of the run.
     AsOf,
     /// A table, by number, and its keys.
@@ -505,7 +444,7 @@ impl Expr {
             | ExprKind::Root
             | ExprKind::Variable(_)
             | ExprKind::Let(_, None)
-            | ExprKind::Parameter(_)
+            | ExprKind::Parameter(_, None)
             | ExprKind::AsOf => {}
             ExprKind::Cases(cases) => cases.iter().flat_map(Case::parts).for_each(see),
             ExprKind::Field { base: one, .. }
@@ -515,6 +454,7 @@ impl Expr {
             | ExprKind::Recorded(one)
             | ExprKind::Rate(one)
             | ExprKind::Let(_, Some(one))
+            | ExprKind::Parameter(_, Some(one))
             | ExprKind::Decided(_, one) => see(one),
             ExprKind::Logic(_, left, right)
             | ExprKind::Arithmetic(_, left, right)

@@ -275,6 +275,19 @@ impl Range {
         Some(self.high.as_ref()?.value.distance_from(&self.low.as_ref()?.value))
     }
 
+    /// Whether another range has the same limits, in whatever units and form they are written.
+    #[must_use]
+    pub fn has_limits_of(&self, other: &Range) -> bool {
+        let same = |one: &Option<Limit>, other: &Option<Limit>| match (one, other) {
+            (Some(one), Some(other)) => {
+                one.inclusive == other.inclusive && one.value.compare(&other.value).is_eq()
+            }
+            (None, None) => true,
+            _ => false,
+        };
+        same(&self.low, &other.low) && same(&self.high, &other.high)
+    }
+
     /// Whether a reading of a comparable kind lies within it.
     #[must_use]
     pub fn contains(&self, reading: &Quantity) -> bool {

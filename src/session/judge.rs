@@ -7,7 +7,8 @@ use super::identity::{in_work_and_closed, looks_like_last};
 use super::internal::sound;
 use super::known::seen::Looking;
 use crate::code::{
-    CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, TOO_DEEP, TOO_LARGE,
+    CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, PARAMETER_CLASH,
+    TOO_DEEP, TOO_LARGE,
 };
 use crate::decide::{About, Evaluator, Judgement, Leaf, SeenBudget, Truth};
 use crate::diagnostic::{Diagnostic, Fault};
@@ -128,6 +129,7 @@ impl Session {
                 diagnostics.extend(run.end_of_rule(&rule.name, start_of(document)));
             }
         }
+        diagnostics.extend(clashes(&mut evaluator));
         diagnostics.extend(past.no_order.clone());
         diagnostics.extend(twice.flatten());
         diagnostics.extend(looks_like_last(document, &past));
@@ -208,6 +210,21 @@ impl Session {
         }
         (applying, diagnostics)
     }
+}
+
+/// What is said where a procedure and the settings state different values for a parameter.
+fn clashes(evaluator: &mut Evaluator<'_>) -> Vec<Diagnostic> {
+    let met = evaluator.take_clashes();
+    let explainer = Explainer::of(evaluator);
+    let clashes = met.into_iter().map(|clash| {
+        let name = explainer.parameter(clash.parameter);
+        let message = format!("the procedure and the settings state different values for `{name}`");
+        Diagnostic::advice(PARAMETER_CLASH, explainer.place(clash.field), message)
+            .labelled("counts")
+            .and_at(clash.stated, "does not count for this job")
+            .help("correct the one that is out of date, or take the value out of the settings")
+    });
+    clashes.collect()
 }
 
 fn unreadable(name: &str, source: SourceId, sources: Sources, diagnostics: Vec<Diagnostic>) -> Judged {

@@ -252,7 +252,8 @@ impl Session {
                 let origin = match &found.stated {
                     Stated::Nothing => "stated by nobody yet".to_owned(),
                     Stated::Default(_) => format!("the default, {}", line(found.place)),
-                    Stated::Given(_) => "stated for this run".to_owned(),
+                    Stated::Given(_, place) => format!("stated, {}", line(*place)),
+                    Stated::ByKey(_) => "stated by key".to_owned(),
                     Stated::Faulty(faulty) => {
                         format!("`{}` has an error, {}", faulty.name, line(faulty.place))
                     }

@@ -113,6 +113,7 @@ fn parameter(rules: &str, line: usize, given: &str) -> Given {
     let span = Span::new(start, start + 1);
     Given {
         name: name.trim().to_owned(),
+        keys: Vec::new(),
         text: value.trim().to_owned(),
         place: Place { source: SourceId::FIRST, span },
         elsewhere: witnessmark::language::check::Elsewhere::Nothing,

@@ -11,7 +11,7 @@ use witnessmark::diagnostic::{Diagnostic, Level};
 use witnessmark::document::Forms;
 use witnessmark::finding::{self, Finding};
 use witnessmark::language::ast::{Expr, ExprKind, File, Item};
-use witnessmark::language::check::Given;
+use witnessmark::language::check::{Given, GivenKey};
 use witnessmark::language::ids::RuleId;
 use witnessmark::language::parse;
 use witnessmark::library::NoLibrary;
@@ -70,8 +70,9 @@ impl Opened {
         let place = Place { source: settings, span: Span::default() };
         let givens = program.givens.iter();
         let givens = givens
-            .map(|Stated { name, text, .. }| Given {
+            .map(|Stated { name, keys, text, .. }| Given {
                 name: name.clone(),
+                keys: keys.iter().map(|text| GivenKey { text: text.clone(), place }).collect(),
                 text: text.clone(),
                 place,
                 elsewhere: witnessmark::language::check::Elsewhere::Nothing,

@@ -22,8 +22,8 @@ impl<'n> Naive<'n> {
                 }
             }
             ExprKind::Of { name, entry } => {
-                let Some(Item::Let(named)) = self.named(std::slice::from_ref(name), &Scope::new()) else {
-                    panic!("nothing is called {}", name.node)
+                let Item::Let(named) = self.named(std::slice::from_ref(name), &Scope::new())? else {
+                    return None;
                 };
                 let variable = &named.entries.as_ref().expect("entries").variable.node;
                 let place = self.place(entry, scope);

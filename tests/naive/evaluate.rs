@@ -4,7 +4,8 @@ use num_rational::BigRational;
 use serde_yaml::Value as Yaml;
 
 use witnessmark::language::ast::{
-    Aggregate, Arithmetic, Comparison, Expr, ExprKind, File, Item, Let, Logic, Name, Quantifier, RangeForm,
+    Aggregate, Arithmetic, Comparison, Expr, ExprKind, File, Item, Let, Logic, Name, Parameter, Quantifier,
+    RangeForm,
 };
 
 use super::fields::Field;
@@ -336,20 +337,8 @@ impl<'n> Naive<'n> {
     }
 
     fn recorded(&self, path: &'n Expr, scope: &Scope<'n>) -> Told {
-        if let ExprKind::Path(names) = &path.kind
-            && let Some(Item::Parameter(parameter)) = self.named(names, scope)
-        {
-            return match self.statement(parameter) {
-                Some(stated) if stated.faulty && self.is(Mutation::FaultyParameterIsRecorded) => {
-                    Told::of(true)
-                }
-                Some(stated) if stated.faulty && self.is(Mutation::FaultyParameterIsNotRecorded) => {
-                    Told::of(false)
-                }
-                Some(stated) if stated.faulty => Told::unknown(Why::Otherwise),
-                Some(_) => Told::of(true),
-                None => Told::of(parameter.default.is_some()),
-            };
+        if let Some(parameter) = self.parameter_of(path, scope) {
+            return self.is_stated(parameter);
         }
         let place = self.place(path, scope);
         if place.blocked {
@@ -365,6 +354,32 @@ impl<'n> Naive<'n> {
                     || self.scalar(node, place.field).is_some()
             }
         })
+    }
+
+    /// Whether a parameter has a value.
+    fn is_stated(&self, parameter: Known<(&'n Parameter, Scope<'n>)>) -> Told {
+        let (parameter, scope) = match parameter {
+            Ok(parameter) => parameter,
+            // The entry is not there, so nothing of it is recorded.
+            Err(why) => return Told::unknown(why),
+        };
+        if let Some(from) = &parameter.from {
+            match self.place(from, &scope).known(self).and_then(|_| self.value(from, &scope)) {
+                Ok(_) => return Told::of(true),
+                Err(Why::Unrecorded) => {}
+                Err(why) => return Told::unknown(why),
+            }
+        }
+        match self.statement(parameter, &scope) {
+            Err(why) => Told::unknown(why),
+            Ok(Some(stated)) if stated.faulty => match () {
+                () if self.is(Mutation::FaultyParameterIsRecorded) => Told::of(true),
+                () if self.is(Mutation::FaultyParameterIsNotRecorded) => Told::of(false),
+                () => Told::unknown(Why::Otherwise),
+            },
+            Ok(Some(_)) => Told::of(true),
+            Ok(None) => Told::of(parameter.default.is_some()),
+        }
     }
 
     fn quantified(
@@ -431,8 +446,12 @@ impl<'n> Naive<'n> {
             ExprKind::Cases(cases) => {
                 self.by_cases(cases, scope, |value| self.value(value, scope), Value::same)
             }
+            ExprKind::Path(_) | ExprKind::Of { .. }
+                if let Some(parameter) = self.parameter_of(expr, scope) =>
+            {
+                parameter.and_then(|(parameter, scope)| self.parameter(parameter, &scope))
+            }
             ExprKind::Path(names) => match self.named(names, scope) {
-                Some(Item::Parameter(parameter)) => self.parameter(parameter),
                 Some(Item::Table(table)) => self.row(table, &table.keys, &Scope::new()),
                 _ => {
                     let place = self.place(expr, scope);

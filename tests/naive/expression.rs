@@ -90,7 +90,7 @@ impl Writer<'_> {
     // ------------------------------------------------------------ what is in reach
 
     /// The paths in reach to fields of which `wanted` is true; those of variables come first in weight.
-    fn reach(&mut self, wanted: impl Fn(Field) -> bool) -> Option<String> {
+    pub fn reach(&mut self, wanted: impl Fn(Field) -> bool) -> Option<String> {
         let mut near = Vec::new();
         for bound in &self.bound {
             match bound.field {
@@ -461,7 +461,7 @@ impl Writer<'_> {
                     None => self.two_ends(measure),
                 }
             }
-            4 if depth > 0 && self.chance(50) => {
+            4 | 5 if depth > 0 && self.chance(50) => {
                 self.monotone = false;
                 let part = difference(measure);
                 let nominal = self.literal(measure);
@@ -570,7 +570,12 @@ impl Writer<'_> {
             12..14 => self.one_of(),
             14 => {
                 self.monotone = false;
-                let limits: Vec<String> = self.named.iter().map(|named| named.name.clone()).collect();
+                let limits: Vec<String> = self
+                    .named
+                    .iter()
+                    .filter(|named| named.entry.is_none())
+                    .map(|named| named.name.clone())
+                    .collect();
                 let limits: Vec<String> =
                     limits.into_iter().filter(|name| name.starts_with("limit")).collect();
                 if !limits.is_empty() && self.chance(40) {

@@ -151,19 +151,36 @@ impl<'n> Naive<'n> {
         })
     }
 
-    /// What the run states for a parameter.
-    pub fn statement(&self, parameter: &Parameter) -> Option<&'n Stated> {
-        let stated = self.givens.iter().find(|stated| stated.parameter == parameter.name.node)?;
-        let misspelt = stated.name != stated.parameter;
-        let passed_over = stated.faulty
-            && (self.is(Mutation::FaultyParameterIsItsDefault)
-                || (misspelt && self.is(Mutation::MisspeltParameterIsPassedOver)));
-        (!passed_over).then_some(stated)
+    /// The parameter that is meant, and the variables that it sees; nothing for what is no parameter.
+    pub fn parameter_of(
+        &self,
+        expr: &'n Expr,
+        scope: &Scope<'n>,
+    ) -> Option<Known<(&'n Parameter, Scope<'n>)>> {
+        let (names, entry) = match &expr.kind {
+            ExprKind::Path(names) => (names.as_slice(), None),
+            ExprKind::Of { name, entry } => (std::slice::from_ref(name), Some(entry)),
+            _ => return None,
+        };
+        let outer = if entry.is_some() { &Scope::new() } else { scope };
+        let Item::Parameter(parameter) = self.named(names, outer)? else { return None };
+        let own = entry.zip(parameter.entries.as_ref()).map(|(entry, entries)| {
+            let place = self.place(entry, scope);
+            place.known(self).map(|_| vec![place.variable(&entries.variable.node)])
+        });
+        Some(own.unwrap_or(Ok(Scope::new())).map(|scope| (parameter, scope)))
     }
 
-    pub fn parameter(&self, parameter: &'n Parameter) -> Known<Value> {
-        let given = self.statement(parameter);
-        match given.filter(|stated| stated.faulty || !self.is(Mutation::GivenIsPassedOver)) {
+    pub fn parameter(&self, parameter: &'n Parameter, scope: &Scope<'n>) -> Known<Value> {
+        if let Some(from) = parameter.from.as_ref().filter(|_| !self.is(Mutation::FieldIsPassedOver)) {
+            match self.place(from, scope).known(self) {
+                Ok(_) => return self.value(from, scope),
+                Err(Why::Unrecorded) => {}
+                Err(why) => return Err(why),
+            }
+        }
+        let stated = self.statement(parameter, scope)?;
+        match stated.filter(|stated| stated.faulty || !self.is(Mutation::GivenIsPassedOver)) {
             Some(stated) if stated.faulty => Err(Why::Otherwise),
             Some(stated) => Ok(of_kind(parameter, self.given(parameter, &stated.text))),
             None => {
@@ -175,6 +192,35 @@ impl<'n> Naive<'n> {
                 value.map(|value| of_kind(parameter, value))
             }
         }
+    }
+
+    /// What the run states for a parameter: of the rows that fit, the one with the first key in which they differ.
+    pub fn statement(&self, parameter: &'n Parameter, scope: &Scope<'n>) -> Known<Option<&'n Stated>> {
+        let passed_over = |stated: &&Stated| {
+            let misspelt = stated.name != stated.parameter;
+            stated.faulty
+                && (self.is(Mutation::FaultyParameterIsItsDefault)
+                    || (misspelt && self.is(Mutation::MisspeltParameterIsPassedOver)))
+        };
+        let own = self.givens.iter().filter(|stated| stated.parameter == parameter.name.node);
+        let mut rows: Vec<&Stated> = own.filter(|stated| !passed_over(stated)).collect();
+        for (number, key) in parameter.keys.iter().enumerate() {
+            let asks = |row: &&Stated| row.keys.get(number).is_some_and(Option::is_some);
+            if !rows.iter().any(asks) || self.is(Mutation::KeyIsForgotten) {
+                continue;
+            }
+            let key = self.value(key, scope)?;
+            rows.retain(|row| match row.keys.get(number) {
+                Some(Some(text)) => key.equals(&Value::Text(text.clone())),
+                Some(None) | None => true,
+            });
+        }
+        let rank = |row: &&Stated| -> Vec<u8> {
+            let rank =
+                |number| row.keys.get(number).map_or(2, |key: &Option<String>| u8::from(key.is_none()));
+            (0..parameter.keys.len()).map(rank).collect()
+        };
+        Ok(rows.into_iter().min_by_key(rank))
     }
 
     fn given(&self, parameter: &Parameter, text: &str) -> Value {

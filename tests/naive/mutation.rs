@@ -97,6 +97,8 @@ pub enum Mutation {
     CaseConditionIsForgotten,
     OpenCaseIsPassedOver,
     EntryIsTheOutermost,
+    KeyIsForgotten,
+    FieldIsPassedOver,
 }
 
 /// Every one of them.
@@ -195,4 +197,6 @@ pub const ALL: &[Mutation] = &[
     Mutation::CaseConditionIsForgotten,
     Mutation::OpenCaseIsPassedOver,
     Mutation::EntryIsTheOutermost,
+    Mutation::KeyIsForgotten,
+    Mutation::FieldIsPassedOver,
 ];

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use fastrand::Rng;
 
-use super::expression::Bound;
+use super::expression::{Bound, List};
 use super::fields::Field;
 use super::figures::{Measure, Ratio};
 
@@ -27,9 +27,19 @@ pub struct Stated {
     pub parameter: String,
     /// The name under which it is stated.
     pub name: String,
+    /// The keys for which it is stated; nothing in place of one is every other.
+    pub keys: Vec<Option<String>>,
     pub text: String,
     /// Whether the name or the value has an error.
     pub faulty: bool,
+}
+
+impl Stated {
+    /// A value for whatever is judged.
+    pub fn plain(parameter: &str, text: String) -> Stated {
+        let name = parameter.to_owned();
+        Stated { parameter: name.clone(), name, keys: Vec::new(), text, faulty: false }
+    }
 }
 
 /// A program in pieces.
@@ -235,17 +245,80 @@ impl Writer<'_> {
                 (Type::Amount(measure), words, default, given)
             }
         };
+        let default = if self.chance(50) { format!(" = {value}") } else { String::new() };
+        let (entry, own, by, fields) = self.fields_of_parameter();
+        let from = self.from_field(of);
+        self.bound.clear();
         match self.rng.u8(0..100) {
-            0..35 => {
-                let parameter = name.clone();
-                givens.push(Stated { parameter, name: name.clone(), text: given, faulty: false });
-            }
+            0..35 if fields.is_empty() => givens.push(Stated::plain(&name, given)),
             35..50 => givens.push(self.faulty(&name, of, given)),
+            _ if !fields.is_empty() => {
+                let other = match of {
+                    Type::Amount(measure) => self.either_literal(measure),
+                    Type::Range(measure) => self.two_ends(measure),
+                    _ => given.clone(),
+                };
+                let texts = [given, other];
+                for _ in 0..self.rng.usize(0..4) {
+                    let keys: Vec<Option<String>> = self.keys(&fields);
+                    if !givens.iter().any(|other| other.parameter == name && other.keys == keys) {
+                        let text = self.pick(&texts).trim_matches('"').to_owned();
+                        givens.push(Stated { keys, ..Stated::plain(&name, text) });
+                    }
+                }
+            }
             _ => {}
         }
-        let default = if self.chance(50) { format!(" = {value}") } else { String::new() };
-        self.named.push(Named { name: name.clone(), of, entry: None });
-        format!("parameter {name} is {words} \"Limit {name}\"{default}")
+        self.named.push(Named { name: name.clone(), of, entry });
+        format!("parameter {name} is {words}{own}{by} \"Limit {name}\"{from}{default}")
+    }
+
+    /// The entries of which a parameter has a value each, and the fields by which it differs.
+    fn fields_of_parameter(&mut self) -> (Option<&'static str>, String, String, Vec<&'static str>) {
+        let own = if self.chance(30) { Some("fastenings") } else { None };
+        let mut fields = Vec::new();
+        if self.chance(40) {
+            fields.push("unit.family");
+        }
+        let entries = own.map(|list| {
+            let list = List { path: list.to_owned(), element: Field::Record("fastening") };
+            let variable = self.bind(&list);
+            format!(" of {variable} in {}", list.path)
+        });
+        let role = self.bound.first().map(|bound| format!("{}.role", bound.name));
+        let mut paths: Vec<String> = fields.iter().map(|field| (*field).to_owned()).collect();
+        if let Some(role) = role.filter(|_| self.chance(60)) {
+            fields.push("role");
+            paths.push(role);
+        }
+        let by = if paths.is_empty() { String::new() } else { format!(" by {}", paths.join(", ")) };
+        (own.map(|_| "fastening"), entries.unwrap_or_default(), by, fields)
+    }
+
+    /// A field that goes before what is stated, some of the time.
+    fn from_field(&mut self, of: Type) -> String {
+        let Type::Amount(measure) = of else { return String::new() };
+        if !self.chance(15) {
+            return String::new();
+        }
+        // What is recorded later goes before what counted until then.
+        self.monotone = false;
+        let path = self.reach(|field| field == Field::Amount(measure));
+        path.map_or(String::new(), |path| format!(" from {path}"))
+    }
+
+    /// Keys for the first of these fields.
+    fn keys(&mut self, fields: &[&'static str]) -> Vec<Option<String>> {
+        let number = self.rng.usize(1..fields.len() + 1);
+        let key = |writer: &mut Self, field: &str| {
+            let texts: &[&str] = match field {
+                "role" => &["sump screw", "drain plug"],
+                _ => &["six speed", "eight speed"],
+            };
+            let text = writer.pick(texts);
+            writer.chance(70).then(|| text.to_owned())
+        };
+        fields.iter().take(number).map(|field| key(self, field)).collect()
     }
 
     /// A statement with an error: the name misspelt, or a value of another kind, without its unit, or with
@@ -254,6 +327,7 @@ impl Writer<'_> {
         let stated = |name: String, text: String| Stated {
             parameter: name.replace("limt", "limit"),
             name,
+            keys: Vec::new(),
             text,
             faulty: true,
         };

@@ -185,7 +185,13 @@ impl RuleOptions {
                 return Err(Failure(format!("`{parameter}` is not of the form NAME=VALUE")));
             };
             let (name, text) = (name.trim().to_owned(), text.trim().to_owned());
-            gathering.givens.push(Given { name, text, place, elsewhere: Elsewhere::Nothing });
+            gathering.givens.push(Given {
+                name,
+                keys: Vec::new(),
+                text,
+                place,
+                elsewhere: Elsewhere::Nothing,
+            });
         }
         let zone = workshop.map_or(TimeZone::unknown(), |settings| settings.zone.clone());
         let as_of = self.day(&zone)?;

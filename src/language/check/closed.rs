@@ -54,7 +54,7 @@ impl Checker<'_> {
             ExprKind::Cases(cases) => {
                 cases.iter().try_for_each(|case| self.closed(&case.value, words, compared))
             }
-            ExprKind::Parameter(number) => self.closed_parameter(*number, words, compared),
+            ExprKind::Parameter(number, _) => self.closed_parameter(*number, words, compared),
             ExprKind::Lookup { table, .. } => self.closed_rows(*table, words),
             _ => match words_of(text) {
                 Some(own) if !own.iter().any(|word| words.contains(word)) => {

@@ -11,8 +11,8 @@ use crate::code::{DUPLICATE_NAME, TYPE_MISMATCH, UNKNOWN_NAME};
 use crate::diagnostic::{Diagnostic, did_you_mean, nearest};
 use crate::document::{Record, Shape};
 use crate::language::ast::{self, Case, Name};
-use crate::language::ids::LetId;
-use crate::language::typed::{Expr, ExprKind, Let, Of};
+use crate::language::ids::{LetId, ParameterId};
+use crate::language::typed::{Expr, ExprKind, Let, Of, Parameter};
 use crate::language::types::Type;
 use crate::letters::look;
 use crate::source::Place;
@@ -102,23 +102,30 @@ impl<'a> Checker<'a> {
         let meaning = declared.map(|declared| declared.meaning);
         let typed = self.expr(scope, entry);
         self.note_figure(meaning);
-        let id = match meaning {
-            Some(Meaning::Let(id)) => id,
+        let (of, ty) = match meaning {
+            Some(Meaning::Let(id)) => match self.resolve_let(id) {
+                Some(done) => (done.of.clone(), done.value.ty.clone()),
+                None => return Ok(mistaken(place)),
+            },
+            Some(Meaning::Parameter(id)) => {
+                let parameter = &self.parameters[id];
+                (parameter.of.clone(), parameter.ty.clone())
+            }
             Some(Meaning::Mistaken) => return Ok(mistaken(place)),
-            Some(_) | None => return Err(self.no_definition(scope, name, name_place, meaning.is_some())),
-        };
-        let Some(done) = self.resolve_let(id) else { return Ok(mistaken(place)) };
-        let (of, ty) = (done.of.clone(), done.value.ty.clone());
-        let known = match &done.value.kind {
-            ExprKind::Constant(value) => Some(value.clone()),
-            _ => None,
+            Some(Meaning::Table(_)) | None => {
+                return Err(self.no_definition(scope, name, name_place, meaning.is_some()));
+            }
         };
         match (of, &typed.ty) {
             (_, Type::Mistaken) => Ok(mistaken(place)),
-            (Of::Entry(wanted), Type::Record(found)) if are_one(&wanted, found) => Ok(match known {
-                Some(value) => constant(value, place, ty),
-                None => Expr { kind: ExprKind::Let(id, Some(Box::new(typed))), place, ty },
-            }),
+            (Of::Entry(wanted), Type::Record(found)) if are_one(&wanted, found) => {
+                let entry = Some(Box::new(typed));
+                Ok(match meaning {
+                    Some(Meaning::Parameter(id)) => Expr { kind: ExprKind::Parameter(id, entry), place, ty },
+                    Some(Meaning::Let(id)) => self.let_of_entry(id, entry, place, ty),
+                    _ => mistaken(place),
+                })
+            }
             (Of::Entry(wanted), found) => {
                 let wanted = kind_of(&wanted);
                 let message =
@@ -127,11 +134,29 @@ impl<'a> Checker<'a> {
             }
             (Of::Document | Of::Rule, _) => {
                 let message = format!("`{}` is one value, and not one of each entry", name.node);
-                let help = format!(
-                    "write `{}` alone, or declare it `let {} of x in LIST = …`",
-                    name.node, name.node
-                );
+                let help = format!("write `{}` alone, or declare it `{} of x in LIST`", name.node, name.node);
                 Err(Diagnostic::error(TYPE_MISMATCH, name_place, message).help(help))
+            }
+        }
+    }
+
+    /// The value of a let for an entry; where it is the same for all, that value.
+    fn let_of_entry(&self, id: LetId, entry: Option<Box<Expr>>, place: Place, ty: Type) -> Expr {
+        match &self.lets[id].2 {
+            Progress::Done(Let { value: Expr { kind: ExprKind::Constant(value), .. }, .. }) => {
+                constant(value.clone(), place, ty)
+            }
+            _ => Expr { kind: ExprKind::Let(id, entry), place, ty },
+        }
+    }
+
+    /// A parameter by its name alone.
+    pub(super) fn parameter_reference(&self, id: ParameterId, place: Place) -> Result<Expr, Diagnostic> {
+        let Parameter { name, of, ty, .. } = &self.parameters[id];
+        match of {
+            Of::Entry(record) => Err(of_which(super::given::short(name), record, place)),
+            Of::Document | Of::Rule => {
+                Ok(Expr { kind: ExprKind::Parameter(id, None), place, ty: ty.clone() })
             }
         }
     }
@@ -139,7 +164,7 @@ impl<'a> Checker<'a> {
     fn no_definition(&self, scope: &Scope, name: &Name, place: Place, exists: bool) -> Diagnostic {
         if exists {
             let message = format!("`{}` has no value of each entry", name.node);
-            let help = "only a `let NAME of x in LIST` has one of each entry; a table is asked with `for`";
+            let help = "a table is asked with `for`: `table for key`";
             return Diagnostic::error(TYPE_MISMATCH, place, message).help(help);
         }
         let message = format!("nothing is called `{}` here", name.node);
@@ -195,16 +220,17 @@ impl<'a> Checker<'a> {
     pub(super) fn let_reference(&mut self, id: LetId, place: Place) -> Result<Expr, Diagnostic> {
         let Some(done) = self.resolve_let(id) else { return Ok(mistaken(place)) };
         match (&done.of, &done.value.kind) {
-            (Of::Entry(record), _) => {
-                let message =
-                    format!("`{}` has a value of {} each, and none is named", done.name, kind_of(record));
-                let help = format!("say of which: `{} of x`", done.name);
-                Err(Diagnostic::error(TYPE_MISMATCH, place, message).help(help))
-            }
+            (Of::Entry(record), _) => Err(of_which(&done.name, record, place)),
             (_, ExprKind::Constant(value)) => Ok(constant(value.clone(), place, done.value.ty.clone())),
             _ => Ok(Expr { kind: ExprKind::Let(id, None), place, ty: done.value.ty.clone() }),
         }
     }
+}
+
+/// What is said of a name that has a value of each entry, where no entry is named.
+fn of_which(name: &str, record: &Record, place: Place) -> Diagnostic {
+    let message = format!("`{name}` has a value of {} each, and none is named", kind_of(record));
+    Diagnostic::error(TYPE_MISMATCH, place, message).help(format!("say of which: `{name} of x`"))
 }
 
 /// Whether two records are declared alike, so that a field of one is the same field of the other.

@@ -386,7 +386,7 @@ impl Checker<'_> {
         }
         if !matches!(
             path.kind,
-            ExprKind::Field { .. } | ExprKind::Link { .. } | ExprKind::Variable(_) | ExprKind::Parameter(_)
+            ExprKind::Field { .. } | ExprKind::Link { .. } | ExprKind::Variable(_) | ExprKind::Parameter(..)
         ) {
             return Err(Diagnostic::error(
                 TYPE_MISMATCH,

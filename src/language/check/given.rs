@@ -4,12 +4,12 @@ use std::borrow::Cow;
 use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
-use super::{Checker, Elsewhere, Given, Meaning};
+use super::{Checker, Elsewhere, Given, GivenKey, Meaning};
 use crate::code::{PARAMETER_REPLACED, PARAMETER_TWICE, PARAMETER_VALUE, UNKNOWN_NAME};
 use crate::diagnostic::{At, Diagnostic, Fault, did_you_mean, nearest};
 use crate::language::ast::Item;
 use crate::language::ids::ParameterId;
-use crate::language::typed::{FaultyValue, Parameter, Stated};
+use crate::language::typed::{FaultyValue, Parameter, Stated, StatedByKey};
 use crate::language::types::Type;
 use crate::letters::composed;
 use crate::quantity::{Number, Quantity, Range};
@@ -23,11 +23,14 @@ impl Checker<'_> {
     /// that nobody wants.
     pub(super) fn give_all(&mut self, givens: &[Given]) {
         let mut strangers = Vec::new();
-        let mut earlier: HashMap<ParameterId, Place> = HashMap::new();
+        let mut earlier: Earlier = HashMap::new();
         let composed = |text: &str| composed(Cow::Borrowed(text)).into_owned();
+        let one_form_of_key =
+            |key: &GivenKey| GivenKey { text: key.text.as_deref().map(composed), ..key.clone() };
         let in_one_form = |given: &Given| Given {
             name: composed(&given.name),
             text: composed(&given.text),
+            keys: given.keys.iter().map(one_form_of_key).collect(),
             ..given.clone()
         };
         for given in givens.iter().map(in_one_form) {
@@ -56,7 +59,7 @@ impl Checker<'_> {
         &mut self,
         given: &Given,
         numbers: &[ParameterId],
-        earlier: &mut HashMap<ParameterId, Place>,
+        earlier: &mut Earlier,
     ) -> Result<(), Diagnostic> {
         let names = self.names_of(numbers);
         let [name] = names.as_slice() else {
@@ -65,7 +68,9 @@ impl Checker<'_> {
             return Err(Diagnostic::error(UNKNOWN_NAME, given.place, message)
                 .help("write the standard's name before it"));
         };
-        let first = numbers.iter().filter_map(|number| earlier.insert(*number, given.place)).last();
+        let keys: Vec<Option<String>> = given.keys.iter().map(|key| key.text.clone()).collect();
+        let first =
+            numbers.iter().filter_map(|number| earlier.insert((*number, keys.clone()), given.place)).last();
         match first {
             Some(first) if first.source == given.place.source => {
                 let twice = stated_twice(name, given, first);
@@ -77,16 +82,65 @@ impl Checker<'_> {
         }
         let mut outcome = Ok(());
         for number in numbers {
-            let parameter = &mut self.parameters[*number];
-            parameter.stated = match read_value(&parameter.ty, &given.text).at(given.place) {
-                Ok(value) => Stated::Given(value),
-                Err(diagnostic) => {
-                    outcome = outcome.and(Err(diagnostic));
-                    faulty(given)
-                }
-            };
+            outcome = outcome.and(self.give_one(*number, given, keys.clone()));
         }
         outcome
+    }
+
+    /// Gives a value to one parameter, for the keys for which it is stated.
+    fn give_one(
+        &mut self,
+        number: ParameterId,
+        given: &Given,
+        keys: Vec<Option<String>>,
+    ) -> Result<(), Diagnostic> {
+        if let Err(diagnostic) = self.keys_fit(number, given) {
+            self.leave_open(given, &[number]);
+            return Err(diagnostic);
+        }
+        let parameter = &mut self.parameters[number];
+        let (stated, outcome) = match read_value(&parameter.ty, &given.text).at(given.place) {
+            Ok(value) => (Stated::Given(value, given.place), Ok(())),
+            Err(diagnostic) => (faulty(given), Err(diagnostic)),
+        };
+        match (&mut parameter.stated, keys.is_empty()) {
+            (known, true) => *known = stated,
+            (Stated::ByKey(rows), false) => drop(rows.insert(keys, stated)),
+            // What is stated with an error under its name may be any of its values.
+            (Stated::Faulty(_), false) => {}
+            (known, false) => {
+                let mut rows = StatedByKey::default();
+                if matches!(known, Stated::Given(..)) {
+                    rows.insert(Vec::new(), known.clone());
+                }
+                rows.insert(keys, stated);
+                *known = Stated::ByKey(Box::new(rows));
+            }
+        }
+        outcome
+    }
+
+    /// Whether the keys for which a value is stated are those by which its parameter differs.
+    fn keys_fit(&self, number: ParameterId, given: &Given) -> Result<(), Diagnostic> {
+        let Parameter { name, keys, .. } = &self.parameters[number];
+        if let Some(extra) = given.keys.get(keys.len()) {
+            let message = match keys.len() {
+                0 => format!("`{name}` has one value, whatever is judged"),
+                1 => format!("`{name}` differs by one field only"),
+                number => format!("`{name}` differs by {number} fields only"),
+            };
+            let help = match keys.len() {
+                0 => "write the value behind the name of the parameter",
+                _ => "write the value behind the key before this one",
+            };
+            return Err(Diagnostic::error(PARAMETER_VALUE, extra.place, message).help(help));
+        }
+        for (key, field) in given.keys.iter().zip(keys) {
+            if let (Some(text), Type::Word(words)) = (&key.text, &field.ty) {
+                super::comparability::word_of(text, words).at(key.place)?;
+            }
+        }
+        Ok(())
     }
 
     fn leave_open(&mut self, given: &Given, numbers: &[ParameterId]) {
@@ -193,8 +247,11 @@ impl Checker<'_> {
     }
 }
 
+/// For which parameters and keys something was stated before, and where.
+type Earlier = HashMap<(ParameterId, Vec<Option<String>>), Place>;
+
 /// The name of a parameter without its standard.
-fn short(name: &str) -> &str {
+pub(super) fn short(name: &str) -> &str {
     name.rsplit_once('.').map_or(name, |(_, short)| short)
 }
 

@@ -1,12 +1,12 @@
 //! Standards and rules.
 
 use super::comparability::short;
-use super::{Checker, Scope};
+use super::{Checker, Meaning, Scope};
 use crate::code::{LEFT_OUT, MESSAGE_VALUE, NAME_TAKEN, STANDARD_MISSING, TYPE_MISMATCH, UNKNOWN_NAME};
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::edition::Edition;
 use crate::language::ast::{self, Item, Unrecorded};
-use crate::language::typed::{Concerns, Each, Expr, ExprKind, Given, Part, Rule, Standard, Trial};
+use crate::language::typed::{Concerns, Each, Expr, Given, Part, Rule, Standard, Trial};
 use crate::language::types::Type;
 use crate::letters::{look, look_alike, said};
 use crate::source::Place;
@@ -220,17 +220,19 @@ impl<'a> Checker<'a> {
     /// `with PARAMETER = VALUE` of a trial.
     fn trial_value(&mut self, unit: usize, name: &ast::Name, value: &ast::Expr) -> Option<Given> {
         let mut scope = self.scope(unit);
-        let path = ast::Expr { kind: ast::ExprKind::Path(vec![name.clone()]), span: name.span };
-        let target = self.expr(&mut scope, &path);
-        let ExprKind::Parameter(number) = target.kind else {
+        let declared = self.names.get(unit).and_then(|names| names.get(name.node.as_str()));
+        let Some(Meaning::Parameter(number)) = declared.map(|declared| declared.meaning) else {
+            let path = ast::Expr { kind: ast::ExprKind::Path(vec![name.clone()]), span: name.span };
+            let target = self.expr(&mut scope, &path);
             if !target.ty.is_mistaken() {
                 let message = format!("`{}` is no parameter", name.node);
                 self.report(Diagnostic::error(TYPE_MISMATCH, target.place, message));
             }
             return None;
         };
+        let wanted = self.parameters[number].ty.clone();
         let typed = self.expr(&mut scope, value);
-        let value = self.parameter_value(&target.ty, typed, value)?;
+        let value = self.parameter_value(&wanted, typed, value)?;
         Some(Given { parameter: number, value })
     }
 }

@@ -46,6 +46,8 @@ pub struct Unit {
 pub struct Given {
     /// The parameter, with its standard (`wheel_refit.wheel_nut`) or without.
     pub name: String,
+    /// The keys for which it is stated, where its value differs by fields: nothing in place of one is `every other`.
+    pub keys: Vec<GivenKey>,
     /// Its value, as written.
     pub text: String,
     /// Where it is written.
@@ -53,6 +55,15 @@ pub struct Given {
     /// What is known of it apart from the standards of this run: settings speak of all standards of a workshop,
     /// and a run can be of some of them.
     pub elsewhere: Elsewhere,
+}
+
+/// A key for which a value is stated.
+#[derive(Clone, Debug)]
+pub struct GivenKey {
+    /// The text of its field; nothing for `every other`.
+    pub text: Option<String>,
+    /// Where it is written.
+    pub place: Place,
 }
 
 /// What is known of the name of a parameter apart from the standards of the run.

@@ -68,10 +68,7 @@ impl Checker<'_> {
         self.note_figure(meaning);
         match meaning {
             Some(Meaning::Let(number)) => return self.let_reference(number, place),
-            Some(Meaning::Parameter(number)) => {
-                let ty = self.parameters[number].ty.clone();
-                return Ok(Expr { kind: ExprKind::Parameter(number), place, ty });
-            }
+            Some(Meaning::Parameter(number)) => return self.parameter_reference(number, place),
             Some(Meaning::Table(number)) => return self.lookup_by_own_keys(scope, number, place),
             Some(Meaning::Mistaken) => return Ok(mistaken(place)),
             None => {}

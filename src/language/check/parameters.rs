@@ -9,8 +9,8 @@ use crate::code::{CIRCLE, PARAMETER_VALUE, TABLE_ROWS, TYPE_MISMATCH, UNKNOWN_NA
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
 use crate::document::Record;
 use crate::language::ast;
-use crate::language::ids::{LetId, TableId};
-use crate::language::typed::{Expr, ExprKind, FaultyValue, Let, Of, Parameter, Stated, Table};
+use crate::language::ids::{LetId, ParameterId, TableId};
+use crate::language::typed::{Expr, ExprKind, FaultyValue, Let, MOST_KEYS, Of, Parameter, Stated, Table};
 use crate::language::types::Type;
 use crate::letters::{look, said};
 use crate::quantity::Kind;
@@ -254,14 +254,24 @@ impl<'a> Checker<'a> {
             || written.name.node.clone(),
             |standard| format!("{standard}.{}", written.name.node),
         );
+        let of = match &written.entries {
+            Some(entries) => match self.entries(&mut self.scope(unit), entries) {
+                Some(of) => of,
+                None => return Meaning::Mistaken,
+            },
+            None => Of::Document,
+        };
         Meaning::Parameter(self.parameters.push(Parameter {
             name,
             title: written.title.node.clone(),
             ty,
+            of,
+            keys: Vec::new(),
+            from: None,
             stated: Stated::Nothing,
             declared: Stated::Nothing,
             unit,
-            default: written.default.clone(),
+            written: written.clone(),
             place: place_in(self.units, unit, written.span),
             kind: place,
         }))
@@ -309,10 +319,48 @@ impl<'a> Checker<'a> {
         Ok(at.ty)
     }
 
+    /// The fields by which the value of a parameter differs, and the one whose value goes before.
+    fn parameter_fields(&mut self, id: ParameterId) {
+        let Parameter { unit, written, ty, .. } = &self.parameters[id];
+        let (unit, written, ty) = (*unit, written.clone(), ty.clone());
+        let mut scope = self.scope(unit);
+        if let Some(entries) = &written.entries {
+            // What is wrong with them was reported where the parameter was declared.
+            let before = (self.diagnostics.len(), self.errors, self.mistaken);
+            self.entries(&mut scope, entries);
+            self.diagnostics.truncate(before.0);
+            (self.errors, self.mistaken) = (before.1, before.2);
+        }
+        let mut keys = Vec::with_capacity(written.keys.len());
+        for key in &written.keys {
+            let typed = self.expr(&mut scope, key);
+            if !typed.ty.is_text() {
+                let message = format!("a parameter differs by words or texts, and this is {}", typed.ty);
+                let help = "use a field such as `unit.family`, or `s.role` of an entry";
+                self.report(Diagnostic::error(TYPE_MISMATCH, typed.place, message).help(help));
+            }
+            keys.push(typed);
+        }
+        if let Some(extra) = written.keys.get(MOST_KEYS) {
+            let message = format!("a parameter differs by at most {MOST_KEYS} fields");
+            self.report(Diagnostic::error(TYPE_MISMATCH, scope.place(extra.span), message));
+            keys.truncate(MOST_KEYS);
+        }
+        let from = written.from.as_ref().map(|from| self.expr(&mut scope, from));
+        if let Some(from) = from.as_ref().filter(|from| !super::comparability::same_sort(&ty, &from.ty)) {
+            let message = format!("{ty} is wanted here, and this is {}", from.ty);
+            self.report(Diagnostic::error(TYPE_MISMATCH, from.place, message));
+        }
+        let parameter = &mut self.parameters[id];
+        parameter.keys = keys;
+        parameter.from = from;
+    }
+
     fn settle_defaults(&mut self) {
         for id in self.parameters.ids() {
+            self.parameter_fields(id);
             let parameter = &self.parameters[id];
-            let Some(default) = parameter.default.clone() else { continue };
+            let Some(default) = parameter.written.default.clone() else { continue };
             let (unit, wanted, name) = (parameter.unit, parameter.ty.clone(), parameter.name.clone());
             let mut scope = self.scope(unit);
             let place = scope.place(default.span);

@@ -168,7 +168,8 @@ impl<'t> Cutter<'t, '_> {
     fn is_unknown_head(&self, token: Token<'t>) -> bool {
         let Some(item) = self.items.last().filter(|_| !self.stray) else { return false };
         let Some(previous) = self.previous else { return false };
-        let goes_on = matches!(token.text, "by" | "edition" | "range" | "with") || is_reserved(token.text);
+        let goes_on =
+            matches!(token.text, "by" | "edition" | "from" | "range" | "with") || is_reserved(token.text);
         let whole = match previous.kind {
             // The words of a kind may stand on two lines, and `at least` waits for its value.
             Kind::Word => {

@@ -195,6 +195,7 @@ impl Builder {
             | Rule::duration_of
             | Rule::rate_of
             | Rule::timed
+            | Rule::of_entry
             | Rule::reference => self.operand(node).map(|operand| Piece::Operand(operand, false)),
             operator => Ok(Piece::Operator(operator, node.span)),
         }
@@ -243,8 +244,12 @@ impl Builder {
             Rule::text => ExprKind::Text(texts::text(self.source, node.text, node.span)?.node),
             Rule::truth => ExprKind::Truth(node.text == "yes"),
             Rule::path => ExprKind::Path(names(node)),
-            Rule::recorded => ExprKind::Recorded(Box::new(self.path(self.needed(node, Rule::path)?))),
+            Rule::recorded => ExprKind::Recorded(Box::new(match node.part(Rule::of_entry) {
+                Some(entry) => Expr { kind: self.of_entry(entry)?, span: entry.span },
+                None => self.path(self.needed(node, Rule::path)?),
+            })),
             Rule::duration_of => self.duration(node)?,
+            Rule::of_entry => self.of_entry(node)?,
             _ => ExprKind::Rate(Box::new(self.path(self.needed(node, Rule::path)?))),
         })
     }
@@ -387,16 +392,13 @@ impl Builder {
         match (node.part(Rule::arguments), node.part(Rule::keys)) {
             (Some(arguments), _) => self.call(path, arguments),
             (None, Some(keys)) => self.look_up(path, keys),
-            (None, None) => match node.part(Rule::of_entry) {
-                Some(entry) => self.of_entry(path, entry),
-                None => Ok(ExprKind::Path(names(path))),
-            },
+            (None, None) => Ok(ExprKind::Path(names(path))),
         }
     }
 
-    fn of_entry(self, path: &Node<'_>, entry: &Node<'_>) -> Result<ExprKind, Diagnostic> {
-        let name = self.only_name(path, "what has a value of each entry")?;
-        let entry = Box::new(self.path(self.needed(entry, Rule::path)?));
+    fn of_entry(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
+        let name = self.name_in(node)?;
+        let entry = Box::new(self.path(self.needed(node, Rule::path)?));
         Ok(ExprKind::Of { name, entry })
     }
 

@@ -78,14 +78,7 @@ impl Reader<'_, '_> {
     pub(crate) fn let_clause(&mut self, clause: &ClauseCut) -> Option<Let> {
         let node = self.clause(Rule::let_value, clause)?;
         let name = self.name_in(&node)?;
-        let entries = match node.part(Rule::of_entries) {
-            Some(part) => {
-                let path = self.builder.needed(part, Rule::path);
-                let list = self.builder.path(self.mistakes.keep(path)?);
-                Some(Entries { variable: self.name_in(part)?, list })
-            }
-            None => None,
-        };
+        let entries = self.entries_in(&node)?;
         let value = match node.part(Rule::case) {
             Some(_) => self.cases(&node, name.span)?,
             None => self.expression_in(&node)?,
@@ -93,9 +86,20 @@ impl Reader<'_, '_> {
         Some(Let { span: clause.span, name, entries, value })
     }
 
+    /// The entries of which something has a value each, where it has; nothing after a mistake in them.
+    #[expect(clippy::option_option, reason = "a mistake is not the same as no entries")]
+    fn entries_in(&mut self, node: &Node<'_>) -> Option<Option<Entries>> {
+        let Some(part) = node.part(Rule::of_entries) else { return Some(None) };
+        let path = self.builder.needed(part, Rule::path);
+        let list = self.builder.path(self.mistakes.keep(path)?);
+        Some(Some(Entries { variable: self.name_in(part)?, list }))
+    }
+
     fn cases(&mut self, node: &Node<'_>, name: Span) -> Option<Expr> {
         let written: Vec<&Node<'_>> = node.all(Rule::case).collect();
-        let span = written.iter().map(|case| case.span).reduce(Span::to).unwrap_or(name);
+        let first = written.first().and_then(|case| case.part(Rule::expression));
+        let last = written.last().map_or(name, |case| case.span);
+        let span = first.map_or(last, |first| first.span.to(last));
         let mut cases = Vec::with_capacity(written.len());
         for case in &written {
             let condition = match case.part(Rule::condition) {
@@ -139,12 +143,20 @@ impl Reader<'_, '_> {
             Some(_) => Some(self.expression_in(&node)?),
             None => None,
         };
+        let entries = self.entries_in(&node)?;
+        let paths = |part: &Node<'_>| part.all(Rule::path).map(|path| self.builder.path(path)).collect();
+        let keys: Vec<Expr> = node.part(Rule::by_keys).map(paths).unwrap_or_default();
+        let from = node.part(Rule::from_field).and_then(|part| part.part(Rule::path));
+        let from = from.map(|path| self.builder.path(path));
         Some(Parameter {
             span: item.span(),
             name: self.name_in(&node)?,
             kind: Spanned::new(words, kind.span),
             range: node.part(Rule::ranged).is_some(),
+            entries,
+            keys,
             title: self.text_in(&node)?,
+            from,
             default,
         })
     }

@@ -36,6 +36,7 @@ pub fn session(standards: &[&str]) -> Session {
     let source = sources.add("parameters", "");
     let given = |(name, text): (&str, &str)| Given {
         name: name.to_owned(),
+        keys: Vec::new(),
         text: text.to_owned(),
         place: Place { source, span: Span::default() },
         elsewhere: witnessmark::language::check::Elsewhere::Nothing,

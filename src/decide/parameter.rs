@@ -1,0 +1,151 @@
+//! What a parameter comes to for a document or an entry of it: the field that goes before, what is stated for the
+//! keys at hand, the default.
+
+use super::compute::{Computed, Operand, are_one};
+use super::links::UnresolvedLink;
+use super::{Evaluator, Missing, NodeRef, Reason};
+use crate::language::ids::ParameterId;
+use crate::language::typed::{Expr, Parameter, Stated};
+use crate::source::Place;
+use crate::value::Value;
+
+/// From where the value of a parameter is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Origin {
+    /// From a field of a document.
+    Field(NodeRef),
+    /// Stated in the settings, on the command line or by a trial, where that is known.
+    Stated(Option<Place>),
+    /// The default of its declaration.
+    Default(Place),
+}
+
+/// A field and the settings state different values for one parameter.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Clash {
+    /// The parameter.
+    pub parameter: ParameterId,
+    /// The field, whose value counts.
+    pub field: NodeRef,
+    /// Where the other value is stated.
+    pub stated: Place,
+}
+
+impl<'x> Evaluator<'x> {
+    /// The value of a parameter, of an entry where it has one of each.
+    pub(super) fn parameter(
+        &mut self,
+        number: ParameterId,
+        entry: Option<&'x Expr>,
+    ) -> Computed<'x, Operand<'x>> {
+        self.parameter_from(number, entry).map(|(value, _)| value)
+    }
+
+    /// The same, and from where it is.
+    pub(crate) fn parameter_from(
+        &mut self,
+        number: ParameterId,
+        entry: Option<&'x Expr>,
+    ) -> Computed<'x, (Operand<'x>, Origin)> {
+        let parameter = &self.program.parameters()[number];
+        let entry = entry.map(|entry| self.node(entry)).transpose()?;
+        self.with_own_scope(|inner| {
+            if let Some(entry) = entry {
+                inner.set(0, entry);
+            }
+            let stated = match inner.prescribed(parameter)? {
+                Some((value, field)) => {
+                    inner.note_clash((number, parameter), value.get(), field);
+                    return Ok((value, Origin::Field(field)));
+                }
+                None => inner.stated(number, parameter),
+            };
+            stated.map(|(value, origin)| (Operand::lent(value, None), origin))
+        })
+    }
+
+    /// The differences between fields and settings that were met since the last call.
+    pub fn take_clashes(&mut self) -> Vec<Clash> {
+        std::mem::take(&mut self.clashes)
+    }
+
+    /// The value of the field that goes before, where it is recorded.
+    fn prescribed(&mut self, parameter: &'x Parameter) -> Computed<'x, Option<(Operand<'x>, NodeRef)>> {
+        let Some(from) = &parameter.from else { return Ok(None) };
+        match self.node(from) {
+            Ok(node) => self.value(from).map(|value| Some((value, node))),
+            Err(Missing { reason: Reason::NotRecorded(..), .. }) => Ok(None),
+            Err(Missing { reason: Reason::UnresolvedLink(lost), at }) => match *lost {
+                // A procedure that is named and not among those that are there may say anything.
+                UnresolvedLink::Absent(_) if self.around.lacks_the_procedure() => {
+                    Err(Missing { at, reason: Reason::UnresolvedLink(lost) })
+                }
+                UnresolvedLink::Several(_) => Err(Missing { at, reason: Reason::UnresolvedLink(lost) }),
+                UnresolvedLink::Absent(_) | UnresolvedLink::Unnamed(_) | UnresolvedLink::First => Ok(None),
+            },
+            Err(missing) => Err(missing),
+        }
+    }
+
+    /// What is stated for a parameter: by a trial, or for this run, for the keys at hand.
+    fn stated(
+        &mut self,
+        number: ParameterId,
+        parameter: &'x Parameter,
+    ) -> Result<(&'x Value<'x>, Origin), Missing<'x>> {
+        let stated = match self.given {
+            None => &parameter.stated,
+            Some(given) => match given.iter().find(|given| given.parameter == number) {
+                Some(own) => return Ok((&own.value, Origin::Stated(None))),
+                None => &parameter.declared,
+            },
+        };
+        let root = self.root();
+        let missing = |reason| Missing { at: root, reason };
+        let stated = match stated {
+            Stated::ByKey(rows) => {
+                let mut keys = Vec::with_capacity(parameter.keys.len());
+                for (at, key) in parameter.keys.iter().enumerate() {
+                    keys.push(if rows.asks(at) { Some(self.key(key)?) } else { None });
+                }
+                rows.row(&keys).unwrap_or(&parameter.declared)
+            }
+            stated => stated,
+        };
+        match stated {
+            Stated::Default(value) => Ok((value, Origin::Default(parameter.place))),
+            Stated::Given(value, place) => Ok((value, Origin::Stated(Some(*place)))),
+            Stated::Faulty(faulty) => Err(missing(Reason::FaultyParameter(number, faulty))),
+            // Rows hold no rows.
+            Stated::Nothing | Stated::ByKey(_) => Err(missing(Reason::NoParameter(number))),
+        }
+    }
+
+    fn key(&mut self, key: &'x Expr) -> Computed<'x, String> {
+        let operand = self.value(key)?;
+        match operand.get() {
+            Value::Text(text) => Ok(text.to_string()),
+            _ => Err(self.unreadable(operand.at)),
+        }
+    }
+
+    /// Keeps that the settings state another value than a field that goes before.
+    fn note_clash(
+        &mut self,
+        (number, parameter): (ParameterId, &'x Parameter),
+        value: &Value<'x>,
+        field: NodeRef,
+    ) {
+        if self.given.is_some() {
+            return;
+        }
+        if let Ok((other, Origin::Stated(Some(stated)))) = self.stated(number, parameter)
+            && !are_one(other, value)
+        {
+            let clash = Clash { parameter: number, field, stated };
+            if !self.clashes.contains(&clash) {
+                self.clashes.push(clash);
+            }
+        }
+    }
+}
