@@ -9,7 +9,7 @@ use witnessmark::source::Span;
 use super::evaluate::{Naive, Scope};
 use super::figures::exact;
 use super::program::Stated;
-use super::value::Value;
+use super::value::{Known, Value};
 
 /// Whether the expression at this place has operands that are all known, and no value all the same.
 pub fn has_no_answer(file: &File, text: &str, givens: &[Stated], span: Span) -> bool {
@@ -21,11 +21,24 @@ pub fn has_no_answer(file: &File, text: &str, givens: &[Stated], span: Span) -> 
     }
     let Some(expr) = found else { return false };
     if let ExprKind::Arithmetic(Arithmetic::Divide, _, divisor) = &expr.kind {
-        let divisor = naive.value(divisor, &Scope::new());
+        let divisor = constant(&naive, divisor);
         return matches!(divisor, Ok(Value::Amount(divisor)) if divisor.base == exact("0"));
     }
-    let known = |operand: &&Expr| naive.value(operand, &Scope::new()).is_ok();
-    inner(expr).iter().all(known) && naive.value(expr, &Scope::new()).is_err()
+    // Of a range or a sum whose parts are the same for all entries, whichever that are.
+    let entry = |expr: &Expr| matches!(expr.kind, ExprKind::Of { .. });
+    let parts = inner(expr);
+    let known = parts.iter().all(|operand| constant(&naive, operand).is_ok());
+    known && (parts.iter().any(|part| entry(part)) || naive.value(expr, &Scope::new()).is_err())
+}
+
+/// The value of an expression that is the same whatever is judged.
+fn constant<'n>(naive: &Naive<'n>, expr: &'n Expr) -> Known<Value> {
+    if let ExprKind::Of { name, .. } = &expr.kind
+        && let Some(Item::Let(named)) = naive.named(std::slice::from_ref(name), &Scope::new())
+    {
+        return constant(naive, &named.value);
+    }
+    naive.value(expr, &Scope::new())
 }
 
 fn expressions(item: &Item) -> Vec<&Expr> {
