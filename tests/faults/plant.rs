@@ -6,7 +6,7 @@ use serde_yaml::Value;
 use witnessmark::language::ast::Severity;
 
 use super::catalogue::{Fault, Job, Surroundings};
-use super::tree::Change;
+use super::tree::{Change, resolve, shown};
 
 /// A fault before it is known whose it is.
 struct Seed {
@@ -82,7 +82,8 @@ pub fn in_job(job: &Job, number: u64) -> Vec<Fault> {
 fn fault(job: &Job, seed: Seed) -> Fault {
     let Seed { class, change, due, subject, from, at } = seed;
     change.apply(&job.record).unwrap_or_else(|why| panic!("{}: {class}: {why}", job.name));
-    let at = if at.is_empty() { change.places(&job.record).unwrap() } else { at };
+    let place = |path: &String| shown(&resolve(&job.record, path).unwrap());
+    let at = if at.is_empty() { change.places(&job.record).unwrap() } else { at.iter().map(place).collect() };
     let (subject, why) = (subject.to_owned(), class.to_owned());
     Fault { job: job.name.clone(), change, due, subject, at, from, why, by_hand: false }
 }
@@ -169,7 +170,8 @@ fn fastenings(job: &Job, seeds: &mut Vec<Seed>) {
         let wrong = if fastening["tool"] == "W-40" { "W-02" } else { "W-40" };
         seeds.push(hold("a tool out of its range", "tool", set(at("tool"), wrong)).from(workshop));
         seeds.push(hold("a thermometer for a wrench", "tool", set(at("tool"), "H-01")).from(workshop));
-        seeds.push(hold("a misspelt role", "role", set(at("role"), "drian plug")));
+        let misspelt = hold("a misspelt role", "role", set(at("role"), "drian plug"));
+        seeds.push(misspelt.at(&at("role")).at("fastenings"));
         if ["drain plug", "level plug", "fill plug", "filter cap"]
             .iter()
             .any(|role| fastening["role"] == *role)
@@ -195,7 +197,13 @@ fn parts(job: &Job, seeds: &mut Vec<Seed>) {
             "seal",
             remove(format!("{path}/renewed")),
         ));
-        seeds.push(hold("the seal of an opened joint is not recorded", "seal", remove(path.clone())));
+        // What else the record has of the joint says that it was opened.
+        if ["drain plug", "level plug", "fill plug", "sump", "filter cap", "cover"]
+            .iter()
+            .any(|place| seal["place"] == *place)
+        {
+            seeds.push(hold("the seal of an opened joint is not recorded", "seal", remove(path.clone())));
+        }
         if seal.get("lubricated").is_some() {
             seeds.push(hold("a ring fitted dry", "seal", set(format!("{path}/lubricated"), "no")));
         }
@@ -242,7 +250,9 @@ fn fluid(job: &Job, seeds: &mut Vec<Seed>) {
             .from(workshop),
     );
     seeds.push(hold("what was filled is not recorded", "filling", remove("fluid/fills")));
-    seeds.push(hold("what was drained is not recorded", "draining", remove("fluid/drained")));
+    if job.kind != "cooling" {
+        seeds.push(hold("what was drained is not recorded", "draining", remove("fluid/drained")));
+    }
     if job.record["fluid"].get("wear_debris").is_some() {
         seeds.push(hold("chips in the fluid", "debris", set("fluid/wear_debris", "chips")));
     }
@@ -250,7 +260,7 @@ fn fluid(job: &Job, seeds: &mut Vec<Seed>) {
     for (number, fill) in fills.enumerate() {
         let path = format!("fluid/fills/{number}");
         if let (0, Some(volume)) = (number, fill["volume"].as_str()) {
-            let both = |seed: Seed| seed.at("fluid.fills").at("fluid.fills[0].volume");
+            let both = |seed: Seed| seed.at("fluid/fills").at("fluid/fills/0/volume");
             seeds.push(
                 both(hold(
                     "a half too much filled",
@@ -370,11 +380,11 @@ fn around_the_work(job: &Job, seeds: &mut Vec<Seed>) {
                 "fault memory",
                 set("fault_memory/after/codes", "[{code: P0894, status: present}]"),
             )
-            .at("fault_memory.after"),
+            .at("fault_memory/after"),
         );
         seeds.push(
-            hold("no such code", "fault memory", set("fault_memory/after/codes", "[P9Z]"))
-                .at("fault_memory.after"),
+            advise("no such code", "fault memory", set("fault_memory/after/codes", "[P9Z]"))
+                .at("fault_memory/after"),
         );
     }
     if job.record["road_test"].is_mapping() {
