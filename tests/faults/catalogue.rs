@@ -30,6 +30,7 @@ impl Surroundings {
 }
 
 /// A good job.
+#[derive(Clone)]
 pub struct Job {
     /// The name of its file, without the ending.
     pub name: String,

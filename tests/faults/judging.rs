@@ -107,7 +107,7 @@ impl Said {
     }
 
     /// Whether two of them say the same, wherever entries of lists have moved to.
-    fn same(&self, other: &Said) -> bool {
+    pub fn same(&self, other: &Said) -> bool {
         (&self.by, self.severity, &self.message) == (&other.by, other.severity, &other.message)
     }
 }

@@ -2,6 +2,7 @@
 //! speak of each fault where it is. `README.md` tells its form.
 
 mod catalogue;
+mod concessions;
 mod judging;
 mod plant;
 mod table;
@@ -145,11 +146,37 @@ fn judge(
     let broken = first.iter().filter(|said| said.by.starts_with("document/")).collect::<Vec<_>>();
     assert!(broken.is_empty(), "{} cannot be read as it should be: {broken:#?}", job.name);
     outcome.good(job, surroundings, &first);
+    let mut released = false;
     for fault in faults.iter().filter(|fault| fault.from <= surroundings) {
         let said = sessions.bad(job, fault, surroundings, &again);
         let found: Found = fault.found(&said, subjects.get(&fault.subject));
         outcome.bad(job, fault, surroundings, &said, found);
+        if !released && surroundings == Surroundings::Workshop && found == Found::Spoken {
+            released = judge_concessions(sessions, job, fault, &said, outcome);
+        }
     }
+}
+
+/// A job that is released in spite of a fault, and what is said of concessions that release nothing. Whether a
+/// concession can be granted at all.
+fn judge_concessions(
+    sessions: &Sessions,
+    job: &Job,
+    fault: &Fault,
+    said: &[Said],
+    outcome: &mut Outcome,
+) -> bool {
+    let Some(released) = concessions::of(sessions, job, fault, said) else { return false };
+    let (_, good) = sessions.good(&released.job, Surroundings::Workshop);
+    let of = &released.of;
+    let still = good.iter().any(|good| good.same(of) && good.path == of.path);
+    assert!(!still, "{}: a good concession grants nothing: {of:#?}", job.name);
+    for fault in &released.faults {
+        let said = sessions.bad(&released.job, fault, Surroundings::Workshop, &good);
+        let found = fault.found(&said, None);
+        outcome.bad(job, fault, Surroundings::Workshop, &said, found);
+    }
+    true
 }
 
 #[test]
@@ -171,13 +198,14 @@ fn faults_are_spoken_of_and_good_jobs_pass() {
     let parts: Vec<Outcome> = catalogue.jobs.par_iter().map(part).collect();
     let outcome = parts.into_iter().reduce(Outcome::and).unwrap_or_default();
     let lists = PathBuf::from(env!("CARGO_TARGET_TMPDIR"));
+    let prefix = if elsewhere { "faults-elsewhere" } else { "faults" };
     let contents = format!("{}\n{}", table::contents(&catalogue, planted.len()), outcome.table());
     for (name, list) in
         [("table", contents.as_str()), ("missed", outcome.missed()), ("needless", outcome.needless())]
     {
-        std::fs::write(lists.join(format!("faults-{name}.txt")), list).unwrap();
+        std::fs::write(lists.join(format!("{prefix}-{name}.txt")), list).unwrap();
     }
-    println!("{contents}missed and needless: {}/faults-*.txt", lists.display());
+    println!("{contents}missed and needless: {}/{prefix}-*.txt", lists.display());
     for (number, surroundings) in SURROUNDINGS.into_iter().enumerate() {
         let sum = outcome.sum(surroundings);
         let around = surroundings.title();

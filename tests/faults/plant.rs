@@ -101,7 +101,7 @@ fn is_automatic(job: &Job) -> bool {
 
 fn identity(job: &Job, seeds: &mut Vec<Seed>) {
     seeds.push(
-        hold("closed before it was opened", "times", Change::Shift("job/closed".to_owned(), -30 * 24 * 60))
+        advise("closed before it was opened", "times", Change::Shift("job/closed".to_owned(), -30 * 24 * 60))
             .at("job"),
     );
     seeds.push(hold("nobody did it", "identity", remove("job/technician")));
@@ -160,16 +160,17 @@ fn fastenings(job: &Job, seeds: &mut Vec<Seed>) {
             }
         }
         seeds.push(advise("no tool named", "tool", remove(at("tool"))));
-        seeds.push(
-            hold("a tool that the register does not have", "tool", set(at("tool"), "W-99")).from(workshop),
-        );
-        seeds.push(hold("a tool past its calibration", "tool", set(at("tool"), "W-11")).from(workshop));
-        seeds
-            .push(hold("a tool that failed its calibration", "tool", set(at("tool"), "W-12")).from(workshop));
-        seeds.push(hold("a tool that is locked away", "tool", set(at("tool"), "W-09")).from(workshop));
         let wrong = if fastening["tool"] == "W-40" { "W-02" } else { "W-40" };
-        seeds.push(hold("a tool out of its range", "tool", set(at("tool"), wrong)).from(workshop));
-        seeds.push(hold("a thermometer for a wrench", "tool", set(at("tool"), "H-01")).from(workshop));
+        for (class, tool) in [
+            ("a tool that the register does not have", "W-99"),
+            ("a tool past its calibration", "W-11"),
+            ("a tool that failed its calibration", "W-12"),
+            ("a tool that is locked away", "W-09"),
+            ("a tool out of its range", wrong),
+            ("a thermometer for a wrench", "H-01"),
+        ] {
+            seeds.push(hold(class, "tool", set(at("tool"), tool)).from(workshop).at(&path));
+        }
         let misspelt = hold("a misspelt role", "role", set(at("role"), "drian plug"));
         seeds.push(misspelt.at(&at("role")).at("fastenings"));
         if ["drain plug", "level plug", "fill plug", "filter cap"]
@@ -214,7 +215,10 @@ fn parts(job: &Job, seeds: &mut Vec<Seed>) {
     for (path, filter) in entries(job, "filters") {
         seeds.push(hold("the filter used again", "filter", set(format!("{path}/renewed"), "no")));
         let other = if filter["media_fitted"] == "metal mesh" { "felt" } else { "metal mesh" };
-        seeds.push(hold("a filter of another medium", "filter", set(format!("{path}/media_fitted"), other)));
+        seeds.push(
+            hold("a filter of another medium", "filter", set(format!("{path}/media_fitted"), other))
+                .from(Surroundings::Workshop),
+        );
         if filter.get("locked").is_some() {
             seeds.push(hold("the lock of the cap is open", "filter", set(format!("{path}/locked"), "no")));
         }
@@ -224,7 +228,9 @@ fn parts(job: &Job, seeds: &mut Vec<Seed>) {
     }
     for (path, magnet) in entries(job, "magnets") {
         if magnet.get("cleaned").is_some() {
-            seeds.push(advise("a magnet not cleaned", "magnet", set(format!("{path}/cleaned"), "no")));
+            seeds.push(
+                advise("a magnet not cleaned", "magnet", set(format!("{path}/cleaned"), "no")).at(&path),
+            );
         }
         if magnet.get("debris").is_some() {
             seeds.push(hold("chips on a magnet", "debris", set(format!("{path}/debris"), "chips")));
@@ -251,7 +257,7 @@ fn fluid(job: &Job, seeds: &mut Vec<Seed>) {
     );
     seeds.push(hold("what was filled is not recorded", "filling", remove("fluid/fills")));
     if job.kind != "cooling" {
-        seeds.push(hold("what was drained is not recorded", "draining", remove("fluid/drained")));
+        seeds.push(advise("what was drained is not recorded", "draining", remove("fluid/drained")));
     }
     if job.record["fluid"].get("wear_debris").is_some() {
         seeds.push(hold("chips in the fluid", "debris", set("fluid/wear_debris", "chips")));
@@ -373,7 +379,11 @@ fn around_the_work(job: &Job, seeds: &mut Vec<Seed>) {
             set("fault_memory/after/read", "no"),
         ));
         seeds.push(hold("fault memory only read before", "fault memory", remove("fault_memory/after")));
-        seeds.push(hold("fault memory only read afterwards", "fault memory", remove("fault_memory/before")));
+        seeds.push(advise(
+            "fault memory only read afterwards",
+            "fault memory",
+            remove("fault_memory/before"),
+        ));
         seeds.push(
             hold(
                 "a new fault after the work",
@@ -418,7 +428,7 @@ fn brakes(job: &Job, seeds: &mut Vec<Seed>) {
 }
 
 fn cooling(_: &Job, seeds: &mut Vec<Seed>) {
-    seeds.push(hold("too much concentrate", "coolant", set("coolant/share", "80 %")));
+    seeds.push(advise("too much concentrate", "coolant", set("coolant/share", "80 %")));
     seeds.push(hold("freezes at minus nine", "coolant", set("coolant/freezing_point", "-9 °C")));
     seeds.push(hold("not bled", "coolant", set("coolant/bled", "no")));
     seeds.push(hold("a cap that does not close", "coolant", set("coolant/cap_sound", "no")));
@@ -459,10 +469,9 @@ fn wheels(job: &Job, seeds: &mut Vec<Seed>) {
             );
         }
     }
-    seeds.push(advise(
-        "the customer was not told to come back",
-        "retightening",
-        set("retightening/advised", "no"),
-    ));
+    seeds.push(
+        advise("the customer was not told to come back", "retightening", set("retightening/advised", "no"))
+            .at("retightening"),
+    );
     seeds.push(advise("no word of retightening", "retightening", remove("retightening")));
 }
