@@ -20,7 +20,7 @@ struct Seed {
 }
 
 impl Seed {
-    fn from(mut self, from: Surroundings) -> Seed {
+    fn seen(mut self, from: Surroundings) -> Seed {
         self.from = from;
         self
     }
@@ -140,9 +140,9 @@ fn fastenings(job: &Job, seeds: &mut Vec<Seed>) {
         let at = |field: &str| format!("{path}/{field}");
         let workshop = Surroundings::Workshop;
         seeds.push(
-            hold("half as tight again", "torque", set(at("torque"), &times(torque, 1.5))).from(workshop),
+            hold("half as tight again", "torque", set(at("torque"), &times(torque, 1.5))).seen(workshop),
         );
-        seeds.push(hold("far too loose", "torque", set(at("torque"), &times(torque, 0.6))).from(workshop));
+        seeds.push(hold("far too loose", "torque", set(at("torque"), &times(torque, 0.6))).seen(workshop));
         let other = if torque.contains("lbf") {
             torque.replace("lbf.ft", "Nm").replace("lbf.in", "Nm")
         } else {
@@ -150,7 +150,7 @@ fn fastenings(job: &Job, seeds: &mut Vec<Seed>) {
         };
         if other != torque {
             seeds.push(
-                hold("the figure with another unit", "torque", set(at("torque"), &other)).from(workshop),
+                hold("the figure with another unit", "torque", set(at("torque"), &other)).seen(workshop),
             );
         }
         if fastening.get("stages").is_none() {
@@ -169,7 +169,7 @@ fn fastenings(job: &Job, seeds: &mut Vec<Seed>) {
             ("a tool out of its range", wrong),
             ("a thermometer for a wrench", "H-01"),
         ] {
-            seeds.push(hold(class, "tool", set(at("tool"), tool)).from(workshop).at(&path));
+            seeds.push(hold(class, "tool", set(at("tool"), tool)).seen(workshop).at(&path));
         }
         let misspelt = hold("a misspelt role", "role", set(at("role"), "drian plug"));
         seeds.push(misspelt.at(&at("role")).at("fastenings"));
@@ -217,7 +217,7 @@ fn parts(job: &Job, seeds: &mut Vec<Seed>) {
         let other = if filter["media_fitted"] == "metal mesh" { "felt" } else { "metal mesh" };
         seeds.push(
             hold("a filter of another medium", "filter", set(format!("{path}/media_fitted"), other))
-                .from(Surroundings::Workshop),
+                .seen(Surroundings::Workshop),
         );
         if filter.get("locked").is_some() {
             seeds.push(hold("the lock of the cap is open", "filter", set(format!("{path}/locked"), "no")));
@@ -253,7 +253,7 @@ fn fluid(job: &Job, seeds: &mut Vec<Seed>) {
     seeds.push(hold("the specification left out", "specification", remove("fluid/specification")));
     seeds.push(
         hold("fluid of another specification", "specification", set("fluid/specification", "XF-0"))
-            .from(workshop),
+            .seen(workshop),
     );
     seeds.push(hold("what was filled is not recorded", "filling", remove("fluid/fills")));
     if job.kind != "cooling" {
@@ -273,7 +273,7 @@ fn fluid(job: &Job, seeds: &mut Vec<Seed>) {
                     "volume",
                     set(format!("{path}/volume"), &times(volume, 1.5)),
                 ))
-                .from(workshop),
+                .seen(workshop),
             );
             seeds.push(
                 both(hold(
@@ -281,7 +281,7 @@ fn fluid(job: &Job, seeds: &mut Vec<Seed>) {
                     "volume",
                     set(format!("{path}/volume"), &times(volume, 0.4)),
                 ))
-                .from(workshop),
+                .seen(workshop),
             );
             seeds.push(hold(
                 "a volume with the unit of a weight",
@@ -446,7 +446,7 @@ fn wheels(job: &Job, seeds: &mut Vec<Seed>) {
         seeds.push(hold("hardly any air", "tyre pressure", set(format!("{path}/pressure"), "0.9 bar")));
         seeds.push(
             hold("far too much air", "tyre pressure", set(format!("{path}/pressure"), "14 bar"))
-                .from(workshop),
+                .seen(workshop),
         );
         seeds.push(hold(
             "against its direction",
