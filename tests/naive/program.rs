@@ -247,7 +247,7 @@ impl Writer<'_> {
         };
         let default = if self.chance(50) { format!(" = {value}") } else { String::new() };
         let (entry, own, by, fields) = self.fields_of_parameter();
-        let from = self.from_field(of);
+        let from = self.any_field(of);
         self.bound.clear();
         match self.rng.u8(0..100) {
             0..35 if fields.is_empty() => givens.push(Stated::plain(&name, given)),
@@ -296,7 +296,7 @@ impl Writer<'_> {
     }
 
     /// A field that goes before what is stated, some of the time.
-    fn from_field(&mut self, of: Type) -> String {
+    fn any_field(&mut self, of: Type) -> String {
         let Type::Amount(measure) = of else { return String::new() };
         if !self.chance(15) {
             return String::new();
