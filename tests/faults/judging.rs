@@ -55,7 +55,7 @@ fn open(folder: &Path, surroundings: Surroundings) -> Session {
     if surroundings != Surroundings::Alone {
         surround(&mut session, folder, surroundings, &zone);
     }
-    assert!(!session.is_faulty(), "{:#?}", session.diagnostics());
+    assert_eq!(session.diagnostics(), [], "rules, settings and all that is around the jobs are in order");
     session
 }
 

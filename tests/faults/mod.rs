@@ -50,8 +50,7 @@ fn catalogue() -> (Catalogue, bool) {
 fn planted(catalogue: &Catalogue) -> Vec<Fault> {
     let key = |fault: &Fault| format!("{} {:?}", fault.job, fault.change);
     let stated: BTreeSet<String> = catalogue.faults.iter().map(key).collect();
-    let numbered = catalogue.jobs.iter().zip(0_u64..);
-    let all = numbered.flat_map(|(job, number)| plant::in_job(job, number));
+    let all = catalogue.jobs.iter().flat_map(plant::in_job);
     all.filter(|fault| !stated.contains(&key(fault))).collect()
 }
 
