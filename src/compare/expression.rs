@@ -47,9 +47,16 @@ impl Expressions {
         let mut parts = vec![self.worth(&each.list)];
         parts.extend(each.message.as_ref().map(|message| self.message(message)));
         self.variables.push(each.variable.node.clone());
+        if let Some(group) = &each.group {
+            parts.extend(group.keys.iter().map(|key| Worth::Of("by", vec![self.worth(key)])));
+        }
         parts
             .extend(each.condition.as_ref().map(|condition| Worth::Of("where", vec![self.worth(condition)])));
         parts.extend(each.count.as_ref().map(|count| Worth::Words(count.node.to_string())));
+        if let Some(group) = &each.group {
+            self.variables.pop();
+            self.variables.push(group.name.node.clone());
+        }
         Worth::Of("each", parts)
     }
 

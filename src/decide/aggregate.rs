@@ -76,9 +76,9 @@ impl<'x> Evaluator<'x> {
 
     /// Calls `take` with the place and the value of each element that counts.
     pub(super) fn each_value(&mut self, over: Over<'x>, take: &mut Take<'_, 'x>) -> Computed<'x, NodeRef> {
-        let list = self.list(over.list)?;
+        let (list, elements) = self.elements(over.list, over.slot, over.condition)?;
         let mut open: Option<Missing<'x>> = None;
-        for element in &*self.candidates(list, over.slot, over.condition) {
+        for element in &*elements {
             if !self.spend() {
                 return Err(self.too_long());
             }

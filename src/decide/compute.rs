@@ -273,6 +273,8 @@ impl<'x> Evaluator<'x> {
                 let (value, condition) = (value.as_deref(), condition.as_deref());
                 self.aggregate(expr, *aggregate, Over { value, slot: *slot, list, condition })
             }
+            // Only ever gone through.
+            ExprKind::Group(_) => Err(self.unreadable(None)),
             // Only ever looked at over a stretch of time.
             ExprKind::Rate(log) => {
                 let at = self.node(log)?;

@@ -9,6 +9,7 @@ mod answer;
 mod links;
 mod compute;
 mod filter;
+mod groups;
 mod guarded;
 mod limits;
 mod logs;
@@ -28,6 +29,7 @@ use jiff::tz::TimeZone;
 
 pub use compute::Operand;
 use filter::Indexes;
+use groups::Groups;
 use guarded::Guarding;
 pub use links::{Linked, LinkedDocuments, NodeRef, Registers, UnresolvedLink};
 pub use logs::{Log, LogEvidence, WatchedLog};
@@ -149,6 +151,8 @@ pub struct Evaluator<'x> {
     indexes: Indexes<'x>,
     /// The rule at hand.
     pub(crate) rule: Option<&'x Rule>,
+    /// The groups of entries of the rule at hand.
+    groups: Groups<'x>,
     /// How many elements of lists the rule at hand has looked at.
     looks: u64,
     /// How many entries of logs the rule at hand may still read.
@@ -191,6 +195,7 @@ impl<'x> Evaluator<'x> {
             followed: HashMap::new(),
             indexes: Indexes::default(),
             rule: None,
+            groups: Groups::default(),
             looks: 0,
             samples_left: MOST_SAMPLES,
             given_up: false,
@@ -227,6 +232,7 @@ impl<'x> Evaluator<'x> {
             guarding: None,
             followed: HashMap::new(),
             indexes: Indexes::default(),
+            groups: Groups::clone(&self.groups),
             looks: 0,
             samples_left: MOST_SAMPLES,
             given_up: false,
@@ -272,6 +278,7 @@ impl<'x> Evaluator<'x> {
     pub fn rule(&mut self, rule: &'x Rule, sink: &mut dyn FnMut(&mut Self, Judgement<'x>)) {
         (self.looks, self.given_up, self.rule) = (0, false, Some(rule));
         self.samples_left = MOST_SAMPLES;
+        self.groups = Groups::default();
         match &rule.concerns {
             Concerns::Document(None) => drop(self.demands(rule, self.root(), false, sink)),
             Concerns::Document(Some(condition)) => {
@@ -330,6 +337,9 @@ impl<'x> Evaluator<'x> {
         sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
     ) -> bool {
         let Some((each, inner)) = nested.split_first() else { return self.demands(rule, outer, doubt, sink) };
+        if !each.keys.is_empty() {
+            return self.each_group(rule, each, inner, doubt, sink);
+        }
         // A list that is not recorded has no elements: only a count can ask for them.
         let list = self.list(&each.list);
         let elements = list.as_ref().map_or(&[][..], |list| self.doc(*list).items(list.node));
@@ -368,8 +378,22 @@ impl<'x> Evaluator<'x> {
                 Truth::No => self.concern(rule, condition, element, verdict, sink),
             }
         }
-        let Some((wanted, span)) = each.count else { return all_met };
         let of = u32::try_from(elements.len()).unwrap_or(u32::MAX);
+        self.number_of((rule, each), list, [sure, perhaps, of], open, doubt, sink) && all_met
+    }
+
+    /// Judges the number of subjects, where the rule asks for one: those that are some for sure, those that may be,
+    /// and all. Answers whether it is met.
+    fn number_of(
+        &mut self,
+        (rule, each): (&'x Rule, &'x Each),
+        list: Result<NodeRef, Missing<'x>>,
+        [sure, perhaps, of]: [u32; 3],
+        open: Option<Verdict<'x>>,
+        doubt: bool,
+        sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
+    ) -> bool {
+        let Some((wanted, span)) = each.count else { return true };
         let about = About::Number { sure, perhaps, of, wanted, span, each };
         let (at, open, (least, most)) = match list {
             Ok(at) => (at, open, (sure, sure.saturating_add(perhaps))),
@@ -387,7 +411,7 @@ impl<'x> Evaluator<'x> {
             let verdict = told_by(rule, verdict);
             sink(self, Judgement { rule, about, subject: at, outcome, verdict });
         }
-        all_met && outcome == Outcome::Met
+        outcome == Outcome::Met
     }
 
     /// Judges the number of subjects, which is one from `least` to `most`. Elements of which it cannot be told

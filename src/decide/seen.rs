@@ -192,14 +192,14 @@ impl<'x> Evaluator<'x> {
         seen: &mut Gathered<'x>,
         see: &mut dyn FnMut(&mut Self, &mut Gathered<'x>),
     ) -> bool {
-        let list = match self.list(list) {
-            Ok(list) => list,
+        let (list, elements) = match self.elements(list, None, None) {
+            Ok(found) => found,
             Err(missing) => {
                 seen.values.push(Seen::Missing(missing));
                 return false;
             }
         };
-        for element in self.doc(list).items(list.node) {
+        for element in &*elements {
             if seen.cut || seen.values.len() > MOST_VALUES || !self.spend() {
                 seen.cut = true;
                 break;
@@ -237,9 +237,8 @@ impl<'x> Evaluator<'x> {
 
     /// The entries of a list themselves.
     fn names_of(&mut self, list: &'x Expr, seen: &mut Gathered<'x>) {
-        match self.list(list) {
-            Ok(list) => {
-                let items = self.doc(list).items(list.node);
+        match self.elements(list, None, None) {
+            Ok((list, items)) => {
                 seen.cut |= items.len() > MOST_VALUES;
                 for item in items.iter().take(MOST_VALUES) {
                     seen.values.push(Seen::Value(list.beside(*item)));

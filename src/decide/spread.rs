@@ -165,15 +165,15 @@ impl<'x> Evaluator<'x> {
 
     fn count_spread(&mut self, over: Over<'x>) -> Computed<'x, Spread> {
         let number = |number: u64| Quantity::from(Number::from(number));
-        let list = match self.list(over.list) {
-            Ok(list) => list,
+        let (list, elements) = match self.elements(over.list, over.slot, over.condition) {
+            Ok(found) => found,
             Err(missing) => {
                 let (least, greatest) = (number(0), number(ANY_NUMBER));
                 return Ok(Spread { least, greatest, at: Some(missing.at) });
             }
         };
         let (mut sure, mut most) = (0, 0);
-        for element in &*self.candidates(list, over.slot, over.condition) {
+        for element in &*elements {
             if !self.spend() {
                 return Err(self.too_long());
             }

@@ -1,6 +1,5 @@
 //! Whether an expression holds: what `and`, `or`, `not`, the quantifiers and each sort of comparison mean.
 
-use std::borrow::Cow;
 use std::cmp::Ordering;
 
 use super::answer::Answer;
@@ -104,16 +103,13 @@ impl<'x> Evaluator<'x> {
         condition: Option<&'x Expr>,
         body: &'x Expr,
     ) -> A {
-        let list = match self.list(list) {
-            Ok(list) => list,
+        let asked = condition.filter(|_| A::IS_BRIEF);
+        let (list, elements) = match self.elements(list, Some(slot), asked) {
+            Ok(found) => found,
             Err(missing) => return A::open(self, whole, missing),
         };
         let settles = Truth::from_bool(quantifier == Quantifier::Some);
         let mut result: Option<A> = None;
-        let elements = match A::IS_BRIEF {
-            true => self.candidates(list, Some(slot), condition),
-            false => Cow::Borrowed(self.doc(list).items(list.node)),
-        };
         for element in &*elements {
             if !self.spend() {
                 return A::open(self, whole, self.too_long());

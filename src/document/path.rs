@@ -79,6 +79,15 @@ impl<L> Path<L> {
     }
 }
 
+impl<L: Clone> Path<L> {
+    /// The path of the list in which an entry stands; of anything else, that of what holds it.
+    #[must_use]
+    pub fn list(&self) -> Path<L> {
+        let end = self.0.len().saturating_sub(1);
+        Path(self.0.iter().take(end).cloned().collect())
+    }
+}
+
 impl<L> Default for Path<L> {
     fn default() -> Path<L> {
         Path::root()

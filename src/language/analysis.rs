@@ -245,6 +245,7 @@ impl<'p, 'r> Walk<'p, 'r> {
         }
         self.message(each.message.as_deref().unwrap_or_default());
         self.bind(each.slot, &each.list, each.condition.as_ref());
+        self.all(&each.keys);
         let Some(list) = self.reach(&each.list).filter(|_| least > 0) else { return };
         let scope = self.variables.get(&each.slot).map(|bound| bound.scope.clone()).unwrap_or_default();
         let which = each.condition.as_ref().map(|condition| Guard::Holds { condition, scope });
@@ -297,7 +298,8 @@ impl<'p, 'r> Walk<'p, 'r> {
 
     fn expr(&mut self, expr: &'p Expr) {
         match &expr.kind {
-            ExprKind::Constant(_) | ExprKind::AsOf | ExprKind::Root => {}
+            // The entries of a group were bound with it.
+            ExprKind::Constant(_) | ExprKind::AsOf | ExprKind::Root | ExprKind::Group(_) => {}
             ExprKind::Parameter(number, entry) => self.parameter(*number, entry.as_deref()),
             ExprKind::Field { base, .. } => match self.reach(expr) {
                 Some(reached) => self.read(reached),
@@ -413,6 +415,11 @@ impl<'p, 'r> Walk<'p, 'r> {
             ExprKind::Root => {
                 Some(Reached { path: PathPattern::root(), scope: Scope::new(), guards: Vec::new() })
             }
+            ExprKind::Group(slot) => self.variables.get(slot).map(|bound| Reached {
+                path: bound.path.list(),
+                scope: bound.scope.clone(),
+                guards: bound.guards.clone(),
+            }),
             ExprKind::Variable(slot) => self.variables.get(slot).map(|bound| Reached {
                 path: bound.path.clone(),
                 scope: bound.scope.clone(),

@@ -175,21 +175,32 @@ pub struct Concerns {
     pub condition: Option<Expr>,
 }
 
-/// `each VAR in LIST [where CONDITION] [, at least N | exactly N | at most N [otherwise "message"]]`.
+/// `each [GROUP of] VAR in LIST [where CONDITION] [by KEY, …] [, at least N | exactly N | at most N [otherwise "message"]]`.
 #[derive(Clone, Debug)]
 pub struct Each {
     /// The whole of it.
     pub span: Span,
     /// The name that stands for each element.
     pub variable: Name,
+    /// The groups of elements that are the subjects; the elements themselves when absent.
+    pub group: Option<Group>,
     /// The list.
     pub list: Expr,
-    /// Which elements are subjects.
+    /// Which elements are subjects, or in their groups.
     pub condition: Option<Expr>,
     /// How many subjects there must be.
     pub count: Option<Spanned<Count>>,
     /// What is said of another number; made up from the rest when absent.
     pub message: Option<Message>,
+}
+
+/// `GROUP of … by KEY, …`.
+#[derive(Clone, Debug)]
+pub struct Group {
+    /// The name that stands for each group.
+    pub name: Name,
+    /// The fields in which its entries agree.
+    pub keys: Vec<Expr>,
 }
 
 /// How many subjects there must be.

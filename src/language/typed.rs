@@ -173,17 +173,19 @@ pub enum Concerns {
     Each(Vec<Each>),
 }
 
-/// `each x in LIST …`.
+/// `each x in LIST …` or `each group of x in LIST … by KEY, …`.
 #[derive(Debug)]
 pub struct Each {
-    /// The name that stands for each element.
+    /// The name that stands for each element or group.
     pub variable: String,
-    /// The number of that variable.
+    /// The number of that variable. For a group it stands for its first element.
     pub slot: usize,
     /// The list.
     pub list: Expr,
-    /// Which elements are subjects.
+    /// Which elements are subjects, or in their groups.
     pub condition: Option<Expr>,
+    /// The fields in which the elements of a group agree; none where the elements themselves are the subjects.
+    pub keys: Vec<Expr>,
     /// How many there must be, and where that is written.
     pub count: Option<(Count, Span)>,
     /// What is said of another number, without the variable; made up from the rest when absent.
@@ -298,6 +300,8 @@ pub enum ExprKind {
     Root,
     /// An element of a list, by the number of its variable.
     Variable(usize),
+    /// The elements of a group, by the number of its variable.
+    Group(usize),
     /// A field.
     Field {
         /// Of what.
@@ -443,6 +447,7 @@ impl Expr {
             ExprKind::Constant(_)
             | ExprKind::Root
             | ExprKind::Variable(_)
+            | ExprKind::Group(_)
             | ExprKind::Let(_, None)
             | ExprKind::Parameter(_, None)
             | ExprKind::AsOf => {}

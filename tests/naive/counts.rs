@@ -106,7 +106,7 @@ impl<'n> Naive<'n> {
                     inner.extend(variable.iter().map(|name| place.element(&name.node, at, element)));
                     condition.as_ref().map_or(Truth::Yes, |condition| self.truth(condition, &inner).truth)
                 };
-                let truths: Vec<Truth> = elements.into_iter().enumerate().map(truth).collect();
+                let truths: Vec<Truth> = elements.into_iter().map(truth).collect();
                 let mut least = truths.iter().filter(|truth| **truth == Truth::Yes).count() as u64;
                 let mut greatest = truths.iter().filter(|truth| **truth != Truth::No).count() as u64;
                 if self.is(Mutation::OpenCountIsTheLeast) {

@@ -10,6 +10,7 @@ use witnessmark::language::ast::{
 
 use super::fields::Field;
 use super::figures::{Amount, Measure, Ratio, decimal, exact, unit_called};
+use super::lookup::Place;
 use super::mutation::Mutation;
 use super::order::{criss_cross, goes_round};
 use super::program::Stated;
@@ -22,6 +23,8 @@ pub struct Variable<'n> {
     pub node: Option<&'n Yaml>,
     pub field: Field,
     pub path: String,
+    /// Of a group, its list and its entries, each with its number in the list.
+    pub entries: Option<(Box<Place<'n>>, Vec<(usize, &'n Yaml)>)>,
 }
 
 pub type Scope<'n> = Vec<Variable<'n>>;
@@ -411,7 +414,7 @@ impl<'n> Naive<'n> {
         let mut every = Told::of(true);
         let mut some = Told::of(false);
         let mut no = Told::of(true);
-        for (number, element) in elements.into_iter().enumerate() {
+        for (number, element) in elements {
             let mut scope = scope.clone();
             scope.push(place.element(&variable.node, number, element));
             let condition =
@@ -683,7 +686,7 @@ impl<'n> Naive<'n> {
     ) -> Known<Vec<Amount>> {
         let (place, elements) = self.list(list, scope);
         let (mut all, mut worst) = (Vec::new(), None);
-        for (at, element) in elements?.into_iter().enumerate() {
+        for (at, element) in elements? {
             let mut inner = scope.clone();
             inner.push(place.element(&variable.node, at, element));
             let condition =
@@ -722,7 +725,7 @@ impl<'n> Naive<'n> {
         };
         let mut number = zero();
         let mut values: Vec<Known<Amount>> = Vec::new();
-        for (at, element) in elements.into_iter().enumerate() {
+        for (at, element) in elements {
             let mut scope = scope.clone();
             if let Some(variable) = variable {
                 scope.push(place.element(&variable.node, at, element));

@@ -97,6 +97,8 @@ impl Writer<'_> {
                 Field::Record(record) => {
                     near.extend(paths(record, &wanted).iter().map(|path| format!("{}.{path}", bound.name)));
                 }
+                // A group is gone through, and nothing else.
+                Field::List(_) => {}
                 field if wanted(field) => near.push(bound.name.clone()),
                 _ => {}
             }
@@ -121,6 +123,9 @@ impl Writer<'_> {
         }
         let mut own: Vec<(String, Field)> = Vec::new();
         for bound in &self.bound {
+            if let Field::List(record) = bound.field {
+                own.push((bound.name.clone(), Field::List(record)));
+            }
             if let Field::Record(record) = bound.field {
                 let lists = paths(record, &is_list);
                 own.extend(lists.into_iter().map(|path| {
@@ -735,7 +740,7 @@ fn holds(field: Field, measure: Measure) -> bool {
     }
 }
 
-fn walk(record: &str, path: &str) -> Field {
+pub fn walk(record: &str, path: &str) -> Field {
     path.split('.')
         .fold(None, |at, name| match at {
             None => field(record, name),

@@ -2,12 +2,13 @@
 
 use serde_yaml::Value as Yaml;
 
-use witnessmark::language::ast::{Count, Each, Expr, File, Item, Rule, Severity, Unrecorded};
+use witnessmark::language::ast::{Count, Each, Expr, File, Group, Item, Rule, Severity, Unrecorded};
 
 use super::evaluate::{Naive, Scope};
+use super::lookup::Place;
 use super::mutation::Mutation;
 use super::program::Stated;
-use super::value::{Margin, Told, Truth, Why};
+use super::value::{Margin, Told, Truth, Value, Why};
 
 /// What a demand on a subject came to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -87,6 +88,14 @@ pub fn judge(
 /// More entries than any number that a rule here asks for.
 const MANY: u32 = 1_000;
 
+/// Entries that belong together.
+struct GroupOf<'n> {
+    keys: Vec<Option<Value>>,
+    entries: Vec<(usize, &'n Yaml)>,
+    /// What leaves open which entries it has.
+    open: Option<(&'n Expr, Why)>,
+}
+
 struct Judging<'n, 'j> {
     naive: &'n Naive<'n>,
     rule: &'n Rule,
@@ -126,7 +135,14 @@ impl<'n> Judging<'n, '_> {
         let (place, list) = self.naive.list(&each.list, scope);
         let (mut sure, mut perhaps, mut open) = (0, 0, list.as_ref().err().copied());
         let unrecorded = list.is_err() && !self.naive.is(Mutation::UnrecordedListHasNothing);
-        for (number, element) in list.unwrap_or_default().into_iter().enumerate() {
+        if let Some(group) = &each.group {
+            (sure, perhaps, open) = match list {
+                Ok(list) => self.groups((each, group), inner, (place, list), scope),
+                Err(why) => (0, 0, Some(why)),
+            };
+            return self.number(each, scope, (sure, perhaps, unrecorded), open);
+        }
+        for (number, element) in list.unwrap_or_default() {
             let mut scope = scope.clone();
             scope.push(place.element(&each.variable.node, number, element));
             let condition = each.condition.as_ref();
@@ -156,6 +172,89 @@ impl<'n> Judging<'n, '_> {
                 }
             }
         }
+        self.number(each, scope, (sure, perhaps, unrecorded), open);
+    }
+
+    /// The groups of a list, by the book: entries with the same values belong together, those without a value too.
+    /// Answers how many there are for sure and perhaps.
+    fn groups(
+        &mut self,
+        (each, group): (&'n Each, &'n Group),
+        inner: &'n [Each],
+        (place, list): (Place<'n>, Vec<(usize, &'n Yaml)>),
+        scope: &Scope<'n>,
+    ) -> (u32, u32, Option<Why>) {
+        let mut groups: Vec<GroupOf<'n>> = Vec::new();
+        let mut any: Option<(&'n Expr, Why)> = None;
+        for (number, element) in list {
+            let mut own = scope.clone();
+            own.push(place.element(&each.variable.node, number, element));
+            let condition = each.condition.as_ref();
+            let told = condition.map_or(Told::of(true), |condition| self.naive.truth(condition, &own).told());
+            if told.truth == Truth::No {
+                self.say(&own, Outcome::NotConcerned, condition, None);
+                continue;
+            }
+            let mut open = condition.zip(told.why);
+            let mut keys = Vec::new();
+            for key in &group.keys {
+                keys.push(match self.naive.value(key, &own) {
+                    Ok(value) => Some(value),
+                    Err(Why::Unrecorded) => None,
+                    Err(why) => {
+                        open = Some((key, why));
+                        any = any.or(open);
+                        None
+                    }
+                });
+            }
+            if self.naive.is(Mutation::GroupsForgetTheLastKey) {
+                keys.pop();
+            }
+            let same = |other: &Vec<Option<Value>>| {
+                keys.iter().zip(other).all(|(one, other)| match (one, other) {
+                    (Some(one), Some(other)) => one.equals(other),
+                    (one, other) => one.is_none() && other.is_none(),
+                })
+            };
+            match groups.iter_mut().find(|group| same(&group.keys)) {
+                Some(group) => {
+                    group.entries.push((number, element));
+                    group.open = group.open.or(open);
+                }
+                None => groups.push(GroupOf { keys, entries: vec![(number, element)], open }),
+            }
+        }
+        let (mut sure, mut perhaps, mut why) = (0, 0, None);
+        for GroupOf { entries, open, .. } in groups {
+            let (number, first) = entries[0];
+            let mut variable = place.element(&group.name.node, number, first);
+            variable.entries = Some((Box::new(place.clone()), entries));
+            let mut own = scope.clone();
+            own.push(variable);
+            match open.or(any).filter(|_| !self.naive.is(Mutation::OpenGroupIsJudged)) {
+                None => {
+                    sure += 1;
+                    self.subjects(inner, &own);
+                }
+                Some((asked, open)) => {
+                    perhaps += 1;
+                    why = why.max(Some(open));
+                    self.say(&own, Outcome::Undecided, Some(asked), Some(open));
+                }
+            }
+        }
+        (sure, perhaps, why)
+    }
+
+    /// What is said of the number of subjects.
+    fn number(
+        &mut self,
+        each: &Each,
+        scope: &Scope<'n>,
+        (mut sure, mut perhaps, unrecorded): (u32, u32, bool),
+        open: Option<Why>,
+    ) {
         if unrecorded {
             perhaps = MANY;
         }

@@ -33,7 +33,8 @@ impl<'n> Place<'n> {
 
     /// The variable that stands for what is at this place.
     pub fn variable(&self, name: &str) -> Variable<'n> {
-        Variable { name: name.to_owned(), node: self.node, field: self.field, path: self.path.clone() }
+        let (node, field, path) = (self.node, self.field, self.path.clone());
+        Variable { name: name.to_owned(), node, field, path, entries: None }
     }
 
     /// The variable that stands for one element of the list at this place.
@@ -43,7 +44,8 @@ impl<'n> Place<'n> {
             Field::Texts(samples) => Field::Text(samples),
             other => panic!("{other:?} is no list"),
         };
-        Variable { name: name.to_owned(), node: Some(node), field, path: format!("{}[{number}]", self.path) }
+        let path = format!("{}[{number}]", self.path);
+        Variable { name: name.to_owned(), node: Some(node), field, path, entries: None }
     }
 }
 
@@ -54,10 +56,17 @@ impl<'n> Naive<'n> {
     }
 
     /// The elements of a list with its place, or why there is no list.
-    pub fn list(&self, list: &'n Expr, scope: &Scope<'n>) -> (Place<'n>, Known<Vec<&'n Yaml>>) {
+    pub fn list(&self, list: &'n Expr, scope: &Scope<'n>) -> (Place<'n>, Known<Vec<(usize, &'n Yaml)>>) {
+        if let ExprKind::Path(names) = &list.kind
+            && let [name] = names.as_slice()
+            && let Some(group) = scope.iter().rfind(|variable| variable.name == name.node)
+            && let Some((place, entries)) = &group.entries
+        {
+            return (Place::clone(place), Ok(entries.clone()));
+        }
         let place = self.place(list, scope);
         let elements = place.known(self).and_then(|node| match node {
-            Yaml::Sequence(elements) => Ok(elements.iter().collect()),
+            Yaml::Sequence(elements) => Ok(elements.iter().enumerate().collect()),
             _ => Err(self.unreadable()),
         });
         (place, elements)

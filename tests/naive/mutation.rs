@@ -99,6 +99,8 @@ pub enum Mutation {
     EntryIsTheOutermost,
     KeyIsForgotten,
     FieldIsPassedOver,
+    GroupsForgetTheLastKey,
+    OpenGroupIsJudged,
 }
 
 /// Every one of them.
@@ -199,4 +201,6 @@ pub const ALL: &[Mutation] = &[
     Mutation::EntryIsTheOutermost,
     Mutation::KeyIsForgotten,
     Mutation::FieldIsPassedOver,
+    Mutation::GroupsForgetTheLastKey,
+    Mutation::OpenGroupIsJudged,
 ];

@@ -4,8 +4,8 @@ use std::collections::HashMap;
 
 use fastrand::Rng;
 
-use super::expression::{Bound, List};
-use super::fields::Field;
+use super::expression::{Bound, List, walk};
+use super::fields::{Field, paths};
 use super::figures::{Measure, Ratio};
 
 /// A rule of a program, in pieces that can be left out.
@@ -401,6 +401,26 @@ impl Writer<'_> {
         }
     }
 
+    /// The same for groups, where the entries have something in which they can agree.
+    fn grouped(&mut self, name: &str, each: &str, record: &'static str) -> Option<String> {
+        let fits = |field| matches!(field, Field::Text(_) | Field::Word(_) | Field::Truth | Field::Count);
+        let fields = paths(record, &fits);
+        if fields.is_empty() {
+            return None;
+        }
+        // An entry more makes another group of two.
+        self.monotone = false;
+        let keys: Vec<String> = (0..self.rng.usize(1..3)).map(|_| self.pick(&fields)).collect();
+        let group = self.name("g");
+        let by: Vec<String> = keys.iter().map(|key| format!("{name}.{key}")).collect();
+        self.bound.pop();
+        self.bound.push(Bound { name: group.clone(), field: Field::List(record) });
+        let named = keys.iter().map(|key| Bound { name: format!("{group}.{key}"), field: walk(record, key) });
+        self.bound.extend(named);
+        let each = each.strip_prefix("each ")?;
+        Some(format!("each {group} of {each} by {}", by.join(", ")))
+    }
+
     fn each(&mut self, inner: bool) -> String {
         let list = self.list(inner);
         let name = self.bind(&list);
@@ -408,6 +428,12 @@ impl Writer<'_> {
         if self.chance(70) {
             let gap = self.gap();
             text.push_str(&format!("{gap}where {}", self.truth(2).0));
+        }
+        if let Field::Record(record) = list.element
+            && self.chance(25)
+            && let Some(grouped) = self.grouped(&name, &text, record)
+        {
+            text = grouped;
         }
         if self.chance(35) {
             self.monotone = false;

@@ -7,7 +7,7 @@ use super::comparability::same_sort;
 use super::expression::mistaken;
 use super::size::too_large;
 use super::{Checker, Meaning, Progress, Scope, bare, constant};
-use crate::code::{DUPLICATE_NAME, TYPE_MISMATCH, UNKNOWN_NAME};
+use crate::code::{DUPLICATE_NAME, TYPE_MISMATCH, UNKNOWN_NAME, WHOLE_LIST};
 use crate::diagnostic::{Diagnostic, did_you_mean, nearest};
 use crate::document::{Record, Shape};
 use crate::language::ast::{self, Case, Name};
@@ -15,6 +15,7 @@ use crate::language::ids::{LetId, ParameterId};
 use crate::language::typed::{Expr, ExprKind, Let, Of, Parameter};
 use crate::language::types::Type;
 use crate::letters::look;
+use crate::quantity::Kind;
 use crate::source::Place;
 
 impl<'a> Checker<'a> {
@@ -65,6 +66,74 @@ impl<'a> Checker<'a> {
         };
         let message = format!("the name `{name}` would hide {hidden}");
         self.report(Diagnostic::error(DUPLICATE_NAME, place, message).help("choose another name for it"));
+    }
+
+    /// The fields in which the entries of a group agree. Its name takes the place of the one for an entry.
+    pub(super) fn group(
+        &mut self,
+        scope: &mut Scope,
+        (slot, element): (usize, Type),
+        written: &ast::Group,
+        list: &Type,
+    ) -> Vec<Expr> {
+        let mut keys = Vec::with_capacity(written.keys.len());
+        let mut names = Vec::with_capacity(written.keys.len());
+        for key in &written.keys {
+            let typed = self.expr(scope, key);
+            let is_number = matches!(&typed.ty, Type::Quantity(kind) if *kind == Kind::NUMBER);
+            if !(typed.ty.is_text() || is_number || matches!(typed.ty, Type::Truth)) {
+                let message =
+                    format!("entries agree in words, texts or plain numbers, and this is {}", typed.ty);
+                self.report(Diagnostic::error(TYPE_MISMATCH, typed.place, message));
+            }
+            if let ast::ExprKind::Path(path) = &key.kind {
+                let fields: Vec<&str> = path.iter().skip(1).map(|name| name.node.as_str()).collect();
+                names.push(fields.join("."));
+            }
+            if typed.variable() != Some(slot) && !typed.ty.is_mistaken() {
+                let message = "this is the same for all entries, so it makes no groups";
+                self.report(
+                    Diagnostic::error(TYPE_MISMATCH, typed.place, message).help("name fields of the entry"),
+                );
+            }
+            keys.push(typed);
+        }
+        scope.close();
+        self.new_variable(scope, &written.name);
+        scope.open(&written.name.node, list.clone());
+        scope.groups.insert(slot, (element, names));
+        keys
+    }
+
+    /// What a path comes to that begins with the name of a group: its entries, or a field in which they agree.
+    pub(super) fn path_of_group(
+        &mut self,
+        scope: &Scope,
+        group: (usize, Type),
+        (head, fields): (&Name, &[Name]),
+        place: Place,
+    ) -> Result<Expr, Diagnostic> {
+        let (slot, list) = group;
+        if fields.is_empty() {
+            return Ok(Expr { kind: ExprKind::Group(slot), place, ty: list });
+        }
+        let Some((element, keys)) = scope.groups.get(&slot) else { return Ok(mistaken(place)) };
+        let written = fields.iter().map(|field| field.node.as_str()).collect::<Vec<_>>().join(".");
+        if !keys.contains(&written) {
+            let message = format!("the entries of `{}` need not agree in `{written}`", head.node);
+            let keys = keys.iter().map(|key| format!("`{}.{key}`", head.node)).collect::<Vec<_>>().join(", ");
+            let help = format!(
+                "they agree in {keys}; of the others speak with `every x in {}: …`, `all of … over x in {}`",
+                head.node, head.node
+            );
+            return Err(Diagnostic::error(WHOLE_LIST, place, message).help(help));
+        }
+        let mut at = Expr { kind: ExprKind::Variable(slot), place, ty: element.clone() };
+        for field in fields {
+            at = self.field(at, field, scope, false)?;
+        }
+        at.place = place;
+        Ok(at)
     }
 
     /// The entries of which a name has a value each: the variable that stands for one is in sight behind this.

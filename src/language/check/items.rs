@@ -169,13 +169,18 @@ impl<'a> Checker<'a> {
             // A wrong number is one of the whole list: no element is meant.
             let message = each.message.as_ref().map(|message| self.message(scope, message));
             self.new_variable(scope, &each.variable);
-            let slot = scope.open(&each.variable.node, element);
+            let slot = scope.open(&each.variable.node, element.clone());
             let condition = each.condition.as_ref().map(|condition| self.truth(scope, condition, "`where`"));
+            let (variable, keys) = match &each.group {
+                Some(group) => (&group.name, self.group(scope, (slot, element), group, &list.ty)),
+                None => (&each.variable, Vec::new()),
+            };
             subjects.push(Each {
-                variable: each.variable.node.clone(),
+                variable: variable.node.clone(),
                 slot,
                 list,
                 condition,
+                keys,
                 count: each.count.as_ref().map(|count| (count.node, count.span)),
                 message,
                 span: each.span,

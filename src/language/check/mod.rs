@@ -214,6 +214,7 @@ impl<'a> Checker<'a> {
             root: self.root_of(unit),
             variables: Vec::new(),
             used: HashMap::new(),
+            groups: HashMap::new(),
             lets: Vec::new(),
         }
     }
@@ -295,6 +296,8 @@ struct Scope {
     variables: Vec<(String, Type, usize)>,
     /// By the number of a variable, where it was used last.
     used: HashMap<usize, Span>,
+    /// The groups among the variables, by their numbers: the type of an entry, and the fields in which all agree.
+    groups: HashMap<usize, (Type, Vec<String>)>,
     /// The names that the rule at hand gives to values.
     lets: Vec<(String, LetId)>,
 }

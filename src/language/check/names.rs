@@ -26,6 +26,13 @@ impl Checker<'_> {
         place: Place,
     ) -> Result<Expr, Diagnostic> {
         let Some((head, fields)) = names.split_first() else { return Ok(mistaken(place)) };
+        if let Some((_, ty, slot)) = scope.variable(&head.node)
+            && scope.groups.contains_key(slot)
+        {
+            let group = (*slot, ty.clone());
+            scope.used.insert(group.0, head.span);
+            return self.path_of_group(scope, group, (head, fields), place);
+        }
         let mut at = self.head(scope, head)?;
         for name in fields {
             at = self.field(at, name, scope, false)?;

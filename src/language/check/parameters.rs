@@ -346,14 +346,22 @@ impl<'a> Checker<'a> {
             self.report(Diagnostic::error(TYPE_MISMATCH, scope.place(extra.span), message));
             keys.truncate(MOST_KEYS);
         }
+        let before = self.wrong();
         let from = written.from.as_ref().map(|from| self.expr(&mut scope, from));
         if let Some(from) = from.as_ref().filter(|from| !super::comparability::same_sort(&ty, &from.ty)) {
             let message = format!("{ty} is wanted here, and this is {}", from.ty);
             self.report(Diagnostic::error(TYPE_MISMATCH, from.place, message));
         }
+        let good = self.wrong() == before && keys.iter().all(|key| key.ty.is_text());
         let parameter = &mut self.parameters[id];
-        parameter.keys = keys;
-        parameter.from = from;
+        if good {
+            parameter.keys = keys;
+            parameter.from = from;
+        } else {
+            let faulty = FaultyValue { name: parameter.name.clone(), place: parameter.place };
+            parameter.declared = Stated::Faulty(Box::new(faulty));
+            parameter.stated = parameter.declared.clone();
+        }
     }
 
     fn settle_defaults(&mut self) {
@@ -361,6 +369,9 @@ impl<'a> Checker<'a> {
             self.parameter_fields(id);
             let parameter = &self.parameters[id];
             let Some(default) = parameter.written.default.clone() else { continue };
+            if matches!(parameter.declared, Stated::Faulty(_)) {
+                continue;
+            }
             let (unit, wanted, name) = (parameter.unit, parameter.ty.clone(), parameter.name.clone());
             let mut scope = self.scope(unit);
             let place = scope.place(default.span);

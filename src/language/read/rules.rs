@@ -3,8 +3,8 @@
 use crate::code;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::language::ast::{
-    Concerns, Concession, Count, Each, Expr, ExprKind, Message, Name, Otherwise, Rule, Severity, Text, Trial,
-    TrialOutcome, Unrecorded,
+    Concerns, Concession, Count, Each, Expr, ExprKind, Group, Message, Name, Otherwise, Rule, Severity, Text,
+    Trial, TrialOutcome, Unrecorded,
 };
 use crate::language::read::clauses::{Reader, parse_expression};
 use crate::language::read::cut::{ClauseCut, ClauseKind, ItemCut, listed};
@@ -171,8 +171,13 @@ fn concerns(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Concerns>
 }
 
 fn each(reader: &mut Reader<'_, '_>, node: &Node<'_>) -> Option<Each> {
-    let subject = reader.builder.subject_in(node);
+    let grouped = node.part(Form::grouped);
+    let subject = reader.builder.subject_in(grouped.unwrap_or(node));
     let subject = reader.mistakes.keep(subject)?;
+    let group = match grouped {
+        Some(part) => Some(group(reader, part)?),
+        None => None,
+    };
     let (count, said) = match node.part(Form::count) {
         Some(part) => (Some(count(reader, part)?), part.part(Form::own_message)),
         None => (None, None),
@@ -187,11 +192,19 @@ fn each(reader: &mut Reader<'_, '_>, node: &Node<'_>) -> Option<Each> {
     Some(Each {
         span: node.span,
         variable: subject.variable,
+        group,
         list: *subject.list,
         condition: subject.condition.map(|condition| *condition),
         count,
         message: said,
     })
+}
+
+fn group(reader: &mut Reader<'_, '_>, node: &Node<'_>) -> Option<Group> {
+    let fields = reader.builder.needed(node, Form::by_fields);
+    let fields = reader.mistakes.keep(fields)?;
+    let keys = fields.all(Form::path).map(|path| reader.builder.path(path)).collect();
+    Some(Group { name: reader.name_in(node)?, keys })
 }
 
 fn count(reader: &mut Reader<'_, '_>, node: &Node<'_>) -> Option<Spanned<Count>> {
