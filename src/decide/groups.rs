@@ -141,12 +141,11 @@ impl<'x> Evaluator<'x> {
     }
 
     fn make_groups(&mut self, each: &'x Each) -> Computed<'x, Grouped<'x>> {
-        let list = self.list(&each.list)?;
-        let entries = self.doc(list).items(list.node);
+        let (list, entries) = self.elements(&each.list, None, None)?;
         let mut groups: Vec<Group<'x>> = Vec::new();
         let (mut by_keys, mut left_out): (HashMap<Vec<Key>, usize>, _) = (HashMap::new(), Vec::new());
         let mut any: Option<(&'x Expr, Verdict<'x>)> = None;
-        for entry in entries {
+        for entry in &*entries {
             if !self.spend() {
                 return Err(self.too_long());
             }

@@ -22,6 +22,7 @@ mod truth;
 mod uncertain;
 mod verdict;
 
+use std::borrow::Cow;
 use std::collections::HashMap;
 
 use jiff::civil::Date;
@@ -341,10 +342,12 @@ impl<'x> Evaluator<'x> {
             return self.each_group(rule, each, inner, doubt, sink);
         }
         // A list that is not recorded has no elements: only a count can ask for them.
-        let list = self.list(&each.list);
-        let elements = list.as_ref().map_or(&[][..], |list| self.doc(*list).items(list.node));
+        let (list, elements) = match self.elements(&each.list, None, None) {
+            Ok((list, elements)) => (Ok(list), elements),
+            Err(missing) => (Err(missing), Cow::default()),
+        };
         let (mut sure, mut perhaps, mut open, mut all_met) = (0u32, 0u32, None, true);
-        for element in elements {
+        for element in &*elements {
             if !self.spend() {
                 self.given_up = true;
                 return false;

@@ -28,9 +28,8 @@ impl<'n> Naive<'n> {
                 let variable = &named.entries.as_ref().expect("entries").variable.node;
                 let place = self.place(entry, scope);
                 let mut entry = place.variable(variable);
-                if self.is(Mutation::EntryIsTheOutermost) {
-                    let outermost = scope.iter().find(|other| other.field == entry.field);
-                    entry.node = outermost.map_or(entry.node, |outermost| outermost.node);
+                if self.is(Mutation::EntryIsForgotten) {
+                    entry.node = None;
                 }
                 Some(place.known(self).map(|_| (&named.value, vec![entry])))
             }
