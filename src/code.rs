@@ -340,6 +340,14 @@ codes! {
     NO_STANDARD = "run/no-standard-applies", "a document that no standard applies to",
         "None of the standards of this run is meant for this document, so nothing was judged. That is said \
          because a document without findings would look the same.";
+    NOT_JUDGED = "run/not-judged", "a recorded value that no rule judged",
+        "Something was measured or decided and written down, and no demand of a rule in force looked at it: nobody \
+         checked it. Mostly the entry has a name that no rule knows, a role of a fastening that is spelt in another \
+         way, or the standard for it is not named in this run. What only a `where` looks at is not judged, and \
+         neither is what stands beside a condition that met the demand without it.";
+    KIND_NOT_JUDGED = "run/kind-not-judged", "a kind of unit that no standard is meant for",
+        "The standards of this run say nothing of this kind of unit, so only what holds for every job was judged: \
+         who did the work, when, on which vehicle. That nothing was found says nothing about the work itself.";
     OUTSIDE_WORKSHOP = "run/outside-workshop", "a path that leads out of the workshop's folder",
         "The settings, or a rule file below them, name a file outside the folder of the settings. It is read, \
          and said because whoever moves, reviews or guards that folder does not see it.";

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::code::KIND_NOT_JUDGED;
 use crate::diagnostic::{Diagnostic, Level};
 use crate::language::ast::Severity;
 use crate::language::ids::RuleId;
@@ -302,9 +303,33 @@ pub struct Judged {
     pub nearest: Vec<Near>,
     /// What was seen of all that was found, where the run has files of known findings.
     pub seen: Option<SeenInDocument>,
+    /// How many of its values rules judged, and how many none did.
+    pub values: Values,
+}
+
+/// Values that some rule should judge.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Values {
+    /// Those that a demand looked at.
+    pub judged: u64,
+    /// Those that none did.
+    pub unjudged: u64,
+}
+
+impl Values {
+    fn add(&mut self, other: Values) {
+        self.judged += other.judged;
+        self.unjudged += other.unjudged;
+    }
 }
 
 impl Judged {
+    /// Whether no standard is meant for its kind of unit, so that only what holds for every kind was judged.
+    #[must_use]
+    pub fn is_basics_only(&self) -> bool {
+        self.diagnostics.iter().any(|diagnostic| diagnostic.code == KIND_NOT_JUDGED)
+    }
+
     /// How much of this level is said of the document itself.
     #[must_use]
     pub fn at_level(&self, level: Level) -> u64 {
@@ -344,6 +369,10 @@ pub struct Summary {
     pub known: u64,
     /// Findings that stand under a concession.
     pub conceded: u64,
+    /// How many values of the documents rules judged, and how many none did.
+    pub values: Values,
+    /// Documents of a kind of unit that no standard is meant for.
+    pub basics_only: u64,
     /// The tally of every rule of the run, by its full name; without those for forms that no document
     /// of the run follows.
     pub rules: BTreeMap<String, Tally>,
@@ -362,6 +391,8 @@ impl Summary {
         self.document_errors += judged.at_level(Level::Error);
         self.document_advices += judged.at_level(Level::Advice);
         self.known += judged.at_level(Level::Known);
+        self.values.add(judged.values);
+        self.basics_only += u64::from(judged.is_basics_only());
         for finding in &judged.findings {
             match finding.standing {
                 Standing::Counts => {
@@ -406,6 +437,8 @@ impl Summary {
         self.passed += other.passed;
         self.known += other.known;
         self.conceded += other.conceded;
+        self.values.add(other.values);
+        self.basics_only += other.basics_only;
         for (name, tally) in other.rules {
             self.rules.entry(name).or_default().add(&tally);
         }

@@ -1,6 +1,7 @@
 //! Generated records: what is found in each is what was put wrong in it, no more and no less.
 
 use fastrand::Rng;
+use witnessmark::code::NOT_JUDGED;
 use witnessmark::finding::{Judged, Outcome, Standing};
 use witnessmark::library::SHIPPED;
 use witnessmark::session::Session;
@@ -19,7 +20,9 @@ fn check(judged: &[Judged], record: &Record, counts: impl Fn(&str) -> bool) {
     let findings = || judged.findings.iter().filter(|finding| counts(&finding.rule));
     let mut rules: Vec<&str> = findings().map(|finding| &*finding.rule).collect();
     rules.sort_unstable();
-    let codes: Vec<&str> = judged.diagnostics.iter().map(|diagnostic| diagnostic.code.as_str()).collect();
+    // A value that no standard judges is nothing that is wrong with the record.
+    let own = judged.diagnostics.iter().filter(|diagnostic| diagnostic.code != NOT_JUDGED);
+    let codes: Vec<&str> = own.map(|diagnostic| diagnostic.code.as_str()).collect();
     assert_eq!(rules, record.rules(), "wrong: {name}\n{}", record.text);
     assert_eq!(codes, record.codes(), "wrong: {name}\n{}", record.text);
     let open = findings().filter(|finding| finding.standing == Standing::StillToDo);

@@ -47,5 +47,6 @@ mod signal;
 mod support;
 mod tidy;
 mod uncertain;
+mod unjudged;
 mod undecided;
 mod words;

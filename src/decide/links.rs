@@ -206,6 +206,12 @@ impl<'x> LinkedDocuments<'x> {
         node.map_or(from, |node| from.beside(node))
     }
 
+    /// The field of this name by which a link finds its way, from the record of the link.
+    pub(super) fn key_of(&self, link: &Link, key: &str, from: NodeRef) -> Option<NodeRef> {
+        let document = self.document(from.document);
+        document.get(self.user(link, from).node, key).map(|node| from.beside(node))
+    }
+
     /// The record that names a tool: that of the link or, where it has no such field, the one that holds its list.
     fn user(&self, link: &Link, from: NodeRef) -> NodeRef {
         let (Target::InRegister(_), Some((key, _))) = (&link.to, link.by.first()) else { return from };

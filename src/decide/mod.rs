@@ -11,6 +11,7 @@ mod compute;
 mod filter;
 mod groups;
 mod guarded;
+mod judged;
 mod limits;
 mod logs;
 mod order;
@@ -32,6 +33,7 @@ pub use compute::Operand;
 use filter::Indexes;
 use groups::Groups;
 use guarded::Guarding;
+use judged::Noted;
 pub use links::{Linked, LinkedDocuments, NodeRef, Registers, UnresolvedLink};
 pub use logs::{Log, LogEvidence, WatchedLog};
 pub use parameter::{Clash, Origin};
@@ -170,6 +172,8 @@ pub struct Evaluator<'x> {
     clashes: Vec<Clash>,
     /// How the methods computed, since the last comparison; kept where the comparisons are.
     working: Working,
+    /// Which values the rules look at, where someone wants to know.
+    noted: Option<Noted>,
 }
 
 impl<'x> Evaluator<'x> {
@@ -205,6 +209,7 @@ impl<'x> Evaluator<'x> {
             steps: None,
             clashes: Vec::new(),
             working: Working::none(),
+            noted: None,
         }
     }
 
@@ -241,6 +246,7 @@ impl<'x> Evaluator<'x> {
             steps: None,
             clashes: Vec::new(),
             working: Working::none(),
+            noted: None,
             ..*self
         }
     }
@@ -280,6 +286,7 @@ impl<'x> Evaluator<'x> {
         (self.looks, self.given_up, self.rule) = (0, false, Some(rule));
         self.samples_left = MOST_SAMPLES;
         self.groups = Groups::default();
+        self.note_rule();
         match &rule.concerns {
             Concerns::Document(None) => drop(self.demands(rule, self.root(), false, sink)),
             Concerns::Document(Some(condition)) => {
@@ -381,6 +388,12 @@ impl<'x> Evaluator<'x> {
                 Truth::No => self.concern(rule, condition, element, verdict, sink),
             }
         }
+        let Some((wanted, span)) = each.count else { return all_met };
+        if rule.judges
+            && let Ok(list) = &list
+        {
+            self.note_count(each, *list);
+        }
         let of = u32::try_from(elements.len()).unwrap_or(u32::MAX);
         self.number_of((rule, each), list, [sure, perhaps, of], open, doubt, sink) && all_met
     }
@@ -458,6 +471,9 @@ impl<'x> Evaluator<'x> {
     ) -> bool {
         let mut all_met = true;
         for demand in &rule.demands {
+            if rule.judges {
+                self.note_demand(demand);
+            }
             let verdict = self.judged(demand);
             let outcome = match verdict.truth {
                 Truth::Yes => Outcome::Met,

@@ -7,6 +7,7 @@ use serde_json::Value;
 
 use super::bind::{bind, bind_values};
 use super::extend;
+use super::judged::{self, ToJudge};
 use super::schema::{Complaint, Validator, without_required};
 use super::shape::{self, Record, SchemaFault, Shape};
 use super::tree::{Document, NodeId, NodeKind};
@@ -34,6 +35,8 @@ pub struct Form {
     schema: Value,
     shape: Shape,
     record: Arc<Record>,
+    /// Whether it has values that some rule must judge.
+    judges: bool,
     // Made ready when the first document asks for it: most runs meet one form of several.
     whole: OnceLock<Option<Validator>>,
     partial: OnceLock<Option<Validator>>,
@@ -55,7 +58,8 @@ impl Form {
         let record = shape::from_schema(&schema)?;
         let shape = Shape::Record(Arc::clone(&record));
         let (whole, partial) = (OnceLock::new(), OnceLock::new());
-        Ok(Form { name, version, schema, shape, record, whole, partial })
+        let judges = judged::has_any(&shape);
+        Ok(Form { name, version, schema, shape, record, judges, whole, partial })
     }
 
     /// The same form, its schema made ready at once so that its faults come out.
@@ -83,6 +87,18 @@ impl Form {
     #[must_use]
     pub fn version(&self) -> u32 {
         self.version
+    }
+
+    /// Whether its documents have values that some rule must look at.
+    #[must_use]
+    pub fn judges(&self) -> bool {
+        self.judges
+    }
+
+    /// The values of one of its documents that some rule must look at.
+    #[must_use]
+    pub fn to_judge(&self, document: &Document<'_>) -> Vec<ToJudge> {
+        if self.judges { judged::to_judge(document, &self.record) } else { Vec::new() }
     }
 
     /// Its fields.

@@ -66,6 +66,9 @@ pub struct Record {
     /// The field that a single value in the place of the group stands for, by its number: the schema's keyword
     /// `shorthand`.
     pub shorthand: Option<u16>,
+    /// The field that says whether the work touched it, by its number: the schema's keyword `touched`. Where it says
+    /// no, none of its values has to be judged.
+    pub touched: Option<u16>,
     /// Whether other fields may stand in it.
     pub open: bool,
 }
@@ -86,6 +89,18 @@ pub struct Field {
     /// Whether its values are whole, as those of an odometer: the schema's keyword `whole`. A point with three
     /// digits behind it is then refused, because it can stand between thousands.
     pub whole: bool,
+    /// What a rule must do with its values for them not to be reported as judged by none: the schema's keyword
+    /// `judged`.
+    pub judged: Option<Judged>,
+}
+
+/// When a value counts as judged.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Judged {
+    /// Where a demand looks at it: `judged: value`.
+    Value,
+    /// Where a demand asks whether it is recorded, or follows it into another document, too: `judged: recorded`.
+    Recorded,
 }
 
 impl Record {
@@ -215,6 +230,7 @@ impl<'a> Reader<'a> {
             let doc = self.doc(declared).unwrap_or_default().to_owned();
             let measured = word(declared, "measured").map(Arc::from);
             let whole = declared.get("whole") == Some(&Value::Bool(true));
+            let judged = self.judged(declared, &join(&join(&path, name), "judged"));
             Field {
                 name: name.as_str().into(),
                 shape,
@@ -222,13 +238,16 @@ impl<'a> Reader<'a> {
                 doc,
                 measured,
                 whole,
+                judged,
             }
         });
         let fields: Vec<Field> = fields.collect();
-        let when = word(schema, "when").and_then(|name| {
-            let at = fields.iter().position(|field| &*field.name == name && field.shape == Shape::Moment);
+        let number = |name: &str, shape: Shape| {
+            let at = fields.iter().position(|field| &*field.name == name && field.shape == shape);
             at.and_then(|at| u16::try_from(at).ok())
-        });
+        };
+        let when = word(schema, "when").and_then(|name| number(name, Shape::Moment));
+        let touched = word(schema, "touched").and_then(|name| number(name, Shape::Truth));
         let shorthand = schema.get("shorthand").and_then(|name| {
             let named = fields.iter().position(|field| name == &*field.name && field.shape.is_single());
             if named.is_none() {
@@ -248,7 +267,21 @@ impl<'a> Reader<'a> {
             self.fault(&join(&path, "links"), "a link leads nowhere".to_owned(), String::new());
             Vec::new()
         });
-        Record { title, fields, links, when, shorthand, open }
+        Record { title, fields, links, when, shorthand, touched, open }
+    }
+
+    /// When a value of a field counts as judged.
+    fn judged(&mut self, declared: &Value, path: &str) -> Option<Judged> {
+        match declared.get("judged")?.as_str() {
+            Some("value") => Some(Judged::Value),
+            Some("recorded") => Some(Judged::Recorded),
+            _ => {
+                let message = "this does not say when a value counts as judged".to_owned();
+                let help = "write `value` where a rule must look at it, `recorded` where it is enough that one asks whether it is there";
+                self.fault(path, message, help.to_owned());
+                None
+            }
+        }
     }
 
     /// The description of a property, or of what it refers to.

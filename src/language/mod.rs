@@ -7,6 +7,7 @@ pub mod ids;
 pub mod types;
 pub mod builtins;
 pub mod typed;
+pub mod naming;
 pub mod check;
 pub mod analysis;
 

@@ -17,6 +17,7 @@ use crate::language::ast::{
 };
 use crate::language::builtins::Builtin;
 use crate::language::ids::{Arena, Ids, LetId, ParameterId, RuleId, TableId};
+use crate::language::naming::Names;
 use crate::language::types::Type;
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::{Quantity, Range};
@@ -36,6 +37,7 @@ pub struct Program {
     pub(in crate::language) tables: Arena<TableId, Table>,
     pub(in crate::language) links: bool,
     pub(in crate::language) history: bool,
+    pub(in crate::language) named_by_lets: Arena<LetId, Names>,
 }
 
 impl Program {
@@ -145,6 +147,8 @@ pub struct Rule {
     pub unrecorded: Unrecorded,
     /// Its trials.
     pub trials: Vec<Trial>,
+    /// Whether a demand, or a number of subjects that it wants, names a value that some rule must judge.
+    pub judges: bool,
     /// The lets, parameters and tables that it uses, in the order of their first use.
     pub figures: Vec<Figure>,
     /// The whole rule.

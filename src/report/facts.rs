@@ -2,7 +2,7 @@
 //! and of a run, and the verdict.
 
 use crate::diagnostic::Level;
-use crate::finding::{Finding, Judged, Near, Outcome, Standing, Summary};
+use crate::finding::{Finding, Judged, Near, Outcome, Standing, Summary, Values};
 use crate::language::ast::Severity;
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::Margin;
@@ -172,7 +172,8 @@ pub fn of_document(judged: &Judged) -> (Verdict, String) {
         }
         () if still > 0 => Verdict::StillToDo,
         () => {
-            said.insert(0, "nothing to hold".to_owned());
+            let of = if judged.is_basics_only() { " of the basics" } else { "" };
+            said.insert(0, format!("nothing to hold{of}"));
             Verdict::Clear
         }
     };
@@ -231,6 +232,10 @@ pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
             facts.push(Fact::new(name, &number.to_string()));
         }
     }
+    let Values { judged, unjudged } = summary.values;
+    if judged + unjudged > 0 {
+        facts.push(Fact::new("values", &format!("{judged} judged by rules, {unjudged} by none")));
+    }
     if !summary.passed_over.is_empty() {
         let names = list(summary.passed_over.iter().map(String::as_str), MOST_NAMES);
         facts.push(Fact::new("passed over", &names));
@@ -288,17 +293,30 @@ pub fn verdict(run: &Run, summary: &Summary) -> (Verdict, String) {
             (Verdict::Fails, format!("nothing to hold, but {} {fail} this run", count(failing, "finding")))
         }
         () if summary.still_to_do > 0 => {
-            (Verdict::StillToDo, format!("nothing to hold so far, {} still to do", summary.still_to_do))
+            let so_far = format!("nothing to hold so far, {} still to do", summary.still_to_do);
+            (Verdict::StillToDo, so_far + &unjudged(summary))
         }
         () if summary.known > 0 || summary.conceded > 0 => {
             let parts = [(summary.known, "was known before"), (summary.conceded, "stands under concession")];
             let parts = parts.iter().filter(|(number, _)| *number > 0);
             let parts: Vec<String> =
                 parts.map(|(number, words)| format!("what {words} ({number})")).collect();
-            (Verdict::Clear, format!("nothing to hold but {}", parts.join(" and ")))
+            (Verdict::Clear, format!("nothing to hold but {}{}", parts.join(" and "), unjudged(summary)))
         }
-        () => (Verdict::Clear, "nothing to hold".to_owned()),
+        () => (Verdict::Clear, format!("nothing to hold{}", unjudged(summary))),
     }
+}
+
+/// What was not judged, though nothing is wrong with it.
+fn unjudged(summary: &Summary) -> String {
+    let mut said = String::new();
+    if summary.basics_only > 0 {
+        said += &format!("; of {} only the basics were judged", count(summary.basics_only, "document"));
+    }
+    if summary.values.unjudged > 0 {
+        said += &format!("; {} judged by no rule", count(summary.values.unjudged, "value"));
+    }
+    said
 }
 
 /// Why the verdict does not cover everything.

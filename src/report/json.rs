@@ -9,7 +9,9 @@ use serde::Serialize;
 
 use crate::diagnostic::{Diagnostic, Label};
 use crate::edition::Edition;
-use crate::finding::{Conformity, Finding, Granted, InTime, Judged, Near, Outcome, Standing, Summary, Tally};
+use crate::finding::{
+    Conformity, Finding, Granted, InTime, Judged, Near, Outcome, Standing, Summary, Tally, Values,
+};
 use crate::language::ids::{Id, RuleId};
 use crate::quantity::Margin;
 use crate::report::facts;
@@ -409,6 +411,20 @@ struct DocumentOut<'r> {
     findings: Vec<FindingOut<'r>>,
     tallies: Vec<TallyOut<'r>>,
     nearest: Vec<NearOut<'r>>,
+    values: ValuesOut,
+}
+
+/// How many of the values that some rule should judge one did, and how many none.
+#[derive(Serialize)]
+struct ValuesOut {
+    judged: u64,
+    unjudged: u64,
+}
+
+impl ValuesOut {
+    fn new(values: Values) -> Self {
+        ValuesOut { judged: values.judged, unjudged: values.unjudged }
+    }
 }
 
 impl<'r> DocumentOut<'r> {
@@ -428,6 +444,7 @@ impl<'r> DocumentOut<'r> {
             findings: judged.findings.iter().map(|one| FindingOut::new(one, sources)).collect(),
             tallies: judged.tallies.iter().filter_map(tally).collect(),
             nearest: judged.nearest.iter().map(NearOut::new).collect(),
+            values: ValuesOut::new(judged.values),
         }
     }
 }
@@ -453,6 +470,8 @@ pub(super) struct SummaryOut<'r> {
     let_pass: u64,
     known: u64,
     conceded: u64,
+    values: ValuesOut,
+    basics_only: u64,
     rules: Vec<TallyOut<'r>>,
     nearest: Vec<NearOut<'r>>,
 }
@@ -476,6 +495,8 @@ impl<'r> SummaryOut<'r> {
             let_pass: summary.passed,
             known: summary.known,
             conceded: summary.conceded,
+            values: ValuesOut::new(summary.values),
+            basics_only: summary.basics_only,
             rules: summary.rules.iter().map(|(name, tally)| TallyOut::new(name, tally)).collect(),
             nearest: summary.nearest.iter().map(NearOut::new).collect(),
         }

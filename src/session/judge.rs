@@ -14,7 +14,9 @@ use crate::decide::{About, Evaluator, Judgement, Leaf, SeenBudget, Truth};
 use crate::diagnostic::{Diagnostic, Fault};
 use crate::document::{self, Document};
 use crate::explain::Explainer;
-use crate::finding::{Finding, Judged, NEAREST, Near, Outcome, SeenInDocument, SeenValue, Standing, Tally};
+use crate::finding::{
+    Finding, Judged, NEAREST, Near, Outcome, SeenInDocument, SeenValue, Standing, Tally, Values,
+};
 use crate::language::ast::Severity;
 use crate::language::ids::RuleId;
 use crate::language::typed::Standard;
@@ -107,7 +109,7 @@ impl Session {
         let around = self.around(document, &past);
         let sources = &past.sources;
         let mut evaluator =
-            Evaluator::new(&self.program, &around, &self.setting, sources).with_logs(&*self.logs);
+            Evaluator::new(&self.program, &around, &self.setting, sources).with_logs(&*self.logs).noting();
         let mut run = Judging {
             listed: BTreeMap::new(),
             unlisted: 0,
@@ -117,8 +119,11 @@ impl Session {
             nearest: Vec::new(),
             values: Vec::new(),
             budget: self.keeps_seen.then(SeenBudget::default),
+            given_up: false,
         };
         let (applying, mut diagnostics) = self.applying(document, &mut evaluator);
+        // Of what else is not judged then, the cause is told.
+        let told = diagnostics.iter().any(|said| [CANNOT_TELL, NO_STANDARD].contains(&said.code));
         for standard in &applying {
             for (number, rule) in self.program.rules_of(standard) {
                 let mut tally = Tally::default();
@@ -130,6 +135,9 @@ impl Session {
             }
         }
         diagnostics.extend(clashes(&mut evaluator));
+        let (values, unjudged) =
+            self.unjudged(document, &applying, &evaluator.take_noted(), told || run.given_up);
+        diagnostics.extend(unjudged);
         diagnostics.extend(past.no_order.clone());
         diagnostics.extend(twice.flatten());
         diagnostics.extend(looks_like_last(document, &past));
@@ -155,6 +163,7 @@ impl Session {
             tallies: run.tallies,
             nearest,
             seen,
+            values,
             name: name.to_owned(),
         }
     }
@@ -242,6 +251,7 @@ fn unreadable(name: &str, source: SourceId, sources: Sources, diagnostics: Vec<D
         tallies: Vec::new(),
         nearest: Vec::new(),
         seen: None,
+        values: Values::default(),
     }
 }
 
@@ -313,6 +323,8 @@ struct Judging<'x> {
     /// where nobody asks.
     values: Vec<Option<Vec<SeenValue>>>,
     budget: Option<SeenBudget>,
+    /// Whether a rule took too long.
+    given_up: bool,
 }
 
 impl<'x> Judging<'x> {
@@ -323,6 +335,7 @@ impl<'x> Judging<'x> {
         number: RuleId,
         tally: &mut Tally,
     ) {
+        self.given_up |= matches!(judgement.about, About::Work);
         // The number of subjects is a demand of its own only where it fails.
         let counted = !matches!(judgement.about, About::Number { .. }) || judgement.outcome != Outcome::Met;
         if counted {

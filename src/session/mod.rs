@@ -14,9 +14,10 @@ mod load;
 mod logs;
 mod prove;
 mod times;
+mod unjudged;
 mod why;
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 pub use context::Instrument;
 pub use history::{Episode, Glance, History, Kept, Unplaced};
@@ -31,6 +32,8 @@ use crate::decide::Setting;
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{Forms, Logs, NoLogs};
 use crate::language::check::{Given, Unit, check};
+use crate::language::ids::{Arena, RuleId};
+use crate::language::naming::Said;
 use crate::language::typed::{Program, Rule, Standard};
 use crate::library::{Archive, Library};
 use crate::source::{Place, SourceId, Sources};
@@ -65,6 +68,8 @@ pub struct Session {
     logs: Arc<dyn Logs>,
     /// Whether what is seen of each finding is kept.
     keeps_seen: bool,
+    /// What the rules say of values and names, made ready when a document asks for it.
+    said: OnceLock<Arena<RuleId, Said>>,
     diagnostics: Vec<Diagnostic>,
 }
 
@@ -107,6 +112,7 @@ impl Session {
             named: request.standards,
             logs: Arc::new(NoLogs),
             keeps_seen: false,
+            said: OnceLock::new(),
             diagnostics,
         }
     }

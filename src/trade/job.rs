@@ -115,6 +115,12 @@ impl<'d> Job<'d> {
         self.field(PLATE)
     }
 
+    /// The group that has the kind of unit.
+    #[must_use]
+    pub fn unit(self) -> Field<'d> {
+        self.field("unit")
+    }
+
     /// The kind of unit that was worked on.
     #[must_use]
     pub fn kind(self) -> Field<'d> {

@@ -217,6 +217,7 @@ pub fn judged(rules: &Arc<Sources>, name: &str, text: &str) -> Judged {
             (RuleId::at(1), Tally { not_concerned: 1, ..Tally::default() }),
         ],
         nearest: Vec::new(),
+        values: witnessmark::finding::Values { judged: 40, unjudged: 0 },
         seen: None,
     }
 }

@@ -150,6 +150,7 @@ impl<'a> Checker<'a> {
                 .as_ref()
                 .map_or(Unrecorded::As(otherwise.severity.node), |unrecorded| unrecorded.node),
             trials,
+            judges: false,
             figures: std::mem::take(&mut self.figures),
             place,
             name_place,

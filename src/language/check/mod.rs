@@ -24,6 +24,7 @@ use crate::document::{Forms, Record};
 use crate::edition::Edition;
 use crate::language::ast;
 use crate::language::ids::{Arena, LetId, ParameterId, RuleId, TableId};
+use crate::language::naming;
 use crate::language::typed::{Expr, Figure, Let, Of, Parameter, Program, Rule, Size, Standard, Table};
 use crate::language::types::Type;
 use crate::source::{Place, SourceId, Span};
@@ -251,14 +252,20 @@ impl<'a> Checker<'a> {
             Progress::Done(done) => done,
             _ => mistaken_table(self.units, unit, written),
         });
+        let named_by_lets = naming::of_lets(&lets);
+        let mut rules = self.rules;
+        for id in rules.ids() {
+            rules[id].judges = naming::judges(&rules[id], &named_by_lets);
+        }
         let program = Program {
             standards: self.standards,
-            rules: self.rules,
+            rules,
             lets,
             parameters: self.parameters,
             tables,
             links: self.links,
             history: self.history,
+            named_by_lets,
         };
         (program, self.diagnostics)
     }

@@ -1,0 +1,253 @@
+//! Which values a rule names, of those that some rule must judge: told from the rules alone.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use crate::document::{Judged, Link, Record};
+use crate::language::ast::Comparison;
+use crate::language::ids::{Arena, Id, LetId, RuleId};
+use crate::language::typed::{Concerns, Each, Expr, ExprKind, Let, Program, Rule};
+use crate::language::types::Type;
+use crate::value::Value;
+
+/// What an expression names.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Names {
+    /// A value that must be looked at.
+    pub value: bool,
+    /// One of which it is enough that somebody asks for it.
+    pub recorded: bool,
+}
+
+impl Names {
+    /// Whether it names any of them.
+    #[must_use]
+    pub fn any(self) -> bool {
+        self.value || self.recorded
+    }
+
+    fn and(self, other: Names) -> Names {
+        Names { value: self.value || other.value, recorded: self.recorded || other.recorded }
+    }
+}
+
+/// What a field asks for, of the type of its group.
+#[must_use]
+pub fn judged(base: &Expr, index: u16) -> Option<Judged> {
+    let Type::Record(record) = &base.ty else { return None };
+    record.fields.get(usize::from(index))?.judged
+}
+
+/// What the fields ask for by which a link finds its way.
+fn keys(record: &Record, link: &Link) -> Names {
+    let judged = link.by.iter().filter_map(|(own, _)| record.field(own)?.1.judged);
+    judged.fold(Names::default(), |names, _| Names { recorded: true, ..names })
+}
+
+/// What an expression names; `of_let` knows what the lets do.
+fn named(expr: &Expr, of_let: &mut dyn FnMut(LetId) -> Names) -> Names {
+    let mut own = match &expr.kind {
+        ExprKind::Field { base, index, .. } => match judged(base, *index) {
+            Some(Judged::Value) => Names { value: true, ..Names::default() },
+            Some(Judged::Recorded) => Names { recorded: true, ..Names::default() },
+            None => Names::default(),
+        },
+        ExprKind::Link { base, link, .. } => match &base.ty {
+            Type::Record(record) => keys(record, link),
+            _ => Names::default(),
+        },
+        ExprKind::Let(number, _) => of_let(*number),
+        _ => Names::default(),
+    };
+    expr.for_each_part(&mut |part| own = own.and(named(part, of_let)));
+    match expr.kind {
+        ExprKind::Recorded(_) => Names { value: false, ..own },
+        _ => own,
+    }
+}
+
+/// What each let names. One that names another comes to it whichever is declared first.
+pub(super) fn of_lets(lets: &Arena<LetId, Let>) -> Arena<LetId, Names> {
+    let mut known = vec![None; lets.all().len()];
+    let mut names = Arena::default();
+    for id in lets.ids() {
+        names.push(of_let(lets, &mut known, id));
+    }
+    names
+}
+
+fn of_let(lets: &Arena<LetId, Let>, known: &mut Vec<Option<Names>>, id: LetId) -> Names {
+    if let Some(Some(names)) = known.get(id.place()) {
+        return *names;
+    }
+    let names = named(&lets[id].value, &mut |other| of_let(lets, known, other));
+    if let Some(known) = known.get_mut(id.place()) {
+        *known = Some(names);
+    }
+    names
+}
+
+/// Whether a demand of a rule, or a number of subjects that it wants, names any value that must be judged.
+pub(super) fn judges(rule: &Rule, lets: &Arena<LetId, Names>) -> bool {
+    let any = |expr: &Expr| named(expr, &mut |id| lets[id]).any();
+    let counted = |each: &Each| each.count.is_some() && each.condition.as_ref().is_some_and(any);
+    let counts = match &rule.concerns {
+        Concerns::Each(nested) => nested.iter().any(counted),
+        Concerns::Document(_) => false,
+    };
+    counts || rule.demands.iter().any(any)
+}
+
+impl Program {
+    /// What an expression names of the values that some rule must judge.
+    #[must_use]
+    pub fn names(&self, expr: &Expr) -> Names {
+        named(expr, &mut |id| self.named_by_lets[id])
+    }
+}
+
+/// A field of a group, by the title of the group.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct FieldOf {
+    /// The title of the group.
+    pub group: String,
+    /// The name of the field.
+    pub field: Arc<str>,
+}
+
+/// What a rule, or the condition of a standard, says in words that a document can be compared with.
+#[derive(Clone, Debug, Default)]
+pub struct Said {
+    /// The values that it judges.
+    pub judges: BTreeSet<FieldOf>,
+    /// The words with which it compares fields, in favour of them.
+    pub words: BTreeSet<(FieldOf, String)>,
+    /// The fields that it compares with words, in favour of them or against.
+    pub compares: BTreeSet<FieldOf>,
+}
+
+impl Program {
+    /// What each rule says.
+    #[must_use]
+    pub fn said(&self) -> Arena<RuleId, Said> {
+        let mut said = Arena::default();
+        for rule in self.rules.all() {
+            said.push(self.said_by(rule));
+        }
+        said
+    }
+
+    fn said_by(&self, rule: &Rule) -> Said {
+        let mut reader = Reader { program: self, said: Said::default(), lets: BTreeSet::new() };
+        match &rule.concerns {
+            Concerns::Document(condition) => {
+                condition.iter().for_each(|condition| reader.words(condition, true))
+            }
+            Concerns::Each(nested) => {
+                for condition in nested.iter().filter_map(|each| each.condition.as_ref()) {
+                    reader.words(condition, true);
+                }
+                let counted = nested.iter().filter(|each| each.count.is_some());
+                counted
+                    .filter_map(|each| each.condition.as_ref())
+                    .for_each(|condition| reader.values(condition));
+            }
+        }
+        for demand in &rule.demands {
+            reader.words(demand, true);
+            reader.values(demand);
+        }
+        reader.said
+    }
+
+    /// What a condition says.
+    #[must_use]
+    pub fn said_in(&self, condition: &Expr) -> Said {
+        let mut reader = Reader { program: self, said: Said::default(), lets: BTreeSet::new() };
+        reader.words(condition, true);
+        reader.said
+    }
+}
+
+struct Reader<'p> {
+    program: &'p Program,
+    said: Said,
+    /// The lets that were gone through, in favour and against.
+    lets: BTreeSet<(LetId, Option<bool>)>,
+}
+
+impl<'p> Reader<'p> {
+    /// Notes the words with which fields are compared; `favoured` where the comparison is to hold.
+    fn words(&mut self, expr: &'p Expr, favoured: bool) {
+        match &expr.kind {
+            ExprKind::Not(inner) => return self.words(inner, !favoured),
+            ExprKind::Compare(comparison @ (Comparison::Is | Comparison::IsNot), left, right) => {
+                let favoured = favoured == (*comparison == Comparison::Is);
+                self.compared(left, right, favoured);
+                self.compared(right, left, favoured);
+            }
+            ExprKind::OneOf { value, negated, options } => {
+                options.iter().for_each(|option| self.compared(value, option, favoured != *negated));
+            }
+            ExprKind::Lookup { table, keys } => {
+                for (number, key) in keys.iter().enumerate() {
+                    let rows = self.program.tables()[*table].rows.keys();
+                    let words = rows.filter_map(|row| row.get(number).cloned());
+                    self.word(key, words.collect(), true);
+                }
+            }
+            ExprKind::Let(id, _) if self.lets.insert((*id, Some(favoured))) => {
+                self.words(&self.program.lets()[*id].value, favoured);
+            }
+            _ => {}
+        }
+        expr.for_each_part(&mut |part| self.words(part, favoured));
+    }
+
+    fn compared(&mut self, field: &Expr, word: &Expr, favoured: bool) {
+        let mut at = word;
+        while let ExprKind::Let(id, _) = &at.kind {
+            at = &self.program.lets()[*id].value;
+        }
+        if let ExprKind::Constant(Value::Text(text)) = &at.kind {
+            self.word(field, vec![text.to_string()], favoured);
+        }
+    }
+
+    fn word(&mut self, field: &Expr, words: Vec<String>, favoured: bool) {
+        let Some(field) = field_of(field) else { return };
+        if favoured {
+            self.said.words.extend(words.into_iter().map(|word| (field.clone(), word)));
+        }
+        self.said.compares.insert(field);
+    }
+
+    /// Notes the values that an expression names, of those that some rule must judge.
+    fn values(&mut self, expr: &'p Expr) {
+        match &expr.kind {
+            ExprKind::Field { base, index, .. } if judged(base, *index).is_some() => {
+                self.said.judges.extend(field_of(expr));
+            }
+            ExprKind::Link { base, link, .. } => {
+                let Type::Record(record) = &base.ty else { return };
+                let keys = link
+                    .by
+                    .iter()
+                    .map(|(own, _)| FieldOf { group: record.title.clone(), field: Arc::clone(own) });
+                self.said.judges.extend(keys);
+            }
+            ExprKind::Let(id, _) if self.lets.insert((*id, None)) => {
+                self.values(&self.program.lets()[*id].value);
+            }
+            _ => {}
+        }
+        expr.for_each_part(&mut |part| self.values(part));
+    }
+}
+
+/// The field that an expression is.
+fn field_of(expr: &Expr) -> Option<FieldOf> {
+    let ExprKind::Field { base, name, .. } = &expr.kind else { return None };
+    let Type::Record(record) = &base.ty else { return None };
+    Some(FieldOf { group: record.title.clone(), field: Arc::clone(name) })
+}
