@@ -111,6 +111,11 @@ codes! {
         "YAML can force the type of a value with a tag such as !!int. The form of the document \
          says what each field is; a tag could only contradict it.";
 
+    PLACEHOLDER = "document/placeholder", "a sign in the place of a value",
+        "`unknown`, `??`, `-`, `n/a` or a number of seventeen ones is no value, and looks like one that somebody \
+         has read. It is treated like a blank: what needs it is not recorded. Leave the field out, or write the \
+         value. Remarks and other texts in anybody's own words can say what they like.";
+
     DOCUMENT_EMPTY = "document/empty", "a document with nothing in it",
         "A file or a part of it holds no fields. An empty record proves nothing, so it is not \
          passed over in silence.";

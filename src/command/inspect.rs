@@ -209,7 +209,7 @@ impl Work<'_> {
             return self.render(&[self.unread(&name, fault.into())]);
         }
         match files::read(&file.path) {
-            Ok(text) if !file.named && !is_document(&text) => {
+            Ok(text) if !file.named && !is_document(&text) && !session.forms().looks_like_one(&text) => {
                 let summary = Summary { passed_over: vec![name], ..Summary::default() };
                 Done { summary, ..Done::default() }
             }

@@ -5,6 +5,7 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
+use super::placeholder::is_placeholder;
 use super::tree::{Bound, Document, Entry, Misspelt, Node, NodeId, NodeKind, UNKNOWN};
 use super::{Forms, Record, Shape, log};
 use crate::code;
@@ -52,6 +53,11 @@ fn bind_node(document: &mut Document<'_>, id: NodeId, shape: &Shape, forms: Opti
         (NodeKind::Scalar { .. }, Shape::Record(record)) if record.shorthand.is_some() => {
             write_out(document, id, record, forms);
         }
+        (NodeKind::Scalar { raw, .. }, _) if is_placeholder(raw, shape) => {
+            let raw = std::mem::take(raw);
+            node.kind = NodeKind::Empty;
+            document.placeholders.push((id, raw));
+        }
         (NodeKind::Scalar { raw, value, .. }, _) => {
             *value = bound(raw, shape);
             let number =
@@ -83,6 +89,15 @@ fn bind_node(document: &mut Document<'_>, id: NodeId, shape: &Shape, forms: Opti
             }
         }
         _ => {}
+    }
+}
+
+/// Binds a text that is anybody's words.
+fn bind_free(document: &mut Document<'_>, id: NodeId) {
+    if let Some(Node { kind: NodeKind::Scalar { raw, value: value @ Bound::Unbound, .. }, .. }) =
+        document.nodes.get_mut(id.index())
+    {
+        *value = Bound::Value(Value::Text(raw.clone()));
     }
 }
 
@@ -121,7 +136,10 @@ fn bind_fields(
             entry.field = number;
             hint = usize::from(number) + 1;
             let value = entry.value;
-            bind_node(document, value, &field.shape, forms);
+            match field.free {
+                true => bind_free(document, value),
+                false => bind_node(document, value, &field.shape, forms),
+            }
             if field.whole
                 && let Some((_, whole)) = document.dotted.last_mut().filter(|(node, _)| *node == value)
             {
@@ -222,18 +240,7 @@ fn bound<'s>(raw: &Cow<'s, str>, shape: &Shape) -> Bound<'s> {
 /// # Errors
 /// The text is not of the shape. A shape of texts, groups or lists is no such shape either.
 pub(super) fn interpret(raw: &str, shape: &Shape) -> Result<Value<'static>, Fault> {
-    worth(raw, shape).map_err(|fault| if stands_for_nothing(raw) { not_known(raw, &fault) } else { fault })
-}
-
-/// Whether a text is one of those that people write where they know no value.
-fn stands_for_nothing(raw: &str) -> bool {
-    const WORDS: [&str; 9] = ["null", "~", "n/a", "na", "none", "-", "?", "unknown", "tbd"];
-    WORDS.iter().any(|word| raw.trim().eq_ignore_ascii_case(word))
-}
-
-fn not_known(raw: &str, fault: &Fault) -> Fault {
-    Fault::new(fault.code, format!("`{}` is no value", raw.trim()))
-        .help("leave the field out if it is not known")
+    worth(raw, shape)
 }
 
 fn worth(raw: &str, shape: &Shape) -> Result<Value<'static>, Fault> {

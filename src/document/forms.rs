@@ -9,9 +9,9 @@ use super::bind::{bind, bind_values};
 use super::extend;
 use super::judged::{self, ToJudge};
 use super::schema::{Complaint, Validator, without_required};
-use super::shape::{self, Record, SchemaFault, Shape};
+use super::shape::{self, Field, Record, SchemaFault, Shape};
 use super::tree::{Document, NodeId, NodeKind};
-use super::{ReaderChoice, link, log, wording};
+use super::{ReaderChoice, link, log, placeholder, wording};
 use crate::code;
 use crate::diagnostic::{Diagnostic, Fault, nearest, surely};
 use crate::source::{Place, SourceId, Span};
@@ -135,6 +135,8 @@ impl Form {
         others.extend(
             document.dotted.iter().filter_map(|(node, whole)| wording::dotted(document, *node, *whole)),
         );
+        others
+            .extend(document.placeholders.iter().map(|(node, raw)| placeholder::word(document, *node, raw)));
         others.sort_by_key(|diagnostic| diagnostic.place().map(|place| place.span.start));
         let mut complaints = validator.complaints(document);
         complaints.extend(unknown_blanks(document));
@@ -143,7 +145,12 @@ impl Form {
         }
         // What the reader has refused was reported there.
         let refused: HashSet<NodeId> = document.refused.iter().copied().collect();
-        complaints.retain(|(node, _)| !refused.contains(node));
+        // Of a field with a sign that means no value, that is said.
+        let is_placeholder = |value| document.placeholders.iter().any(|(blank, _)| *blank == value);
+        complaints.retain(|(node, complaint)| match complaint {
+            Complaint::Missing(key) if document.get(*node, key).is_some_and(is_placeholder) => false,
+            _ => !refused.contains(node),
+        });
         let total: usize = complaints.iter().map(|(_, complaint)| complaint.count()).sum();
         let words = complaints
             .iter()
@@ -242,6 +249,38 @@ impl Forms {
         Ok(Forms { known: others.chain([Arc::new(merged)]).collect(), reader: self.reader })
     }
 
+    /// The form that a document without its line `form` probably follows, by the names of its fields: it has all that
+    /// must be there, or three of them all.
+    fn likely<'n>(&self, names: impl Iterator<Item = &'n str>) -> Option<&Form> {
+        const ENOUGH: usize = 3;
+        let names: HashSet<&str> = names.collect();
+        let counted = |form: &&Arc<Form>| {
+            let others = || form.record.fields.iter().filter(|field| &*field.name != FIELD);
+            let must = others().filter(|field| field.required);
+            let has = |field: &Field| names.contains(&*field.name);
+            let (most, found) = (must.clone().count(), must.filter(|field| has(field)).count());
+            let all = others().filter(|field| has(field)).count();
+            // One field alone, such as `tools`, is anybody's.
+            if (most > 1 && found == most) || all >= ENOUGH { all } else { 0 }
+        };
+        let likely = self.known.iter().max_by_key(counted)?;
+        (counted(&likely) > 0).then_some(&**likely)
+    }
+
+    /// Whether a text in which no document names a form looks like a record all the same: by the names at the beginnings
+    /// of its lines, so that it is told also where its layout is broken.
+    #[must_use]
+    pub fn looks_like_one(&self, text: &str) -> bool {
+        let mut parts = vec![Vec::new()];
+        for line in text.lines() {
+            match (line.starts_with("---"), parts.last_mut()) {
+                (false, Some(names)) => names.extend(name_at_head(line)),
+                _ => parts.push(Vec::new()),
+            }
+        }
+        parts.into_iter().any(|names| self.likely(names.into_iter()).is_some())
+    }
+
     /// The form that a document names in its line `form: NAME/VERSION`.
     fn named_by(&self, document: &Document<'_>) -> Result<&Arc<Form>, Diagnostic> {
         let root = document.root();
@@ -252,9 +291,23 @@ impl Forms {
         let place = |span| Place { source: document.source, span };
         let Some(entry) = document.entry(root, FIELD) else {
             let at = document.entries(root).first().map_or(document.span(root), |entry| entry.key_span);
-            let message = "the document does not say which form it follows";
-            return Err(Diagnostic::error(code::FORM_MISSING, place(at), message)
-                .help(format!("begin it with {}", examples())));
+            let names = document.entries(root).iter().map(|entry| &*entry.key);
+            return Err(match self.likely(names) {
+                Some(form) => {
+                    let message = format!(
+                        "this looks like a {}, and it does not say which form it follows",
+                        form.record.title
+                    );
+                    Diagnostic::error(code::FORM_MISSING, place(at), message)
+                        .help(format!("begin it with `form: {}/{}`", form.name, form.version))
+                }
+                None => Diagnostic::error(
+                    code::FORM_MISSING,
+                    place(at),
+                    "the document does not say which form it follows",
+                )
+                .help(format!("begin it with {}", examples())),
+            });
         };
         let found = document.raw(entry.value).unwrap_or_default();
         let at = if found.is_empty() { entry.key_span } else { document.span(entry.value) };
@@ -293,6 +346,12 @@ impl Forms {
             )
         })
     }
+}
+
+/// The name of a field at the very beginning of a line.
+fn name_at_head(line: &str) -> Option<&str> {
+    let (name, _) = line.split_once(':')?;
+    Some(name.trim_end()).filter(|name| !name.is_empty() && !name.starts_with([' ', '#', '-', '\t']))
 }
 
 /// `job/1` into its name and version.

@@ -11,6 +11,7 @@ pub mod link;
 pub mod log;
 mod made;
 pub mod path;
+mod placeholder;
 pub mod places;
 pub mod quick;
 mod reader;

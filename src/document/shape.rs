@@ -92,6 +92,9 @@ pub struct Field {
     /// What a rule must do with its values for them not to be reported as judged by none: the schema's keyword
     /// `judged`.
     pub judged: Option<Judged>,
+    /// Whether its texts are anybody's words, in which a sign that stands for no value has a meaning: the schema's
+    /// keyword `free`.
+    pub free: bool,
 }
 
 /// When a value counts as judged.
@@ -230,6 +233,7 @@ impl<'a> Reader<'a> {
             let doc = self.doc(declared).unwrap_or_default().to_owned();
             let measured = word(declared, "measured").map(Arc::from);
             let whole = declared.get("whole") == Some(&Value::Bool(true));
+            let free = declared.get("free") == Some(&Value::Bool(true));
             let judged = self.judged(declared, &join(&join(&path, name), "judged"));
             Field {
                 name: name.as_str().into(),
@@ -239,6 +243,7 @@ impl<'a> Reader<'a> {
                 measured,
                 whole,
                 judged,
+                free,
             }
         });
         let fields: Vec<Field> = fields.collect();

@@ -124,6 +124,8 @@ pub struct Document<'s> {
     pub(super) blank_strangers: Vec<(NodeId, u32)>,
     /// Fields that can be meant by others that the form does not have, in the order of their groups.
     pub(super) misspelt: Vec<Misspelt>,
+    /// Values in whose place a sign stands that means none; they are blank, and the sign is kept to be shown.
+    pub(super) placeholders: Vec<(NodeId, Cow<'s, str>)>,
     /// Values that are written alone in the place of their group; see [`super::Record::shorthand`].
     pub(super) alone: Vec<NodeId>,
     /// Values whose point can stand between thousands, and whether their field holds whole values only,
@@ -149,6 +151,7 @@ static NOTHING: Document<'static> = Document {
     twice: Vec::new(),
     blank_strangers: Vec::new(),
     misspelt: Vec::new(),
+    placeholders: Vec::new(),
     alone: Vec::new(),
     dotted: Vec::new(),
     logs: Vec::new(),
@@ -198,6 +201,7 @@ impl<'s> Document<'s> {
             twice: self.twice,
             blank_strangers: self.blank_strangers,
             misspelt: self.misspelt,
+            placeholders: self.placeholders.into_iter().map(|(node, raw)| (node, own(raw))).collect(),
             alone: self.alone,
             dotted: self.dotted,
             logs: self.logs,

@@ -51,6 +51,36 @@ fn other_yaml_files_in_a_folder_are_passed_over_by_name() {
     named.says(&["does not say which form it follows"]);
 }
 
+/// A record that lost its first line is not passed over in silence, even where its layout is broken too.
+#[test]
+fn a_record_without_its_form_is_told_in_a_folder_too() {
+    let folder = folder();
+    folder.write("jobs/a.yaml", good());
+    let bare = good().replace("form: job/1\n", "");
+    assert_ne!(bare, good());
+    folder.write("jobs/b.yaml", &bare);
+    let said = ["jobs/b.yaml", "this looks like a job record, and it does not say which form it follows"];
+    folder.run(&format!("{INSPECT} --width 200 jobs")).quietly(2).says(&said);
+    folder.write("jobs/b.yaml", format!("{bare}steps: [\n"));
+    let broken = folder.run(&format!("{INSPECT} jobs"));
+    assert!(broken.code == 2 && !broken.out.contains("passed over"), "{broken:#?}");
+    folder.write("jobs/b.yaml", "procedure: {name: a}\nunit: {kind: engine}\nsteps: []\n");
+    folder.run(&format!("{INSPECT} --width 200 jobs")).quietly(2).says(&["this looks like a procedure"]);
+    // What others write beside it stays theirs.
+    for other in [
+        "name: ci\non: [push]\njobs:\n  test: {steps: []}\n",
+        "tools: [a]\n",
+        "job: {script: make}\nstages: [a]\n",
+        "steps:\n- job: a\nparameters: []\n",
+        "unit: a\n",
+        "# job:\n# vehicle:\n# unit:\nlifts: 2\n",
+        "lifts:\n  job: 1\n  vehicle: 2\n  unit: 3\n",
+    ] {
+        folder.write("jobs/b.yaml", other);
+        folder.run(&format!("{INSPECT} jobs")).quietly(0).says(&["passed over: jobs/b.yaml"]);
+    }
+}
+
 #[cfg(unix)]
 #[test]
 fn what_is_no_file_in_a_folder_is_passed_over_by_name() {

@@ -10,6 +10,7 @@ mod fuzz;
 mod layout;
 mod mends;
 mod paths;
+mod placeholders;
 mod readers;
 mod second_opinion;
 mod shorthand;

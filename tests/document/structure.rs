@@ -181,7 +181,7 @@ const ERRORS: [(&str, &str, &str); 40] = [
     (
         "form: job/1\n",
         "",
-        "job | the document does not say which form it follows | begin it with `form: job/1` or `form: procedure/1` or `form: tools/1` or `form: workshop/1` or `form: known/1`",
+        "job | this looks like a job record, and it does not say which form it follows | begin it with `form: job/1`",
     ),
 ];
 

@@ -1,0 +1,54 @@
+//! What people write where they know no value. It is treated like a blank, and reported at its line: a sign in the place of
+//! a value looks like one that somebody has read.
+
+use super::Shape;
+use super::tree::{Document, NodeId};
+use crate::code;
+use crate::diagnostic::Diagnostic;
+
+/// Words that stand for no value wherever one is wanted.
+const WORDS: [&str; 10] =
+    ["unknown", "not known", "n/a", "n.a.", "n.k.", "tbd", "t.b.d.", "tbc", "to be done", "to be confirmed"];
+
+/// Further ones where no text is wanted: a name can be called so.
+const NO_TEXTS: [&str; 4] = ["null", "~", "na", "none"];
+
+/// How often one letter or figure stands in a row that no name has.
+const MANY: usize = 8;
+
+/// Whether a text stands for no value where this is declared. The words of a closed list mean what they say.
+pub(super) fn is_placeholder(raw: &str, shape: &Shape) -> bool {
+    let raw = raw.trim();
+    let is_one_of = |words: &[&str]| words.iter().any(|word| raw.eq_ignore_ascii_case(word));
+    match shape {
+        Shape::Record(_) | Shape::List(_) | Shape::Log(..) | Shape::Any => false,
+        Shape::Word(words) if words.iter().any(|word| **word == *raw) => false,
+        Shape::Text => is_only_signs(raw) || is_one_of(&WORDS) || is_filler(raw),
+        _ => is_only_signs(raw) || is_one_of(&WORDS) || is_one_of(&NO_TEXTS),
+    }
+}
+
+/// `-`, `--`, `??`, `...`.
+fn is_only_signs(raw: &str) -> bool {
+    !raw.is_empty() && raw.chars().all(|c| "-–—−_.?…".contains(c))
+}
+
+/// `xxx`, `0000`, seventeen ones.
+fn is_filler(raw: &str) -> bool {
+    let mut letters = raw.chars();
+    let Some(first) = letters.next() else { return false };
+    let number = 1 + letters.clone().count();
+    let most = match first {
+        'x' | 'X' => 3,
+        '0' => 4,
+        _ => MANY,
+    };
+    first.is_alphanumeric() && number >= most && letters.all(|other| other.eq_ignore_ascii_case(&first))
+}
+
+/// What is said of one.
+pub(super) fn word(document: &Document<'_>, node: NodeId, raw: &str) -> Diagnostic {
+    let message = format!("`{}` is no value", raw.trim());
+    Diagnostic::error(code::PLACEHOLDER, document.place(node), message)
+        .help("leave the field out if it is not known")
+}
