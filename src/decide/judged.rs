@@ -161,8 +161,8 @@ impl<'x> Evaluator<'x> {
         condition: Option<&'x Expr>,
         note: &mut dyn FnMut(&mut Self),
     ) {
-        let Ok(list) = self.list(list) else { return };
-        for element in &*self.candidates(list, Some(slot), condition) {
+        let Ok((list, elements)) = self.elements(list, Some(slot), condition) else { return };
+        for element in &*elements {
             if !self.spend() {
                 return;
             }

@@ -388,12 +388,6 @@ impl<'x> Evaluator<'x> {
                 Truth::No => self.concern(rule, condition, element, verdict, sink),
             }
         }
-        let Some((wanted, span)) = each.count else { return all_met };
-        if rule.judges
-            && let Ok(list) = &list
-        {
-            self.note_count(each, *list);
-        }
         let of = u32::try_from(elements.len()).unwrap_or(u32::MAX);
         self.number_of((rule, each), list, [sure, perhaps, of], open, doubt, sink) && all_met
     }
@@ -410,6 +404,11 @@ impl<'x> Evaluator<'x> {
         sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
     ) -> bool {
         let Some((wanted, span)) = each.count else { return true };
+        if rule.judges
+            && let Ok(list) = &list
+        {
+            self.note_count(each, *list);
+        }
         let about = About::Number { sure, perhaps, of, wanted, span, each };
         let (at, open, (least, most)) = match list {
             Ok(at) => (at, open, (sure, sure.saturating_add(perhaps))),
