@@ -24,8 +24,11 @@ pub struct Variable<'n> {
     pub field: Field,
     pub path: String,
     /// Of a group, its list and its entries, each with its number in the list.
-    pub entries: Option<(Box<Place<'n>>, Vec<(usize, &'n Yaml)>)>,
+    pub entries: Option<Grouped<'n>>,
 }
+
+/// A list, and some of its entries, each with its number in it.
+pub type Grouped<'n> = (Box<Place<'n>>, Vec<(usize, &'n Yaml)>);
 
 pub type Scope<'n> = Vec<Variable<'n>>;
 
