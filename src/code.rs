@@ -236,6 +236,15 @@ codes! {
     TABLE_ROWS = "rules/table-rows", "a row that does not fit its table",
         "Each row of a table has one key for each of the table's, no keys twice, and a fixed value of the \
          kind that the other rows have.";
+    PERIOD = "rules/period", "days on which a rule can never count",
+        "A rule that begins or ends to count (`from 2026-07-01`, `until 2026-12-31`, the last day included) goes by the \
+         day on which a job was opened. It must have one day at least, and judge jobs.";
+    TRIAL_RECORD = "rules/trial-record", "a record of a trial that cannot be made",
+        "A trial can begin with a record that several share (`from closed_twin`) and say what differs (`with \
+         fastenings[0].torque = 10 Nm`, `without road_test`). What is named there must be a place in that record, \
+         and what is put there a value as records have it.";
+    WORD_TWICE = "rules/word-twice", "a word that is in a list twice",
+        "A list of words has each of its words once, and no two that look alike.";
     LEFT_OUT = "rules/left-out", "a rule that is left out for the mistakes of others",
         "A let, table or parameter that the rule uses has a mistake. The rule does not run, because half a \
          rule would judge otherwise than its author meant.";
@@ -439,6 +448,14 @@ codes! {
     PARAMETER_CLASH = "run/parameter-clash", "a procedure and the settings that state different values",
         "The procedure that the job names states one value for a parameter, and the workshop's settings another. \
          The procedure's counts. One of the two is out of date: correct it, or take the value out of the settings.";
+    RULE_CHANGE = "run/rule-change", "a change of a rule that cannot be made",
+        "The settings can make a rule stricter (`severity`), name who may grant its concession, or leave it out with a \
+         reason. They cannot make it milder, and the rule must be there.";
+    RULE_LEFT_OUT = "run/rule-left-out", "a rule that the settings leave out",
+        "No document is judged by this rule in the workshop, for the reason that its settings give.";
+    RULE_REPLACED = "run/rule-replaced", "the name of a rule whose place another has taken",
+        "A rule says that it replaces one of this name. What is written for the old one (a concession, a known finding, \
+         a line of the settings) counts for the new one.";
     PARAMETER_REPLACED = "run/parameter-replaced", "a parameter of the settings that the command line states",
         "The command line states another value for a parameter of the settings. It counts for this run, and \
          that of the settings does not.";

@@ -7,8 +7,9 @@ use serde::Deserialize;
 
 use crate::code::{NAMES_NOTHING, SETTINGS};
 use crate::diagnostic::{Diagnostic, Level};
-use crate::document::{self, Document, Forms, NodeId, NodeKind};
+use crate::document::{self, Document, Entry, Forms, NodeId, NodeKind};
 use crate::language::ast::Severity;
+use crate::language::changes::RuleChange;
 use crate::language::check::{Elsewhere, Given, GivenKey};
 use crate::language::typed::MOST_KEYS;
 use crate::metrology::conformity::{DecisionRule, Guard};
@@ -27,6 +28,8 @@ pub struct Settings {
     pub standards: Vec<(String, Place)>,
     /// The values of parameters.
     pub parameters: Vec<Given>,
+    /// What the workshop changes about rules.
+    pub rules: Vec<RuleChange>,
     /// The workshop's own schema for a form (by the form's name), and where it is named.
     pub schemas: Vec<(String, String, Place)>,
     /// Documents that stand around every job.
@@ -178,6 +181,13 @@ fn without_choice<'d>(document: &'d Document<'_>) -> impl Iterator<Item = Diagno
     })
 }
 
+/// The entries of a list, as they are written, each with its place; none of what is no list.
+fn entries(document: &Document<'_>, node: NodeId) -> Option<Vec<(String, Place)>> {
+    let NodeKind::List(_) = &document.node(node).kind else { return None };
+    let entry = |item: &NodeId| (document.raw(*item).unwrap_or_default().to_owned(), document.place(*item));
+    Some(document.items(node).iter().map(entry).collect())
+}
+
 fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>) -> Option<Settings> {
     let place = |path: &str| document.place(document.deepest(path));
     let undecided: Vec<Diagnostic> = without_choice(document).collect();
@@ -216,6 +226,16 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
     for entry in parameters.into_iter().flatten() {
         stated(document, &entry.key, entry.value, &mut Vec::new(), &mut givens, diagnostics);
     }
+    let rules = document.get(document.root(), RULES).map(|node| document.entries(node)).into_iter().flatten();
+    let rules: Result<Vec<RuleChange>, Diagnostic> =
+        rules.map(|entry| rule_change(document, entry)).collect();
+    let rules = match rules {
+        Ok(rules) => rules,
+        Err(diagnostic) => {
+            diagnostics.push(diagnostic);
+            return None;
+        }
+    };
     let named = |paths: Vec<String>, list: &str| -> Vec<(String, Place)> {
         let at = |number| place(&format!("{list}[{number}]"));
         paths.into_iter().enumerate().map(|(number, path)| (path, at(number))).collect()
@@ -240,6 +260,7 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
         zone,
         standards: named(written.standards, "standards"),
         parameters: givens,
+        rules,
         schemas: written
             .schemas
             .into_iter()
@@ -254,6 +275,61 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
             FailOn::Note => Severity::Note,
         }),
     })
+}
+
+/// The part of the settings that changes rules.
+const RULES: &str = "rules";
+
+/// In place of roles: nobody may grant a concession.
+const NEVER: &str = "never";
+
+/// What the settings say of one rule.
+fn rule_change(document: &Document<'_>, entry: &Entry<'_>) -> Result<RuleChange, Diagnostic> {
+    let name = entry.key.to_string();
+    let place = Place { source: document.source, span: entry.key_span };
+    let field = |field: &str| document.get(entry.value, field);
+    let error = |node: Option<NodeId>, message: String| {
+        Diagnostic::error(SETTINGS, node.map_or(place, |node| document.place(node)), message)
+    };
+    let text = |node: NodeId| document.raw(node).map(str::trim).filter(|text| !text.is_empty());
+    let severity =
+        field("severity").and_then(|node| Some((severity_called(text(node)?)?, document.place(node))));
+    let concession = match field("concession") {
+        Some(node) => {
+            let roles = document.items(node).iter().filter_map(|role| text(*role)).map(str::to_owned);
+            let roles: Vec<String> = roles.collect();
+            if roles.is_empty() || roles.len() > 1 && roles.iter().any(|role| role == NEVER) {
+                let message = format!("`concession` of `{name}` names nobody who may grant one");
+                return Err(error(Some(node), message)
+                    .help("list the roles, as in `[foreman, owner]`, or write `[never]`"));
+            }
+            Some(if roles == [NEVER] { Vec::new() } else { roles })
+        }
+        None => None,
+    };
+    let reason = field("reason").and_then(text).map(str::to_owned);
+    let is_left_out = field("left_out").and_then(text) == Some("yes");
+    if is_left_out && reason.is_none() {
+        let message = format!("`{name}` is left out, and no reason is given");
+        return Err(error(field("left_out"), message).help(
+            "add `reason: …`: every report repeats it, so that nobody takes the rule for one that was met",
+        ));
+    }
+    if is_left_out && (severity.is_some() || concession.is_some()) {
+        let message = format!("`{name}` is left out, and has neither a severity nor a concession then");
+        return Err(error(field("left_out"), message).help("keep one of the two"));
+    }
+    if !is_left_out && severity.is_none() && concession.is_none() {
+        let message = format!("nothing is changed about `{name}`");
+        return Err(error(None, message).help(
+            "write `severity`, `concession`, or `left_out: yes` with a `reason`; or take the line out",
+        ));
+    }
+    Ok(RuleChange { name, place, severity, concession, left_out: reason.filter(|_| is_left_out) })
+}
+
+fn severity_called(word: &str) -> Option<Severity> {
+    [Severity::Hold, Severity::Advise, Severity::Note].into_iter().find(|severity| severity.word() == word)
 }
 
 /// In place of a key: whatever no other key names.
@@ -273,6 +349,7 @@ fn stated(
         name: name.to_owned(),
         keys: keys.clone(),
         text: text.to_owned(),
+        list: entries(document, value),
         place,
         elsewhere: Elsewhere::Nothing,
     };
@@ -287,8 +364,8 @@ fn stated(
             }
         }
         NodeKind::Scalar { raw, .. } => givens.push(plain(raw)),
-        NodeKind::Empty => givens.push(plain("")),
-        NodeKind::Map(_) | NodeKind::List(_) => {
+        NodeKind::Empty | NodeKind::List(_) => givens.push(plain("")),
+        NodeKind::Map(_) => {
             let message = format!("`{name}` wants one value here, or values by at most {MOST_KEYS} keys");
             let help = "write one value, or a key and its value: `six speed: 40 Nm ± 10 %`";
             diagnostics.push(Diagnostic::error(SETTINGS, place, message).help(help));

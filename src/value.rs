@@ -24,6 +24,8 @@ pub enum Value<'s> {
     Range(Arc<Range>),
     /// A text or a word of a closed list.
     Text(Cow<'s, str>),
+    /// Several words, of which a text is one or is none.
+    Words(Arc<[Arc<str>]>),
     /// A calendar day.
     Day(jiff::civil::Date),
     /// An instant with its offset from UTC, or a civil time that the workshop's zone decides.
@@ -41,6 +43,7 @@ impl Value<'_> {
             Value::Several(quantities) => Value::Several(quantities),
             Value::Range(range) => Value::Range(range),
             Value::Text(text) => Value::Text(Cow::Owned(text.into_owned())),
+            Value::Words(words) => Value::Words(words),
             Value::Day(day) => Value::Day(day),
             Value::Moment(moment) => Value::Moment(moment),
         }

@@ -19,7 +19,9 @@ const DEMANDS: [&str; 9] = [
 ];
 
 fn judged(filter: &str, record: &str) -> Vec<Judged> {
-    let mut rules = "standard filters edition 1 \"Filters\"\njudges job\n".to_owned();
+    let mut rules = "standard filters edition 1 \"Filters\"\njudges job\n\
+                     let names = one of (\"role 3\", \"role 1\", \"role 9\")\n"
+        .to_owned();
     for (number, demand) in DEMANDS.iter().enumerate() {
         let name = char::from(b'a' + u8::try_from(number).unwrap());
         let demand = demand.replace("FILTER", filter);
@@ -70,6 +72,7 @@ fn a_filter_that_asks_for_a_name_comes_to_what_it_comes_to_without() {
             ("t.role is s.role", "not (t.role is not s.role)"),
             ("t.role is \"role 3\"", "t.role is one of (\"role 3\", \"role 3\")"),
             ("s.place is t.place", "not (s.place is not t.place)"),
+            ("t.role is names", "not (t.role is not names)"),
         ] {
             let (quick, slow) = (judged(quick, &record), judged(slow, &record));
             let tallies = |judged: &[Judged]| {

@@ -27,6 +27,7 @@ mod generate;
 mod generated;
 mod guarded;
 mod internal;
+mod language;
 mod history;
 mod letters;
 mod limits;

@@ -115,6 +115,24 @@ impl KnownFindings {
         self.accepted.iter().chain(&self.noted).any(|listed| files::same(&listed.path, path))
     }
 
+    /// The same with the names of rules that took the place of others in the run; and what is to be said of that.
+    pub(super) fn with_new_names(self, session: &Session) -> (KnownFindings, Vec<Diagnostic>) {
+        let program = session.program();
+        let has = |name: &str| program.rules().all().iter().any(|rule| rule.name == name);
+        let successors = |name: &str| if has(name) { Vec::new() } else { program.successors(name) };
+        let mut notes = Vec::new();
+        let mut renamed = |listed: Option<Listed>| {
+            let Listed { path, known, whole } = listed?;
+            let (known, said) = known.with_new_names(&successors);
+            notes.extend(said);
+            Some(Listed { path, known, whole })
+        };
+        let (accepted, noted) = (renamed(self.accepted), renamed(self.noted));
+        notes.sort_by_key(Diagnostic::place);
+        notes.dedup();
+        (KnownFindings { accepted, noted }, notes)
+    }
+
     /// What is accepted of standards that there are none of.
     pub(super) fn strangers(&self, session: &Session) -> Vec<Diagnostic> {
         let in_run: BTreeSet<&str> =

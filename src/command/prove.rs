@@ -1,24 +1,27 @@
 //! `prove`: the rules themselves, and their trials.
 
-use std::path::PathBuf;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use super::known::KnownFiles;
 use super::standards::RULE_ENDING;
 use super::{Exit, Failure, OutputOptions, RuleOptions, RunOptions};
-use crate::diagnostic::Level;
+use crate::diagnostic::{Level, nearest};
 use crate::finding::Summary;
 use crate::language::ast::Severity;
+use crate::library::shipped;
 use crate::report::{Run, Stream, text};
-use crate::session::Proof;
+use crate::session::{Proof, Session};
 
-/// Checks rule files and runs their trials: rule files, folders of them, or names of shipped
-/// standards. Without any, the standards that `inspect` would use here.
+/// Checks rule files and runs their trials: rule files, folders of them, names of shipped standards,
+/// `-` for standard input. Without any, the standards that `inspect` would use here. Of a rule that is
+/// named, `STANDARD.RULE`, the trials are run alone.
 #[derive(Debug, Args)]
 pub(super) struct Prove {
-    /// Rule files, folders, or names of shipped standards.
-    #[arg(value_name = "NAME|PATH")]
+    /// Rule files, folders, names of shipped standards or single rules; `-` reads a rule file from standard input.
+    #[arg(value_name = "NAME|PATH|-")]
     standards: Vec<String>,
     #[command(flatten)]
     run: RunOptions,
@@ -29,9 +32,23 @@ pub(super) struct Prove {
 impl Prove {
     pub(super) fn run(self) -> Result<Exit, Failure> {
         let near = self.standards.first().map(PathBuf::from).filter(|path| path.exists());
-        let rules = RuleOptions { standards: self.standards, run: self.run, swap: None };
-        let ready = rules.open(near.as_deref(), &KnownFiles::default())?;
-        let proof = ready.session.prove();
+        let (rules, mut standards): (Vec<String>, Vec<String>) =
+            self.standards.into_iter().partition(|name| names_rule(name));
+        if standards.iter().filter(|name| *name == "-").count() > 1 {
+            return Err(Failure("standard input can be read only once: name `-` once".to_owned()));
+        }
+        if standards.is_empty() {
+            standards.extend(shipped_standards_of(&rules));
+        }
+        let options = RuleOptions { standards, run: self.run, swap: None };
+        let ready = options.open(near.as_deref(), &KnownFiles::default())?;
+        let session = &ready.session;
+        if let Some(unknown) = rules.iter().find(|name| session.rules_called(name).next().is_none())
+            && !session.is_faulty()
+        {
+            return Err(Failure(no_rule(unknown, session)));
+        }
+        let proof = session.prove_those(&|rule| rules.is_empty() || rules.contains(&rule.name));
         let mut run = ready.run(Severity::Hold);
         let faulty = run.diagnostics.iter().any(|found| found.level == Level::Error);
         run.diagnostics.extend(proof.diagnostics.iter().cloned());
@@ -56,6 +73,37 @@ impl Prove {
     }
 }
 
+/// How many standards have a part in it: those of the rules that were run or, where none was, those of the run.
+fn standards(proof: &Proof, run: &Run) -> u64 {
+    let of_rules: BTreeSet<&str> =
+        proof.rules.iter().filter_map(|rule| rule.rule.split('.').next()).collect();
+    if of_rules.is_empty() { run.standards.len() as u64 } else { of_rules.len() as u64 }
+}
+
+/// Whether a name is one of a rule, `STANDARD.RULE`, and none of a file.
+fn names_rule(name: &str) -> bool {
+    let is_file = name.contains(['/', '\\']) || Path::new(name).exists();
+    name.contains('.') && !is_file && !name.ends_with(&format!(".{RULE_ENDING}"))
+}
+
+/// The shipped standards of rules, each once; none where a rule is of another one, which only the settings can name.
+fn shipped_standards_of(rules: &[String]) -> Vec<String> {
+    let standards: Option<BTreeSet<String>> = rules
+        .iter()
+        .map(|rule| rule.split('.').next().filter(|standard| shipped(standard).is_some()).map(str::to_owned))
+        .collect();
+    standards.unwrap_or_default().into_iter().collect()
+}
+
+fn no_rule(name: &str, session: &Session) -> String {
+    let rules = session.program().rules().all().iter().map(|rule| rule.name.as_str());
+    let hint = match nearest(name, rules) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => "without a name, `prove` runs the trials of all rules".to_owned(),
+    };
+    format!("no rule of this run is called `{name}`; {hint}")
+}
+
 /// The last lines: how many rules, trials, and which rules have none.
 fn tally(proof: &Proof, run: &Run) -> String {
     let trials: usize = proof.rules.iter().map(|rule| rule.trials).sum();
@@ -66,7 +114,7 @@ fn tally(proof: &Proof, run: &Run) -> String {
     let mut text = format!(
         "{} in {}, {}: {passed} came out as stated\n",
         text::count(proof.rules.len() as u64, "rule"),
-        text::count(run.standards.len() as u64, "standard"),
+        text::count(standards(proof, run), "standard"),
         text::count(trials as u64, "trial"),
     );
     if !untried.is_empty() {

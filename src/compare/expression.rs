@@ -76,6 +76,13 @@ impl Expressions {
             ExprKind::Quantity(quantity) => Worth::quantity(quantity),
             ExprKind::Text(text) => Worth::Of("text", vec![Worth::Words(text.clone())]),
             ExprKind::Truth(truth) => Worth::Of(if *truth { "yes" } else { "no" }, Vec::new()),
+            ExprKind::Day(day) => Worth::Words(day.to_string()),
+            ExprKind::WordList(words) => {
+                // Their order says nothing.
+                let words: BTreeSet<&str> = words.iter().map(|word| word.node.as_str()).collect();
+                let word = |word: &str| Worth::Of("text", vec![Worth::Words(word.to_owned())]);
+                Worth::Of("one of", words.into_iter().map(word).collect())
+            }
             ExprKind::Path(names) => self.path(names),
             ExprKind::Lookup { table, keys } => {
                 let mut parts = vec![self.figure(&table.node)];

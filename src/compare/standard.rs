@@ -178,7 +178,9 @@ impl<'s> EditionText<'s> {
                         fields.push(Field { name: HEAD.to_owned(), piece: builder.head(head) });
                         continue;
                     }
-                    ast::Item::Rule(_) | ast::Item::Standard(_) | ast::Item::Use(_) => continue,
+                    ast::Item::Rule(_) | ast::Item::Standard(_) | ast::Item::Use(_) | ast::Item::Base(_) => {
+                        continue;
+                    }
                 };
                 if let Some((.., items)) = lists.iter_mut().find(|(name, ..)| *name == list) {
                     items.push(item);
@@ -352,6 +354,17 @@ impl Builder<'_> {
             if let Some(text) = text {
                 fields.add(name, self.text(&fields.path(name), text));
             }
+        }
+        for (name, day) in [("from", &rule.from), ("until", &rule.until)] {
+            if let Some(day) = day {
+                let words = day.node.to_string();
+                fields.add(name, self.leaf(&fields.path(name), day.span, &Worth::words(&words), words));
+            }
+        }
+        if let Some(span) = rule.replaces.iter().map(|name| name.span).reduce(Span::to) {
+            let names: Vec<&str> = rule.replaces.iter().map(|name| name.node.as_str()).collect();
+            let words = names.join(", ");
+            fields.add("replaces", self.leaf(&fields.path("replaces"), span, &Worth::words(&words), words));
         }
         if let Some(concession) = &rule.concession {
             fields.add("concession", self.concession(&fields.path("concession"), concession));

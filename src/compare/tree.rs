@@ -57,6 +57,7 @@ impl Worth {
             }
             Value::Range(range) => Worth::range(range),
             Value::Text(text) => Worth::words(text),
+            Value::Words(words) => Worth::Of("one of", words.iter().map(|word| Worth::words(word)).collect()),
             Value::Day(day) => Worth::Words(day.to_string()),
             Value::Moment(Moment::Exact(instant, _)) => {
                 Worth::Of("instant", vec![Worth::words(&instant.to_string())])

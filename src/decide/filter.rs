@@ -1,5 +1,6 @@
-//! Which elements of a long list can pass a filter that asks for a name: `where f.role is "sump screw"`. Only they
-//! are looked at, so that a rule which compares each entry with those of its name stays linear in the list.
+//! Which elements of a long list can pass a filter that asks for a name, `where f.role is "sump screw"`, or for one
+//! of a list of names, `where f.role is plugs`. Only they are looked at, so that a rule which compares each entry
+//! with those of its name stays linear in the list.
 
 use std::borrow::Cow;
 use std::collections::HashMap;
@@ -41,18 +42,22 @@ impl<'x> Evaluator<'x> {
         let named = asked.and_then(|(slot, condition)| Some((slot, name_asked(condition, slot)?)));
         let Some((slot, (field, name))) = named else { return Cow::Borrowed(all) };
         let Ok(name) = self.value(name) else { return Cow::Borrowed(all) };
-        let Value::Text(name) = name.get() else { return Cow::Borrowed(all) };
+        let names: Vec<&str> = match name.get() {
+            Value::Text(name) => vec![name],
+            Value::Words(names) => names.iter().map(|name| &**name).collect(),
+            _ => return Cow::Borrowed(all),
+        };
         // Other letters can look like those of any name.
-        if !name.is_ascii() {
+        if !names.iter().all(|name| name.is_ascii()) {
             return Cow::Borrowed(all);
         }
         let index = self.by_text(list, slot, field);
-        let mut found = index.elements.get(&**name).cloned().unwrap_or_default();
-        if !index.open.is_empty() {
-            found.extend(&index.open);
-            // The nodes of a list are numbered in its order.
-            found.sort_unstable();
+        let mut found = index.open.clone();
+        for name in names {
+            found.extend(index.elements.get(name).into_iter().flatten());
         }
+        // The nodes of a list are numbered in its order.
+        found.sort_unstable();
         Cow::Owned(found)
     }
 

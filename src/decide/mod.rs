@@ -96,7 +96,22 @@ pub struct Step<'p> {
     pub working: Vec<Line>,
 }
 
+/// Whether a rule counts for a document.
+enum Counts<'x> {
+    Surely,
+    /// Not on that day: by this condition.
+    Never(&'x Expr, Verdict<'x>),
+    /// That cannot be told.
+    Perhaps(&'x Expr, Verdict<'x>),
+}
+
 impl Judgement<'_> {
+    /// Whether it is about the days on which the rule counts.
+    fn is_of_the_period(&self) -> bool {
+        let About::Concern(condition) = self.about else { return false };
+        self.rule.period.as_ref().is_some_and(|period| std::ptr::eq(period, condition))
+    }
+
     /// Whether all that leaves it undecided was not recorded.
     fn is_for_want_of_a_record(&self) -> bool {
         let missing = self.verdict.leaf.as_ref().and_then(|leaf| leaf.missing.as_ref());
@@ -272,6 +287,24 @@ impl<'x> Evaluator<'x> {
         self.document
     }
 
+    /// Whether a record states every field that a condition names.
+    pub fn states_all(&mut self, condition: &'x Expr) -> bool {
+        match &condition.kind {
+            ExprKind::Field { .. } | ExprKind::Link { .. } => {
+                condition.variable().is_some() || self.node(condition).is_ok()
+            }
+            ExprKind::Let(number, _) => {
+                let definition = &self.program.lets()[*number];
+                self.states_all(&definition.value)
+            }
+            _ => {
+                let mut parts = Vec::new();
+                condition.for_each_part(&mut |part| parts.push(part));
+                parts.into_iter().all(|part| self.states_all(part))
+            }
+        }
+    }
+
     /// Whether a standard's condition holds.
     pub fn applies(&mut self, condition: &'x Expr) -> Verdict<'x> {
         self.chosen(condition)
@@ -287,22 +320,56 @@ impl<'x> Evaluator<'x> {
         self.samples_left = MOST_SAMPLES;
         self.groups = Groups::default();
         self.note_rule();
-        match &rule.concerns {
-            Concerns::Document(None) => drop(self.demands(rule, self.root(), false, sink)),
-            Concerns::Document(Some(condition)) => {
-                let (root, verdict) = (self.root(), self.chosen(condition));
-                match verdict.truth {
-                    Truth::Yes => drop(self.demands(rule, root, false, sink)),
-                    Truth::Unknown if self.demands(rule, root, true, sink) => {}
-                    _ => self.concern(rule, condition, root, verdict, sink),
+        match self.in_doubt(rule) {
+            Counts::Never(period, verdict) => self.concern(rule, period, self.root(), verdict, sink),
+            Counts::Surely => drop(self.subjects(rule, false, sink)),
+            Counts::Perhaps(period, verdict) => {
+                if !self.subjects(rule, true, sink) {
+                    self.concern(rule, period, self.root(), verdict, sink);
                 }
             }
-            Concerns::Each(each) => drop(self.each(rule, each, self.root(), false, sink)),
         }
         if self.given_up {
             let (subject, verdict) = (self.root(), Verdict::bare(Truth::Unknown));
             sink(self, Judgement { rule, about: About::Work, subject, outcome: Outcome::Undecided, verdict });
         }
+    }
+
+    /// Whether a rule counts for a document, by the day on which the job was opened.
+    fn in_doubt(&mut self, rule: &'x Rule) -> Counts<'x> {
+        let Some(period) = &rule.period else { return Counts::Surely };
+        let verdict = self.chosen(period);
+        match verdict.truth {
+            Truth::Yes => Counts::Surely,
+            Truth::No => Counts::Never(period, verdict),
+            Truth::Unknown => Counts::Perhaps(period, verdict),
+        }
+    }
+
+    /// Judges a rule on whatever it is about. Where it is in doubt whether the rule counts at all, only what is met is
+    /// passed on; answers whether all is.
+    fn subjects(
+        &mut self,
+        rule: &'x Rule,
+        doubt: bool,
+        sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
+    ) -> bool {
+        let root = self.root();
+        let condition = match &rule.concerns {
+            Concerns::Document(None) => return self.demands(rule, root, doubt, sink),
+            Concerns::Each(each) => return self.each(rule, each, root, doubt, sink),
+            Concerns::Document(Some(condition)) => condition,
+        };
+        let verdict = self.chosen(condition);
+        let met = match verdict.truth {
+            Truth::Yes => return self.demands(rule, root, doubt, sink),
+            Truth::Unknown => self.demands(rule, root, true, sink),
+            Truth::No => false,
+        };
+        if !met && !doubt {
+            self.concern(rule, condition, root, verdict.clone(), sink);
+        }
+        met || verdict.truth == Truth::No
     }
 
     /// How severe a judgement is, and whether it counts.
@@ -312,6 +379,10 @@ impl<'x> Evaluator<'x> {
         match (judgement.outcome, rule.unrecorded) {
             (Outcome::Undecided, _) if self.in_work => (rule.severity, Standing::StillToDo),
             (Outcome::Undecided, Unrecorded::As(severity)) => (severity, Standing::Counts),
+            // Whether a rule counts at all is never let pass.
+            (Outcome::Undecided, Unrecorded::Pass) if judgement.is_of_the_period() => {
+                (rule.severity, Standing::Counts)
+            }
             (Outcome::Undecided, Unrecorded::Pass) if judgement.is_for_want_of_a_record() => {
                 (Severity::Note, Standing::Passed)
             }

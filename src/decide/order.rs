@@ -1,6 +1,7 @@
 //! How two values compare: quantities by their limits, times by their instants.
 
 use std::cmp::Ordering;
+use std::sync::Arc;
 
 use super::answer::Answer;
 use super::compute::Computed;
@@ -68,13 +69,8 @@ impl<'x> Evaluator<'x> {
     pub(super) fn same(&self, left: &Value<'_>, right: &Value<'_>) -> Result<Option<bool>, Fault> {
         Ok(match (left, right) {
             (Value::Quantity(a), Value::Quantity(b)) => Some(a.compare(b).is_eq()),
-            (Value::Text(a), Value::Text(b)) if look_alike(a, b) => {
-                return Err(Fault::new(
-                    LOOKS_ALIKE,
-                    format!("`{a}` cannot be told from a name: {}", said(a, b)),
-                ));
-            }
-            (Value::Text(a), Value::Text(b)) => Some(a == b),
+            (Value::Text(a), Value::Text(b)) => Some(same_text(a, b)?),
+            (Value::Text(text), Value::Words(words)) => Some(is_among(text, words)?),
             (Value::Truth(a), Value::Truth(b)) => Some(a == b),
             _ => self.order_in_time(left, right)?.map(Ordering::is_eq),
         })
@@ -231,4 +227,27 @@ pub(super) fn compare_equal(
         Comparison::IsNot => (!equal, negated(off)),
         _ => (equal, off),
     })
+}
+
+/// Whether two texts are the same.
+///
+/// # Errors
+/// They look the same and are not.
+fn same_text(left: &str, right: &str) -> Result<bool, Fault> {
+    if look_alike(left, right) {
+        let message = format!("`{left}` cannot be told from a name: {}", said(left, right));
+        return Err(Fault::new(LOOKS_ALIKE, message));
+    }
+    Ok(left == right)
+}
+
+/// Whether a text is one of several words.
+///
+/// # Errors
+/// It is none of them, and looks like one.
+fn is_among(text: &str, words: &[Arc<str>]) -> Result<bool, Fault> {
+    if words.iter().any(|word| **word == *text) {
+        return Ok(true);
+    }
+    words.iter().try_fold(false, |found, word| Ok(found || same_text(text, word)?))
 }

@@ -4,6 +4,7 @@
 pub mod amend;
 mod bind;
 mod build;
+pub mod changed;
 mod extend;
 pub mod forms;
 mod judged;

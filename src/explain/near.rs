@@ -1,7 +1,7 @@
 //! What was probably meant where a list or a table has nothing of a name: what has nearly that name.
 
 use super::Explainer;
-use crate::decide::{About, Judgement, NodeRef};
+use crate::decide::{About, Judgement, NodeRef, Operand};
 use crate::diagnostic::surely;
 use crate::language::ast::{Comparison, Logic, Quantifier};
 use crate::language::typed::{Expr, ExprKind, Table};
@@ -39,10 +39,15 @@ impl<'x> Explainer<'x> {
         let mut names = Vec::new();
         asked(condition, slot, &mut names);
         let outer = self.values.bound();
-        let found = names.into_iter().find_map(|(field, name)| {
-            let Ok(Value::Text(wanted)) = self.values.value(name).map(|name| name.get().clone()) else {
-                return None;
-            };
+        let mut wanted: Vec<(&'x Expr, String)> = Vec::new();
+        for (field, name) in names {
+            match self.values.value(name).map(Operand::into_value) {
+                Ok(Value::Text(name)) => wanted.push((field, name.into_owned())),
+                Ok(Value::Words(names)) => wanted.extend(names.iter().map(|name| (field, name.to_string()))),
+                _ => {}
+            }
+        }
+        let found = wanted.iter().find_map(|(field, wanted)| {
             let wanted = wanted.trim();
             let mut known: Vec<(NodeRef, &str)> = Vec::new();
             for element in elements {

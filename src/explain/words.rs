@@ -26,11 +26,14 @@ pub(super) fn last_names(expr: &Expr, depth: u8) -> DocPath {
     }
 }
 
-pub(super) fn alternatives(options: &[String]) -> String {
+pub(super) fn alternatives(options: &[impl AsRef<str>]) -> String {
     match options {
         [] => String::new(),
-        [only] => only.clone(),
-        [first @ .., last] => format!("{} or {last}", first.join(", ")),
+        [only] => only.as_ref().to_owned(),
+        [first @ .., last] => {
+            let first: Vec<&str> = first.iter().map(AsRef::as_ref).collect();
+            format!("{} or {}", first.join(", "), last.as_ref())
+        }
     }
 }
 
@@ -108,6 +111,7 @@ impl Fineness {
             Value::Truth(false) => "no".to_owned(),
             Value::Reading(reading) => reading.to_string(),
             Value::Text(text) => text.to_string(),
+            Value::Words(words) => alternatives(words),
             Value::Day(day) => day.to_string(),
             Value::Moment(moment) => moment.to_string(),
         }

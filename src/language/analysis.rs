@@ -208,6 +208,7 @@ impl<'p, 'r> Walk<'p, 'r> {
     }
 
     fn rule(&mut self, rule: &'p Rule) {
+        rule.period.iter().for_each(|period| self.expr(period));
         match &rule.concerns {
             Concerns::Document(None) => {}
             Concerns::Document(Some(condition)) => {
@@ -530,6 +531,15 @@ fn compared(comparison: Comparison, with: Value<'static>) -> Option<Limit> {
                 _ => return None,
             };
             return Some(Limit::Words { words: vec![text.into_owned()], refused });
+        }
+        Value::Words(words) => {
+            let refused = match comparison {
+                Comparison::Is => false,
+                Comparison::IsNot => true,
+                _ => return None,
+            };
+            let words = words.iter().map(|word| word.to_string()).collect();
+            return Some(Limit::Words { words, refused });
         }
         Value::Quantity(limit) => match comparison {
             Comparison::AtLeast => Range::at_least(limit),

@@ -1,9 +1,15 @@
 //! What was written in a rule file, before names and types are looked at.
 
+mod trial;
+
+use jiff::civil::Date;
+
 use crate::edition::Edition;
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::{Number, Quantity};
 use crate::source::{SourceId, Span, Spanned};
+
+pub use trial::{Base, Change, NewValue, Start, Trial, TrialOutcome};
 
 /// A name with its span.
 pub type Name = Spanned<String>;
@@ -39,6 +45,8 @@ pub enum Item {
     Table(Table),
     /// A rule.
     Rule(Box<Rule>),
+    /// A record that trials share.
+    Base(Base),
 }
 
 /// `standard NAME edition N "title"`, `judges FORM`, `where CONDITION`.
@@ -87,7 +95,7 @@ pub struct Entries {
     pub list: Expr,
 }
 
-/// `parameter NAME is KIND [range] [of VAR in LIST] [by KEY, …] "title" [from FIELD] [= DEFAULT]`.
+/// `parameter NAME is [words of] KIND [range] [of VAR in LIST] [by KEY, …] "title" [from FIELD] [= DEFAULT]`.
 #[derive(Clone, Debug)]
 pub struct Parameter {
     /// The whole item.
@@ -97,6 +105,8 @@ pub struct Parameter {
     /// The kind of quantity (`torque`, `temperature`, …), or `number`, `text`, `truth`, or the field whose
     /// type it takes (`filters.media_fitted`), as written.
     pub kind: Name,
+    /// Whether a list of words is wanted.
+    pub words: bool,
     /// Whether a range is wanted.
     pub range: bool,
     /// The entries of which it has a value each; one of the whole document when absent.
@@ -160,6 +170,12 @@ pub struct Rule {
     pub concession: Option<Concession>,
     /// What missing data counts as.
     pub if_unrecorded: Option<Spanned<Unrecorded>>,
+    /// The first day on which it counts, by that on which a job was opened; with the whole clause.
+    pub from: Option<Spanned<Date>>,
+    /// The last day on which it counts.
+    pub until: Option<Spanned<Date>>,
+    /// The rules that it takes the place of, as written.
+    pub replaces: Vec<Name>,
     /// Its trials.
     pub trials: Vec<Trial>,
 }
@@ -270,34 +286,6 @@ pub enum Unrecorded {
     Pass,
 }
 
-/// `trial OUTCOME [at PATH] [with PARAMETER = VALUE, …] { record }`.
-#[derive(Clone, Debug)]
-pub struct Trial {
-    /// The whole clause.
-    pub span: Span,
-    /// The outcome that the rule must have.
-    pub outcome: Spanned<TrialOutcome>,
-    /// The path that the finding must point at, as written: `fastenings[0].torque`.
-    pub at: Option<Text>,
-    /// `with PARAMETER = VALUE, …`: parameters that the trial sets for itself.
-    pub given: Vec<(Name, Expr)>,
-    /// The span of the partial record, braces included.
-    pub record: Span,
-}
-
-/// What a trial expects.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum TrialOutcome {
-    /// Every demand is met.
-    Met,
-    /// A demand is broken.
-    Broken,
-    /// Nothing is broken and something cannot be decided.
-    Undecided,
-    /// The rule does not concern the record.
-    NotConcerned,
-}
-
 /// An expression.
 #[derive(Clone, Debug)]
 pub struct Expr {
@@ -318,6 +306,10 @@ pub enum ExprKind {
     Text(String),
     /// `yes`, `no`.
     Truth(bool),
+    /// `2026-07-01`.
+    Day(Date),
+    /// `one of ("A", "B")`, as a value of its own.
+    WordList(Vec<Text>),
     /// `name` or `name.field.field`: a variable, a let, a parameter, a table, or a field of the document.
     Path(Vec<Name>),
     /// `table for key` or `table for (key, key)`.

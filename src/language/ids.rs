@@ -39,6 +39,8 @@ ids! {
     ParameterId;
     /// The number of a table.
     TableId;
+    /// The number of a record that trials share.
+    BaseId;
 }
 
 /// Things by their numbers. Only the checker makes a number, when it adds a thing, and nothing is ever taken out, so that a look-up

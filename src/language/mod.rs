@@ -8,6 +8,7 @@ pub mod types;
 pub mod builtins;
 pub mod typed;
 pub mod naming;
+pub mod changes;
 pub mod check;
 pub mod analysis;
 

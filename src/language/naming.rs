@@ -209,8 +209,17 @@ impl<'p> Reader<'p> {
         while let ExprKind::Let(id, _) = &at.kind {
             at = &self.program.lets()[*id].value;
         }
-        if let ExprKind::Constant(Value::Text(text)) = &at.kind {
-            self.word(field, vec![text.to_string()], favoured);
+        let known = match &at.kind {
+            ExprKind::Constant(value) => Some(value),
+            ExprKind::Parameter(number, _) => self.program.parameters()[*number].value(),
+            _ => None,
+        };
+        match known {
+            Some(Value::Text(text)) => self.word(field, vec![text.to_string()], favoured),
+            Some(Value::Words(words)) => {
+                self.word(field, words.iter().map(|word| word.to_string()).collect(), favoured);
+            }
+            _ => {}
         }
     }
 

@@ -3,6 +3,7 @@
 //! Only [`crate::language::check`] makes a [`Program`], so whatever can be evaluated is well typed.
 
 mod parameter;
+mod trial;
 
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -13,10 +14,9 @@ use crate::edition::Edition;
 use crate::language::ast::Unrecorded;
 use crate::language::ast::{
     Aggregate, Arithmetic, Case, Comparison, Count, Logic, Quantifier, RangeForm, Severity, Timed,
-    TrialOutcome,
 };
 use crate::language::builtins::Builtin;
-use crate::language::ids::{Arena, Ids, LetId, ParameterId, RuleId, TableId};
+use crate::language::ids::{Arena, BaseId, Ids, LetId, ParameterId, RuleId, TableId};
 use crate::language::naming::Names;
 use crate::language::types::Type;
 use crate::metrology::conformity::DecisionRule;
@@ -25,6 +25,7 @@ use crate::source::{Place, Span};
 use crate::value::Value;
 
 pub use parameter::{FaultyValue, MOST_KEYS, Parameter, Stated, StatedByKey};
+pub use trial::{Base, Change, Given, Start, Trial};
 
 /// Standards and their rules, ready to judge documents. Building one is serial; judging with it
 /// needs only a shared reference, so threads can share it.
@@ -35,6 +36,7 @@ pub struct Program {
     pub(in crate::language) lets: Arena<LetId, Let>,
     pub(in crate::language) parameters: Arena<ParameterId, Parameter>,
     pub(in crate::language) tables: Arena<TableId, Table>,
+    pub(in crate::language) bases: Arena<BaseId, Base>,
     pub(in crate::language) links: bool,
     pub(in crate::language) history: bool,
     pub(in crate::language) named_by_lets: Arena<LetId, Names>,
@@ -83,9 +85,21 @@ impl Program {
         &self.tables
     }
 
-    /// The rules of a standard.
+    /// The records that trials share.
+    #[must_use]
+    pub fn bases(&self) -> &Arena<BaseId, Base> {
+        &self.bases
+    }
+
+    /// The rules of a standard by which documents are judged.
     #[must_use]
     pub fn rules_of(&self, standard: &Standard) -> impl DoubleEndedIterator<Item = (RuleId, &Rule)> {
+        self.all_rules_of(standard).filter(|(_, rule)| rule.left_out.is_none())
+    }
+
+    /// The same with those that are left out.
+    #[must_use]
+    pub fn all_rules_of(&self, standard: &Standard) -> impl DoubleEndedIterator<Item = (RuleId, &Rule)> {
         standard.rules.clone().map(|id| (id, &self.rules[id]))
     }
 }
@@ -145,6 +159,14 @@ pub struct Rule {
     pub concession: Option<Vec<String>>,
     /// What missing data counts as.
     pub unrecorded: Unrecorded,
+    /// When it counts, by the day on which a job was opened; always when absent.
+    pub period: Option<Expr>,
+    /// The full names of the rules that it takes the place of.
+    pub replaces: Vec<String>,
+    /// Where the settings change it.
+    pub changed: Option<Place>,
+    /// Why nothing is judged by it, where the settings say so.
+    pub left_out: Option<LeftOut>,
     /// Its trials.
     pub trials: Vec<Trial>,
     /// Whether a demand, or a number of subjects that it wants, names a value that some rule must judge.
@@ -155,6 +177,15 @@ pub struct Rule {
     pub place: Place,
     /// Its name, where it is written.
     pub name_place: Place,
+}
+
+/// Why a rule is left out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LeftOut {
+    /// The reason.
+    pub reason: String,
+    /// Where the settings say so.
+    pub place: Place,
 }
 
 /// A declared figure, by its number in the program.
@@ -205,30 +236,6 @@ pub enum Part {
     Words(String),
     /// The value of an expression.
     Value(Expr),
-}
-
-/// A trial.
-#[derive(Debug)]
-pub struct Trial {
-    /// The outcome that the rule must have.
-    pub outcome: TrialOutcome,
-    /// The path that the finding must point at.
-    pub at: Option<(String, Span)>,
-    /// The whole clause.
-    pub span: Span,
-    /// The partial record.
-    pub record: Span,
-    /// The parameters it sets for itself.
-    pub given: Vec<Given>,
-}
-
-/// The value of a parameter within a trial.
-#[derive(Debug)]
-pub struct Given {
-    /// The number of the parameter.
-    pub parameter: ParameterId,
-    /// Its value.
-    pub value: Value<'static>,
 }
 
 /// A named value.

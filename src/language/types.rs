@@ -24,6 +24,8 @@ pub enum Type {
     Text,
     /// A word of a closed list.
     Word(Arc<[Arc<str>]>),
+    /// Several words; where they are those of a field, the closed list that it has, if it has one.
+    Words(Option<Arc<[Arc<str>]>>),
     /// A calendar day.
     Day,
     /// A time.
@@ -89,6 +91,7 @@ impl fmt::Display for Type {
             Type::Log(kind, _) => write!(f, "a log of {kind}"),
             Type::Text => f.write_str("a text"),
             Type::Word(_) => f.write_str("a word of a closed list"),
+            Type::Words(_) => f.write_str("a list of words"),
             Type::Day => f.write_str("a day"),
             Type::Moment => f.write_str("a time"),
             Type::Record(_) => f.write_str("a group of fields"),

@@ -208,6 +208,11 @@ pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
     if never > 0 {
         facts.push(Fact::new("never applied", &list(summary.never_applied(), MOST_NAMES)));
     }
+    for rule in &run.rules {
+        if let Some(reason) = &rule.left_out {
+            facts.push(Fact::new("left out", &format!("{}: {reason}", rule.name)));
+        }
+    }
     if run.decision != DecisionRule::Simple {
         facts.push(Fact::new("readings", &format!("decided by {}, from the settings", run.decision)));
     }

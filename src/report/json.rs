@@ -141,6 +141,7 @@ struct RuleOut<'r> {
     remedy: Option<&'r str>,
     because: Option<&'r str>,
     basis: Option<&'r str>,
+    left_out: Option<&'r str>,
     at: Option<PlaceOut<'r>>,
 }
 
@@ -153,6 +154,7 @@ impl<'r> RuleOut<'r> {
             remedy: info.remedy.as_deref(),
             because: info.because.as_deref(),
             basis: info.basis.as_deref(),
+            left_out: info.left_out.as_deref(),
             at: place(sources, info.place),
         }
     }

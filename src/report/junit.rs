@@ -191,6 +191,8 @@ fn run_cases(run: &Run, summary: &Summary) -> Vec<Case> {
     cases.extend(
         summary.never_applied().map(|rule| Case::of_rule(rule, skip("never applied"), String::new())),
     );
+    let left_out = run.rules.iter().filter_map(|rule| Some((rule, rule.left_out.clone()?)));
+    cases.extend(left_out.map(|(rule, reason)| Case::of_rule(&rule.name, skip("left out"), reason)));
     cases.extend(summary.passed_over.iter().map(|file| Case::own(file, skip("passed over"))));
     cases
 }

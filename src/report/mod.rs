@@ -109,6 +109,8 @@ pub struct RuleInfo {
     pub because: Option<String>,
     /// The source of its figures.
     pub basis: Option<String>,
+    /// Why nothing is judged by it, where the settings say so.
+    pub left_out: Option<String>,
     /// Where it is written.
     pub place: Place,
 }

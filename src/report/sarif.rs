@@ -107,12 +107,17 @@ fn rule_descriptor(rule: &RuleInfo) -> Value {
     let told: Vec<_> =
         told.into_iter().filter_map(|(name, text)| Some(format!("{name}: {}", text.as_deref()?))).collect();
     let help = if told.is_empty() { rule.title.clone() } else { told.join("\n") };
-    json!({
-        "id": rule.name,
-        "shortDescription": words(&rule.title),
-        "help": words(&help),
-        "defaultConfiguration": { "level": level(rule.severity) },
-    })
+    let configuration = object([
+        ("level", Some(json!(level(rule.severity)))),
+        ("enabled", rule.left_out.as_ref().map(|_| json!(false))),
+    ]);
+    object([
+        ("id", Some(json!(rule.name))),
+        ("shortDescription", Some(words(&rule.title))),
+        ("help", Some(words(&help))),
+        ("defaultConfiguration", Some(configuration)),
+        ("properties", rule.left_out.as_ref().map(|reason| json!({ "leftOut": reason }))),
+    ])
 }
 
 fn code_descriptor(row: &CodeRow) -> Value {

@@ -40,6 +40,15 @@ pub fn story(story: &RuleExplanation, sources: &Sources, style: &Style, out: &mu
     if let Some(applies) = &story.applies {
         page.line("applies where: ", applies);
     }
+    if let Some(left_out) = &story.left_out {
+        let place = where_it_is(left_out.place, sources);
+        page.line("left out: ", &format!("{} ({place})", left_out.reason));
+    } else if let Some(place) = story.changed {
+        page.line("changed: ", &format!("by the settings, {}", where_it_is(place, sources)));
+    }
+    if let Some(counts) = &story.counts {
+        page.line("counts: ", &format!("for jobs that were opened {counts}"));
+    }
     page.line("concerns: ", &story.concerns);
     for demand in &story.demands {
         page.line("demands: ", demand);
@@ -57,6 +66,9 @@ pub fn story(story: &RuleExplanation, sources: &Sources, style: &Style, out: &mu
         }
     }
     page.line("concession: ", &story.concession);
+    if !story.replaces.is_empty() {
+        page.line("replaces: ", &story.replaces.join(", "));
+    }
     page.line("trials: ", &story.trials.to_string());
     page.line("written in: ", &where_it_is(story.place, sources));
 }

@@ -15,6 +15,7 @@ use crate::document::forms::MAX_ERRORS;
 use crate::document::path::Step;
 use crate::document::{DocPath, Document, Record, Shape};
 use crate::finding::{Finding, Granted, Standing};
+use crate::language::changes::replaced_by;
 use crate::language::ids::RuleId;
 use crate::language::typed::Rule;
 use crate::source::{Place, Span};
@@ -33,28 +34,32 @@ impl Session {
     ) -> Vec<Diagnostic> {
         let grant = |concession| {
             let given = Given(concession);
-            given.is_faultless(faults).and_then(|()| self.concession(&given, findings)).err()
+            let granted = given.is_faultless(faults).and_then(|()| self.concession(&given, findings));
+            granted.unwrap_or_else(Some)
         };
         Job::of(document).concessions().filter_map(grant).collect()
     }
 
-    fn concession(&self, given: &Given<'_>, findings: &mut [(RuleId, Finding)]) -> Result<(), Diagnostic> {
-        let (name, rules) = self.conceded_rules(given)?;
-        // Editions of a standard can differ in who may grant; the one that judged this record counts.
-        let judged = |rule: &&Rule| {
-            findings.iter().any(|(number, _)| self.program().rules()[*number].name == rule.name)
-        };
-        let rule = rules.iter().copied().find(judged).or(rules.first().copied());
-        if let Some(rule) = rule {
-            given.allowed_by(rule)?;
+    /// Grants a concession; answers with what is to be said of it all the same.
+    fn concession(
+        &self,
+        given: &Given<'_>,
+        findings: &mut [(RuleId, Finding)],
+    ) -> Result<Option<Diagnostic>, Diagnostic> {
+        let stated = given.0.rule().text().unwrap_or_default();
+        let names = self.conceded_rules(given)?;
+        let allowed: Vec<&str> =
+            names.iter().copied().filter(|name| self.allows(given, name, findings).is_ok()).collect();
+        if let (Some(first), true) = (names.first(), allowed.is_empty()) {
+            self.allows(given, first, findings)?;
         }
         given.is_for_this_job()?;
-        let place = self.place_of(given, &name, findings)?;
+        let place = self.place_of(given, &allowed, findings)?;
         given.holds_on(self.day_of(given.0.document))?;
         let said = |path: &str| path.parse::<DocPath>().ok();
         let mut used = false;
         for (number, finding) in findings.iter_mut() {
-            let meant = self.program().rules()[*number].name == name
+            let meant = allowed.contains(&self.program().rules()[*number].name.as_str())
                 && (place.is_root()
                     || said(&finding.path).is_some_and(|path| path.is_within(&place))
                     || said(&finding.subject).is_some_and(|subject| subject == place));
@@ -65,24 +70,45 @@ impl Session {
             }
         }
         if used {
-            return Ok(());
+            let is_renamed = !names.contains(&stated);
+            let new = allowed.join("` and `");
+            return Ok(is_renamed.then(|| replaced_by(stated, &new, given.at(given.0.rule()))));
         }
+        let name = allowed.join("` or `");
         let message = format!("nothing stands under this concession: `{name}` has no such finding here");
         let diagnostic = Diagnostic::advice(CONCESSION_UNUSED, given.at(given.0.rule()), message);
         Err(diagnostic
             .help("take it out, so that nobody takes the job for one that was released in spite of a fault"))
     }
 
-    /// The rules of the name that a concession states.
-    fn conceded_rules(&self, given: &Given<'_>) -> Result<(String, Vec<&Rule>), Diagnostic> {
+    /// Whether a rule allows a concession. Editions of a standard can differ in who may grant; the one that judged this
+    /// record counts.
+    fn allows(
+        &self,
+        given: &Given<'_>,
+        name: &str,
+        findings: &[(RuleId, Finding)],
+    ) -> Result<(), Diagnostic> {
+        let rules = self.program().rules();
+        let judged = findings.iter().map(|(number, _)| &rules[*number]).find(|rule| rule.name == name);
+        match judged.or_else(|| rules.all().iter().find(|rule| rule.name == name)) {
+            Some(rule) => given.allowed_by(rule),
+            None => Ok(()),
+        }
+    }
+
+    /// The rules of the name that a concession states, or those that took the place of one.
+    fn conceded_rules(&self, given: &Given<'_>) -> Result<Vec<&str>, Diagnostic> {
         let name = given.0.rule().text().unwrap_or_default();
-        let rules: Vec<&Rule> =
-            self.program().rules().all().iter().filter(|rule| rule.name == name).collect();
-        if !rules.is_empty() {
-            return Ok((name.to_owned(), rules));
+        let names = self.program().rules().all().iter().map(|rule| rule.name.as_str());
+        if let Some(own) = names.clone().find(|known| *known == name) {
+            return Ok(vec![own]);
+        }
+        let new = self.program().successors(name);
+        if !new.is_empty() {
+            return Ok(new);
         }
         let message = format!("no rule of this run is called `{name}`");
-        let names = self.program().rules().all().iter().map(|rule| rule.name.as_str());
         let short = || {
             let mut rules = self.program().rules().all().iter();
             let found = rules.find(|rule| rule.name.rsplit_once('.').is_some_and(|(_, short)| short == name));
@@ -100,7 +126,7 @@ impl Session {
     fn place_of(
         &self,
         given: &Given<'_>,
-        rule: &str,
+        rules: &[&str],
         findings: &[(RuleId, Finding)],
     ) -> Result<DocPath, Diagnostic> {
         let Some(place) = given.0.place().text() else { return Ok(DocPath::root()) };
@@ -115,13 +141,15 @@ impl Session {
         let message = format!("this record has no place `{place}`");
         let paths: Vec<&str> = findings
             .iter()
-            .filter(|(number, _)| self.program().rules()[*number].name == rule)
+            .filter(|(number, _)| rules.contains(&self.program().rules()[*number].name.as_str()))
             .map(|(_, finding)| finding.path.as_str())
             .collect();
         let help = match (nearest(place, paths.iter().copied()), paths.first()) {
             (Some(near), _) => format!("did you mean `{near}`?"),
             (None, Some(first)) => format!("write it as the finding shows it, such as `{first}`"),
-            (None, None) => format!("nothing is found by `{rule}` here; take the concession out"),
+            (None, None) => {
+                format!("nothing is found by `{}` here; take the concession out", rules.join("` or `"))
+            }
         };
         Err(given.error(CONCESSION_PLACE, given.0.place(), message).help(help))
     }

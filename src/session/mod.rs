@@ -15,6 +15,7 @@ mod logs;
 mod prove;
 mod times;
 mod unjudged;
+mod trials;
 mod why;
 
 use std::sync::{Arc, OnceLock};
@@ -31,6 +32,7 @@ use crate::code::EDITION_SET_ASIDE;
 use crate::decide::Setting;
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{Forms, Logs, NoLogs};
+use crate::language::changes::RuleChange;
 use crate::language::check::{Given, Unit, check};
 use crate::language::ids::{Arena, RuleId};
 use crate::language::naming::Said;
@@ -121,6 +123,15 @@ impl Session {
     #[must_use]
     pub fn with_logs(self, logs: Arc<dyn Logs>) -> Session {
         Session { logs, ..self }
+    }
+
+    /// The same session with rules changed as the workshop's settings say; `elsewhere` knows the standards of which the
+    /// settings may speak besides those of the run.
+    #[must_use]
+    pub fn with_changes(mut self, changes: &[RuleChange], elsewhere: &dyn Fn(&str) -> bool) -> Session {
+        self.diagnostics.extend(self.program.change(changes, elsewhere));
+        self.diagnostics.sort_by_key(Diagnostic::place);
+        self
     }
 
     /// The same session, keeping of each finding what was seen, for files of known findings.

@@ -1,14 +1,15 @@
 //! Rules proved by their trials.
 
 use super::Session;
+use super::trials::own;
 use crate::code::{NO_BASIS, NO_TRIAL, TRIAL_FAILED};
-use crate::decide::{Evaluator, LinkedDocuments};
+use crate::decide::{Evaluator, LinkedDocuments, Setting, Truth};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{self, Form};
 use crate::explain::Explainer;
 use crate::finding::Outcome;
 use crate::language::ast::TrialOutcome;
-use crate::language::typed::{Rule, Trial};
+use crate::language::typed::{Expr, Rule, Standard, Trial};
 use crate::source::Place;
 
 /// What the trials of all rules came to.
@@ -50,16 +51,24 @@ impl Session {
     /// Runs every trial of every rule.
     #[must_use]
     pub fn prove(&self) -> Proof {
+        self.prove_those(&|_| true)
+    }
+
+    /// Runs every trial of some rules.
+    #[must_use]
+    pub fn prove_those(&self, wanted: &dyn Fn(&Rule) -> bool) -> Proof {
         let mut proof = Proof { rules: Vec::new(), diagnostics: Vec::new() };
         let program = self.program();
+        proof.diagnostics.extend(self.wrong_bases());
         for standard in program.standards() {
             let Some(form) = self.forms().get(&standard.form) else { continue };
-            for (_, rule) in program.rules_of(standard) {
+            for (_, rule) in program.all_rules_of(standard).filter(|(_, rule)| wanted(rule)) {
                 let mut passed = 0;
                 for trial in &rule.trials {
-                    let wrong = self.trial(rule, trial, form);
-                    passed += usize::from(wrong.is_empty());
-                    proof.diagnostics.extend(wrong);
+                    match self.trial(standard, rule, trial, form) {
+                        Ok(()) => passed += 1,
+                        Err(wrong) => proof.diagnostics.extend(wrong),
+                    }
                 }
                 proof.diagnostics.extend(advice(rule));
                 proof.rules.push(Proven { rule: rule.name.clone(), trials: rule.trials.len(), passed });
@@ -69,38 +78,60 @@ impl Session {
         proof
     }
 
-    /// Runs one trial; what is wrong with it, if anything.
-    fn trial(&self, rule: &Rule, trial: &Trial, form: &Form) -> Vec<Diagnostic> {
-        let place = Place { span: trial.span, ..rule.place };
-        let text = self.sources().text_at(Place { span: trial.record, ..rule.place });
-        let (read, found) =
-            document::read_partial(rule.place.source, text, trial.record.start, form, self.forms());
-        let [record] = read.as_slice() else { return found };
+    /// Runs one trial.
+    ///
+    /// # Errors
+    /// What is wrong with it; nothing where that is reported with the record that it begins with.
+    fn trial(
+        &self,
+        standard: &Standard,
+        rule: &Rule,
+        trial: &Trial,
+        form: &Form,
+    ) -> Result<(), Vec<Diagnostic>> {
+        let made;
+        let (text, start) = match own(&trial.record) {
+            Some(place) => (self.sources().text_at(place), place.span.start),
+            None => {
+                made = self.begun(&trial.record, &trial.changes, form).map_err(Vec::from_iter)?;
+                (made.as_str(), 0)
+            }
+        };
+        let (read, found) = document::read_partial(rule.place.source, text, start, form, self.forms());
+        let [record] = read.as_slice() else { return Err(found) };
         if found.iter().any(|found| found.level == Level::Error) {
-            return found;
+            return Err(found);
         }
-        let came = self.came(rule, trial, record);
+        let place = Place { span: trial.span, ..rule.place };
+        let came = self.came(standard, rule, trial, record);
         if came.outcome != trial.outcome {
-            return vec![surprise(rule, trial, &came, place)];
+            return Err(vec![surprise(rule, trial, &came, place)]);
         }
         match &trial.at {
             Some((path, span)) if !came.findings.iter().any(|(found, _)| found == path) => {
                 let found: Vec<&str> = came.findings.iter().map(|(path, _)| path.as_str()).collect();
                 let place = Place { span: *span, ..place };
                 let message = format!("the finding does not point at `{path}`");
-                vec![
+                Err(vec![
                     Diagnostic::error(TRIAL_FAILED, place, message)
                         .labelled(format!("it points at `{}`", found.join("`, `"))),
-                ]
+                ])
             }
-            _ => Vec::new(),
+            _ => Ok(()),
         }
     }
 
-    fn came(&self, rule: &Rule, trial: &Trial, record: &document::Document<'_>) -> Came {
+    fn came(&self, standard: &Standard, rule: &Rule, trial: &Trial, record: &document::Document<'_>) -> Came {
         let around = LinkedDocuments::nothing(record);
+        let setting = match trial.day {
+            Some(as_of) => &Setting { as_of, ..self.setting().clone() },
+            None => self.setting(),
+        };
         let mut evaluator =
-            Evaluator::new(self.program(), &around, self.setting(), self.sources()).with_given(&trial.given);
+            Evaluator::new(self.program(), &around, setting, self.sources()).with_given(&trial.given);
+        if let Some(why) = self.kept_out(standard, trial, &mut evaluator) {
+            return why;
+        }
         let (mut broken, mut undecided, mut met) = (false, false, false);
         let mut findings = Vec::new();
         evaluator.rule(rule, &mut |evaluator, judgement| {
@@ -121,6 +152,45 @@ impl Session {
             _ => TrialOutcome::NotConcerned,
         };
         Came { outcome, findings }
+    }
+}
+
+impl Session {
+    /// What a trial comes to whose record the standard does not judge, or may not judge. A record that is shared
+    /// is a whole one, and the standard's own condition is asked of it as of any job. One that is written for a
+    /// single trial has what the rule needs, so it is asked only where it states all that the condition asks.
+    fn kept_out<'x>(
+        &self,
+        standard: &'x Standard,
+        trial: &Trial,
+        evaluator: &mut Evaluator<'x>,
+    ) -> Option<Came> {
+        let condition = standard.condition.as_ref()?;
+        if own(&trial.record).is_some() && !evaluator.states_all(condition) {
+            return None;
+        }
+        let verdict = evaluator.applies(condition);
+        let (outcome, said) = match verdict.truth {
+            Truth::Yes => return None,
+            Truth::No => {
+                let words = format!("the standard judges no such record: {}", self.written(condition));
+                (TrialOutcome::NotConcerned, words)
+            }
+            Truth::Unknown => {
+                let why = Explainer::of(evaluator).why_undecided(&verdict).map(|(_, _, why)| why);
+                let why = why.unwrap_or_else(|| "a value is missing".to_owned());
+                (
+                    TrialOutcome::Undecided,
+                    format!("cannot tell whether the standard judges this record: {why}"),
+                )
+            }
+        };
+        Some(Came { outcome, findings: vec![(String::new(), said)] })
+    }
+
+    fn written(&self, condition: &Expr) -> String {
+        let written = self.sources().text_at(condition.place);
+        format!("`where {}`", written.split_whitespace().collect::<Vec<_>>().join(" "))
     }
 }
 

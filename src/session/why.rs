@@ -6,7 +6,7 @@ use crate::document;
 use crate::explain::{Explained, ExplainedStep, Explainer, describe};
 use crate::finding::Outcome;
 use crate::language::ast::{Severity, Unrecorded};
-use crate::language::typed::{Concerns, Expr, Figure, Part, Rule, Standard, Stated};
+use crate::language::typed::{Concerns, Expr, Figure, LeftOut, Part, Rule, Standard, Stated};
 use crate::source::{Place, Sources};
 
 /// A rule in plain words.
@@ -20,6 +20,14 @@ pub struct RuleExplanation {
     pub standard: String,
     /// When that standard applies.
     pub applies: Option<String>,
+    /// The days of opening of the jobs for which it counts, where not for all: `from 2026-07-01`.
+    pub counts: Option<String>,
+    /// The rules that it takes the place of.
+    pub replaces: Vec<String>,
+    /// Why nothing is judged by it, and where the settings say so.
+    pub left_out: Option<LeftOut>,
+    /// Where the settings change it.
+    pub changed: Option<Place>,
     /// What the rule is about.
     pub concerns: String,
     /// What it demands.
@@ -98,7 +106,7 @@ impl Session {
     fn standard_of(&self, rule: &Rule) -> Option<&Standard> {
         let program = self.program();
         let is_its =
-            |standard: &&Standard| program.rules_of(standard).any(|(_, other)| std::ptr::eq(other, rule));
+            |standard: &&Standard| program.all_rules_of(standard).any(|(_, other)| std::ptr::eq(other, rule));
         program.standards().iter().find(is_its)
     }
 
@@ -112,6 +120,10 @@ impl Session {
             standard: standard
                 .map_or_else(String::new, |standard| format!("{}: {}", standard.full_name(), standard.title)),
             applies: standard.and_then(|standard| standard.condition.as_ref()).map(|expr| self.words(expr)),
+            counts: rule.period.as_ref().map(|period| self.words(period)),
+            replaces: rule.replaces.clone(),
+            left_out: rule.left_out.clone(),
+            changed: rule.changed,
             concerns: self.concerns(rule),
             demands: rule.demands.iter().map(|demand| self.words(demand)).collect(),
             figures: rule.figures.iter().flat_map(|figure| self.figure(figure)).collect(),
@@ -168,7 +180,7 @@ impl Session {
                 name: standard.name.clone(),
                 title: standard.title.clone(),
                 facts,
-                rules: program.rules_of(standard).map(|(_, rule)| rule.name.clone()).collect(),
+                rules: program.all_rules_of(standard).map(|(_, rule)| rule.name.clone()).collect(),
                 place: standard.place,
             });
         }

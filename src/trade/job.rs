@@ -16,7 +16,8 @@ pub const PROCEDURE_NAME: &str = "job.procedure.name";
 
 const VIN: &str = "vehicle.vin";
 const PLATE: &str = "vehicle.plate";
-const OPENED: &str = "job.opened";
+/// The path of when the work was taken up.
+pub const OPENED: &str = "job.opened";
 const NUMBER: &str = "job.number";
 
 /// The paths of all by which a job is told from others.

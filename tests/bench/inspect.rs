@@ -241,6 +241,7 @@ fn run_of(session: &Session) -> Run {
         remedy: rule.remedy.clone(),
         because: rule.because.clone(),
         basis: rule.basis.clone(),
+        left_out: None,
         place: rule.name_place,
     });
     Run {

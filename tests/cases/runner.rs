@@ -115,6 +115,7 @@ fn parameter(rules: &str, line: usize, given: &str) -> Given {
         name: name.trim().to_owned(),
         keys: Vec::new(),
         text: value.trim().to_owned(),
+        list: None,
         place: Place { source: SourceId::FIRST, span },
         elsewhere: witnessmark::language::check::Elsewhere::Nothing,
     }

@@ -21,6 +21,7 @@ fn value_at(text: &str, path: &str) -> Option<Value<'static>> {
         Value::Moment(moment) => Value::Moment(moment.clone()),
         Value::Several(several) => Value::Several(std::sync::Arc::clone(several)),
         Value::Range(range) => Value::Range(range.clone()),
+        Value::Words(words) => Value::Words(words.clone()),
     })
 }
 

@@ -74,6 +74,7 @@ impl Opened {
                 name: name.clone(),
                 keys: keys.iter().map(|text| GivenKey { text: text.clone(), place }).collect(),
                 text: text.clone(),
+                list: None,
                 place,
                 elsewhere: witnessmark::language::check::Elsewhere::Nothing,
             })

@@ -3,7 +3,7 @@
 
 use serde_yaml::Value as Yaml;
 
-use witnessmark::language::ast::{Arithmetic, Case, Expr, ExprKind, File, Item};
+use witnessmark::language::ast::{Arithmetic, Case, Expr, ExprKind, File, Item, Rule};
 use witnessmark::source::Span;
 
 use super::evaluate::{Naive, Scope};
@@ -14,7 +14,13 @@ use super::value::{Known, Value};
 /// Whether the expression at this place has operands that are all known, and no value all the same.
 pub fn has_no_answer(file: &File, text: &str, givens: &[Stated], span: Span) -> bool {
     let record = Yaml::Null;
-    let naive = Naive { file, text, givens, record: &record, lets: &[], mutation: None };
+    // The names that the rule around it gives.
+    let around = |rule: &Rule| rule.span.start <= span.start && span.end <= rule.span.end;
+    let lets = file.items.iter().find_map(|item| match item {
+        Item::Rule(rule) if around(rule) => Some(rule.lets.as_slice()),
+        _ => None,
+    });
+    let naive = Naive { file, text, givens, record: &record, lets: lets.unwrap_or_default(), mutation: None };
     let mut found = None;
     for expr in file.items.iter().flat_map(expressions) {
         find(expr, span, &mut found);
@@ -44,7 +50,7 @@ fn constant<'n>(naive: &Naive<'n>, expr: &'n Expr) -> Known<Value> {
 fn expressions(item: &Item) -> Vec<&Expr> {
     match item {
         Item::Standard(standard) => standard.condition.iter().collect(),
-        Item::Use(_) => Vec::new(),
+        Item::Use(_) | Item::Base(_) => Vec::new(),
         Item::Let(named) => vec![&named.value],
         Item::Parameter(parameter) => parameter.default.iter().collect(),
         Item::Table(table) => table.rows.iter().map(|row| &row.value).collect(),
@@ -75,6 +81,8 @@ fn inner(expr: &Expr) -> Vec<&Expr> {
         | ExprKind::Quantity(_)
         | ExprKind::Text(_)
         | ExprKind::Truth(_)
+        | ExprKind::WordList(_)
+        | ExprKind::Day(_)
         | ExprKind::Path(_)
         | ExprKind::Rate(_)
         | ExprKind::Recorded(_) => Vec::new(),

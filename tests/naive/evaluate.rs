@@ -273,6 +273,15 @@ impl<'n> Naive<'n> {
         match (comparison, &a, &b) {
             (Comparison::Before, Value::Moment(a), Value::Moment(b)) => Verdict::plain(Truth::of(a < b)),
             (Comparison::After, Value::Moment(a), Value::Moment(b)) => Verdict::plain(Truth::of(a > b)),
+            (Comparison::Before, Value::Moment(a), Value::Day(b)) if self.is(Mutation::DayBeginsAtNoon) => {
+                Verdict::plain(Truth::of((a - 43_200).div_euclid(86_400) < *b))
+            }
+            (Comparison::Before, Value::Moment(a), Value::Day(b)) => {
+                Verdict::plain(Truth::of(a.div_euclid(86_400) < *b))
+            }
+            (Comparison::After, Value::Moment(a), Value::Day(b)) => {
+                Verdict::plain(Truth::of(a.div_euclid(86_400) > *b))
+            }
             (_, Value::Amount(a), Value::Amount(b)) => self.amounts(comparison, a, b),
             (Comparison::Is, ..) => Verdict::plain(Truth::of(a.equals(&b))),
             (Comparison::IsNot, ..) => Verdict::plain(Truth::of(!a.equals(&b))),
@@ -456,6 +465,14 @@ impl<'n> Naive<'n> {
                 if let Some(parameter) = self.parameter_of(expr, scope) =>
             {
                 parameter.and_then(|(parameter, scope)| self.parameter(parameter, &scope))
+            }
+            ExprKind::Day(day) => {
+                let midnight = self.moment(&format!("{day}T00:00:00Z")).expect("a day");
+                Ok(Value::Day(midnight.div_euclid(86_400)))
+            }
+            ExprKind::WordList(words) => {
+                let most = if self.is(Mutation::WordListIsItsFirst) { 1 } else { words.len() };
+                Ok(Value::Words(words.iter().take(most).map(|word| word.node.clone()).collect()))
             }
             ExprKind::Path(names) => match self.named(names, scope) {
                 Some(Item::Table(table)) => self.row(table, &table.keys, &Scope::new()),

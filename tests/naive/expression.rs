@@ -31,7 +31,7 @@ const RANGE: u8 = 6;
 const SUM: u8 = 7;
 const PRODUCT: u8 = 8;
 const SIGN: u8 = 9;
-const ATOM: u8 = 10;
+pub const ATOM: u8 = 10;
 
 /// The figures that limits are made of; the units in which they are written vary.
 fn figures(measure: Measure) -> &'static [(&'static str, &'static str)] {
@@ -601,6 +601,10 @@ impl Writer<'_> {
             17 => {
                 let is_time = |field| field == Field::Moment;
                 let (a, b) = (self.reach(is_time)?, self.reach(is_time)?);
+                if self.chance(25) {
+                    let day = self.pick(&["2026-03-01", "2026-03-02", "2026-03-03"]).to_owned();
+                    return Some((self.joined(a, &["before", "after"], day), COMPARE));
+                }
                 if self.chance(50) {
                     let (lag, most) =
                         (self.amount(Measure::Duration, depth.min(1)), self.literal(Measure::Duration));
@@ -674,7 +678,11 @@ impl Writer<'_> {
 
     fn words(&mut self) -> Option<Piece> {
         let path = self.reach(|field| matches!(field, Field::Text(_) | Field::Word(_)))?;
-        let option = self.option(&path)?;
+        let list = matches!(self.field_at(&path), Field::Text(_)) && self.chance(40);
+        let option = match self.called(Type::Words).filter(|_| list) {
+            Some(list) => list,
+            None => self.option(&path)?,
+        };
         Some((self.joined(path, &["is", "is not"], option), COMPARE))
     }
 

@@ -5,6 +5,7 @@ use serde_yaml::Value as Yaml;
 use witnessmark::language::ast::{Count, Each, Expr, File, Group, Item, Rule, Severity, Unrecorded};
 
 use super::evaluate::{Naive, Scope};
+use super::fields::Field;
 use super::lookup::Place;
 use super::mutation::Mutation;
 use super::program::Stated;
@@ -105,6 +106,39 @@ struct Judging<'n, 'j> {
 impl<'n> Judging<'n, '_> {
     fn rule(&mut self) {
         let scope = Scope::new();
+        let clause = self.rule.from.as_ref().or(self.rule.until.as_ref());
+        let begin = clause.map(|clause| clause.span.start);
+        match self.counts() {
+            Truth::Yes => self.whole(),
+            Truth::No => self.say(&scope, Outcome::NotConcerned, begin, None),
+            Truth::Unknown => {
+                let inside = self.with_own_scope(Self::whole);
+                // Whether a rule counts at all is never let pass.
+                self.perhaps(&scope, inside, begin, Some(Why::Otherwise));
+            }
+        }
+    }
+
+    /// Whether the rule counts for the job, by the day in UTC on which it was opened.
+    fn counts(&self) -> Truth {
+        let (rule, naive) = (self.rule, self.naive);
+        if rule.from.is_none() && rule.until.is_none() || naive.is(Mutation::PeriodIsForgotten) {
+            return Truth::Yes;
+        }
+        let day = |seconds: i64| seconds.div_euclid(86_400);
+        let opened = naive.record.get("job").and_then(|job| job.get("opened"));
+        let Some(Value::Moment(opened)) = opened.and_then(|node| naive.scalar(node, Field::Moment)) else {
+            return Truth::Unknown;
+        };
+        let limit = |date: jiff::civil::Date| day(naive.moment(&format!("{date}T00:00:00Z")).expect("a day"));
+        let begun = rule.from.as_ref().is_none_or(|from| day(opened) >= limit(from.node));
+        let last = i64::from(naive.is(Mutation::LastDayIsLeftOut));
+        let ended = rule.until.as_ref().is_some_and(|until| day(opened) > limit(until.node) - last);
+        Truth::of(begun && !ended)
+    }
+
+    fn whole(&mut self) {
+        let scope = Scope::new();
         match &self.rule.concerns {
             None => self.demands(&scope),
             Some(concerns) if concerns.subjects.is_empty() => {
@@ -116,10 +150,10 @@ impl<'n> Judging<'n, '_> {
                 }
                 match truth {
                     Truth::Yes => self.demands(&scope),
-                    Truth::No => self.say(&scope, Outcome::NotConcerned, condition, None),
+                    Truth::No => self.say(&scope, Outcome::NotConcerned, start(condition), None),
                     Truth::Unknown => {
                         let inside = self.with_own_scope(|inner| inner.demands(&scope));
-                        self.perhaps(&scope, inside, condition, told.why);
+                        self.perhaps(&scope, inside, start(condition), told.why);
                     }
                 }
             }
@@ -159,12 +193,12 @@ impl<'n> Judging<'n, '_> {
                     sure += 1;
                     self.subjects(inner, &scope);
                 }
-                Truth::No => self.say(&scope, Outcome::NotConcerned, condition, None),
+                Truth::No => self.say(&scope, Outcome::NotConcerned, start(condition), None),
                 Truth::Unknown => {
                     perhaps += 1;
                     open = open.max(told.why);
                     let inside = self.with_own_scope(|inner_self| inner_self.subjects(inner, &scope));
-                    let met = self.perhaps(&scope, inside, condition, told.why);
+                    let met = self.perhaps(&scope, inside, start(condition), told.why);
                     if met && self.naive.is(Mutation::DoubtfulAndMetIsASubject) {
                         perhaps -= 1;
                         sure += 1;
@@ -192,7 +226,7 @@ impl<'n> Judging<'n, '_> {
             let condition = each.condition.as_ref();
             let told = condition.map_or(Told::of(true), |condition| self.naive.truth(condition, &own).told());
             if told.truth == Truth::No {
-                self.say(&own, Outcome::NotConcerned, condition, None);
+                self.say(&own, Outcome::NotConcerned, start(condition), None);
                 continue;
             }
             let mut open = condition.zip(told.why);
@@ -240,7 +274,7 @@ impl<'n> Judging<'n, '_> {
                 Some((asked, open)) => {
                     perhaps += 1;
                     why = why.max(Some(open));
-                    self.say(&own, Outcome::Undecided, Some(asked), Some(open));
+                    self.say(&own, Outcome::Undecided, start(Some(asked)), Some(open));
                 }
             }
         }
@@ -288,7 +322,7 @@ impl<'n> Judging<'n, '_> {
         &mut self,
         scope: &Scope<'n>,
         inside: Vec<Judgement>,
-        condition: Option<&'n Expr>,
+        condition: Option<u32>,
         why: Option<Why>,
     ) -> bool {
         let harmless = [Outcome::Met, Outcome::NotConcerned];
@@ -380,20 +414,25 @@ impl<'n> Judging<'n, '_> {
         }
     }
 
-    fn say(&mut self, scope: &Scope<'n>, outcome: Outcome, of: Option<&'n Expr>, why: Option<Why>) {
+    fn say(&mut self, scope: &Scope<'n>, outcome: Outcome, of: Option<u32>, why: Option<Why>) {
         if outcome == Outcome::NotConcerned && self.naive.is(Mutation::NotConcernedIsSilent) {
             return;
         }
         self.judgements.push(Judgement {
             rule: self.rule.name.node.clone(),
             subject: subject(scope),
-            demand: of.map(|condition| condition.span.start),
+            demand: of,
             outcome,
             margin: None,
             exact: of.is_none(),
             weight: self.weight(outcome, why),
         });
     }
+}
+
+/// Where a condition begins.
+fn start(condition: Option<&Expr>) -> Option<u32> {
+    condition.map(|condition| condition.span.start)
 }
 
 fn subject(scope: &Scope<'_>) -> String {

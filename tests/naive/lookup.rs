@@ -241,6 +241,9 @@ impl<'n> Naive<'n> {
                 unit => Amount::new(&figure, unit_called(unit).expect("a unit that the generator wrote")),
             }
         };
+        if parameter.words {
+            return Value::Words(text.split(',').map(|word| word.trim().to_owned()).collect());
+        }
         match (kind, text.split_once("..")) {
             ("truth", _) => Value::Truth(text == "yes"),
             ("text", _) => Value::Text(text.trim_matches('"').to_owned()),
@@ -310,7 +313,7 @@ impl<'n> Naive<'n> {
     }
 
     /// `2026-03-02T08:15:00+01:00`, or without the offset in UTC, which is the zone of these tests.
-    fn moment(&self, text: &str) -> Option<i64> {
+    pub fn moment(&self, text: &str) -> Option<i64> {
         let number = |from: usize, to: usize| text.get(from..to)?.parse::<i64>().ok();
         let (year, month, day) = (number(0, 4)?, number(5, 7)?, number(8, 10)?);
         let (hour, minute, second) = (number(11, 13)?, number(14, 16)?, number(17, 19)?);

@@ -203,7 +203,14 @@ fn what_was_found_stays_mended() {
     for (demand, record, tally) in cases {
         let demands = vec![demand.to_owned()];
         let lets = Vec::new();
-        let rule = RuleText { name: "mended".to_owned(), concerns: None, lets, demands, unrecorded: None };
+        let rule = RuleText {
+            name: "mended".to_owned(),
+            concerns: None,
+            lets,
+            demands,
+            period: None,
+            unrecorded: None,
+        };
         let opened = Opened::new(Program::of(rule)).unwrap_or_else(|failure| panic!("{demand}: {failure}"));
         let opened = opened.expect("nothing without a value");
         let real = opened.real(&format!("form: job/1\n{record}")).expect("a record that can be read");

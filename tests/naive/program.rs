@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use fastrand::Rng;
 
-use super::expression::{Bound, List, walk};
+use super::expression::{ATOM, Bound, List, walk};
 use super::fields::{Field, paths};
 use super::figures::{Measure, Ratio};
 
@@ -16,6 +16,8 @@ pub struct RuleText {
     /// Names that the rule gives to values.
     pub lets: Vec<String>,
     pub demands: Vec<String>,
+    /// From when, and until when, it counts.
+    pub period: Option<String>,
     /// What `if unrecorded` says.
     pub unrecorded: Option<&'static str>,
 }
@@ -60,7 +62,7 @@ pub struct Program {
 impl RuleText {
     /// Whether it concerns only what fits a condition.
     pub fn chooses(&self) -> bool {
-        self.concerns.as_ref().is_some_and(|concerns| concerns.contains("where"))
+        self.period.is_some() || self.concerns.as_ref().is_some_and(|concerns| concerns.contains("where"))
     }
 }
 
@@ -87,6 +89,9 @@ impl Program {
             rule.lets.iter().for_each(|named| text.push_str(&format!("  {named}\n")));
             rule.demands.iter().for_each(|demand| text.push_str(&format!("  demands {demand}\n")));
             text.push_str("  otherwise hold \"It is not so.\"\n");
+            if let Some(period) = &rule.period {
+                text.push_str(&format!("  {period}\n"));
+            }
             if let Some(unrecorded) = rule.unrecorded {
                 text.push_str(&format!("  if unrecorded {unrecorded}\n"));
             }
@@ -103,6 +108,7 @@ pub enum Type {
     Range(Measure),
     Truth,
     Text,
+    Words,
 }
 
 /// A named value.
@@ -201,14 +207,16 @@ impl Writer<'_> {
     /// A value of some kind, one time in three by cases.
     fn value_by_cases(&mut self) -> (Type, String) {
         let measure = self.pick(&MEASURES);
-        let of = match self.rng.u8(0..6) {
+        let of = match self.rng.u8(0..7) {
             0 | 1 => Type::Amount(measure),
             2 | 3 => Type::Range(measure),
+            6 => Type::Words,
             _ => Type::Truth,
         };
         let one = |writer: &mut Self| match of {
             Type::Amount(measure) => writer.amount(measure, 2),
             Type::Range(measure) => writer.range(measure, 1),
+            Type::Words => (writer.word_list(), ATOM),
             _ => writer.truth(2),
         };
         if !self.chance(35) {
@@ -226,7 +234,11 @@ impl Writer<'_> {
     fn parameter(&mut self, givens: &mut Vec<Stated>) -> String {
         let name = self.name("limit");
         let measure = self.pick(&MEASURES);
-        let (of, words, value, given) = match self.rng.u8(0..8) {
+        let (of, words, value, given) = match self.rng.u8(0..9) {
+            8 => {
+                let given = self.word_list().replace(['(', ')', '"'], "").replace("one of ", "");
+                (Type::Words, "words of fastenings.role".to_owned(), self.word_list(), given)
+            }
             0 => (Type::Truth, "truth".to_owned(), "yes".to_owned(), "no".to_owned()),
             1 => (Type::Text, "text".to_owned(), "\"A1\"".to_owned(), "sump screw".to_owned()),
             2..5 => {
@@ -321,6 +333,16 @@ impl Writer<'_> {
         fields.iter().take(number).map(|field| key(self, field)).collect()
     }
 
+    /// A list of some of the words that texts of records have.
+    fn word_list(&mut self) -> String {
+        let mut words =
+            ["sump screw", "wheel nut", "drain plug", "A1", "six speed", "P", "Belt 5", "sump", "other"];
+        self.rng.shuffle(&mut words);
+        let some: Vec<String> =
+            words.iter().take(self.rng.usize(1..5)).map(|word| format!("{word:?}")).collect();
+        format!("one of ({})", some.join(", "))
+    }
+
     /// A statement with an error: the name misspelt, or a value of another kind, without its unit, or with
     /// its limits the wrong way round.
     fn faulty(&mut self, name: &str, of: Type, good: String) -> Stated {
@@ -332,7 +354,7 @@ impl Writer<'_> {
             faulty: true,
         };
         match (of, self.rng.u8(0..3)) {
-            (Type::Text, _) | (_, 0) => stated(name.replace("limit", "limt"), good),
+            (Type::Text | Type::Words, _) | (_, 0) => stated(name.replace("limit", "limt"), good),
             (Type::Range(Measure::Torque), 1) => stated(name.to_owned(), "50 Nm .. 40 Nm".to_owned()),
             (Type::Range(Measure::Number) | Type::Amount(Measure::Number), 1) => {
                 stated(name.to_owned(), "seven".to_owned())
@@ -378,7 +400,14 @@ impl Writer<'_> {
             5 => Some(self.pick(&["advise", "note", "hold"])),
             _ => None,
         };
-        RuleText { name: format!("rule_{number}"), concerns, lets, demands, unrecorded }
+        RuleText {
+            name: format!("rule_{number}"),
+            concerns,
+            lets,
+            demands,
+            period: self.period(),
+            unrecorded,
+        }
     }
 
     fn let_of_rule(&mut self) -> String {
@@ -386,6 +415,17 @@ impl Writer<'_> {
         let (of, value) = self.value_by_cases();
         self.named.push(Named { name: name.clone(), of, entry: None });
         format!("let {name} = {value}")
+    }
+
+    /// Clauses that say on which days a rule counts.
+    fn period(&mut self) -> Option<String> {
+        let day = |writer: &mut Self| writer.pick(&["2026-03-01", "2026-03-02", "2026-03-03"]);
+        match self.rng.u8(0..20) {
+            0 => Some(format!("from {}", day(self))),
+            1 => Some(format!("until {}", day(self))),
+            2 => Some(format!("from 2026-03-01\n  until {}", day(self))),
+            _ => None,
+        }
     }
 
     /// The clause `concerns`, whose variables stay in reach.

@@ -90,8 +90,12 @@ pub enum Value {
     Range(Range),
     Several(Vec<Amount>),
     Text(String),
+    /// A list of words.
+    Words(Vec<String>),
     /// Seconds since 1970 in UTC.
     Moment(i64),
+    /// Such a time divided by the seconds of a day.
+    Day(i64),
 }
 
 impl Value {
@@ -99,6 +103,7 @@ impl Value {
     pub fn same(&self, other: &Value) -> bool {
         match (self, other) {
             (Value::Range(a), Value::Range(b)) => a.same(b),
+            (Value::Words(a), Value::Words(b)) => a == b,
             _ => self.equals(other),
         }
     }
@@ -108,6 +113,7 @@ impl Value {
             (Value::Truth(a), Value::Truth(b)) => a == b,
             (Value::Amount(a), Value::Amount(b)) => a.base == b.base,
             (Value::Text(a), Value::Text(b)) => a == b,
+            (Value::Text(text), Value::Words(words)) => words.contains(text),
             (Value::Moment(a), Value::Moment(b)) => a == b,
             _ => panic!("{self:?} and {other:?} do not compare"),
         }

@@ -1,6 +1,8 @@
 //! Each construct, and the tree it becomes.
 
-use witnessmark::language::ast::{Concession, Count, ExprKind, Item, Part, TrialOutcome, Unrecorded};
+use witnessmark::language::ast::{
+    Change, Concession, Count, ExprKind, Item, Part, Start, TrialOutcome, Unrecorded,
+};
 use witnessmark::language::parse_expression;
 use witnessmark::source::Sources;
 
@@ -15,6 +17,69 @@ fn tree(text: &str) -> String {
     }
 }
 
+/// A change of a record: its path, the value for a parameter, and how a record writes it.
+fn changed(change: &Change) -> String {
+    let Some(to) = &change.to else { return format!("without {}", change.path.node) };
+    let value = to.value.as_ref().map_or("…".to_owned(), show);
+    format!("{} = {value}, written {}", change.path.node, to.written.as_deref().unwrap_or("nothing"))
+}
+
+#[test]
+fn trials_begin_with_a_record_that_they_share() {
+    let text = "given base { job: { state: closed }, fastenings: [{ torque: 9 Nm }] }
+given open from base
+  with job.state = \"in \\\"work\\\"\", fastenings[0] = { role: 'a } b', place: [A, \"}\"] } without vehicle.vin
+rule r \"t\"
+  demands x
+  otherwise hold \"m\"
+  trial met from base
+  trial broken on 2027-01-01 at fastenings[0].torque
+    from open
+    without unit, fastenings[1]
+    with fastenings[2].torque = -12 Nm, fastenings[2].range = 45 Nm ± 10 %, codes = [P1, {a: b}], lim = 2 × a
+  trial undecided from base with job.closed = 2026-07-01
+";
+    let file = good(text);
+    let [Item::Base(base), Item::Base(open), Item::Rule(rule)] = &file.items[..] else { panic!("{file:#?}") };
+    let Start::Own(record) = base.record else { panic!("{base:?}") };
+    assert_eq!(record.of(text), "{ job: { state: closed }, fastenings: [{ torque: 9 Nm }] }");
+    let Start::From(name) = &open.record else { panic!("{open:?}") };
+    assert_eq!(
+        (base.name.node.as_str(), open.name.node.as_str(), name.node.as_str()),
+        ("base", "open", "base")
+    );
+    assert_eq!(
+        open.changes.iter().map(changed).collect::<Vec<_>>(),
+        [
+            "job.state = \"in \\\"work\\\"\", written \"in \\\"work\\\"\"",
+            "fastenings[0] = …, written { role: 'a } b', place: [A, \"}\"] }",
+            "without vehicle.vin",
+        ]
+    );
+    let trial = &rule.trials[1];
+    assert_eq!(trial.day.as_ref().unwrap().node.to_string(), "2027-01-01");
+    assert_eq!(trial.at.as_ref().unwrap().node, "fastenings[0].torque");
+    assert_eq!(
+        trial.changes.iter().map(changed).collect::<Vec<_>>(),
+        [
+            "without unit",
+            "without fastenings[1]",
+            "fastenings[2].torque = -12 Nm, written -12 Nm",
+            "fastenings[2].range = [45 Nm ± 10 %], written 45 Nm ± 10 %",
+            "codes = …, written [P1, {a: b}]",
+            "lim = (2 Multiply a), written nothing",
+        ]
+    );
+    assert_eq!(changed(&rule.trials[2].changes[0]), "job.closed = 2026-07-01, written 2026-07-01");
+    assert!(rule.trials[0].changes.is_empty() && rule.trials[0].day.is_none());
+}
+
+#[test]
+fn given_is_a_name_where_no_record_follows() {
+    let text = "parameter given is torque \"T\"\nlet a =\n given\nrule r \"t\"\n demands given\n otherwise hold \"m\"\n";
+    assert_eq!(good(text).items.len(), 3);
+}
+
 #[test]
 fn the_sample_is_read_as_it_stands() {
     let file = good(SAMPLE);
@@ -27,7 +92,8 @@ fn the_sample_is_read_as_it_stands() {
     assert_eq!(rule.name.node, "sump_screw_torque");
     assert_eq!(show(&rule.demands[0]), "(s.torque Within sump_screw)");
     assert_eq!(rule.trials.len(), 3);
-    let record = rule.trials[1].record.of(SAMPLE);
+    let Start::Own(record) = rule.trials[1].record else { panic!("{rule:?}") };
+    let record = record.of(SAMPLE);
     assert_eq!(record, "{ fastenings: [{ role: sump screw, place: A1, torque: 12 Nm }] }");
 }
 
@@ -66,6 +132,8 @@ fn operators_bind_in_their_order() {
         ("duration is 5 s", "(duration Is 5 s)"),
         ("a + 1 is one of (1, 2) and b", "(((a Add 1) OneOf [1, 2]) And b)"),
         (r#"a is not one of ("x", "y")"#, r#"(a NotOneOf ["x", "y"])"#),
+        (r#"one of ("x", "y z")"#, "[x, y z]"),
+        ("a is plugs and b is not plugs", "((a Is plugs) And (b IsNot plugs))"),
         ("(a is b) is yes", "((a Is b) Is true)"),
         ("recorded a.b and not recorded c", "((recorded a.b) And (not (recorded c)))"),
         ("a is no and b is yes", "((a Is false) And (b Is true))"),
@@ -247,12 +315,11 @@ rule whole "Whole document"
     assert_eq!(trial.outcome.node, TrialOutcome::NotConcerned);
     assert_eq!(trial.at.as_ref().unwrap().node, "fastenings[0].torque");
     assert_eq!(
-        trial.given.iter().map(|(name, value)| format!("{} {}", name.node, show(value))).collect::<Vec<_>>(),
-        ["rise 5 K", "wheel_nut 9 Nm"]
+        trial.changes.iter().map(changed).collect::<Vec<_>>(),
+        ["rise = 5 K, written 5 K", "wheel_nut = 9 Nm, written 9 Nm"]
     );
-    assert!(
-        trial.record.of(text).starts_with("{ a: \"}\"") && trial.record.of(text).ends_with("d: {e: [1]} }")
-    );
+    let Start::Own(record) = trial.record else { panic!("{trial:?}") };
+    assert!(record.of(text).starts_with("{ a: \"}\"") && record.of(text).ends_with("d: {e: [1]} }"));
     let Item::Rule(whole) = &file.items[6] else { panic!() };
     assert!(matches!(whole.concession, Some(Concession::Never(_))));
     assert_eq!(show(whole.concerns.as_ref().unwrap().condition.as_ref().unwrap()), "(recorded unit)");

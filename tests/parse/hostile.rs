@@ -1,7 +1,7 @@
 //! Hostile input: no panic, no hang, no stack overflow, and every span inside the text.
 
 use witnessmark::diagnostic::Diagnostic;
-use witnessmark::language::ast::{Expr, File, Item};
+use witnessmark::language::ast::{Expr, File, Item, Start};
 use witnessmark::language::parse_expression;
 use witnessmark::source::{Sources, Span};
 
@@ -28,7 +28,11 @@ fn check(text: &str) -> (File, Vec<Diagnostic>) {
     for item in &file.items {
         if let Item::Rule(rule) = item {
             check_span(text, rule.span);
-            rule.trials.iter().for_each(|trial| check_span(text, trial.record));
+            let own = |start: &Start| match start {
+                Start::Own(span) => Some(*span),
+                Start::From(_) => None,
+            };
+            rule.trials.iter().filter_map(|trial| own(&trial.record)).for_each(|span| check_span(text, span));
             rule.demands.iter().for_each(|demand: &Expr| check_span(text, demand.span));
         }
     }

@@ -120,6 +120,7 @@ fn without_its_trials_a_file_is_the_same_but_for_them() {
     for shipped in SHIPPED {
         let source = Sources::new().add(shipped.file, shipped.text);
         let (mut whole, _) = parse(source, shipped.text);
+        whole.items.retain(|item| !matches!(item, Item::Base(_)));
         let mut trials = 0;
         for item in &mut whole.items {
             if let Item::Rule(rule) = item {

@@ -13,6 +13,10 @@ pub fn show(expr: &Expr) -> String {
         ExprKind::Quantity(quantity) => quantity.to_string(),
         ExprKind::Text(text) => format!("{text:?}"),
         ExprKind::Truth(truth) => truth.to_string(),
+        ExprKind::Day(day) => day.to_string(),
+        ExprKind::WordList(words) => {
+            format!("[{}]", words.iter().map(|word| word.node.as_str()).collect::<Vec<_>>().join(", "))
+        }
         ExprKind::Path(names) => names.iter().map(|name| name.node.as_str()).collect::<Vec<_>>().join("."),
         ExprKind::Lookup { table, keys } => format!("{} for ({})", table.node, all(keys)),
         ExprKind::Call { function, arguments } => format!("{}({})", function.node, all(arguments)),

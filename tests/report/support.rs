@@ -184,6 +184,7 @@ fn rule_infos(rules: &Sources, file: SourceId) -> Vec<RuleInfo> {
         remedy: Some("Slacken the screw, fit a new one if it has stretched, tighten again.".into()),
         because: None,
         basis: Some("common practice".into()),
+        left_out: None,
         place: place(rules, file, "rule screw_torque"),
     };
     let sealed = RuleInfo {
@@ -192,6 +193,7 @@ fn rule_infos(rules: &Sources, file: SourceId) -> Vec<RuleInfo> {
         severity: Severity::Advise,
         remedy: None,
         basis: None,
+        left_out: None,
         place: place(rules, file, "rule pan_sealed"),
         ..torque.clone()
     };

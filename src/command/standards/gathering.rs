@@ -18,6 +18,9 @@ use crate::session::{Request, Session};
 use crate::settings::{self, Settings};
 use crate::source::{Place, SourceId, Sources, Span};
 
+/// Stands for a rule file that is read from standard input.
+const STANDARD_INPUT: &str = "-";
+
 /// What is gathered on the way to a session.
 pub(super) struct Gathering {
     pub(super) sources: Sources,
@@ -74,6 +77,10 @@ impl Gathering {
 
     /// Adds a standard by the name of a shipped one or by path.
     pub(super) fn standard(&mut self, name: &str, folder: &Path, place: Place) {
+        if name == STANDARD_INPUT && !self.to_judge {
+            let input = files::read_standard_input();
+            return self.text("standard input".to_owned(), input, place);
+        }
         let path = files::tidy(&folder.join(name));
         let looks_like_path = name.contains(['/', '\\']) || name.ends_with(&format!(".{RULE_ENDING}"));
         if !looks_like_path && !path.exists() {
@@ -102,8 +109,11 @@ impl Gathering {
 
     fn file(&mut self, path: &Path, place: Place) {
         let path = files::tidy(path);
-        let name = path.display().to_string();
-        match files::read(&path) {
+        self.text(path.display().to_string(), files::read(&path), place);
+    }
+
+    fn text(&mut self, name: String, read: Result<String, files::Unread>, place: Place) {
+        match read {
             Ok(text) => {
                 let id = self.sources.add(name, text);
                 self.standards.push(id);

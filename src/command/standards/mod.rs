@@ -22,6 +22,7 @@ use crate::edition::Edition;
 use crate::language::ast::{Item, Severity, Standard};
 use crate::language::check::{Elsewhere, Given};
 use crate::language::parse;
+use crate::library::shipped;
 use crate::metrology::conformity::DecisionRule;
 use crate::report::{RuleInfo, Run, StandardInfo};
 use crate::session::Session;
@@ -83,6 +84,7 @@ impl Ready {
                     remedy: rule.remedy.clone(),
                     because: rule.because.clone(),
                     basis: rule.basis.clone(),
+                    left_out: rule.left_out.as_ref().map(|left_out| left_out.reason.clone()),
                     place: rule.name_place,
                 })
                 .collect(),
@@ -189,6 +191,7 @@ impl RuleOptions {
                 name,
                 keys: Vec::new(),
                 text,
+                list: None,
                 place,
                 elsewhere: Elsewhere::Nothing,
             });
@@ -205,6 +208,12 @@ impl RuleOptions {
             workshop.map(|settings| settings.paths().map(|(path, at)| (folder.join(path), at)).collect());
         let named: Vec<(PathBuf, Place)> = named.unwrap_or_default();
         let mut ready = gathering.ready(Setting { as_of, zone, decision }, fails_at);
+        if let Some(settings) = workshop {
+            // Settings speak of all standards of a workshop, and a run can be of some of them.
+            let some = !self.standards.is_empty();
+            let elsewhere = |standard: &str| some || shipped(standard).is_some();
+            ready.session = ready.session.with_changes(&settings.rules, &elsewhere);
+        }
         if known.are_named() {
             ready.session = ready.session.keeping_what_is_seen();
         }
@@ -219,6 +228,8 @@ impl RuleOptions {
             let outside: Vec<Diagnostic> = outside.collect();
             ready.diagnostics.extend(outside);
         }
+        let (known, renamed) = known.with_new_names(&ready.session);
+        ready.diagnostics.extend(renamed);
         let strangers = known.strangers(&ready.session);
         ready.diagnostics.extend(strangers);
         let folder = folder.to_owned();

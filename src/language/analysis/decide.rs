@@ -43,7 +43,7 @@ impl<'d> Decision<'d> {
                 truth
             }
             ExprKind::Compare(comparison @ (Comparison::Is | Comparison::IsNot), left, right) => {
-                let same = self.text(left)? == constant(right)?;
+                let same = self.is_one_of(&self.text(left)?, right)?;
                 Some(same == (*comparison == Comparison::Is))
             }
             ExprKind::OneOf { value, negated, options } => {
@@ -71,6 +71,17 @@ impl<'d> Decision<'d> {
                 "no" => Some(false),
                 _ => None,
             },
+            _ => None,
+        }
+    }
+
+    /// Whether a text is the one that an expression is, or one of its words; none where that is not known before
+    /// a run.
+    fn is_one_of(&self, text: &str, expr: &Expr) -> Option<bool> {
+        match &expr.kind {
+            ExprKind::Constant(Value::Text(known)) => Some(**known == *text),
+            ExprKind::Constant(Value::Words(known)) => Some(known.iter().any(|word| **word == *text)),
+            ExprKind::Let(number, None) => self.is_one_of(text, &self.program.lets()[*number].value),
             _ => None,
         }
     }

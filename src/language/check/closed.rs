@@ -47,6 +47,7 @@ impl Checker<'_> {
     fn closed(&self, text: &Expr, words: &Words, compared: Place) -> Result<(), Diagnostic> {
         match &text.kind {
             ExprKind::Constant(Value::Text(known)) => word_of(known, words).at(text.place),
+            ExprKind::Constant(Value::Words(known)) => self.words_in(known, text.place, words),
             ExprKind::Let(number, _) => match &self.lets[*number] {
                 (_, _, Progress::Done(definition)) => self.closed(&definition.value, words, compared),
                 _ => Ok(()),
@@ -79,14 +80,18 @@ impl Checker<'_> {
         let name = parameter.name.rsplit_once('.').map_or(&*parameter.name, |(_, short)| short);
         let message = match &parameter.ty {
             Type::Text => format!("`{name}` is any text, and is compared with a word of a closed list"),
-            Type::Word(own) if own.iter().any(|word| !words.contains(word)) => {
+            Type::Words(None) => {
+                format!("`{name}` has any words, and a word of a closed list is compared with them")
+            }
+            Type::Word(own) | Type::Words(Some(own)) if own.iter().any(|word| !words.contains(word)) => {
                 format!("`{name}` can be a word that is not in the list with which it is compared")
             }
             _ => return Ok(()),
         };
         let path = self.root_of(parameter.unit).and_then(|root| path_of(&root, words));
+        let of = if matches!(parameter.ty, Type::Words(_)) { "words of " } else { "" };
         let help = match path {
-            Some(path) => format!("give it the type of the field: `parameter {name} is {path}`"),
+            Some(path) => format!("give it the type of the field: `parameter {name} is {of}{path}`"),
             None => format!("the list has the words {}", listed(words)),
         };
         let diagnostic = Diagnostic::error(TYPE_MISMATCH, parameter.kind, message);
@@ -98,8 +103,11 @@ impl Checker<'_> {
         let (unit, written, Progress::Done(table)) = &self.tables[number] else { return Ok(()) };
         for row in &written.rows {
             let keys: Vec<String> = row.keys.iter().map(|key| key.node.clone()).collect();
-            if let Some(Value::Text(text)) = table.rows.get(&keys) {
-                word_of(text, words).at(super::place_in(self.units, *unit, row.value.span))?;
+            let place = super::place_in(self.units, *unit, row.value.span);
+            match table.rows.get(&keys) {
+                Some(Value::Text(text)) => word_of(text, words).at(place)?,
+                Some(Value::Words(own)) => self.words_in(own, place, words)?,
+                _ => {}
             }
         }
         Ok(())

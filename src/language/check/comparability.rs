@@ -20,6 +20,7 @@ pub(super) fn same_sort(wanted: &Type, found: &Type) -> bool {
         (Type::Mistaken, _) | (_, Type::Mistaken) | (Type::Truth, Type::Truth) => true,
         (Type::Quantity(a), Type::Quantity(b)) | (Type::Range(a), Type::Range(b)) => a.comparable(*b).is_ok(),
         (wanted, found) if wanted.is_text() => found.is_text(),
+        (Type::Words(_), Type::Words(_)) => true,
         (Type::Day, Type::Day) | (Type::Moment, Type::Moment) => true,
         _ => false,
     }
@@ -88,6 +89,13 @@ pub(super) fn equal_sort(left: &Expr, right: &Expr) -> Result<(), Diagnostic> {
             ExprKind::Constant(Value::Range(range)) => format!("write `within {range}`"),
             _ => "say `within`".to_owned(),
         })),
+        (a, Type::Words(_)) if a.is_text() => Ok(()),
+        (Type::Words(_), b) if b.is_text() || matches!(b, Type::Words(_)) => Err(Diagnostic::error(
+            TYPE_MISMATCH,
+            left.place,
+            "a list of words is written behind `is`, and the value before it",
+        )
+        .help("write `value is list`, such as `s.role is plugs`")),
         (a, b) if same_sort(a, b) => Ok(()),
         (a, b) => {
             let message = format!("{a} can never be {b}");
@@ -165,7 +173,7 @@ pub(super) fn time_sort(comparison: Comparison, left: &Expr, right: &Expr) -> Re
                     None => diagnostic,
                 },
                 Type::Quantity(kind) if *kind == Kind::NUMBER => diagnostic.help(
-                    "days are compared with `as_of` or another field; a rule cannot write a day itself",
+                    "a day is written with four digits and twice two, `2026-07-01`; the day of the run is `as_of`",
                 ),
                 _ => diagnostic,
             })

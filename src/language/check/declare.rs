@@ -71,6 +71,10 @@ impl<'a> Checker<'a> {
                     let meaning = self.declare_parameter(number, written);
                     self.declare_name(number, source, &written.name, meaning);
                 }
+                Item::Base(written) => {
+                    let meaning = Meaning::Base(self.bases.push((number, written)));
+                    self.declare_name(number, source, &written.name, meaning);
+                }
                 Item::Standard(_) | Item::Use(_) | Item::Rule(_) => {}
             }
         }

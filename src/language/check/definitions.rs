@@ -17,6 +17,7 @@ use crate::language::types::Type;
 use crate::letters::look;
 use crate::quantity::Kind;
 use crate::source::Place;
+use crate::value::Value;
 
 impl<'a> Checker<'a> {
     /// A name that a rule gives to a value, for its clauses below.
@@ -181,7 +182,7 @@ impl<'a> Checker<'a> {
                 (parameter.of.clone(), parameter.ty.clone())
             }
             Some(Meaning::Mistaken) => return Ok(mistaken(place)),
-            Some(Meaning::Table(_)) | None => {
+            Some(Meaning::Table(_) | Meaning::Base(_)) | None => {
                 return Err(self.no_definition(scope, name, name_place, meaning.is_some()));
             }
         };
@@ -290,7 +291,10 @@ impl<'a> Checker<'a> {
         let Some(done) = self.resolve_let(id) else { return Ok(mistaken(place)) };
         match (&done.of, &done.value.kind) {
             (Of::Entry(record), _) => Err(of_which(&done.name, record, place)),
-            (_, ExprKind::Constant(value)) => Ok(constant(value.clone(), place, done.value.ty.clone())),
+            // Of a list it is still asked where each of its words is written.
+            (_, ExprKind::Constant(value)) if !matches!(value, Value::Words(_)) => {
+                Ok(constant(value.clone(), place, done.value.ty.clone()))
+            }
             _ => Ok(Expr { kind: ExprKind::Let(id, None), place, ty: done.value.ty.clone() }),
         }
     }

@@ -44,6 +44,8 @@ impl Checker<'_> {
                 Ok(constant(Value::Text(Cow::Owned(text.clone())), place, Type::Text))
             }
             ast::ExprKind::Truth(truth) => Ok(constant(Value::Truth(*truth), place, Type::Truth)),
+            ast::ExprKind::Day(day) => Ok(constant(Value::Day(*day), place, Type::Day)),
+            ast::ExprKind::WordList(words) => self.word_list(scope, words, place),
             ast::ExprKind::Path(names) => self.path(scope, names, place),
             ast::ExprKind::Lookup { table, keys } => self.lookup(scope, table, keys, place),
             ast::ExprKind::Of { name, entry } => self.of_entry(scope, name, entry, place),
@@ -121,6 +123,7 @@ impl Checker<'_> {
                 Type::Quantity(_) => Some("compare it: `within …`, `at least …`, `is …`"),
                 Type::Range(_) => Some("say which value must lie in it: `value within …`"),
                 Type::Text | Type::Word(_) => Some("compare it: `is \"…\"`, `is one of (…)`"),
+                Type::Words(_) => Some("say which value is one of them: `value is …`"),
                 Type::List(_) => Some("say `some x in …: …`, `every x in …: …` or `recorded …`"),
                 Type::Record(_) => Some("name one of its fields, or say `recorded …`"),
                 _ => None,
@@ -315,7 +318,8 @@ impl Checker<'_> {
             _ => order_sort(comparison, &left, &right)?,
         }
         // What is recorded is the value and what is stated is its limit, whichever is written first.
-        let (comparison, left, right) = match !of_the_record(&left) && of_the_record(&right) {
+        let is_list = matches!(right.ty, Type::Words(_));
+        let (comparison, left, right) = match !is_list && !of_the_record(&left) && of_the_record(&right) {
             true => (comparison.turned_round(), right, left),
             false => (comparison, left, right),
         };

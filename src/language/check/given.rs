@@ -4,7 +4,7 @@ use std::borrow::Cow;
 use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
-use super::{Checker, Elsewhere, Given, GivenKey, Meaning};
+use super::{Checker, Elsewhere, Given, GivenKey, Meaning, word_lists};
 use crate::code::{PARAMETER_REPLACED, PARAMETER_TWICE, PARAMETER_VALUE, UNKNOWN_NAME};
 use crate::diagnostic::{At, Diagnostic, Fault, did_you_mean, nearest};
 use crate::language::ast::Item;
@@ -14,6 +14,7 @@ use crate::language::types::Type;
 use crate::letters::composed;
 use crate::quantity::{Number, Quantity, Range};
 use crate::source::Place;
+use crate::time;
 use crate::value::Value;
 
 impl Checker<'_> {
@@ -31,6 +32,10 @@ impl Checker<'_> {
             name: composed(&given.name),
             text: composed(&given.text),
             keys: given.keys.iter().map(one_form_of_key).collect(),
+            list: given
+                .list
+                .as_ref()
+                .map(|list| list.iter().map(|(word, place)| (composed(word), *place)).collect()),
             ..given.clone()
         };
         for given in givens.iter().map(in_one_form) {
@@ -99,7 +104,7 @@ impl Checker<'_> {
             return Err(diagnostic);
         }
         let parameter = &mut self.parameters[number];
-        let (stated, outcome) = match read_value(&parameter.ty, &given.text).at(given.place) {
+        let (stated, outcome) = match read_given(&parameter.ty, given) {
             Ok(value) => (Stated::Given(value, given.place), Ok(())),
             Err(diagnostic) => (faulty(given), Err(diagnostic)),
         };
@@ -199,8 +204,7 @@ impl Checker<'_> {
         let mut open: Vec<(ParameterId, &Parameter)> = self.parameters.iter().collect();
         open.retain(|(_, parameter)| matches!(parameter.stated, Stated::Nothing | Stated::Default(_)));
         open.retain(|(_, parameter)| !in_run || standard_in(&parameter.name) == standard_in(&given.name));
-        let fits =
-            |(_, parameter): &&(ParameterId, &Parameter)| read_value(&parameter.ty, &given.text).is_ok();
+        let fits = |(_, parameter): &&(ParameterId, &Parameter)| read_given(&parameter.ty, given).is_ok();
         let fitting: Vec<ParameterId> = open.iter().filter(fits).map(|(number, _)| *number).collect();
         if fitting.is_empty() { open.into_iter().map(|(number, _)| number).collect() } else { fitting }
     }
@@ -289,7 +293,15 @@ fn faulty(given: &Given) -> Stated {
     Stated::Faulty(Box::new(FaultyValue { name: given.name.clone(), place: given.place }))
 }
 
-/// Reads a value that settings or the command line give.
+/// Reads what settings or the command line give.
+fn read_given(ty: &Type, given: &Given) -> Result<Value<'static>, Diagnostic> {
+    match ty {
+        Type::Words(words) => word_lists::stated(given, words.as_ref()),
+        ty => word_lists::refuse_list(given).and_then(|()| read_value(ty, &given.text)).at(given.place),
+    }
+}
+
+/// Reads a single value that settings or the command line give.
 fn read_value(ty: &Type, text: &str) -> Result<Value<'static>, Fault> {
     let text = text.trim();
     if text.is_empty() {
@@ -314,6 +326,7 @@ fn read_value(ty: &Type, text: &str) -> Result<Value<'static>, Fault> {
                 ));
             }
         },
+        Type::Day => Value::Day(time::day(text)?),
         Type::Word(words) => {
             super::comparability::word_of(text, words)?;
             Value::Text(text.to_owned().into())

@@ -1,12 +1,12 @@
 //! Standards and rules.
 
 use super::comparability::short;
-use super::{Checker, Meaning, Scope};
-use crate::code::{LEFT_OUT, MESSAGE_VALUE, NAME_TAKEN, STANDARD_MISSING, TYPE_MISMATCH, UNKNOWN_NAME};
+use super::{Checker, Scope};
+use crate::code::{LEFT_OUT, MESSAGE_VALUE, NAME_TAKEN, STANDARD_MISSING, UNKNOWN_NAME};
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::edition::Edition;
 use crate::language::ast::{self, Item, Unrecorded};
-use crate::language::typed::{Concerns, Each, Expr, Given, Part, Rule, Standard, Trial};
+use crate::language::typed::{Concerns, Each, Expr, Part, Rule, Standard};
 use crate::language::types::Type;
 use crate::letters::{look, look_alike, said};
 use crate::source::Place;
@@ -122,6 +122,8 @@ impl<'a> Checker<'a> {
         let Some(otherwise) = &written.otherwise else { return };
         let message = self.message(&mut scope, &otherwise.message);
         let trials = written.trials.iter().map(|trial| self.trial(unit, trial)).collect();
+        let period = self.period(unit, written);
+        let replaces = self.replaced(unit, standard, written);
         if self.wrong() > before {
             if self.errors() == errors {
                 let message =
@@ -149,6 +151,10 @@ impl<'a> Checker<'a> {
                 .if_unrecorded
                 .as_ref()
                 .map_or(Unrecorded::As(otherwise.severity.node), |unrecorded| unrecorded.node),
+            period,
+            replaces,
+            changed: None,
+            left_out: None,
             trials,
             judges: false,
             figures: std::mem::take(&mut self.figures),
@@ -209,36 +215,5 @@ impl<'a> Checker<'a> {
             }
         }
         parts
-    }
-
-    fn trial(&mut self, unit: usize, written: &ast::Trial) -> Trial {
-        let given =
-            written.given.iter().filter_map(|(name, value)| self.trial_value(unit, name, value)).collect();
-        Trial {
-            outcome: written.outcome.node,
-            at: written.at.as_ref().map(|at| (at.node.clone(), at.span)),
-            span: written.span,
-            record: written.record,
-            given,
-        }
-    }
-
-    /// `with PARAMETER = VALUE` of a trial.
-    fn trial_value(&mut self, unit: usize, name: &ast::Name, value: &ast::Expr) -> Option<Given> {
-        let mut scope = self.scope(unit);
-        let declared = self.names.get(unit).and_then(|names| names.get(name.node.as_str()));
-        let Some(Meaning::Parameter(number)) = declared.map(|declared| declared.meaning) else {
-            let path = ast::Expr { kind: ast::ExprKind::Path(vec![name.clone()]), span: name.span };
-            let target = self.expr(&mut scope, &path);
-            if !target.ty.is_mistaken() {
-                let message = format!("`{}` is no parameter", name.node);
-                self.report(Diagnostic::error(TYPE_MISMATCH, target.place, message));
-            }
-            return None;
-        };
-        let wanted = self.parameters[number].ty.clone();
-        let typed = self.expr(&mut scope, value);
-        let value = self.parameter_value(&wanted, typed, value)?;
-        Some(Given { parameter: number, value })
     }
 }

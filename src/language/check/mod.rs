@@ -10,9 +10,12 @@ mod items;
 mod names;
 mod parameters;
 mod size;
+mod successors;
 mod comparability;
 mod timed;
 mod times;
+mod trials;
+mod word_lists;
 
 use std::borrow::Cow;
 use std::collections::{HashMap, HashSet};
@@ -23,7 +26,7 @@ use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{Forms, Record};
 use crate::edition::Edition;
 use crate::language::ast;
-use crate::language::ids::{Arena, LetId, ParameterId, RuleId, TableId};
+use crate::language::ids::{Arena, BaseId, LetId, ParameterId, RuleId, TableId};
 use crate::language::naming;
 use crate::language::typed::{Expr, Figure, Let, Of, Parameter, Program, Rule, Size, Standard, Table};
 use crate::language::types::Type;
@@ -51,6 +54,8 @@ pub struct Given {
     pub keys: Vec<GivenKey>,
     /// Its value, as written.
     pub text: String,
+    /// The entries of a value that is written as a list, each with its place.
+    pub list: Option<Vec<(String, Place)>>,
     /// Where it is written.
     pub place: Place,
     /// What is known of it apart from the standards of this run: settings speak of all standards of a workshop,
@@ -100,6 +105,8 @@ enum Meaning {
     Let(LetId),
     Parameter(ParameterId),
     Table(TableId),
+    /// A record that trials share, which is no value.
+    Base(BaseId),
     /// It exists and a mistake in it was reported.
     Mistaken,
 }
@@ -137,6 +144,7 @@ struct Checker<'a> {
     lets: Arena<LetId, (usize, &'a ast::Let, Progress<Let>)>,
     tables: Arena<TableId, (usize, &'a ast::Table, Progress<Table>)>,
     parameters: Arena<ParameterId, Parameter>,
+    bases: Arena<BaseId, (usize, &'a ast::Base)>,
     standards: Vec<Standard>,
     rules: Arena<RuleId, Rule>,
     /// How many expressions came out [`Type::Mistaken`].
@@ -152,6 +160,8 @@ struct Checker<'a> {
     history: bool,
     /// The full names of the rules so far, with their places.
     rule_names: HashMap<(usize, Cow<'a, str>), (&'a str, Place)>,
+    /// Where each word of a list of words is written, by the place of the list.
+    word_places: HashMap<Place, Vec<Span>>,
     /// Texts that are in no closed list with which they are compared, each reported once.
     wrong_words: HashSet<(Option<Place>, String)>,
 }
@@ -166,6 +176,7 @@ impl<'a> Checker<'a> {
             lets: Arena::default(),
             tables: Arena::default(),
             parameters: Arena::default(),
+            bases: Arena::default(),
             standards: Vec::new(),
             rules: Arena::default(),
             mistaken: 0,
@@ -176,6 +187,7 @@ impl<'a> Checker<'a> {
             links: false,
             history: false,
             rule_names: HashMap::new(),
+            word_places: HashMap::new(),
             wrong_words: HashSet::new(),
         }
     }
@@ -220,14 +232,19 @@ impl<'a> Checker<'a> {
         }
     }
 
-    /// The record of the documents that a unit judges; a file without a standard speaks of jobs.
+    /// The record of the documents that a unit judges.
     fn root_of(&self, unit: usize) -> Option<Arc<Record>> {
-        let judged = self.units.get(unit)?.file.items.iter().find_map(|item| match item {
+        self.forms.get(self.form_of(unit)).map(|form| Arc::clone(form.record()))
+    }
+
+    /// The form of the documents that a unit judges; a file without a standard speaks of jobs.
+    fn form_of(&self, unit: usize) -> &'a str {
+        let items = self.units.get(unit).into_iter().flat_map(|unit| &unit.file.items);
+        let mut judged = items.filter_map(|item| match item {
             ast::Item::Standard(standard) => standard.judges.as_ref(),
             _ => None,
         });
-        let form = judged.map_or("job", |name| name.node.as_str());
-        self.forms.get(form).map(|form| Arc::clone(form.record()))
+        judged.next().map_or("job", |name| name.node.as_str())
     }
 
     /// Of several editions in force, the last one is.
@@ -244,6 +261,7 @@ impl<'a> Checker<'a> {
 
     fn finish(mut self) -> (Program, Vec<Diagnostic>) {
         self.settle_editions();
+        let bases = self.records_of_trials();
         let lets = self.lets.map(|(unit, written, progress)| match progress {
             Progress::Done(done) => done,
             _ => mistaken_let(self.units, unit, written),
@@ -263,6 +281,7 @@ impl<'a> Checker<'a> {
             lets,
             parameters: self.parameters,
             tables,
+            bases,
             links: self.links,
             history: self.history,
             named_by_lets,

@@ -78,6 +78,11 @@ impl Checker<'_> {
             Some(Meaning::Parameter(number)) => return self.parameter_reference(number, place),
             Some(Meaning::Table(number)) => return self.lookup_by_own_keys(scope, number, place),
             Some(Meaning::Mistaken) => return Ok(mistaken(place)),
+            Some(Meaning::Base(_)) => {
+                let message = format!("`{}` is a record that trials share, and no value", head.node);
+                return Err(Diagnostic::error(TYPE_MISMATCH, place, message)
+                    .help("a trial begins with it: `trial met from NAME`"));
+            }
             None => {}
         }
         if head.node == AS_OF {
@@ -96,7 +101,7 @@ impl Checker<'_> {
             Some(Meaning::Let(number)) => Figure::Let(number),
             Some(Meaning::Parameter(number)) => Figure::Parameter(number),
             Some(Meaning::Table(number)) => Figure::Table(number),
-            Some(Meaning::Mistaken) | None => return,
+            Some(Meaning::Mistaken | Meaning::Base(_)) | None => return,
         };
         if !self.figures.contains(&figure) {
             self.figures.push(figure);

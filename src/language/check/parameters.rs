@@ -216,6 +216,7 @@ impl<'a> Checker<'a> {
         if value.ty.is_mistaken() {
             return None;
         }
+        let value = self.fixed(value);
         let ExprKind::Constant(known) = value.kind else {
             self.report(
                 Diagnostic::error(TABLE_ROWS, value.place, "a row of a table must be a fixed value")
@@ -282,24 +283,34 @@ impl<'a> Checker<'a> {
         let (words, range) = (written.kind.node.as_str(), written.range);
         let is_field = |root: Arc<Record>| root.field(words).is_some();
         let place = place_in(self.units, unit, written.kind.span);
+        if written.words {
+            return self.words_of(unit, written);
+        }
         if !words.contains('.') && (is_kind(words) || !self.root_of(unit).is_some_and(is_field)) {
             return parameter_type(words, range).at(place);
         }
-        let ty = match self.type_of_field(unit, &written.kind)? {
-            Type::List(element) => Type::of(&element),
-            ty => ty,
-        };
-        match ty {
+        match self.type_through_lists(unit, &written.kind)? {
             Type::Quantity(kind) if range => Ok(Type::Range(kind)),
-            Type::Range(_) | Type::Mistaken => Ok(ty),
-            Type::Quantity(_) | Type::Text | Type::Word(_) | Type::Truth if !range => Ok(ty),
+            ty @ (Type::Range(_) | Type::Mistaken) => Ok(ty),
+            ty @ (Type::Quantity(_) | Type::Text | Type::Word(_) | Type::Truth | Type::Day) if !range => {
+                Ok(ty)
+            }
             other => {
                 let of = if range { "a range of it" } else { "one" };
                 let message = format!("`{words}` is {other}, and a parameter cannot be {of}");
-                Err(Diagnostic::error(TYPE_MISMATCH, place, message)
-                    .help("name a field with a quantity, a text, a word of a closed list or yes and no"))
+                Err(Diagnostic::error(TYPE_MISMATCH, place, message).help(
+                    "name a field with a quantity, a text, a word of a closed list, a day or yes and no",
+                ))
             }
         }
+    }
+
+    /// The type of a field of the document, of a list that of its elements.
+    pub(super) fn type_through_lists(&mut self, unit: usize, path: &ast::Name) -> Result<Type, Diagnostic> {
+        Ok(match self.type_of_field(unit, path)? {
+            Type::List(element) => Type::of(&element),
+            ty => ty,
+        })
     }
 
     /// The type of a field of the document, through whatever lists.
@@ -412,12 +423,19 @@ impl<'a> Checker<'a> {
                 }
                 _ => None,
             };
+            let help = help.or_else(|| match (wanted, &value.kind) {
+                (Type::Words(_), ExprKind::Constant(Value::Text(text))) => {
+                    Some(format!("write a list of one word: `one of (\"{text}\")`"))
+                }
+                _ => None,
+            });
             self.report(match help {
                 Some(help) => diagnostic.help(help),
                 None => diagnostic,
             });
             return None;
         }
+        let value = self.fixed(value);
         let ExprKind::Constant(known) = value.kind else {
             self.report(Diagnostic::error(
                 PARAMETER_VALUE,
@@ -432,12 +450,18 @@ impl<'a> Checker<'a> {
             self.report(diagnostic);
             return None;
         }
+        if let (Type::Words(Some(words)), Value::Words(own)) = (wanted, &known)
+            && let Err(diagnostic) = self.words_in(own, value.place, words)
+        {
+            self.report(diagnostic);
+            return None;
+        }
         Some(known)
     }
 }
 
 fn is_kind(words: &str) -> bool {
-    matches!(words, "text" | "truth" | "number") || Kind::named(words).is_some()
+    matches!(words, "text" | "truth" | "number" | "day") || Kind::named(words).is_some()
 }
 
 /// The type that a parameter's words name.
@@ -445,6 +469,7 @@ fn parameter_type(words: &str, range: bool) -> Result<Type, Fault> {
     let kind = match words {
         "text" if !range => return Ok(Type::Text),
         "truth" if !range => return Ok(Type::Truth),
+        "day" if !range => return Ok(Type::Day),
         "number" => Kind::NUMBER,
         _ => Kind::named(words).ok_or_else(|| {
             let fault = Fault::new(UNKNOWN_NAME, format!("`{words}` is no kind of quantity"));
@@ -457,7 +482,7 @@ fn parameter_type(words: &str, range: bool) -> Result<Type, Fault> {
             match Kind::nearest_name(words) {
                 Some(near) => fault.help(format!("did you mean `{near}`?")),
                 None => fault.help(
-                    "write a kind such as `torque`, `temperature`, `number`, `text` or `truth`, or a field of the \
+                    "write a kind such as `torque`, `temperature`, `number`, `text`, `truth` or `day`, or a field of the \
                      document such as `filters.media_fitted`",
                 ),
             }

@@ -17,6 +17,9 @@ use crate::source::{Place, SourceId, Span};
 /// The largest rule file that is read, in bytes.
 pub const LARGEST_FILE: usize = 4 << 20;
 
+/// Stands for each byte of a part of a record. No text of a rule has it outside quotes.
+const PART: u8 = 3;
+
 /// Reads one expression that stands `base` bytes into its source.
 ///
 /// # Errors
@@ -66,6 +69,28 @@ impl<'t> Reader<'t, '_> {
     pub(crate) fn plain(&self, clause: &ClauseCut, words: usize) -> Option<Plain<'t>> {
         let whole = Some(clause).filter(|clause| !clause.broken)?;
         plain::clause(self.written(whole), whole.span.start, words)
+    }
+
+    /// A clause in which the parts of records are marked, so that the grammar need not know how a record is written.
+    pub(crate) fn with_parts_marked(&self, clause: &ClauseCut) -> String {
+        let written = self.written(clause);
+        let mut bytes = written.as_bytes().to_vec();
+        for part in &clause.parts {
+            let from = part.start.saturating_sub(clause.span.start) as usize;
+            for byte in bytes.iter_mut().skip(from).take(part.len()) {
+                *byte = PART;
+            }
+        }
+        // Whole characters were replaced by as many plain bytes, so it is a text again.
+        String::from_utf8(bytes).unwrap_or_default()
+    }
+
+    /// Reads such a text by a production.
+    pub(crate) fn marked<'m>(&mut self, form: Rule, clause: &ClauseCut, text: &'m str) -> Option<Node<'m>> {
+        if clause.broken {
+            return None;
+        }
+        self.mistakes.keep(read(self.builder.source, form, text, clause.span.start))
     }
 
     fn written(&self, clause: &ClauseCut) -> &'t str {

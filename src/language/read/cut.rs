@@ -51,8 +51,10 @@ pub(crate) struct ClauseCut {
     pub(crate) head: Span,
     /// All of it, the head word included.
     pub(crate) span: Span,
-    /// The record of a trial, braces included.
+    /// The record of a trial, or one that trials share, braces included.
     pub(crate) record: Option<Span>,
+    /// Groups and lists of a record that a trial puts into another, brackets included.
+    pub(crate) parts: Vec<Span>,
     /// Something in it was already reported: it need not be read.
     pub(crate) broken: bool,
 }
@@ -98,7 +100,7 @@ impl<'t> Cutter<'t, '_> {
     fn take_head(&mut self, token: Token<'t>) -> bool {
         if self.is_let_of_rule(token) {
             self.begin_clause(ClauseKind::Clause(ClauseWord::Let), token);
-        } else if let Some(row) = words::item(token.text) {
+        } else if let Some(row) = words::item(token.text).filter(|row| self.can_begin(row.item, token)) {
             self.begin_item(row.item, token, false);
         } else if let Some(row) = words::clause_row(token.text) {
             return self.take_clause_word(row, token);
@@ -114,7 +116,12 @@ impl<'t> Cutter<'t, '_> {
 
     fn take_clause_word(&mut self, row: &'static ClauseRow, token: Token<'t>) -> bool {
         let item = self.items.last().filter(|_| !self.stray).map(|item| item.word);
-        if row.clause == ClauseWord::Where && !self.can_begin_where(item) {
+        let goes_on = match row.clause {
+            ClauseWord::Where => !self.can_begin_where(item),
+            ClauseWord::From | ClauseWord::Until => !self.can_begin_day(item, row.clause, token),
+            _ => false,
+        };
+        if goes_on {
             return false;
         }
         if item == Some(row.item) {
@@ -126,6 +133,22 @@ impl<'t> Cutter<'t, '_> {
             self.stray = true;
         }
         true
+    }
+
+    /// `from` and `until` begin a clause of a rule where a day follows; a trial begins `from` a record, and what is asked
+    /// of a log holds `until` something.
+    fn can_begin_day(&self, item: Option<ItemWord>, clause: ClauseWord, token: Token<'t>) -> bool {
+        let rest = self.text.get(token.span.end as usize..).unwrap_or_default();
+        let day = Tokens::new(rest).next().is_some_and(|next| next.kind == Kind::Number);
+        let in_trial = self.items.last().and_then(|item| item.clauses.last());
+        let in_trial = in_trial.is_some_and(|clause| clause.kind == ClauseKind::Clause(ClauseWord::Trial));
+        item == Some(ItemWord::Rule) && (day || clause == ClauseWord::From && !in_trial)
+    }
+
+    /// `given` is a word of the language only at the head of a record that trials share.
+    fn can_begin(&self, item: ItemWord, token: Token<'t>) -> bool {
+        let rest = self.text.get(token.span.end as usize..).unwrap_or_default();
+        item != ItemWord::Given || has_item_shape(item, rest)
     }
 
     /// A `let` that stands further to the right than the rule above it belongs to that rule.
@@ -168,8 +191,8 @@ impl<'t> Cutter<'t, '_> {
     fn is_unknown_head(&self, token: Token<'t>) -> bool {
         let Some(item) = self.items.last().filter(|_| !self.stray) else { return false };
         let Some(previous) = self.previous else { return false };
-        let goes_on =
-            matches!(token.text, "by" | "edition" | "from" | "range" | "with") || is_reserved(token.text);
+        let goes_on = matches!(token.text, "by" | "edition" | "from" | "on" | "range" | "with" | "without")
+            || is_reserved(token.text);
         let whole = match previous.kind {
             // The words of a kind may stand on two lines, and `at least` waits for its value.
             Kind::Word => {
@@ -244,6 +267,7 @@ impl<'t> Cutter<'t, '_> {
                 head: token.span,
                 span: token.span,
                 record: None,
+                parts: Vec::new(),
                 broken: false,
             });
         }
@@ -276,20 +300,27 @@ impl<'t> Cutter<'t, '_> {
 
     /// Adds a token to the clause in hand.
     fn extend(&mut self, token: Token<'t>) {
-        let Some(clause) = self.items.last_mut().and_then(|item| item.clauses.last_mut()) else { return };
+        let Some(clause) = self.items.last().and_then(|item| item.clauses.last()) else { return };
         let is_trial = clause.kind == ClauseKind::Clause(ClauseWord::Trial);
         let unknown_trial = clause.kind == ClauseKind::Unknown(Some(ClauseWord::Trial));
-        if token.kind == Kind::Brace && (is_trial || unknown_trial) && clause.record.is_none() {
-            self.take_record(token);
+        let has_record =
+            is_trial || unknown_trial || self.items.last().is_some_and(|item| item.word == ItemWord::Given);
+        let assigned = self.previous.is_some_and(|previous| previous.text == "=");
+        if has_record
+            && clause.record.is_none()
+            && (token.kind == Kind::Brace || assigned && token.text == "[")
+        {
+            self.take_record(token, assigned);
             return;
         }
         if clause.record.is_some() && !clause.broken {
-            let message = format!("{} stands behind the record of the trial", shown(token.text));
+            let message = format!("{} stands behind the record", shown(token.text));
             let mistake = self.mistakes.error(code::CLAUSE_FORM, token.span, message);
             self.mistakes.push(mistake.help("the closing `}` of the record ends the clause"));
             self.break_clause();
             return;
         }
+        let Some(clause) = self.items.last_mut().and_then(|item| item.clauses.last_mut()) else { return };
         clause.span = clause.span.to(token.span);
         if token.kind == Kind::OpenText && !clause.broken {
             let message = "this quoted text is not closed on its line";
@@ -303,8 +334,8 @@ impl<'t> Cutter<'t, '_> {
         }
     }
 
-    /// Takes the record of a trial as a whole.
-    fn take_record(&mut self, token: Token<'t>) {
+    /// Takes the record of a trial as a whole, or a part of one.
+    fn take_record(&mut self, token: Token<'t>, is_part: bool) {
         let start = token.span.start as usize;
         let (end, open) = match scan::record_end(self.text, start, resumes) {
             RecordEnd::Closed(end) => (end, None),
@@ -313,19 +344,22 @@ impl<'t> Cutter<'t, '_> {
         let written = self.text.get(start..end).unwrap_or_default().trim_end();
         let span = Span::new(start, start + written.len());
         if let Some(clause) = self.items.last_mut().and_then(|item| item.clauses.last_mut()) {
-            clause.record = Some(span);
+            match is_part {
+                true => clause.parts.push(span),
+                false => clause.record = Some(span),
+            }
             clause.span = clause.span.to(span);
         }
         self.tokens.go_on_at(end, open.is_some());
         if let Some(quote) = open {
-            let mut mistake =
-                self.mistakes.error(code::UNCLOSED, token.span, "the record of this trial is not closed");
+            let mut mistake = self.mistakes.error(code::UNCLOSED, token.span, "this record is not closed");
             if let Some(at) = quote {
                 let place = self.mistakes.place(Span::new(at, at + 1));
                 mistake =
                     mistake.and_at(place, "this text runs over the end of its line; is its quote missing?");
             }
-            self.mistakes.push(mistake.help("put `}` at its end"));
+            let closing = if token.text == "[" { "]" } else { "}" };
+            self.mistakes.push(mistake.help(format!("put `{closing}` at its end")));
             self.break_clause();
         }
     }
@@ -343,7 +377,9 @@ fn resumes(line: &str) -> bool {
     let next = if outcome.is_some_and(|token| token.text == "not") { tokens.nth(1) } else { tokens.next() };
     head.text == "trial"
         && outcome.is_some()
-        && next.is_some_and(|token| token.kind == Kind::Brace || matches!(token.text, "at" | "with"))
+        && next.is_some_and(|token| {
+            token.kind == Kind::Brace || matches!(token.text, "at" | "from" | "on" | "with")
+        })
 }
 
 /// Whether what follows an item word on its line is what must follow it.
@@ -361,6 +397,7 @@ fn has_item_shape(item: ItemWord, rest: &str) -> bool {
         ItemWord::Parameter => named && second_is(&["is"]),
         ItemWord::Table => named && second_is(&["by"]),
         ItemWord::Rule => named && second_is_text,
+        ItemWord::Given => named && second_is(&["{", "from"]),
     }
 }
 

@@ -2,6 +2,8 @@
 
 use std::borrow::Cow;
 
+use jiff::civil::Date;
+
 use crate::code;
 use crate::diagnostic::{At, Diagnostic, Fault};
 use crate::edition::Edition;
@@ -13,6 +15,7 @@ use crate::language::read::texts;
 use crate::letters::composed;
 use crate::quantity::{self, Number, Quantity};
 use crate::source::{Place, SourceId, Span, Spanned};
+use crate::time;
 
 /// `NAME in LIST [where CONDITION]`.
 pub(crate) struct Subject {
@@ -186,6 +189,7 @@ impl Builder {
             Rule::plus_and_minus => self.plus_and_minus(node),
             Rule::bracketed => self.bracketed(node),
             Rule::number
+            | Rule::day
             | Rule::text
             | Rule::truth
             | Rule::quantified
@@ -194,6 +198,7 @@ impl Builder {
             | Rule::recorded
             | Rule::duration_of
             | Rule::rate_of
+            | Rule::word_list
             | Rule::timed
             | Rule::of_entry
             | Rule::reference => self.operand(node).map(|operand| Piece::Operand(operand, false)),
@@ -241,8 +246,10 @@ impl Builder {
     fn leaf(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
         Ok(match node.rule {
             Rule::number => self.number(node)?,
+            Rule::day => ExprKind::Day(self.day(node)?.node),
             Rule::text => ExprKind::Text(texts::text(self.source, node.text, node.span)?.node),
             Rule::truth => ExprKind::Truth(node.text == "yes"),
+            Rule::word_list => self.word_list(node)?,
             Rule::path => ExprKind::Path(names(node)),
             Rule::recorded => ExprKind::Recorded(Box::new(match node.part(Rule::of_entry) {
                 Some(entry) => Expr { kind: self.of_entry(entry)?, span: entry.span },
@@ -252,6 +259,17 @@ impl Builder {
             Rule::of_entry => self.of_entry(node)?,
             _ => ExprKind::Rate(Box::new(self.path(self.needed(node, Rule::path)?))),
         })
+    }
+
+    /// A day of the calendar.
+    pub(crate) fn day(self, node: &Node<'_>) -> Result<Spanned<Date>, Diagnostic> {
+        let day = time::day(node.text).at(self.place(node.span))?;
+        Ok(Spanned::new(day, node.span))
+    }
+
+    fn word_list(self, node: &Node<'_>) -> Result<ExprKind, Diagnostic> {
+        let words = node.all(Rule::text).map(|word| texts::text(self.source, word.text, word.span));
+        words.collect::<Result<_, _>>().map(ExprKind::WordList)
     }
 
     /// `duration of s` is `s.ended − s.started`.

@@ -152,6 +152,7 @@ impl Reader<'_, '_> {
             span: item.span(),
             name: self.name_in(&node)?,
             kind: Spanned::new(words, kind.span),
+            words: node.part(Rule::words_of).is_some(),
             range: node.part(Rule::ranged).is_some(),
             entries,
             keys,

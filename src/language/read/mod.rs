@@ -23,6 +23,7 @@ mod rewrite;
 mod rules;
 mod scan;
 mod texts;
+mod trials;
 mod words;
 
 pub use bounds::{MOST_NESTED, MOST_OPERATORS};

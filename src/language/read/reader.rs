@@ -9,6 +9,7 @@ use crate::language::read::expressions::Builder;
 use crate::language::read::mistakes::Mistakes;
 use crate::language::read::rules;
 use crate::language::read::scan::{Kind, Tokens};
+use crate::language::read::trials;
 use crate::language::read::words::ItemWord;
 use crate::source::{SourceId, Span, Spanned};
 
@@ -39,6 +40,9 @@ fn read_file(source: SourceId, text: &str, trials: bool) -> (File, Vec<Diagnosti
         if mistakes.is_full() {
             break;
         }
+        if item.word == ItemWord::Given && !trials {
+            continue;
+        }
         let mut reader = Reader { text, builder: Builder { source }, trials, mistakes: &mut mistakes };
         match read_item(&mut reader, &item).filter(|_| !item.broken) {
             Some(good) => file.items.push(good),
@@ -56,6 +60,7 @@ fn read_item(reader: &mut Reader<'_, '_>, item: &ItemCut) -> Option<Item> {
         ItemWord::Parameter => reader.parameter(item).map(Item::Parameter),
         ItemWord::Table => reader.table(item).map(Item::Table),
         ItemWord::Rule => rules::rule(reader, item).map(|rule| Item::Rule(Box::new(rule))),
+        ItemWord::Given => trials::base(reader, item).map(Item::Base),
     }
 }
 
@@ -63,7 +68,7 @@ fn read_item(reader: &mut Reader<'_, '_>, item: &ItemCut) -> Option<Item> {
 fn remember(file: &mut File, item: &ItemCut, text: &str) {
     match item.word {
         ItemWord::Standard => file.standard_mistaken = true,
-        ItemWord::Let | ItemWord::Parameter | ItemWord::Table => {
+        ItemWord::Let | ItemWord::Parameter | ItemWord::Table | ItemWord::Given => {
             let Some(head) = item.clauses.first() else { return };
             let rest = text.get(head.head.end as usize..head.span.end as usize).unwrap_or_default();
             let named = Tokens::new(rest).next().filter(|token| token.kind == Kind::Word);

@@ -1,17 +1,23 @@
 //! Reads the clauses of a rule.
 
+use std::borrow::Cow;
+
+use jiff::civil::Date;
+
 use crate::code;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::language::ast::{
     Concerns, Concession, Count, Each, Expr, ExprKind, Group, Message, Name, Otherwise, Rule, Severity, Text,
-    Trial, TrialOutcome, Unrecorded,
+    Unrecorded,
 };
 use crate::language::read::clauses::{Reader, parse_expression};
 use crate::language::read::cut::{ClauseCut, ClauseKind, ItemCut, listed};
 use crate::language::read::grammar::{Node, Rule as Form};
 use crate::language::read::plain::{Piece, Plain, is_surely_name};
 use crate::language::read::texts;
+use crate::language::read::trials;
 use crate::language::read::words::{CLAUSES, ClauseWord};
+use crate::letters::composed;
 use crate::metrology::conformity::{DecisionRule, Guard};
 use crate::quantity::Number;
 use crate::source::{Span, Spanned};
@@ -24,13 +30,6 @@ const CONSEQUENCES: &[(&str, Unrecorded)] = &[
     ("advise", Unrecorded::As(Severity::Advise)),
     ("note", Unrecorded::As(Severity::Note)),
     ("pass", Unrecorded::Pass),
-];
-
-const OUTCOMES: &[(&str, TrialOutcome)] = &[
-    ("met", TrialOutcome::Met),
-    ("broken", TrialOutcome::Broken),
-    ("undecided", TrialOutcome::Undecided),
-    ("not concerned", TrialOutcome::NotConcerned),
 ];
 
 /// Reads a rule. Every clause is read even when others are bad.
@@ -50,6 +49,9 @@ pub(crate) fn rule(reader: &mut Reader<'_, '_>, item: &ItemCut) -> Option<Rule> 
         basis: None,
         concession: None,
         if_unrecorded: None,
+        from: None,
+        until: None,
+        replaces: Vec::new(),
         trials: Vec::new(),
     };
     let mut good = named.is_some();
@@ -80,6 +82,9 @@ fn rule_head(reader: &mut Reader<'_, '_>, item: &ItemCut, head: &ClauseCut) -> O
         basis: None,
         concession: None,
         if_unrecorded: None,
+        from: None,
+        until: None,
+        replaces: Vec::new(),
         trials: Vec::new(),
     })
 }
@@ -143,8 +148,11 @@ fn read_clause(
         ClauseWord::Basis => rule.basis = Some(quoted(reader, Form::basis, clause)?),
         ClauseWord::Concession => rule.concession = Some(concession(reader, clause)?),
         ClauseWord::IfUnrecorded => rule.if_unrecorded = Some(if_unrecorded(reader, clause)?),
+        ClauseWord::From => rule.from = Some(day(reader, Form::counts_from, clause)?),
+        ClauseWord::Until => rule.until = Some(day(reader, Form::counts_until, clause)?),
+        ClauseWord::Replaces => rule.replaces = replaces(reader, clause)?,
         ClauseWord::Trial if !reader.trials => {}
-        ClauseWord::Trial => rule.trials.push(trial(reader, clause)?),
+        ClauseWord::Trial => rule.trials.push(trials::trial(reader, clause)?),
         // Clauses of a standard are never cut inside a rule.
         ClauseWord::Judges | ClauseWord::Where => return None,
     }
@@ -249,6 +257,19 @@ fn message(reader: &mut Reader<'_, '_>, literal: &str, span: Span) -> Option<Mes
     texts::message(source, literal, span, &read, &mut report)
 }
 
+/// The day of a clause, with the place of the whole clause.
+fn day(reader: &mut Reader<'_, '_>, form: Form, clause: &ClauseCut) -> Option<Spanned<Date>> {
+    let node = reader.clause(form, clause)?;
+    let day = reader.builder.needed(&node, Form::day).and_then(|day| reader.builder.day(day));
+    Some(Spanned::new(reader.mistakes.keep(day)?.node, node.span))
+}
+
+fn replaces(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Vec<Name>> {
+    let node = reader.clause(Form::replaces, clause)?;
+    let name = |path: &Node<'_>| Spanned::new(composed(Cow::Borrowed(path.text)).into_owned(), path.span);
+    Some(node.all(Form::path).map(name).collect())
+}
+
 fn concession(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Concession> {
     let node = reader.clause(Form::concession, clause)?;
     match node.part(Form::never) {
@@ -260,24 +281,6 @@ fn concession(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Concess
 fn if_unrecorded(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Spanned<Unrecorded>> {
     let node = reader.clause(Form::if_unrecorded, clause)?;
     choice(reader, &node, Form::consequence, CONSEQUENCES)
-}
-
-fn trial(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Trial> {
-    let node = reader.clause(Form::trial, clause)?;
-    let outcome = choice(reader, &node, Form::outcome, OUTCOMES);
-    let given: Vec<_> = node
-        .all(Form::given)
-        .map(|part| Some((reader.name_in(part)?, reader.expression_in(part)?)))
-        .collect();
-    let given: Option<Vec<_>> = given.into_iter().collect();
-    let Some(record) = clause.record else {
-        let mistake = reader.mistakes.error(code::CLAUSE_FORM, clause.span, "this trial has no record");
-        let help = "give the part of a record that the rule needs: `{ fastenings: [{ torque: 12 Nm }] }`";
-        reader.mistakes.push(mistake.help(help));
-        return None;
-    };
-    let at = node.part(Form::place).map(|place| Spanned::new(place.text.to_owned(), place.span));
-    Some(Trial { span: clause.span, outcome: outcome?, at, given: given?, record })
 }
 
 /// How the readings in a demand are decided.
@@ -328,7 +331,7 @@ fn decided(reader: &mut Reader<'_, '_>, node: &Node<'_>, demand: Expr) -> Option
 const DECISIONS: [&str; 3] = ["simple acceptance", "guarded acceptance", "guarded rejection"];
 
 /// One of a closed list of words.
-fn choice<T: Copy>(
+pub(crate) fn choice<T: Copy>(
     reader: &mut Reader<'_, '_>,
     node: &Node<'_>,
     form: Form,

@@ -121,11 +121,13 @@ pub(crate) enum RecordEnd {
     },
 }
 
-/// Finds the end of the record whose brace stands at `start`: YAML in flow style, with its quotes
+/// Finds the end of the record, or the list, whose bracket stands at `start`: YAML in flow style, with its quotes
 /// and comments. A record that nothing closes ends where `resumes` knows the line, so that it
 /// never swallows the rest of the file.
 pub(crate) fn record_end(text: &str, start: usize, resumes: impl Fn(&str) -> bool) -> RecordEnd {
-    let mut record = Record { depth: 0, quote: None, before: '{', spaced: false, long_quote: None };
+    let brackets =
+        if text.get(start..).is_some_and(|rest| rest.starts_with('[')) { ('[', ']') } else { ('{', '}') };
+    let mut record = Record { brackets, depth: 0, quote: None, before: '{', spaced: false, long_quote: None };
     let mut at = start;
     while let Some(first) = text.get(at..).and_then(|rest| rest.chars().next()) {
         if is_line_end(first) {
@@ -148,6 +150,9 @@ pub(crate) fn record_end(text: &str, start: usize, resumes: impl Fn(&str) -> boo
 
 /// The state of [`record_end`] between two characters.
 struct Record {
+    /// The brackets around it.
+    brackets: (char, char),
+    /// How many of them are open.
     depth: usize,
     /// The quote that is open, and where it was opened.
     quote: Option<(char, usize)>,
@@ -181,8 +186,8 @@ impl Record {
                 self.quote = Some((first, at));
             }
             (None, '#') if self.spaced => return rest_of_line(rest),
-            (None, '{') => self.depth += 1,
-            (None, '}') => self.depth = self.depth.saturating_sub(1),
+            (None, bracket) if bracket == self.brackets.0 => self.depth += 1,
+            (None, bracket) if bracket == self.brackets.1 => self.depth = self.depth.saturating_sub(1),
             (None, _) => {}
         }
         self.spaced = is_space(first);

@@ -34,6 +34,7 @@ const WANTED: &[(&[Rule], &str)] = &[
     (&[Rule::consequence], "`hold`, `advise`, `note` or `pass`"),
     (&[Rule::outcome], "an outcome (`met`, `broken`, `undecided` or `not concerned`)"),
     (&[Rule::each, Rule::word_each], "`each` or `where`"),
+    (&[Rule::day], "a day such as `2026-07-01`"),
     (&[Rule::kind], "a kind such as `torque`"),
     (&[Rule::subject, Rule::name], A_NAME),
     (&[Rule::path], A_FIELD),
@@ -137,6 +138,8 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
             Rule::if_unrecorded if self.wants(&[Rule::choice]) => {
                 return Some("`hold`, `advise`, `note` or `pass`");
             }
+            // What can come before its title is left out more often than not.
+            Rule::parameter if self.wants(&[Rule::text]) => return Some("a text in quotes"),
             Rule::trial if self.wants(&[Rule::choice]) => {
                 return Some("an outcome (`met`, `broken`, `undecided` or `not concerned`)");
             }
@@ -171,8 +174,13 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
     }
 
     fn foreign_words(&self, tokens: &[Token<'_>], at: usize, text: &str) -> Option<Diagnostic> {
-        // Behind the value of a `sum of`, `over` is wanted whatever stands there.
-        if self.wants(&[Rule::word_over]) { None } else { hints::phrase(tokens, at, text, &self.place) }
+        // Behind the value of a `sum of`, `over` is wanted whatever stands there; so is `of` behind `is words`.
+        let of_words = self.form == Rule::parameter && self.wants(&[Rule::word_of]);
+        if of_words || self.wants(&[Rule::word_over]) {
+            None
+        } else {
+            hints::phrase(tokens, at, text, &self.place)
+        }
     }
 
     fn foreign_sign(&self) -> Option<Diagnostic> {
@@ -291,6 +299,9 @@ fn sample(form: Rule) -> Option<&'static str> {
         Rule::basis => "basis",
         Rule::concession => "concession",
         Rule::if_unrecorded => "if",
+        Rule::counts_from => "from",
+        Rule::counts_until => "until",
+        Rule::replaces => "replaces",
         Rule::trial => "trial",
         _ => return None,
     };

@@ -9,6 +9,7 @@ pub(crate) enum ItemWord {
     Parameter,
     Table,
     Rule,
+    Given,
 }
 
 /// The clauses of items.
@@ -25,6 +26,9 @@ pub(crate) enum ClauseWord {
     Basis,
     Concession,
     IfUnrecorded,
+    From,
+    Until,
+    Replaces,
     Trial,
 }
 
@@ -67,6 +71,11 @@ pub(crate) const ITEMS: &[ItemRow] = &[
         sample: r#"parameter wheel_nut is torque range "Torque of the wheel nuts""#,
     },
     ItemRow { word: "table", item: ItemWord::Table, sample: "table refill by unit.family" },
+    ItemRow {
+        word: "given",
+        item: ItemWord::Given,
+        sample: "given closed_twin { job: { state: closed }, unit: { kind: twin clutch } }",
+    },
     ItemRow { word: "rule", item: ItemWord::Rule, sample: r#"rule sump_screw "Sump screws are tightened""# },
 ];
 
@@ -104,6 +113,9 @@ pub(crate) const CLAUSES: &[ClauseRow] = &[
     clause("basis", ClauseWord::Basis, ItemWord::Rule, r#"basis "common practice""#),
     clause("concession", ClauseWord::Concession, ItemWord::Rule, r#"concession by "foreman""#),
     clause("if", ClauseWord::IfUnrecorded, ItemWord::Rule, "if unrecorded advise"),
+    clause("from", ClauseWord::From, ItemWord::Rule, "from 2026-07-01"),
+    clause("until", ClauseWord::Until, ItemWord::Rule, "until 2026-12-31"),
+    clause("replaces", ClauseWord::Replaces, ItemWord::Rule, "replaces old_service.plug_torque"),
     ClauseRow {
         several: true,
         ..clause(

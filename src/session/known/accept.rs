@@ -26,7 +26,7 @@ impl Known {
                 true => accept_faults(entry, judged),
                 false => accept_findings(entry, judged),
             };
-            if found < entry.count && readable && judges(&entry.key.finding) {
+            if found < entry.count && readable && !entry.is_one_of && judges(&entry.key.finding) {
                 gone.push(entry.no_longer_found(found));
             }
         }

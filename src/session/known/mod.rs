@@ -12,10 +12,12 @@ use jiff::civil::Date;
 
 pub use self::write::{Counts, count};
 use super::judge::MOST_FINDINGS;
+use crate::diagnostic::Diagnostic;
 use crate::document::forms::MAX_ERRORS;
 pub use crate::finding::Seen;
 use crate::finding::{Finding, Judged, Outcome};
 use crate::language::ast::Severity;
+use crate::language::changes::replaced_by;
 use crate::source::Place;
 
 /// The weights under which a mistake in a document itself and what is advised of one are known.
@@ -43,6 +45,8 @@ struct Entry {
     count: u64,
     since: Date,
     note: Option<String>,
+    /// Whether other rules took its place too, so that it may be found by one of them alone.
+    is_one_of: bool,
     /// Where the entry names the document, the finding and the count.
     places: [Place; 3],
 }
@@ -52,6 +56,35 @@ struct Entry {
 pub struct Known {
     entries: Vec<Entry>,
     by_document: BTreeMap<String, Vec<usize>>,
+}
+
+impl Known {
+    /// The same with the names of rules that took the place of others: what is known of a rule is known of those that
+    /// replace it, with the same day and note. Says so once for each name. `successors` gives the names of the new ones;
+    /// none for a rule that the run has.
+    #[must_use]
+    pub fn with_new_names<'r>(self, successors: &dyn Fn(&str) -> Vec<&'r str>) -> (Known, Vec<Diagnostic>) {
+        let (mut known, mut said) = (Known::default(), BTreeMap::new());
+        for entry in self.entries {
+            let new = if is_code(&entry.key.finding) { Vec::new() } else { successors(&entry.key.finding) };
+            if new.is_empty() {
+                known.add(entry);
+                continue;
+            }
+            said.entry(entry.key.finding.clone()).or_insert((new.join("` and `"), entry.places[1]));
+            for name in &new {
+                let key = Key { finding: (*name).to_owned(), ..entry.key.clone() };
+                known.add(Entry { key, is_one_of: new.len() > 1, ..entry.clone() });
+            }
+        }
+        let notes = said.into_iter().map(|(old, (new, place))| replaced_by(&old, &new, place));
+        (known, notes.collect())
+    }
+
+    fn add(&mut self, entry: Entry) {
+        self.by_document.entry(entry.key.document.clone()).or_default().push(self.entries.len());
+        self.entries.push(entry);
+    }
 }
 
 /// Whether everything of a kind is listed. Where it is not, what is new cannot be told from what was

@@ -79,8 +79,7 @@ impl Known {
                 continue;
             }
             first.insert(entry.key.clone(), place);
-            self.by_document.entry(entry.key.document.clone()).or_default().push(self.entries.len());
-            self.entries.push(entry);
+            self.add(entry);
         }
     }
 
@@ -139,7 +138,7 @@ fn entry(written: Written<'_>) -> Option<Entry> {
     let document = tidy(&text(written.document())?);
     let key = Key { document, finding: text(written.finding())?, weight, seen };
     let places = [written.document(), written.finding(), written.count()].map(Field::place);
-    Some(Entry { key, count, since: *since, note: text(written.note()), places })
+    Some(Entry { key, count, since: *since, note: text(written.note()), is_one_of: false, places })
 }
 
 /// A path without `.` and, as far as names tell, without `..`.

@@ -38,6 +38,7 @@ pub fn session(standards: &[&str]) -> Session {
         name: name.to_owned(),
         keys: Vec::new(),
         text: text.to_owned(),
+        list: None,
         place: Place { source, span: Span::default() },
         elsewhere: witnessmark::language::check::Elsewhere::Nothing,
     };

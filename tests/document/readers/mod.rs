@@ -7,6 +7,7 @@ mod made_up;
 mod odd;
 
 use witnessmark::document::{self, Document, Forms, NodeId, NodeKind, ReaderChoice, quick, yaml};
+use witnessmark::language::typed::Start;
 
 use super::{GOOD, source};
 use crate::support::{files_below, text};
@@ -85,7 +86,10 @@ fn trials() -> Vec<(String, u32)> {
     let mut trials = Vec::new();
     for rule in session.program().rules().all() {
         let source = session.sources().get(rule.place.source).expect("a source");
-        let records = rule.trials.iter().map(|trial| trial.record);
+        let records = rule.trials.iter().filter_map(|trial| match trial.record {
+            Start::Own(place) => Some(place.span),
+            Start::From(_) | Start::Mistaken => None,
+        });
         trials.extend(records.map(|record| (record.of(source.text()).to_owned(), record.start)));
     }
     trials
