@@ -48,10 +48,10 @@ macro_rules! shipped {
 /// Every shipped standard. A new one is a file under `rules/` and its name here.
 pub const SHIPPED: &[Shipped] = shipped![
     "job_basics",
-    "stepped_automatic",
-    "twin_clutch",
-    "engine_oil",
-    "final_drive",
+    "oil_service",
+    "level",
+    "fastenings",
+    "seals_and_filters",
     "brake_fluid",
     "cooling_system",
     "wheel_refit",

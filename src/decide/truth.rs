@@ -129,7 +129,10 @@ impl<'x> Evaluator<'x> {
         let none_of_it = |inner: &Self, holds: bool| A::decided(inner, whole, holds, Some(list), || None);
         match result {
             // What holds of no elements at all: `every` and `no` do, `some` does not.
-            None => none_of_it(self, quantifier != Quantifier::Some),
+            None => {
+                let at = self.sought(body, slot).unwrap_or(list);
+                A::decided(self, whole, quantifier != Quantifier::Some, Some(at), || None)
+            }
             // No element is to blame more than another: the list as a whole has none that is wanted.
             Some(result)
                 if quantifier == Quantifier::Some
@@ -142,6 +145,13 @@ impl<'x> Evaluator<'x> {
             }
             Some(result) => result,
         }
+    }
+
+    /// The value that is looked for in a list, where a comparison begins with one of something else.
+    fn sought(&mut self, body: &'x Expr, slot: usize) -> Option<NodeRef> {
+        let ExprKind::Compare(_, value, _) = &body.kind else { return None };
+        value.variable().filter(|variable| *variable != slot)?;
+        self.node(value).ok().filter(|node| node.is_own())
     }
 
     /// What one element says of the whole list.

@@ -255,7 +255,7 @@ impl<'x> Explainer<'x> {
     }
 
     /// A path as it leads into the record, as far as it does.
-    fn named(&mut self, path: &'x Expr) -> String {
+    pub(super) fn named(&mut self, path: &'x Expr) -> String {
         match self.values.node(path) {
             Ok(spot) => self.path(spot),
             Err(missing) => match missing.shown() {

@@ -322,8 +322,13 @@ impl<'x> Explainer<'x> {
             }),
             _ => None,
         };
+        // Of what should be recorded and is not, the path is that where it should be.
+        let path = match &leaf.expr.kind {
+            ExprKind::Recorded(path) if at.is_own() && self.values.node(path).is_err() => self.named(path),
+            _ => self.path(at),
+        };
         Explained {
-            path: self.path(at),
+            path,
             at: self.place(at),
             found,
             required: wanted.or_else(|| self.required(leaf)),

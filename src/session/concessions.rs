@@ -18,6 +18,7 @@ use crate::finding::{Finding, Granted, Standing};
 use crate::language::changes::replaced_by;
 use crate::language::ids::RuleId;
 use crate::language::typed::Rule;
+use crate::letters::look;
 use crate::source::{Place, Span};
 use crate::trade::{Concession, Field, Job};
 use crate::value::Value;
@@ -53,6 +54,7 @@ impl Session {
         if let (Some(first), true) = (names.first(), allowed.is_empty()) {
             self.allows(given, first, findings)?;
         }
+        given.granted_by_another()?;
         given.is_for_this_job()?;
         let place = self.place_of(given, &allowed, findings)?;
         given.holds_on(self.day_of(given.0.document))?;
@@ -189,6 +191,12 @@ fn is_field(record: &Arc<Record>, path: &DocPath) -> bool {
     })
 }
 
+/// The name of a person, whatever its capital letters, points and blanks.
+fn person(name: &str) -> String {
+    let letters = look(name);
+    letters.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+}
+
 /// A concession as it is recorded, and what is wrong with it.
 struct Given<'d>(Concession<'d>);
 
@@ -265,6 +273,25 @@ impl<'d> Given<'d> {
             |near| format!("did you mean `{near}`?"),
         );
         Err(not_allowed(self.0.granted_by(), message).help(help))
+    }
+
+    /// A concession is granted by somebody who answers for it, and not by the one who asks for it.
+    fn granted_by_another(&self) -> Result<(), Diagnostic> {
+        let Some(name) = self.0.name().text().filter(|name| !name.trim().is_empty()) else {
+            let message = "this concession counts for nothing: nobody's name is on it".to_owned();
+            let help = "whoever grants it writes `name:` with it; the finding stands until then";
+            return Err(self.error(CONCESSION_NOT_ALLOWED, self.0.name(), message).help(help));
+        };
+        let technician = Job::of(self.0.document).technician();
+        match technician.text() {
+            Some(worker) if person(worker) == person(name) => {
+                let message = format!("`{name}` did the work, and cannot grant a concession for it");
+                let help = "have another person grant it; the finding stands until then";
+                let diagnostic = self.error(CONCESSION_NOT_ALLOWED, self.0.name(), message).help(help);
+                Err(diagnostic.and_at(self.at(technician), "the technician"))
+            }
+            _ => Ok(()),
+        }
     }
 
     fn is_for_this_job(&self) -> Result<(), Diagnostic> {

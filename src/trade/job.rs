@@ -78,6 +78,12 @@ impl<'d> Job<'d> {
         self.field("job.closed")
     }
 
+    /// Who answers for the work.
+    #[must_use]
+    pub fn technician(self) -> Field<'d> {
+        self.field("job.technician")
+    }
+
     /// What says whether work still goes on.
     #[must_use]
     pub fn stated_state(self) -> Field<'d> {
