@@ -6,7 +6,7 @@ use jiff::tz::TimeZone;
 use serde::Deserialize;
 
 use crate::code::{NAMES_NOTHING, SETTINGS};
-use crate::diagnostic::{Diagnostic, Level};
+use crate::diagnostic::{Diagnostic, Level, nearest};
 use crate::document::{self, Document, Entry, Forms, NodeId, NodeKind};
 use crate::language::ast::Severity;
 use crate::language::changes::RuleChange;
@@ -292,8 +292,10 @@ fn rule_change(document: &Document<'_>, entry: &Entry<'_>) -> Result<RuleChange,
         Diagnostic::error(SETTINGS, node.map_or(place, |node| document.place(node)), message)
     };
     let text = |node: NodeId| document.raw(node).map(str::trim).filter(|text| !text.is_empty());
-    let severity =
-        field("severity").and_then(|node| Some((severity_called(text(node)?)?, document.place(node))));
+    let severity = match field("severity") {
+        Some(node) => Some((one_of(document, node, &SEVERITIES)?, document.place(node))),
+        None => None,
+    };
     let concession = match field("concession") {
         Some(node) => {
             let roles = document.items(node).iter().filter_map(|role| text(*role)).map(str::to_owned);
@@ -308,7 +310,10 @@ fn rule_change(document: &Document<'_>, entry: &Entry<'_>) -> Result<RuleChange,
         None => None,
     };
     let reason = field("reason").and_then(text).map(str::to_owned);
-    let is_left_out = field("left_out").and_then(text) == Some("yes");
+    let is_left_out = match field("left_out") {
+        Some(node) => one_of(document, node, &[("yes", true), ("no", false)])?,
+        None => false,
+    };
     if is_left_out && reason.is_none() {
         let message = format!("`{name}` is left out, and no reason is given");
         return Err(error(field("left_out"), message).help(
@@ -328,8 +333,22 @@ fn rule_change(document: &Document<'_>, entry: &Entry<'_>) -> Result<RuleChange,
     Ok(RuleChange { name, place, severity, concession, left_out: reason.filter(|_| is_left_out) })
 }
 
-fn severity_called(word: &str) -> Option<Severity> {
-    [Severity::Hold, Severity::Advise, Severity::Note].into_iter().find(|severity| severity.word() == word)
+const SEVERITIES: [(&str, Severity); 3] =
+    [("hold", Severity::Hold), ("advise", Severity::Advise), ("note", Severity::Note)];
+
+/// What one of a few words stands for.
+fn one_of<T: Copy>(document: &Document<'_>, node: NodeId, known: &[(&str, T)]) -> Result<T, Diagnostic> {
+    let written = document.raw(node).unwrap_or_default().trim();
+    if let Some((_, meant)) = known.iter().find(|(word, _)| *word == written) {
+        return Ok(*meant);
+    }
+    let words: Vec<String> = known.iter().map(|(word, _)| format!("`{word}`")).collect();
+    let message = format!("`{written}` is none of {}", words.join(", "));
+    let diagnostic = Diagnostic::error(SETTINGS, document.place(node), message);
+    Err(match nearest(written, known.iter().map(|(word, _)| *word)) {
+        Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+        None => diagnostic,
+    })
 }
 
 /// In place of a key: whatever no other key names.

@@ -331,7 +331,6 @@ const WORDS_OF_THEIR_OWN: &[(&str, &[&str])] = &[
     ("src/session/identity.rs", &["plate"]),
     ("src/session/known/mod.rs", &["hold", "note"]),
     ("src/session/known/write.rs", &["as"]),
-    ("src/session/load.rs", &["rule"]),
     // Classes of style, and words of the page.
     ("src/sheet/print.rs", &["hold", "list", "on", "steps"]),
     // The readers of settings.

@@ -15,6 +15,7 @@ mod judged;
 mod limits;
 mod logs;
 mod order;
+mod period;
 mod parameter;
 mod seen;
 mod spread;
@@ -37,6 +38,7 @@ use judged::Noted;
 pub use links::{Linked, LinkedDocuments, NodeRef, Registers, UnresolvedLink};
 pub use logs::{Log, LogEvidence, WatchedLog};
 pub use parameter::{Clash, Origin};
+use period::Counts;
 pub use seen::{Seen, SeenBudget};
 pub(crate) use truth::is_condition;
 pub use uncertain::Uncertainty;
@@ -96,22 +98,7 @@ pub struct Step<'p> {
     pub working: Vec<Line>,
 }
 
-/// Whether a rule counts for a document.
-enum Counts<'x> {
-    Surely,
-    /// Not on that day: by this condition.
-    Never(&'x Expr, Verdict<'x>),
-    /// That cannot be told.
-    Perhaps(&'x Expr, Verdict<'x>),
-}
-
 impl Judgement<'_> {
-    /// Whether it is about the days on which the rule counts.
-    fn is_of_the_period(&self) -> bool {
-        let About::Concern(condition) = self.about else { return false };
-        self.rule.period.as_ref().is_some_and(|period| std::ptr::eq(period, condition))
-    }
-
     /// Whether all that leaves it undecided was not recorded.
     fn is_for_want_of_a_record(&self) -> bool {
         let missing = self.verdict.leaf.as_ref().and_then(|leaf| leaf.missing.as_ref());
@@ -332,17 +319,6 @@ impl<'x> Evaluator<'x> {
         if self.given_up {
             let (subject, verdict) = (self.root(), Verdict::bare(Truth::Unknown));
             sink(self, Judgement { rule, about: About::Work, subject, outcome: Outcome::Undecided, verdict });
-        }
-    }
-
-    /// Whether a rule counts for a document, by the day on which the job was opened.
-    fn in_doubt(&mut self, rule: &'x Rule) -> Counts<'x> {
-        let Some(period) = &rule.period else { return Counts::Surely };
-        let verdict = self.chosen(period);
-        match verdict.truth {
-            Truth::Yes => Counts::Surely,
-            Truth::No => Counts::Never(period, verdict),
-            Truth::Unknown => Counts::Perhaps(period, verdict),
         }
     }
 

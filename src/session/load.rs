@@ -132,9 +132,10 @@ fn report_idle_rules(units: &[Unit], sources: &Sources, diagnostics: &mut Vec<Di
             if rules == 0 {
                 continue;
             }
-            let (noun, verb) = if rules == 1 { ("rule", "does") } else { ("rules", "do") };
+            let (ending, verb) = if rules == 1 { ("", "does") } else { ("s", "do") };
             let name = sources.name(used.file.source);
-            let message = format!("`use` takes no rules: the {rules} {noun} of `{name}` {verb} not run");
+            let message =
+                format!("`use` takes no rules: the {rules} rule{ending} of `{name}` {verb} not run");
             let place = Place { source: unit.file.source, span: path.span };
             diagnostics.push(Diagnostic::advice(USE_LEAVES_RULES, place, message).help(
                 "name that file among the standards of the run too, or move what is used into a file without rules",

@@ -25,6 +25,7 @@ fn check_schema(schema: &Value, path: &str) {
     if schema["type"] == "object" {
         let closed = schema["additionalProperties"] == false;
         let more = &schema["additionalProperties"]["type"];
+        let closed = closed || schema["additionalProperties"]["$ref"].is_string();
         assert!(
             closed || more == "string" || *more == json!(["string", "array", "object"]),
             "{path} is closed"

@@ -178,7 +178,9 @@ fn mistakes_in_changes_of_rules() {
         ("new.marked: {left_out: yes, reason: ''}", "`new.marked` is left out, and no reason is given"),
         ("new.marked: {severity: advise}", "`new.marked` is hold, and the settings cannot make it advise"),
         ("new.marked: {severity: hold}", "`new.marked` is hold without this line too"),
-        ("new.marked: {severity: grave}", "`grave` is none of the words"),
+        ("new.marked: {severity: grave}", "`grave` is none of `hold`, `advise`, `note`"),
+        ("new.marked: {severity: advice}", "did you mean `advise`?"),
+        ("new.marked: {left_out: maybe, reason: wax}", "`maybe` is none of `yes`, `no`"),
         ("new.marked: {concession: []}", "`concession` of `new.marked` names nobody who may grant one"),
         (
             "new.marked: {concession: [never, owner]}",
@@ -201,6 +203,9 @@ fn mistakes_in_changes_of_rules() {
     for (line, said) in cases {
         let ran = inspect(&folder(&format!("rules:\n  {line}\n"), &record("")), "");
         assert!(format!("{}{}", ran.out, ran.err).contains(said), "{line}: {}{}", ran.out, ran.err);
+        if said.starts_with("no standard") || said.contains("the settings cannot") {
+            assert!(ran.out.contains("run/rule-change"), "{}", ran.out);
+        }
         if !said.contains("without this line too") {
             assert_eq!(ran.code, 2, "{line}: {}", ran.out);
         }
