@@ -116,6 +116,9 @@ codes! {
          has read. It is treated like a blank: what needs it is not recorded. Leave the field out, or write the \
          value. Remarks and other texts in anybody's own words can say what they like.";
 
+    READ_AS = "document/read-as", "a word that is read as another",
+        "The settings of the workshop say under `words` what its own words stand for. Where such a word stands in a \
+         field whose words those are, it is read as the word of the rules, and that is said once in each document.";
     DOCUMENT_EMPTY = "document/empty", "a document with nothing in it",
         "A file or a part of it holds no fields. An empty record proves nothing, so it is not \
          passed over in silence.";
@@ -362,6 +365,10 @@ codes! {
     KIND_NOT_JUDGED = "run/kind-not-judged", "a kind of unit that no standard is meant for",
         "The standards of this run say nothing of this kind of unit, so only what holds for every job was judged: \
          who did the work, when, on which vehicle. That nothing was found says nothing about the work itself.";
+    OWN_WORDS = "run/own-words", "words of a workshop that cannot be used",
+        "The settings say under `words` what the workshop's own words stand for, each word once and for a word that \
+         the rules use. A word of the same closed list means itself, one that rules ask for must not be read as \
+         another, and a word that stands for a further one would leave open which is meant.";
     OUTSIDE_WORKSHOP = "run/outside-workshop", "a path that leads out of the workshop's folder",
         "The settings, or a rule file below them, name a file outside the folder of the settings. It is read, \
          and said because whoever moves, reviews or guards that folder does not see it.";

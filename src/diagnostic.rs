@@ -8,6 +8,8 @@ use crate::source::Place;
 /// is a [`crate::finding::Finding`] and has the severities of the rule language instead.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Level {
+    /// Worth knowing; nothing is wrong, and it is never counted.
+    Note,
     /// Worth mending; nothing is left out because of it.
     Advice,
     /// An error or an advice that was known before and is accepted; said, and never counted.
@@ -68,6 +70,11 @@ impl Diagnostic {
     /// An advice at a place.
     pub fn advice(code: Code, place: Place, message: impl Into<String>) -> Self {
         Diagnostic { level: Level::Advice, ..Diagnostic::error(code, place, message) }
+    }
+
+    /// A note at a place.
+    pub fn note(code: Code, place: Place, message: impl Into<String>) -> Self {
+        Diagnostic { level: Level::Note, ..Diagnostic::error(code, place, message) }
     }
 
     /// Says what stands at the main place.

@@ -5,8 +5,9 @@ use std::collections::BTreeMap;
 use jiff::tz::TimeZone;
 use serde::Deserialize;
 
-use crate::code::{NAMES_NOTHING, SETTINGS};
+use crate::code::{NAMES_NOTHING, OWN_WORDS, SETTINGS};
 use crate::diagnostic::{Diagnostic, Level, nearest};
+use crate::document::words::{OwnWord, clashes};
 use crate::document::{self, Document, Entry, Forms, NodeId, NodeKind};
 use crate::language::ast::Severity;
 use crate::language::changes::RuleChange;
@@ -30,6 +31,8 @@ pub struct Settings {
     pub parameters: Vec<Given>,
     /// What the workshop changes about rules.
     pub rules: Vec<RuleChange>,
+    /// The workshop's own words for names of the trade.
+    pub words: Vec<OwnWord>,
     /// The workshop's own schema for a form (by the form's name), and where it is named.
     pub schemas: Vec<(String, String, Place)>,
     /// Documents that stand around every job.
@@ -142,10 +145,11 @@ pub fn read(source: SourceId, sources: &Sources, forms: &Forms) -> (Option<Setti
 /// Says of each line of the settings that it has no value, or an empty list.
 fn names_nothing<'d>(document: &'d Document<'_>) -> impl Iterator<Item = Diagnostic> + 'd {
     const FILES: &str = "take the line out, or name files and folders in it";
-    const LINES: [(&str, &str); 9] = [
+    const LINES: [(&str, &str); 10] = [
         ("standards", "every shipped standard judges, as without this line"),
         ("time_zone", "no zone applies, as without this line; write its IANA name, such as `Europe/Vienna`"),
         ("schemas", "take the line out, or name the workshop's own schema of a form below it"),
+        ("words", "take the line out, or say below it what the workshop's own words stand for"),
         ("parameters", "take the line out, or state values of parameters below it"),
         ("documents", FILES),
         ("documents.procedures", FILES),
@@ -186,6 +190,24 @@ fn entries(document: &Document<'_>, node: NodeId) -> Option<Vec<(String, Place)>
     let NodeKind::List(_) = &document.node(node).kind else { return None };
     let entry = |item: &NodeId| (document.raw(*item).unwrap_or_default().to_owned(), document.place(*item));
     Some(document.items(node).iter().map(entry).collect())
+}
+
+/// The workshop's own words, as they are written.
+fn own_words(document: &Document<'_>, diagnostics: &mut Vec<Diagnostic>) -> Vec<OwnWord> {
+    let entries = document.get(document.root(), "words").map(|node| document.entries(node));
+    let mut words = Vec::new();
+    for entry in entries.into_iter().flatten() {
+        let (word, place) =
+            (entry.key.trim().to_owned(), Place { source: document.source, span: entry.key_span });
+        match document.raw(entry.value).map(str::trim) {
+            Some(stands_for) => words.push(OwnWord { word, stands_for: stands_for.to_owned(), place }),
+            None => diagnostics.push(
+                Diagnostic::error(OWN_WORDS, place, format!("`{word}` stands for nothing"))
+                    .help("write the word of the rules behind the colon, or take the line out"),
+            ),
+        }
+    }
+    words
 }
 
 fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>) -> Option<Settings> {
@@ -236,6 +258,8 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
             return None;
         }
     };
+    let words = own_words(document, diagnostics);
+    diagnostics.extend(clashes(&words));
     let named = |paths: Vec<String>, list: &str| -> Vec<(String, Place)> {
         let at = |number| place(&format!("{list}[{number}]"));
         paths.into_iter().enumerate().map(|(number, path)| (path, at(number))).collect()
@@ -261,6 +285,7 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
         standards: named(written.standards, "standards"),
         parameters: givens,
         rules,
+        words,
         schemas: written
             .schemas
             .into_iter()

@@ -36,6 +36,7 @@ mod metrology;
 mod mistaken;
 mod naive;
 mod oracle;
+mod own_words;
 mod parse;
 mod not_told;
 mod notations;

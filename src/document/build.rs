@@ -413,6 +413,7 @@ fn blank<'s>(source: SourceId, capacity: usize) -> Document<'s> {
         twice: Vec::new(),
         blank_strangers: Vec::new(),
         misspelt: Vec::new(),
+        read_as: Vec::new(),
         placeholders: Vec::new(),
         alone: Vec::new(),
         dotted: Vec::new(),

@@ -8,13 +8,16 @@ use super::shape::{SchemaFault, join};
 use super::yaml;
 use crate::code;
 use crate::diagnostic::{Diagnostic, Fault, nearest};
-use crate::letters::composed;
+use crate::letters::{composed, look};
 use crate::source::{LineIndex, Place, SourceId, Span};
 
 /// What an extending schema may say at its top.
-const TOP: [&str; 8] = ["$schema", "$id", "title", "description", "allOf", "properties", "required", "$defs"];
+const TOP: [&str; 9] =
+    ["$schema", "$id", "title", "description", "allOf", "properties", "required", "links", "$defs"];
 /// What it may say of a record of ours.
-const RECORD: [&str; 3] = ["description", "properties", "required"];
+const RECORD: [&str; 4] = ["description", "properties", "required", "links"];
+/// What it may say of a field of ours.
+const FIELD: [&str; 2] = ["description", "words"];
 
 /// Reads the text of a schema.
 pub(super) fn parse(text: &str, source: SourceId) -> Result<Value, Diagnostic> {
@@ -122,9 +125,8 @@ impl Merger {
         {
             for (name, declared) in added {
                 let path = join(&join(path, "properties"), name);
-                if fields.contains_key(name) {
-                    let message = format!("the form has a field `{name}` already");
-                    self.fault(&path, &message, "give the field of the workshop another name");
+                if let Some(own) = fields.get_mut(name) {
+                    self.words(name, own, declared, &path);
                 } else if !is_name(name) {
                     let message = format!("a rule cannot name a field `{name}`");
                     self.fault(&path, &message, "use small letters, digits and underscores");
@@ -133,6 +135,7 @@ impl Merger {
                 }
             }
         }
+        self.links(ours, members, path);
         let Some(demanded) = members.get("required") else { return };
         let names: Option<Vec<&str>> =
             demanded.as_array().and_then(|names| names.iter().map(Value::as_str).collect());
@@ -142,6 +145,72 @@ impl Merger {
         };
         for name in names {
             self.demand(ours, name, path);
+        }
+    }
+
+    /// Adds words to the closed list of a field of ours; nothing else of it can be changed.
+    fn words(&mut self, name: &str, own: &mut Value, declared: &Value, path: &str) {
+        let (Some(members), Some(added)) = (declared.as_object(), declared.get("words")) else {
+            let message = format!("the form has a field `{name}` already");
+            let help = "give the field of the workshop another name; words are added to a closed list of ours by `\"words\": [\"…\"]`";
+            return self.fault(path, &message, help);
+        };
+        self.keywords(members, &FIELD, path);
+        let path = join(path, "words");
+        let Some(list) = closed_list(own) else {
+            let message =
+                format!("the field `{name}` has no closed list of words to which any could be added");
+            return self.fault(&path, &message, "any word can be recorded there as it is");
+        };
+        let words: Option<Vec<&str>> =
+            added.as_array().and_then(|words| words.iter().map(Value::as_str).collect());
+        let Some(words) = words.filter(|words| !words.is_empty()) else {
+            return self.fault(
+                &path,
+                "the added words must be a list of texts",
+                "write `\"words\": [\"…\"]`",
+            );
+        };
+        for word in words {
+            let known = list.iter().filter_map(Value::as_str).find(|known| alike(known) == alike(word));
+            match known {
+                _ if word.trim() != word || word.is_empty() => {
+                    self.fault(
+                        &path,
+                        &format!("the word `{word}` is blank, or has blanks around it"),
+                        "take them out",
+                    );
+                }
+                Some(known) => {
+                    let message = format!("`{word}` is a word of `{name}` already, as `{known}`");
+                    self.fault(
+                        &path,
+                        &message,
+                        "take it out; another way of writing it goes under `words` of the settings",
+                    );
+                }
+                None => list.push(Value::from(word)),
+            }
+        }
+    }
+
+    /// Adds links to a record of ours.
+    fn links(&mut self, ours: &mut Value, members: &Map<String, Value>, path: &str) {
+        let Some(added) = self.members(members, "links", path) else { return };
+        let Some(record) = ours.as_object_mut() else { return };
+        let own = record.entry("links").or_insert_with(|| Value::Object(Map::new()));
+        let Some(own) = own.as_object_mut() else { return };
+        for (name, link) in added {
+            if own.contains_key(name) {
+                let path = join(&join(path, "links"), name);
+                self.fault(
+                    &path,
+                    &format!("the form has a link `{name}` already"),
+                    "give the link of the workshop another name",
+                );
+            } else {
+                own.insert(name.clone(), link.clone());
+            }
         }
     }
 
@@ -193,6 +262,17 @@ impl Merger {
             fault: Fault { help, ..Fault::new(code::SCHEMA, message) },
         });
     }
+}
+
+/// The closed list of a field, or of the entries of one.
+fn closed_list(field: &mut Value) -> Option<&mut Vec<Value>> {
+    let field = if field.get("items").is_some() { field.get_mut("items")? } else { field };
+    field.get_mut("enum")?.as_array_mut()
+}
+
+/// What two words are compared by, of which nobody could tell one from the other.
+fn alike(word: &str) -> String {
+    look(word).chars().filter(|c| !c.is_whitespace()).flat_map(char::to_lowercase).collect()
 }
 
 /// Whether the rule language can name a field so.

@@ -11,6 +11,7 @@ use super::judged::{self, ToJudge};
 use super::schema::{Complaint, Validator, without_required};
 use super::shape::{self, Field, Record, SchemaFault, Shape};
 use super::tree::{Document, NodeId, NodeKind};
+use super::words::{self, OwnWord};
 use super::{ReaderChoice, link, log, placeholder, wording};
 use crate::code;
 use crate::diagnostic::{Diagnostic, Fault, nearest, surely};
@@ -124,9 +125,11 @@ impl Form {
         document: &mut Document<'_>,
         validator: Option<&Validator>,
         forms: Option<&Forms>,
+        words: &[OwnWord],
     ) -> Vec<Diagnostic> {
         document.form = Some(Arc::clone(&self.name));
         bind(document, &self.shape, forms);
+        words::read(document, &self.shape, words);
         let Some(validator) = validator else {
             let message = format!("the schema of the form `{}` cannot be used", self.name);
             return vec![Diagnostic::error(code::SCHEMA, document.place(document.root), message)];
@@ -137,6 +140,7 @@ impl Form {
         );
         others
             .extend(document.placeholders.iter().map(|(node, raw)| placeholder::word(document, *node, raw)));
+        others.extend(words::said(document, words));
         others.sort_by_key(|diagnostic| diagnostic.place().map(|place| place.span.start));
         let mut complaints = validator.complaints(document);
         complaints.extend(unknown_blanks(document));
@@ -188,6 +192,8 @@ fn unknown_blanks(document: &Document<'_>) -> impl Iterator<Item = (NodeId, Comp
 pub struct Forms {
     known: Vec<Arc<Form>>,
     reader: ReaderChoice,
+    /// The workshop's own words.
+    words: Arc<[OwnWord]>,
 }
 
 impl Forms {
@@ -196,7 +202,7 @@ impl Forms {
     pub fn builtin() -> Self {
         let form = |text: &str| Some(Arc::new(Form::new(serde_json::from_str(text).ok()?).ok()?));
         let known = [JOB, PROCEDURE, TOOLS, WORKSHOP, KNOWN].into_iter().filter_map(form).collect();
-        Forms { known, reader: ReaderChoice::default() }
+        Forms { known, reader: ReaderChoice::default(), words: Arc::from([]) }
     }
 
     /// The same forms, whose documents are read in this way.
@@ -209,6 +215,26 @@ impl Forms {
     #[must_use]
     pub fn reader(&self) -> ReaderChoice {
         self.reader
+    }
+
+    /// The same forms, in whose documents a workshop's own words are read as the words they stand for.
+    ///
+    /// # Errors
+    /// Each word that is one of the same closed list already.
+    pub fn with_words(&self, words: &[OwnWord]) -> Result<Forms, Vec<Diagnostic>> {
+        let mut faults: Vec<Diagnostic> = Vec::new();
+        for fault in self.iter().flat_map(|form| words::faults(words, &form.record)) {
+            if !faults.iter().any(|known| known.place() == fault.place()) {
+                faults.push(fault);
+            }
+        }
+        if faults.is_empty() { Ok(Forms { words: words.into(), ..self.clone() }) } else { Err(faults) }
+    }
+
+    /// The workshop's own words.
+    #[must_use]
+    pub fn words(&self) -> &[OwnWord] {
+        &self.words
     }
 
     /// The form of this name.
@@ -243,10 +269,16 @@ impl Forms {
             return Err(vec![Diagnostic::error(code::SCHEMA, whole, message)]);
         };
         let extended = extend::parse(text, source).map_err(|diagnostic| vec![diagnostic])?;
-        let merged = extend::merge(&form.schema, &extended).and_then(Form::new).and_then(Form::proven);
+        let with_links = |merged: Value| {
+            let faults = link::faults(&extended, &merged, self);
+            if faults.is_empty() { Ok(merged) } else { Err(faults) }
+        };
+        let merged = extend::merge(&form.schema, &extended).and_then(with_links);
+        let merged = merged.and_then(Form::new).and_then(Form::proven);
         let merged = merged.map_err(|faults| extend::at_places(faults, text, source))?;
         let others = self.known.iter().filter(|form| form.name() != name).cloned();
-        Ok(Forms { known: others.chain([Arc::new(merged)]).collect(), reader: self.reader })
+        let known = others.chain([Arc::new(merged)]).collect();
+        Ok(Forms { known, reader: self.reader, words: Arc::clone(&self.words) })
     }
 
     /// The form that a document without its line `form` probably follows, by the names of its fields: it has all that
@@ -389,7 +421,7 @@ pub fn read_part<'s>(
             continue;
         }
         match forms.named_by(document) {
-            Ok(form) => diagnostics.extend(form.check(document, form.whole(), None)),
+            Ok(form) => diagnostics.extend(form.check(document, form.whole(), None, &forms.words)),
             Err(diagnostic) => diagnostics.push(diagnostic),
         }
     }
@@ -406,6 +438,7 @@ pub fn read_values<'s>(source: SourceId, text: &'s str, forms: &Forms, paths: &[
         if let Ok(form) = forms.named_by(document) {
             document.form = Some(Arc::clone(&form.name));
             bind_values(document, &form.record, paths);
+            words::read(document, &form.shape, &forms.words);
         }
     }
     documents
@@ -424,7 +457,7 @@ pub fn read_partial<'s>(
     let (mut documents, mut diagnostics) = forms.reader.read(source, text, base);
     for document in &mut documents {
         diagnostics.extend(check_root(document));
-        diagnostics.extend(form.check(document, form.partial(forms), Some(forms)));
+        diagnostics.extend(form.check(document, form.partial(forms), Some(forms), &[]));
     }
     sort(&mut diagnostics);
     (documents, diagnostics)

@@ -10,7 +10,9 @@ use std::sync::Arc;
 use serde_json::{Map, Value};
 
 use super::forms::Forms;
-use super::shape::{Record, Shape};
+use super::shape::{Record, SchemaFault, Shape, join};
+use crate::code;
+use crate::diagnostic::{Fault, nearest};
 
 /// A link of a record.
 #[derive(Clone, Debug, PartialEq)]
@@ -138,25 +140,87 @@ fn pointer(form: &str, list: &str, forms: &Forms) -> Option<String> {
     Some(format!("#/$defs/{form}.form.{}", found?))
 }
 
-/// The links that the schema of a record declares; `None` for one that leads nowhere.
+/// A link that the schema of a record declares; `None` for one that leads nowhere.
+fn declared(name: &str, link: &Value) -> Option<Link> {
+    let word = |key: &str| link.get(key).and_then(Value::as_str).map(str::to_owned);
+    let by = link.get("by").and_then(Value::as_object).into_iter().flatten();
+    let by = by.filter_map(|(own, other)| Some((own.as_str().into(), other.as_str()?.into())));
+    let alongside = link.get("alongside") == Some(&Value::Bool(true));
+    Some(Link {
+        name: name.into(),
+        to: Target::read(&word("to")?, alongside)?,
+        by: by.collect(),
+        doc: word("description").unwrap_or_default(),
+    })
+}
+
+/// The links that the schema of a record declares; `None` where one leads nowhere.
 pub(super) fn from_schema(schema: &Value) -> Option<Vec<Link>> {
-    let Some(declared) = schema.get("links").and_then(Value::as_object) else { return Some(Vec::new()) };
-    let word = |of: &Value, key: &str| of.get(key).and_then(Value::as_str).map(str::to_owned);
-    let read = |(name, link): (&String, &Value)| {
-        let by = link.get("by").and_then(Value::as_object);
-        let by = by
-            .into_iter()
-            .flatten()
-            .filter_map(|(own, other)| Some((own.as_str().into(), other.as_str()?.into())));
-        let alongside = link.get("alongside") == Some(&Value::Bool(true));
-        Some(Link {
-            name: name.as_str().into(),
-            to: Target::read(&word(link, "to")?, alongside)?,
-            by: by.collect(),
-            doc: word(link, "description").unwrap_or_default(),
-        })
+    let links = schema.get("links").and_then(Value::as_object).into_iter().flatten();
+    links.map(|(name, link)| declared(name, link)).collect()
+}
+
+/// What is wrong with the links that a workshop's own schema adds; `merged` is the form with them.
+pub(super) fn faults(extension: &Value, merged: &Value, forms: &Forms) -> Vec<SchemaFault> {
+    let mut faults = Vec::new();
+    let definitions = extension.get("$defs").and_then(Value::as_object).into_iter().flatten();
+    let definitions = definitions.map(|(name, own)| {
+        (own, merged.get("$defs").and_then(|all| all.get(name)), join("[\"$defs\"]", name))
+    });
+    for (own, whole, path) in [(extension, Some(merged), String::new())].into_iter().chain(definitions) {
+        let links = own.get("links").and_then(Value::as_object).into_iter().flatten();
+        let fields = whole.and_then(|whole| whole.get("properties")).and_then(Value::as_object);
+        for (name, link) in links {
+            let path = join(&join(&path, "links"), name);
+            faults.extend(wrong_with(name, link, fields, forms).map(|(key, message, help)| SchemaFault {
+                path: join(&path, key),
+                fault: Fault { help: Some(help), ..Fault::new(code::SCHEMA, message) },
+            }));
+        }
+    }
+    faults
+}
+
+/// The member of a link that is wrong, what is wrong with it, and what to do.
+fn wrong_with(
+    name: &str,
+    link: &Value,
+    fields: Option<&Map<String, Value>>,
+    forms: &Forms,
+) -> Option<(&'static str, String, String)> {
+    let nowhere = |help: String| Some(("to", format!("the link `{name}` leads nowhere"), help));
+    let Some(read) = declared(name, link) else {
+        return nowhere("write `tools.tools` for a tool of the register, or `procedure.LIST` for an entry of the procedure".to_owned());
     };
-    declared.iter().map(read).collect()
+    let Some((form, list)) = read.to.way() else { return None };
+    let root = forms.get(form)?.record();
+    let Some(target) = read.record(root, forms) else {
+        let lists = root.fields.iter().filter(|field| matches!(field.shape, Shape::List(_)));
+        let lists: Vec<&str> = lists.map(|field| &*field.name).collect();
+        let list = list.unwrap_or_default();
+        return nowhere(match nearest(list, lists.iter().copied()) {
+            Some(near) => format!("write `{form}.{near}`"),
+            None => format!("the lists of the form `{form}` are {}", lists.join(", ")),
+        });
+    };
+    if list.is_some() && read.by.is_empty() {
+        let message = format!("the link `{name}` does not say by which fields its entry is found");
+        return Some(("to", message, "add `\"by\": {\"own field\": \"field of the entry\"}`".to_owned()));
+    }
+    for (own, other) in &read.by {
+        let known = fields.into_iter().flat_map(|fields| fields.keys()).map(String::as_str);
+        let theirs = target.fields.iter().map(|field| &*field.name);
+        let (field, names): (&str, Vec<&str>) = match fields.is_some_and(|fields| fields.contains_key(&**own))
+        {
+            false => (own, known.collect()),
+            true if target.field(other).is_none() => (other, theirs.collect()),
+            true => continue,
+        };
+        let help = nearest(field, names.iter().copied())
+            .map_or_else(|| format!("the fields are {}", names.join(", ")), |near| format!("write `{near}`"));
+        return Some(("by", format!("the link `{name}` goes by a field `{field}`, and there is none"), help));
+    }
+    None
 }
 
 /// The schema for the records of trials: in them, links are written out. The forms to which links lead

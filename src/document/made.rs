@@ -49,6 +49,7 @@ pub fn make(
         twice: Vec::new(),
         blank_strangers: Vec::new(),
         misspelt: Vec::new(),
+        read_as: Vec::new(),
         placeholders: Vec::new(),
         alone: Vec::new(),
         dotted: Vec::new(),

@@ -21,6 +21,7 @@ mod shape;
 mod syntax;
 pub mod tree;
 mod wording;
+pub mod words;
 pub mod yaml;
 
 pub use bind::bind;

@@ -168,6 +168,8 @@ impl<'a> Handle<'a> {
             {
                 Class::Number(quantity.magnitude())
             }
+            // A word that stands for another is read as that one.
+            NodeKind::Scalar { value: Bound::Value(Worth::Text(text)), .. } => Class::Text(text),
             NodeKind::Scalar { raw, .. } => Class::Text(raw),
         }
     }

@@ -95,6 +95,9 @@ pub struct Field {
     /// Whether its texts are anybody's words, in which a sign that stands for no value has a meaning: the schema's
     /// keyword `free`.
     pub free: bool,
+    /// Whether its texts are names of the trade, for which a workshop can have words of its own: the schema's keyword
+    /// `vocabulary`.
+    pub vocabulary: bool,
 }
 
 /// When a value counts as judged.
@@ -244,6 +247,7 @@ impl<'a> Reader<'a> {
                 whole,
                 judged,
                 free,
+                vocabulary: declared.get("vocabulary") == Some(&Value::Bool(true)),
             }
         });
         let fields: Vec<Field> = fields.collect();
@@ -269,7 +273,7 @@ impl<'a> Reader<'a> {
             named.and_then(|at| u16::try_from(at).ok())
         });
         let links = link::from_schema(schema).unwrap_or_else(|| {
-            self.fault(&join(&path, "links"), "a link leads nowhere".to_owned(), String::new());
+            self.fault(&join(whole_path, "links"), "a link leads nowhere".to_owned(), String::new());
             Vec::new()
         });
         Record { title, fields, links, when, shorthand, touched, open }

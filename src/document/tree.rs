@@ -124,6 +124,8 @@ pub struct Document<'s> {
     pub(super) blank_strangers: Vec<(NodeId, u32)>,
     /// Fields that can be meant by others that the form does not have, in the order of their groups.
     pub(super) misspelt: Vec<Misspelt>,
+    /// Values that are read as another word, by the words of the workshop.
+    pub(super) read_as: Vec<NodeId>,
     /// Values in whose place a sign stands that means none; they are blank, and the sign is kept to be shown.
     pub(super) placeholders: Vec<(NodeId, Cow<'s, str>)>,
     /// Values that are written alone in the place of their group; see [`super::Record::shorthand`].
@@ -151,6 +153,7 @@ static NOTHING: Document<'static> = Document {
     twice: Vec::new(),
     blank_strangers: Vec::new(),
     misspelt: Vec::new(),
+    read_as: Vec::new(),
     placeholders: Vec::new(),
     alone: Vec::new(),
     dotted: Vec::new(),
@@ -201,6 +204,7 @@ impl<'s> Document<'s> {
             twice: self.twice,
             blank_strangers: self.blank_strangers,
             misspelt: self.misspelt,
+            read_as: self.read_as,
             placeholders: self.placeholders.into_iter().map(|(node, raw)| (node, own(raw))).collect(),
             alone: self.alone,
             dotted: self.dotted,

@@ -77,6 +77,7 @@ pub fn level(level: Level) -> &'static str {
     match level {
         Level::Error => "error",
         Level::Known => "known",
+        Level::Note => "note",
         Level::Advice => "advice",
     }
 }
@@ -155,7 +156,7 @@ pub fn of_document(judged: &Judged) -> (Verdict, String) {
     push_count(&mut said, holds, "hold");
     push_count(&mut said, errors, "error");
     push_count(&mut said, counts(Severity::Advise) + judged.at_level(Level::Advice), "advice");
-    push_count(&mut said, counts(Severity::Note), "note");
+    push_count(&mut said, counts(Severity::Note) + judged.at_level(Level::Note), "note");
     let known = standing(Standing::Known) + judged.at_level(Level::Known);
     let conceded = standing(Standing::Conceded);
     for (number, words) in [(still, "still to do"), (known, "known"), (conceded, "under concession")] {

@@ -232,6 +232,7 @@ impl Entries {
                 Some(json!(match diagnostic.level {
                     Level::Error | Level::Known => "error",
                     Level::Advice => "warning",
+                    Level::Note => "note",
                 })),
             ),
             ("message", Some(words(&text))),

@@ -203,6 +203,7 @@ impl Canvas<'_> {
             diagnostic::Level::Error => (Level::Error, Tone::Bad, "error"),
             diagnostic::Level::Known => (Level::Advice, Tone::Quiet, "known"),
             diagnostic::Level::Advice => (Level::Warning, Tone::Warn, "advice"),
+            diagnostic::Level::Note => (Level::Advice, Tone::Hint, "note"),
         };
         if !self.style.details || diagnostic.level == diagnostic::Level::Known {
             let place = diagnostic.place();

@@ -102,6 +102,7 @@ impl Session {
         let used = load::used(&units, &request.sources);
         let (program, found) = check(&units, &request.forms, &request.givens);
         diagnostics.extend(found);
+        diagnostics.extend(unjudged::words_of_rules(&program, request.forms.words()));
         diagnostics.sort_by_key(Diagnostic::place);
         Session {
             program,

@@ -5,13 +5,14 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::Session;
-use crate::code::{KIND_NOT_JUDGED, MANY_FINDINGS, NOT_JUDGED};
+use crate::code::{KIND_NOT_JUDGED, MANY_FINDINGS, NOT_JUDGED, OWN_WORDS};
 use crate::diagnostic::{Diagnostic, did_you_mean, nearest};
+use crate::document::words::OwnWord;
 use crate::document::{Document, NodeId, NodeSet, Shape, ToJudge};
 use crate::finding::Values;
 use crate::language::ids::{Arena, RuleId};
 use crate::language::naming::{FieldOf, Said};
-use crate::language::typed::Standard;
+use crate::language::typed::{Program, Standard};
 use crate::trade::Job;
 use crate::trade::form::JOB;
 use crate::trade::names::named_path;
@@ -280,4 +281,21 @@ fn listed(names: &[String], of: usize) -> String {
 
 fn counted(number: usize, one: &str) -> String {
     if number == 1 { format!("1 {one}") } else { format!("{number} {one}s") }
+}
+
+/// Says of each of the workshop's own words that a rule asks for it: read as another, it would meet no rule.
+pub(super) fn words_of_rules(program: &Program, words: &[OwnWord]) -> Vec<Diagnostic> {
+    let said = if words.is_empty() { Arena::default() } else { program.said() };
+    let asked_for = |own: &OwnWord| {
+        let asks = |(_, said): &(RuleId, &Said)| said.words.iter().any(|(_, word)| *word == own.word);
+        let (id, _) = said.iter().find(asks)?;
+        let rule = &program.rules()[id];
+        let message = format!(
+            "`{}` is to stand for `{}`, and the rule `{}` asks for the word itself",
+            own.word, own.stands_for, rule.name
+        );
+        let help = "take the line out, or have the rule ask for the other word";
+        Some(Diagnostic::error(OWN_WORDS, own.place, message).and_at(rule.name_place, "this rule").help(help))
+    };
+    words.iter().filter_map(asked_for).collect()
 }

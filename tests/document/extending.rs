@@ -202,3 +202,124 @@ fn a_schema_that_is_no_json_or_no_schema_is_refused() {
     assert!(said[0].contains("the definition `helper` holds itself"), "{said:?}");
     assert!(Forms::builtin().extended("tools", OWN, source()).is_err());
 }
+
+/// What the README shows: a unit kind, a field of a nested record, and a list with a link to the register.
+const WORLD: &str = r##"{
+  "allOf": [{ "$ref": "witnessmark:job/1" }],
+  "properties": {
+    "gap_checks": { "type": "array", "items": { "$ref": "#/$defs/gap_check" }, "description": "Gaps that were measured." }
+  },
+  "$defs": {
+    "unit": { "properties": { "kind": { "words": ["hydrostatic"] } } },
+    "filter": { "properties": { "media_fitted": { "words": ["sintered bronze"] } } },
+    "adapter": { "properties": { "number": { "type": "string" } } },
+    "fastening": { "links": { "crowfoot": { "to": "tools.tools", "by": { "thread": "number" } } } },
+    "gap_check": {
+      "title": "gap check",
+      "type": "object",
+      "required": ["place"],
+      "links": { "gauge": { "to": "tools.tools", "by": { "tool": "number" } } },
+      "properties": {
+        "place": { "type": "string" },
+        "gap": { "type": "string", "quantity": "length", "judged": "value" },
+        "tool": { "type": "string" }
+      },
+      "additionalProperties": false
+    }
+  }
+}
+"##;
+
+#[test]
+fn words_nested_fields_and_links_can_be_added() {
+    let forms = extended(WORLD).unwrap_or_else(|said| panic!("{said:?}"));
+    let text = with("  kind: stepped automatic\n", "  kind: hydrostatic\n")
+        .replace("media_fitted: felt", "media_fitted: sintered bronze")
+        .replace("offset: 50 mm", "number: CF-3, offset: 50 mm")
+        + "gap_checks:\n  - { place: rotor, gap: 0.05 mm, tool: W-17 }\n";
+    assert_eq!(shown(&text, &document::read(source(), &text, &forms).1), [""; 0]);
+    let record = forms.get("job").unwrap().record();
+    let Some(Shape::List(item)) = record.field("gap_checks").map(|(_, field)| &field.shape) else { panic!() };
+    let Shape::Record(check) = &**item else { panic!() };
+    let (_, link) = check.link("gauge").unwrap();
+    assert_eq!(link.record(check, &forms).unwrap().title, "tool");
+    // The words of before are still there, and a word is still refused that nobody added.
+    assert_eq!(shown(GOOD, &document::read(source(), GOOD, &forms).1), [""; 0]);
+    let wrong = text.replace("kind: hydrostatic", "kind: hydrostatc");
+    let said = shown(&wrong, &document::read(source(), &wrong, &forms).1);
+    assert_eq!(
+        said,
+        ["hydrostatc | `hydrostatc` is none of the words that `kind` can have | write `hydrostatic`"]
+    );
+}
+
+#[test]
+fn what_is_wrong_with_added_words_and_links_is_said_at_its_place() {
+    for (old, new, wanted) in [
+        (
+            r#"["hydrostatic"]"#,
+            r#"["engine"]"#,
+            "\"words\" | `engine` is a word of `kind` already, as `engine` | take it out; another way of writing it goes under `words` of the settings",
+        ),
+        (
+            r#"["hydrostatic"]"#,
+            r#"["Final Drive"]"#,
+            "\"words\" | `Final Drive` is a word of `kind` already, as `final drive`",
+        ),
+        (r#"["hydrostatic"]"#, r#"["a", "a"]"#, "\"words\" | `a` is a word of `kind` already, as `a`"),
+        (
+            r#"["hydrostatic"]"#,
+            r#"[" hydrostatic"]"#,
+            "\"words\" | the word ` hydrostatic` is blank, or has blanks around it",
+        ),
+        (r#"["hydrostatic"]"#, "[]", "\"words\" | the added words must be a list of texts"),
+        (r#"["hydrostatic"]"#, r#""hydrostatic""#, "\"words\" | the added words must be a list of texts"),
+        (
+            r#""kind": { "words""#,
+            r#""family": { "words""#,
+            "\"words\" | the field `family` has no closed list of words to which any could be added",
+        ),
+        (
+            r#""kind": { "words""#,
+            r#""kind": { "type": "string", "words""#,
+            "\"type\" | `type` has no place where a form is extended",
+        ),
+        (
+            r#""tools.tools", "by": { "tool""#,
+            r#""tools.toolz", "by": { "tool""#,
+            "\"to\" | the link `gauge` leads nowhere | write `tools.tools`",
+        ),
+        (
+            r#""tools.tools", "by": { "tool""#,
+            r#""tool", "by": { "tool""#,
+            "\"to\" | the link `gauge` leads nowhere | write `tools.tools` for a tool",
+        ),
+        (
+            r#", "by": { "tool": "number" } } },"#,
+            "} },",
+            "\"to\" | the link `gauge` does not say by which fields its entry is found",
+        ),
+        (
+            r#"{ "tool": "number" }"#,
+            r#"{ "tol": "number" }"#,
+            "\"by\" | the link `gauge` goes by a field `tol`, and there is none | write `tool`",
+        ),
+        (
+            r#"{ "tool": "number" }"#,
+            r#"{ "tool": "numbr" }"#,
+            "\"by\" | the link `gauge` goes by a field `numbr`, and there is none | write `number`",
+        ),
+        (
+            r#""crowfoot": {"#,
+            r#""instrument": {"#,
+            "\"instrument\" | the form has a link `instrument` already",
+        ),
+        (r#""value""#, r#""yes""#, "\"judged\" | this does not say when a value counts as judged"),
+    ] {
+        let schema = WORLD.replacen(old, new, 1);
+        assert_ne!(schema, WORLD, "{old}");
+        let said = extended(&schema).err().unwrap_or_else(|| panic!("{new} is refused"));
+        assert_eq!(said.len(), 1, "{new}: {said:?}");
+        assert!(said[0].starts_with(wanted), "{new}: {said:?}");
+    }
+}

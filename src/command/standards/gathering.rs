@@ -75,6 +75,14 @@ impl Gathering {
         }
     }
 
+    /// The workshop's own words.
+    pub(super) fn words(&mut self, settings: &Settings) {
+        match self.forms.with_words(&settings.words) {
+            Ok(forms) => self.forms = forms,
+            Err(diagnostics) => self.diagnostics.extend(diagnostics),
+        }
+    }
+
     /// Adds a standard by the name of a shipped one or by path.
     pub(super) fn standard(&mut self, name: &str, folder: &Path, place: Place) {
         if name == STANDARD_INPUT && !self.to_judge {

@@ -156,6 +156,7 @@ impl RuleOptions {
         let workshop = settings.as_ref();
         if let Some(settings) = workshop {
             gathering.schemas(settings, folder);
+            gathering.words(settings);
             // Standards named on the command line need not be all that the settings speak of.
             let some = !self.standards.is_empty() && !settings.parameters.is_empty();
             let others = if some { Names::of(settings, folder) } else { Names::default() };

@@ -76,7 +76,8 @@ pub fn count(document: &str, judged: &[Judged]) -> Counts {
                 add(&finding.rule, weight(finding), seen);
             }
         }
-        for (fault, seen) in judged.diagnostics.iter().zip(&seen.diagnostics) {
+        let faults = judged.diagnostics.iter().zip(&seen.diagnostics);
+        for (fault, seen) in faults.filter(|(fault, _)| fault.level != Level::Note) {
             add(fault.code.as_str(), if fault.level == Level::Error { ERROR } else { ADVISE }, seen);
         }
     }
