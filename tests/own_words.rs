@@ -63,7 +63,7 @@ fn a_word_is_read_as_the_one_it_stands_for_and_the_report_says_so_once() {
         let ran = inspect(&folder(WORDS), &format!("--format {format}"));
         assert!(ran.code == 0 && ran.out.contains("is read as"), "{format}: {ran:#?}");
     }
-    let json = inspect(&folder(WORDS), "--format json");
+    let json = inspect(&folder(WORDS), "--format json").says(&["\"code\":\"document/read-as\""]);
     assert!(json.out.contains("\"level\":\"note\"") && json.out.contains("workshop.yaml"), "{json:#?}");
 }
 
@@ -108,6 +108,13 @@ fn words_that_cannot_be_used_are_errors_at_their_line() {
     ] {
         let ran = inspect(&folder(&format!("words:\n{words}")), "--brief");
         assert_eq!(ran.code, 2, "{words}: {ran:#?}");
+        let code = if words.contains("fill plug\n") && words.contains("  a: ") {
+            "document/field-twice"
+        } else {
+            "run/own-words"
+        };
+        let full = inspect(&folder(&format!("words:\n{words}")), "");
+        assert!(full.out.contains(code) || words.contains('['), "{words}: {full:#?}");
         assert!(ran.out.contains(wanted), "{words}: `{wanted}` is not in {ran:#?}");
     }
     // Two ways of writing one word are no clash.

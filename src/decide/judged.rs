@@ -6,11 +6,12 @@
 //! s.adapter`. Where such a part settles the demand, any other value would pass as well: what is named beside it was not
 //! judged.
 
+use super::compute::Computed;
 use super::{Evaluator, MOST_LOOKS, NodeRef, Truth};
 use crate::document::{Judged, Link, NodeSet};
 use crate::language::ast::{Aggregate, Case, Logic, Quantifier};
 use crate::language::naming::judged;
-use crate::language::typed::{Each, Expr, ExprKind};
+use crate::language::typed::{Each, Expr, ExprKind, Rule};
 
 /// What was looked at so far, and how many elements of lists may still be gone through for the rule at hand.
 #[derive(Debug)]
@@ -55,13 +56,16 @@ impl<'x> Evaluator<'x> {
     }
 
     /// Notes the values that a demand looks at on the subject at hand.
-    pub(super) fn note_demand(&mut self, demand: &'x Expr) {
-        self.note_aside(|this| this.note(demand, DEMANDED));
+    pub(super) fn note_demand(&mut self, rule: &'x Rule, demand: &'x Expr) {
+        if rule.judges {
+            self.note_aside(|this| this.note(demand, DEMANDED));
+        }
     }
 
     /// Notes the values by which the subjects in a list are counted.
-    pub(super) fn note_count(&mut self, each: &'x Each, list: NodeRef) {
-        let Some(condition) = &each.condition else { return };
+    pub(super) fn note_count(&mut self, rule: &'x Rule, each: &'x Each, list: &Computed<'x, NodeRef>) {
+        let (true, Ok(list), Some(condition)) = (rule.judges, list, &each.condition) else { return };
+        let list = *list;
         self.note_aside(|this| {
             for element in this.doc(list).items(list.node) {
                 if !this.spend() {

@@ -104,3 +104,16 @@ pub(super) fn known(form: RangeForm<Option<Quantity>>) -> Result<Option<Range>, 
         (None, None) => None,
     })
 }
+
+/// Whether a demand has a range somewhere, of which a margin is a share.
+pub(super) fn has_tolerance(demand: &Expr) -> bool {
+    match &demand.kind {
+        ExprKind::Within(..) | ExprKind::Timed(_) | ExprKind::Let(..) | ExprKind::Cases(_) => true,
+        ExprKind::Not(inner) | ExprKind::Decided(_, inner) => has_tolerance(inner),
+        ExprKind::Logic(_, left, right) => has_tolerance(left) || has_tolerance(right),
+        ExprKind::Quantified { condition, body, .. } => {
+            has_tolerance(body) || condition.as_ref().is_some_and(|condition| has_tolerance(condition))
+        }
+        _ => false,
+    }
+}

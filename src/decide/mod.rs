@@ -35,6 +35,7 @@ use filter::Indexes;
 use groups::Groups;
 use guarded::Guarding;
 use judged::Noted;
+use limits::has_tolerance;
 pub use links::{Linked, LinkedDocuments, NodeRef, Registers, UnresolvedLink};
 pub use logs::{Log, LogEvidence, WatchedLog};
 pub use parameter::{Clash, Origin};
@@ -451,11 +452,7 @@ impl<'x> Evaluator<'x> {
         sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
     ) -> bool {
         let Some((wanted, span)) = each.count else { return true };
-        if rule.judges
-            && let Ok(list) = &list
-        {
-            self.note_count(each, *list);
-        }
+        self.note_count(rule, each, &list);
         let about = About::Number { sure, perhaps, of, wanted, span, each };
         let (at, open, (least, most)) = match list {
             Ok(at) => (at, open, (sure, sure.saturating_add(perhaps))),
@@ -517,9 +514,7 @@ impl<'x> Evaluator<'x> {
     ) -> bool {
         let mut all_met = true;
         for demand in &rule.demands {
-            if rule.judges {
-                self.note_demand(demand);
-            }
+            self.note_demand(rule, demand);
             let verdict = self.judged(demand);
             let outcome = match verdict.truth {
                 Truth::Yes => Outcome::Met,
@@ -570,19 +565,6 @@ impl<'x> Evaluator<'x> {
         if let Some(place) = self.slots.get_mut(slot) {
             *place = element;
         }
-    }
-}
-
-/// Whether a demand has a range somewhere, of which a margin is a share.
-fn has_tolerance(demand: &Expr) -> bool {
-    match &demand.kind {
-        ExprKind::Within(..) | ExprKind::Timed(_) | ExprKind::Let(..) | ExprKind::Cases(_) => true,
-        ExprKind::Not(inner) | ExprKind::Decided(_, inner) => has_tolerance(inner),
-        ExprKind::Logic(_, left, right) => has_tolerance(left) || has_tolerance(right),
-        ExprKind::Quantified { condition, body, .. } => {
-            has_tolerance(body) || condition.as_ref().is_some_and(|condition| has_tolerance(condition))
-        }
-        _ => false,
     }
 }
 

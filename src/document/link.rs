@@ -192,7 +192,7 @@ fn wrong_with(
     let Some(read) = declared(name, link) else {
         return nowhere("write `tools.tools` for a tool of the register, or `procedure.LIST` for an entry of the procedure".to_owned());
     };
-    let Some((form, list)) = read.to.way() else { return None };
+    let (form, list) = read.to.way()?;
     let root = forms.get(form)?.record();
     let Some(target) = read.record(root, forms) else {
         let lists = root.fields.iter().filter(|field| matches!(field.shape, Shape::List(_)));
