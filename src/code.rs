@@ -101,6 +101,9 @@ codes! {
     FIELD_TWICE = "document/field-twice", "a field that is given twice",
         "One group holds the same field twice. Taking either would hide the other, so neither is \
          guessed, and what needs the field is undecided, unless both say the same: take the wrong one out.";
+    DEPRECATED_FIELD = "document/deprecated-field", "a field that is not used any more",
+        "The schema says that another field takes the place of this one. What is recorded here stays readable, but rules \
+         that ask for the other field do not see it.";
     FIELD_NAME = "document/field-name", "a field without a proper name",
         "The name of a field must be a plain text before a colon. Brackets at the place of a name \
          often come from a value that needs quotes.";

@@ -12,7 +12,7 @@ use super::schema::{Complaint, Validator, without_required};
 use super::shape::{self, Field, Record, SchemaFault, Shape};
 use super::tree::{Document, NodeId, NodeKind};
 use super::words::{self, OwnWord};
-use super::{ReaderChoice, link, log, placeholder, wording};
+use super::{ReaderChoice, deprecated, link, log, placeholder, wording};
 use crate::code;
 use crate::diagnostic::{Diagnostic, Fault, nearest, surely};
 use crate::source::{Place, SourceId, Span};
@@ -38,6 +38,8 @@ pub struct Form {
     record: Arc<Record>,
     /// Whether it has values that some rule must judge.
     judges: bool,
+    /// Whether any field of it is not used any more.
+    deprecates: bool,
     // Made ready when the first document asks for it: most runs meet one form of several.
     whole: OnceLock<Option<Validator>>,
     partial: OnceLock<Option<Validator>>,
@@ -60,7 +62,8 @@ impl Form {
         let shape = Shape::Record(Arc::clone(&record));
         let (whole, partial) = (OnceLock::new(), OnceLock::new());
         let judges = judged::has_any(&shape);
-        Ok(Form { name, version, schema, shape, record, judges, whole, partial })
+        let deprecates = deprecated::has_any(&shape);
+        Ok(Form { name, version, schema, shape, record, judges, deprecates, whole, partial })
     }
 
     /// The same form, its schema made ready at once so that its faults come out.
@@ -135,6 +138,9 @@ impl Form {
             return vec![Diagnostic::error(code::SCHEMA, document.place(document.root), message)];
         };
         let mut others = log::check(document);
+        if self.deprecates {
+            others.extend(deprecated::advice(document, &self.record));
+        }
         others.extend(
             document.dotted.iter().filter_map(|(node, whole)| wording::dotted(document, *node, *whole)),
         );

@@ -5,6 +5,7 @@ pub mod amend;
 mod bind;
 mod build;
 pub mod changed;
+pub mod deprecated;
 mod extend;
 pub mod forms;
 mod judged;

@@ -98,6 +98,9 @@ pub struct Field {
     /// Whether its texts are names of the trade, for which a workshop can have words of its own: the schema's keyword
     /// `vocabulary`.
     pub vocabulary: bool,
+    /// For one that is not used any more, the path of the field that takes its place: the schema's keywords
+    /// `deprecated` and `replaced_by`.
+    pub replaced_by: Option<Arc<str>>,
 }
 
 /// When a value counts as judged.
@@ -238,6 +241,7 @@ impl<'a> Reader<'a> {
             let whole = declared.get("whole") == Some(&Value::Bool(true));
             let free = declared.get("free") == Some(&Value::Bool(true));
             let judged = self.judged(declared, &join(&join(&path, name), "judged"));
+            let replaced_by = self.replaced_by(declared, &join(&path, name));
             Field {
                 name: name.as_str().into(),
                 shape,
@@ -248,6 +252,7 @@ impl<'a> Reader<'a> {
                 judged,
                 free,
                 vocabulary: declared.get("vocabulary") == Some(&Value::Bool(true)),
+                replaced_by,
             }
         });
         let fields: Vec<Field> = fields.collect();
@@ -277,6 +282,28 @@ impl<'a> Reader<'a> {
             Vec::new()
         });
         Record { title, fields, links, when, shorthand, touched, open }
+    }
+
+    /// What takes the place of a field that is not used any more.
+    fn replaced_by(&mut self, declared: &Value, path: &str) -> Option<Arc<str>> {
+        let deprecated = declared.get("deprecated") == Some(&Value::Bool(true));
+        let new = word(declared, "replaced_by").filter(|new| !new.trim().is_empty());
+        match (deprecated, new) {
+            (true, Some(new)) => return Some(Arc::from(new)),
+            (false, None) => {}
+            (true, None) => {
+                let message = "this field is deprecated, and nothing says what takes its place".to_owned();
+                let help =
+                    "add `\"replaced_by\"` with the path of the other field, such as `fluid.drained.volume`";
+                self.fault(path, message, help.to_owned());
+            }
+            (false, Some(_)) => {
+                let message =
+                    "another field takes the place of this one, and it is not deprecated".to_owned();
+                self.fault(path, message, "add `\"deprecated\": true`".to_owned());
+            }
+        }
+        None
     }
 
     /// When a value of a field counts as judged.

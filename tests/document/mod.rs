@@ -4,6 +4,7 @@
 //! YAML 1.2.2 and checked against a second reader in `second_opinion`.
 
 mod binding;
+mod deprecated;
 mod extending;
 mod forms;
 mod fuzz;

@@ -42,7 +42,9 @@ fn inspect(folder: &Folder, options: &str) -> Ran {
 #[test]
 fn a_concession_for_a_rule_that_was_replaced_counts_for_the_new_one() {
     let concession = |rule: &str, by: &str| {
-        record(&format!("concessions:\n  - {{rule: {rule}, reason: seen dry, granted_by: {by}}}\n"))
+        record(&format!(
+            "concessions:\n  - {{rule: {rule}, reason: seen dry, granted_by: {by}, name: B. Muster}}\n"
+        ))
     };
     for old in ["old.plug_torque", "new.screw_torque"] {
         let ran = inspect(&folder("", &concession(old, "foreman")), "");
@@ -110,7 +112,7 @@ fn mistakes_in_what_a_rule_replaces() {
 fn the_settings_make_a_rule_stricter_and_name_who_may_grant() {
     let rules =
         "rules:\n  new.torque: {severity: hold, concession: [owner]}\n  new.marked: {concession: [never]}\n";
-    let concession = "concessions:\n  - {rule: new.torque, reason: seen dry, granted_by: owner}\n  - {rule: new.marked, reason: painted, granted_by: owner}\n";
+    let concession = "concessions:\n  - {rule: new.torque, reason: seen dry, granted_by: owner, name: B. Muster}\n  - {rule: new.marked, reason: painted, granted_by: owner, name: B. Muster}\n";
     let ran = inspect(&folder(rules, &record("")), "");
     assert!(ran.code == 1 && ran.out.contains("hold: 10 Nm"), "{}", ran.out);
     let ran = inspect(&folder(rules, &record(concession)), "");

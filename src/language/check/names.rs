@@ -7,6 +7,7 @@ use super::expression::mistaken;
 use super::{Checker, Meaning, Scope};
 use crate::code::{NO_SUCH_FIELD, TYPE_MISMATCH, UNKNOWN_NAME, WHOLE_LIST};
 use crate::diagnostic::{Diagnostic, did_you_mean, nearest};
+use crate::document::deprecated::in_place_of;
 use crate::document::{Record, Shape};
 use crate::language::ast::{self, Name};
 use crate::language::builtins;
@@ -208,6 +209,14 @@ impl Checker<'_> {
         Ok(Expr { kind: ExprKind::Lookup { table: number, keys: typed }, place, ty })
     }
 
+    /// Advises against a field that is not used any more, once for each place.
+    fn not_used_any_more(&mut self, field: &str, new: &str, place: Place) {
+        let advice = in_place_of(field, new, place);
+        if self.wrong_words.insert((Some(place), advice.message.clone())) {
+            self.report(advice);
+        }
+    }
+
     /// A field of a part of the document, or what a link of it leads to.
     pub(super) fn field(
         &mut self,
@@ -239,6 +248,9 @@ impl Checker<'_> {
         if let Some((index, field)) = record.field(&name.node) {
             let ty = Type::of(&field.shape);
             let name = Arc::clone(&field.name);
+            if let Some(new) = &field.replaced_by {
+                self.not_used_any_more(&name, new, place);
+            }
             return Ok(Expr { kind: ExprKind::Field { base: Box::new(base), index, name }, place, ty });
         }
         if let Some((index, link)) = record.link(&name.node)
