@@ -118,8 +118,8 @@ impl KnownFindings {
     /// The same with the names of rules that took the place of others in the run; and what is to be said of that.
     pub(super) fn with_new_names(self, session: &Session) -> (KnownFindings, Vec<Diagnostic>) {
         let program = session.program();
-        let has = |name: &str| program.rules().all().iter().any(|rule| rule.name == name);
-        let successors = |name: &str| if has(name) { Vec::new() } else { program.successors(name) };
+        let replaced = program.replaced();
+        let successors = |name: &str| replaced.get(name).cloned().unwrap_or_default();
         let mut notes = Vec::new();
         let mut renamed = |listed: Option<Listed>| {
             let Listed { path, known, whole } = listed?;

@@ -1,6 +1,8 @@
 //! What a workshop changes about rules that it did not write: it can make them stricter, name who may grant their
 //! concession, or leave them out with a reason.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use crate::code::{RULE_CHANGE, RULE_LEFT_OUT, RULE_REPLACED};
 use crate::diagnostic::{Diagnostic, did_you_mean, nearest};
 use crate::language::ast::{Severity, Unrecorded};
@@ -66,6 +68,21 @@ impl Program {
         names.sort_unstable();
         names.dedup();
         names
+    }
+
+    /// The names of rules that the run has no more, each with those of the rules that took its place.
+    #[must_use]
+    pub fn replaced(&self) -> BTreeMap<&str, Vec<&str>> {
+        let mut replaced: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
+        for rule in self.rules.all() {
+            for old in &rule.replaces {
+                replaced.entry(old).or_default().insert(&rule.name);
+            }
+        }
+        for rule in self.rules.all() {
+            replaced.remove(rule.name.as_str());
+        }
+        replaced.into_iter().map(|(old, new)| (old, new.into_iter().collect())).collect()
     }
 
     fn no_rule(&self, change: &RuleChange) -> Diagnostic {

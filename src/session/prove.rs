@@ -1,7 +1,7 @@
 //! Rules proved by their trials.
 
 use super::Session;
-use super::trials::own;
+use super::trials::{SharedRecords, own};
 use crate::code::{NO_BASIS, NO_TRIAL, TRIAL_FAILED};
 use crate::decide::{Evaluator, LinkedDocuments, Setting, Truth};
 use crate::diagnostic::{Diagnostic, Level};
@@ -59,13 +59,14 @@ impl Session {
     pub fn prove_those(&self, wanted: &dyn Fn(&Rule) -> bool) -> Proof {
         let mut proof = Proof { rules: Vec::new(), diagnostics: Vec::new() };
         let program = self.program();
-        proof.diagnostics.extend(self.wrong_bases());
+        let (mut records, wrong) = SharedRecords::of(self);
+        proof.diagnostics.extend(wrong);
         for standard in program.standards() {
             let Some(form) = self.forms().get(&standard.form) else { continue };
             for (_, rule) in program.all_rules_of(standard).filter(|(_, rule)| wanted(rule)) {
                 let mut passed = 0;
                 for trial in &rule.trials {
-                    match self.trial(standard, rule, trial, form) {
+                    match self.trial(&mut records, standard, rule, trial, form) {
                         Ok(()) => passed += 1,
                         Err(wrong) => proof.diagnostics.extend(wrong),
                     }
@@ -84,17 +85,19 @@ impl Session {
     /// What is wrong with it; nothing where that is reported with the record that it begins with.
     fn trial(
         &self,
+        records: &mut SharedRecords<'_>,
         standard: &Standard,
         rule: &Rule,
         trial: &Trial,
         form: &Form,
     ) -> Result<(), Vec<Diagnostic>> {
+        let place = Place { span: trial.span, ..rule.place };
         let made;
         let (text, start) = match own(&trial.record) {
             Some(place) => (self.sources().text_at(place), place.span.start),
             None => {
-                made = self.begun(&trial.record, &trial.changes, form).map_err(Vec::from_iter)?;
-                (made.as_str(), 0)
+                made = records.begun(trial, place, form).map_err(Vec::from_iter)?;
+                (&*made, 0)
             }
         };
         let (read, found) = document::read_partial(rule.place.source, text, start, form, self.forms());
@@ -102,7 +105,6 @@ impl Session {
         if found.iter().any(|found| found.level == Level::Error) {
             return Err(found);
         }
-        let place = Place { span: trial.span, ..rule.place };
         let came = self.came(standard, rule, trial, record);
         if came.outcome != trial.outcome {
             return Err(vec![surprise(rule, trial, &came, place)]);

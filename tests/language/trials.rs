@@ -282,6 +282,17 @@ fn another_file_can_hold_the_records() {
     );
 }
 
+#[test]
+fn a_record_of_another_form_is_refused() {
+    let folder = Folder::new();
+    folder.write("records.standard", "given closed { job: { state: closed } }\n");
+    let rule = "standard s edition 1 \"S\"\njudges procedure\nuse \"records.standard\"\nrule r \"R\"\n  demands recorded unit\n  otherwise hold \"No.\"\n  trial met from closed\n";
+    folder.write("s.standard", rule);
+    let ran = folder.run("prove s.standard --width 200");
+    let said = "error: `closed` is a part of a `job`, and this standard judges `procedure`";
+    assert!(ran.code == 1 && ran.out.contains(said), "{}{}", ran.out, ran.err);
+}
+
 fn prove(arguments: &str, input: &str) -> Ran {
     let folder = Folder::new();
     let trials = "  basis     \"b\"\n  trial met from closed_twin\n  trial broken from closed_twin without fastenings[0], fastenings[0]\n";

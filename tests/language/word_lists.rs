@@ -100,3 +100,28 @@ fn why_and_the_command_line_know_them() {
     );
     assert!(ran.out.contains("bolt: 9 Nm."), "{}{}", ran.out, ran.err);
 }
+
+#[test]
+fn the_order_of_the_words_is_no_change_and_another_word_is_one() {
+    let folder = Folder::new();
+    let changed = |text: &str| RULES.replace("(\"level plug\", \"overflow plug\")", text);
+    folder.write("old.standard", RULES);
+    folder.write("same.standard", changed("(\"overflow plug\",  \"level plug\")"));
+    folder.write("new.standard", changed("(\"level plug\", \"cap\")"));
+    assert_eq!(folder.run("compare old.standard same.standard").code, 0);
+    let ran = folder.run("compare old.standard new.standard --width 200");
+    let said = "changed    one of (\"level plug\", \"overflow plug\") → one of (\"level plug\", \"cap\")";
+    assert!(ran.code == 1 && ran.out.contains(said), "{}{}", ran.out, ran.err);
+}
+
+#[test]
+fn a_sheet_says_which_words_can_be_written() {
+    let folder = Folder::new();
+    let rules = "standard s edition 1 \"S\"\njudges job\nlet media = one of (\"paper\", \"synthetic\")\n\
+                 rule r \"R\"\n  concerns each f in filters\n  demands f.media_fitted is media\n  otherwise hold \"No.\"\n";
+    folder.write("s.standard", rules);
+    let procedure = "form: procedure/1\nprocedure: {name: p, edition: 1}\nunit: {kind: engine}\nfilters:\n  - {kind: internal}\n";
+    folder.write("p.yaml", procedure);
+    let ran = folder.run("sheet p.yaml --standard s.standard");
+    assert!(ran.out.contains("paper or synthetic"), "{}{}", ran.out, ran.err);
+}
