@@ -6,7 +6,6 @@
 //! s.adapter`. Where such a part settles the demand, any other value would pass as well: what is named beside it was not
 //! judged.
 
-use super::compute::Computed;
 use super::{Evaluator, MOST_LOOKS, NodeRef, Truth};
 use crate::document::{Judged, Link, NodeSet};
 use crate::language::ast::{Aggregate, Case, Logic, Quantifier};
@@ -62,18 +61,11 @@ impl<'x> Evaluator<'x> {
         }
     }
 
-    /// Notes the values by which the subjects in a list are counted.
-    pub(super) fn note_count(&mut self, rule: &'x Rule, each: &'x Each, list: &Computed<'x, NodeRef>) {
-        let (true, Ok(list), Some(condition)) = (rule.judges, list, &each.condition) else { return };
-        let list = *list;
+    /// Notes the values by which the subjects in a list, or in a group, are counted.
+    pub(super) fn note_count(&mut self, rule: &'x Rule, each: &'x Each) {
+        let (true, Some(condition)) = (rule.judges, &each.condition) else { return };
         self.note_aside(|this| {
-            for element in this.doc(list).items(list.node) {
-                if !this.spend() {
-                    return;
-                }
-                this.set(each.slot, list.beside(*element));
-                this.note(condition, COUNTED);
-            }
+            this.note_elements(each.slot, &each.list, None, &mut |this| this.note(condition, COUNTED));
         });
     }
 

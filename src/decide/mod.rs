@@ -452,7 +452,7 @@ impl<'x> Evaluator<'x> {
         sink: &mut dyn FnMut(&mut Self, Judgement<'x>),
     ) -> bool {
         let Some((wanted, span)) = each.count else { return true };
-        self.note_count(rule, each, &list);
+        self.note_count(rule, each);
         let about = About::Number { sure, perhaps, of, wanted, span, each };
         let (at, open, (least, most)) = match list {
             Ok(at) => (at, open, (sure, sure.saturating_add(perhaps))),

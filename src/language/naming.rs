@@ -209,15 +209,15 @@ impl<'p> Reader<'p> {
         while let ExprKind::Let(id, _) = &at.kind {
             at = &self.program.lets()[*id].value;
         }
-        let known = match &at.kind {
+        let value = match &at.kind {
             ExprKind::Constant(value) => Some(value),
-            ExprKind::Parameter(number, _) => self.program.parameters()[*number].value(),
+            ExprKind::Parameter(id, _) => self.program.parameters()[*id].value(),
             _ => None,
         };
-        match known {
+        match value {
             Some(Value::Text(text)) => self.word(field, vec![text.to_string()], favoured),
             Some(Value::Words(words)) => {
-                self.word(field, words.iter().map(|word| word.to_string()).collect(), favoured);
+                self.word(field, words.iter().map(ToString::to_string).collect(), favoured)
             }
             _ => {}
         }

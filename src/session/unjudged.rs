@@ -226,7 +226,8 @@ impl Group<'_> {
     }
 }
 
-/// Why no rule judged a value, and the words that the rules ask for.
+/// Why no rule judged a value, and the words that the rules ask for. Where some rule names the value and the entry has all
+/// the words that it asks for, it is no word that is to blame.
 fn cause_of<'s>(document: &Document<'_>, value: &ToJudge, said: &[&'s Said]) -> (Cause, BTreeSet<&'s str>) {
     let field = value.group.fields.get(usize::from(value.index)).map(|field| Arc::clone(&field.name));
     let own = |named: &FieldOf| named.group == value.group.title && Some(&named.field) == field.as_ref();
@@ -234,25 +235,51 @@ fn cause_of<'s>(document: &Document<'_>, value: &ToJudge, said: &[&'s Said]) -> 
     if naming.is_empty() {
         return (Cause::NoRule, BTreeSet::new());
     }
-    let mut none_recorded = None;
-    for field in &value.of.fields {
+    let misfits = naming.iter().map(|said| misfits(document, value, said));
+    let misfits: Option<Vec<Vec<Misfit>>> =
+        misfits.map(|found| Some(found).filter(|found| !found.is_empty())).collect();
+    let first = |misfit: fn(&Misfit) -> bool| {
+        let all = misfits.iter().flatten().flatten();
+        all.filter(|found| misfit(found)).min_by_key(|found| found.number)
+    };
+    let Some(found) = first(|found| found.word.is_some()).or_else(|| first(|_| true)) else {
+        return (Cause::Otherwise, BTreeSet::new());
+    };
+    let of_entry = |named: &FieldOf| named.group == value.of.title && *named.field == *found.field;
+    let words = naming.iter().flat_map(|said| &said.words).filter(|(named, _)| of_entry(named));
+    let field = found.field.clone();
+    let cause = match &found.word {
+        Some(word) => Cause::Word { field, word: word.clone() },
+        None => Cause::NoWord { field },
+    };
+    (cause, words.map(|(_, word)| word.as_str()).collect())
+}
+
+/// A field of an entry that has not the word that a rule asks for.
+struct Misfit {
+    number: usize,
+    field: String,
+    /// What it has.
+    word: Option<String>,
+}
+
+/// The fields of the entry of a value that have none of the words that a rule asks for.
+fn misfits(document: &Document<'_>, value: &ToJudge, said: &Said) -> Vec<Misfit> {
+    let mut misfits = Vec::new();
+    for (number, field) in value.of.fields.iter().enumerate() {
         let of_entry = |named: &FieldOf| named.group == value.of.title && named.field == field.name;
-        let all = naming.iter().flat_map(|said| &said.words).filter(|(named, _)| of_entry(named));
-        let words: BTreeSet<&str> = all.map(|(_, word)| word.as_str()).collect();
+        let mut words =
+            said.words.iter().filter(|(named, _)| of_entry(named)).map(|(_, word)| word.as_str()).peekable();
         // As a rule compares it, with the blanks around it.
         let recorded = match document.get(value.entry, &field.name).and_then(|node| document.value(node)) {
             Some(Value::Text(text)) => Some(&**text),
             _ => None,
         };
-        let name = || field.name.to_string();
-        match recorded {
-            _ if words.is_empty() => {}
-            Some(word) if words.contains(word) => {}
-            Some(word) => return (Cause::Word { field: name(), word: word.to_owned() }, words),
-            None => none_recorded = none_recorded.or(Some((Cause::NoWord { field: name() }, words))),
+        if words.peek().is_some() && !words.any(|word| Some(word) == recorded) {
+            misfits.push(Misfit { number, field: field.name.to_string(), word: recorded.map(str::to_owned) });
         }
     }
-    none_recorded.unwrap_or((Cause::Otherwise, BTreeSet::new()))
+    misfits
 }
 
 /// What a field is called in a sentence.

@@ -43,6 +43,8 @@ pub struct Met {
     pub outcomes: [u64; 4],
     pub margins: u64,
     pub passed: u64,
+    pub judged: u64,
+    pub unjudged: u64,
 }
 
 /// What the checker says of a constant that has no value.
@@ -167,6 +169,12 @@ impl Opened {
     /// Whether the two say the same of a record: every tally, every finding, every exact margin.
     pub fn agree(&self, real: &finding::Judged, naive: &Judged, met: &mut Met) -> Result<(), String> {
         self.tallies_agree(real, naive, met)?;
+        if naive.applies == Truth::Yes && real.values.judged != naive.values {
+            let (judged, values) = (real.values.judged, naive.values);
+            return Err(format!("values judged are {judged}, naively {values}"));
+        }
+        met.judged += real.values.judged;
+        met.unjudged += real.values.unjudged;
         self.findings_agree(real, naive, met)
     }
 

@@ -1,11 +1,14 @@
 //! The naive evaluator of rules: which subjects they have, and what each demand comes to.
 
+use std::collections::BTreeSet;
+
 use serde_yaml::Value as Yaml;
 
 use witnessmark::language::ast::{Count, Each, Expr, File, Group, Item, Rule, Severity, Unrecorded};
 
 use super::evaluate::{Naive, Scope};
 use super::fields::Field;
+use super::judged::{COUNTED, DEMANDED};
 use super::lookup::Place;
 use super::mutation::Mutation;
 use super::program::Stated;
@@ -47,6 +50,8 @@ pub enum Weight {
 pub struct Judged {
     pub applies: Truth,
     pub judgements: Vec<Judgement>,
+    /// How many of the values that some rule must judge a demand looks at.
+    pub values: u64,
 }
 
 impl Judged {
@@ -74,16 +79,16 @@ pub fn judge(
         _ => None,
     });
     let applies = condition.map_or(Truth::Yes, |condition| naive.truth(condition, &Vec::new()).truth);
-    let mut judgements = Vec::new();
+    let (mut judgements, mut seen) = (Vec::new(), BTreeSet::new());
     if applies == Truth::Yes {
         for item in &file.items {
             if let Item::Rule(rule) = item {
                 let naive = Naive { lets: &rule.lets, ..naive };
-                Judging { naive: &naive, rule, judgements: &mut judgements }.rule();
+                Judging { naive: &naive, rule, judgements: &mut judgements, seen: &mut seen }.rule();
             }
         }
     }
-    Judged { applies, judgements }
+    Judged { applies, judgements, values: naive.judged(&seen) }
 }
 
 /// More entries than any number that a rule here asks for.
@@ -101,6 +106,8 @@ struct Judging<'n, 'j> {
     naive: &'n Naive<'n>,
     rule: &'n Rule,
     judgements: &'j mut Vec<Judgement>,
+    /// The paths of what demands look at.
+    seen: &'j mut BTreeSet<String>,
 }
 
 impl<'n> Judging<'n, '_> {
@@ -284,7 +291,7 @@ impl<'n> Judging<'n, '_> {
     /// What is said of the number of subjects.
     fn number(
         &mut self,
-        each: &Each,
+        each: &'n Each,
         scope: &Scope<'n>,
         (mut sure, mut perhaps, unrecorded): (u32, u32, bool),
         open: Option<Why>,
@@ -297,6 +304,14 @@ impl<'n> Judging<'n, '_> {
         }
         if self.naive.is(Mutation::CountAddsPerhaps) {
             sure += std::mem::take(&mut perhaps);
+        }
+        if let (Some(_), Some(condition)) = (&each.count, &each.condition) {
+            let (place, list) = self.naive.list(&each.list, scope);
+            for (number, element) in list.unwrap_or_default() {
+                let mut own = scope.clone();
+                own.push(place.element(&each.variable.node, number, element));
+                self.naive.looks_at(condition, &own, COUNTED, self.seen);
+            }
         }
         if let Some(count) = &each.count {
             if self.naive.is(Mutation::CountOncePerRule) && !scope.is_empty() {
@@ -364,6 +379,7 @@ impl<'n> Judging<'n, '_> {
 
     fn demands(&mut self, scope: &Scope<'n>) {
         for demand in &self.rule.demands {
+            self.naive.looks_at(demand, scope, DEMANDED, self.seen);
             let verdict = self.naive.truth(demand, scope);
             let outcome = match verdict.truth {
                 Truth::Yes => Outcome::Met,

@@ -16,7 +16,7 @@ use super::value::{Known, Told, Value, Why, all};
 pub struct Place<'n> {
     pub node: Option<&'n Yaml>,
     pub field: Field,
-    path: String,
+    pub path: String,
     /// Whether on the way there stands something that has no fields.
     pub blocked: bool,
 }

@@ -15,6 +15,7 @@ mod expression;
 mod fields;
 mod figures;
 mod judge;
+mod judged;
 mod lookup;
 mod mutation;
 mod order;
@@ -85,12 +86,15 @@ fn both_evaluators_agree_on_generated_programs_and_records() {
         sum.pairs += met.pairs;
         sum.margins += met.margins;
         sum.passed += met.passed;
+        sum.judged += met.judged;
+        sum.unjudged += met.unjudged;
         met.outcomes.iter().zip(&mut sum.outcomes).for_each(|(number, sum)| *sum += number);
     }
     // Few programs have a constant without a value.
     assert!(sum.pairs > programs() * RECORDS as u64 * 8 / 10, "{sum:?}");
     // Every outcome comes up often, or the comparison says little.
     let often = sum.outcomes.iter().all(|number| *number > sum.pairs / 2);
+    assert!(sum.judged > sum.pairs / 2 && sum.unjudged > sum.pairs, "{sum:?}");
     assert!(often && sum.margins > sum.pairs / 20 && sum.passed > sum.pairs / 20, "{sum:?}");
 }
 
