@@ -455,6 +455,9 @@ codes! {
     FILE_CHANGED = "run/file-changed", "a file that was changed while it was read",
         "Somebody wrote to the file at the very moment at which it was read, so its text may be half an old \
          one and half a new one. It is not judged; run again when it is written.";
+    PARAMETER_KEY = "run/parameter-key", "a value that is nearly a key for which a parameter is stated",
+        "The workshop's settings state a parameter by family or role. Of the value in this document they say \
+         nothing, and it is nearly one of their keys: if it is a slip of the pen, the wrong limit counts.";
     PARAMETER_CLASH = "run/parameter-clash", "a procedure and the settings that state different values",
         "The procedure that the job names states one value for a parameter, and the workshop's settings another. \
          The procedure's counts. One of the two is out of date: correct it, or take the value out of the settings.";

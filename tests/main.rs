@@ -29,6 +29,7 @@ mod guarded;
 mod internal;
 mod language;
 mod history;
+mod keyed;
 mod letters;
 mod limits;
 mod logs;

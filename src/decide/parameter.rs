@@ -4,8 +4,9 @@
 use super::compute::{Computed, Operand, are_one};
 use super::links::UnresolvedLink;
 use super::{Evaluator, Missing, NodeRef, Reason};
+use crate::diagnostic::nearest;
 use crate::language::ids::ParameterId;
-use crate::language::typed::{Expr, Parameter, Stated};
+use crate::language::typed::{Expr, Parameter, Stated, StatedByKey};
 use crate::source::Place;
 use crate::value::Value;
 
@@ -20,15 +21,27 @@ pub enum Origin {
     Default(Place),
 }
 
-/// A field and the settings state different values for one parameter.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Clash {
-    /// The parameter.
-    pub parameter: ParameterId,
-    /// The field, whose value counts.
-    pub field: NodeRef,
-    /// Where the other value is stated.
-    pub stated: Place,
+/// What a document says of a parameter that does not agree with what is stated for it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Clash {
+    /// A field and the settings state different values.
+    Values {
+        /// The parameter.
+        parameter: ParameterId,
+        /// The field, whose value counts.
+        field: NodeRef,
+        /// Where the other value is stated.
+        stated: Place,
+    },
+    /// A value of the document is none of the keys, and nearly one of them.
+    Key {
+        /// The parameter.
+        parameter: ParameterId,
+        /// The value.
+        field: NodeRef,
+        /// The key that it nearly is.
+        near: String,
+    },
 }
 
 impl<'x> Evaluator<'x> {
@@ -64,7 +77,7 @@ impl<'x> Evaluator<'x> {
         })
     }
 
-    /// The differences between fields and settings that were met since the last call.
+    /// The differences between a document and what is stated that were met since the last call.
     pub fn take_clashes(&mut self) -> Vec<Clash> {
         std::mem::take(&mut self.clashes)
     }
@@ -108,6 +121,7 @@ impl<'x> Evaluator<'x> {
                 for (at, key) in parameter.keys.iter().enumerate() {
                     keys.push(if rows.asks(at) { Some(self.key(key)?) } else { None });
                 }
+                self.note_near_key((number, parameter), rows, &keys);
                 rows.row(&keys).unwrap_or(&parameter.declared)
             }
             stated => stated,
@@ -142,10 +156,35 @@ impl<'x> Evaluator<'x> {
         if let Ok((other, Origin::Stated(Some(stated)))) = self.stated(number, parameter)
             && !are_one(other, value)
         {
-            let clash = Clash { parameter: number, field, stated };
-            if !self.clashes.contains(&clash) {
-                self.clashes.push(clash);
+            self.note_once(Clash::Values { parameter: number, field, stated });
+        }
+    }
+
+    /// Keeps that a value of the document is nearly a key for which something is stated, and none.
+    fn note_near_key(
+        &mut self,
+        (number, parameter): (ParameterId, &'x Parameter),
+        rows: &'x StatedByKey,
+        keys: &[Option<String>],
+    ) {
+        if self.given.is_some() {
+            return;
+        }
+        for (at, (key, field)) in keys.iter().zip(&parameter.keys).enumerate() {
+            let Some(key) = key else { continue };
+            let known = || rows.keys(at);
+            if known().any(|known| known == key) {
+                continue;
             }
+            if let (Some(near), Ok(field)) = (nearest(key, known()), self.node(field)) {
+                self.note_once(Clash::Key { parameter: number, field, near: near.to_owned() });
+            }
+        }
+    }
+
+    fn note_once(&mut self, clash: Clash) {
+        if !self.clashes.contains(&clash) {
+            self.clashes.push(clash);
         }
     }
 }

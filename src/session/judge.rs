@@ -1,6 +1,6 @@
 //! One text in, one verdict for each document in it.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::Session;
 use super::identity::{in_work_and_closed, looks_like_last};
@@ -8,9 +8,9 @@ use super::internal::sound;
 use super::known::seen::Looking;
 use crate::code::{
     CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, PARAMETER_CLASH,
-    TOO_DEEP, TOO_LARGE,
+    PARAMETER_KEY, TOO_DEEP, TOO_LARGE,
 };
-use crate::decide::{About, Evaluator, Judgement, Leaf, SeenBudget, Truth};
+use crate::decide::{About, Clash, Evaluator, Judgement, Leaf, SeenBudget, Truth};
 use crate::diagnostic::{Diagnostic, Fault};
 use crate::document::{self, Document};
 use crate::explain::Explainer;
@@ -221,17 +221,32 @@ impl Session {
     }
 }
 
-/// What is said where a procedure and the settings state different values for a parameter.
+/// What is said where a document and the settings do not agree about a parameter.
 fn clashes(evaluator: &mut Evaluator<'_>) -> Vec<Diagnostic> {
     let met = evaluator.take_clashes();
     let explainer = Explainer::of(evaluator);
-    let clashes = met.into_iter().map(|clash| {
-        let name = explainer.parameter(clash.parameter);
-        let message = format!("the procedure and the settings state different values for `{name}`");
-        Diagnostic::advice(PARAMETER_CLASH, explainer.place(clash.field), message)
-            .labelled("counts")
-            .and_at(clash.stated, "does not count for this job")
-            .help("correct the one that is out of date, or take the value out of the settings")
+    let mut seen = BTreeSet::new();
+    let clashes = met.into_iter().filter_map(|clash| match clash {
+        Clash::Values { parameter, field, stated } => {
+            let name = explainer.parameter(parameter);
+            let message = format!("the procedure and the settings state different values for `{name}`");
+            let diagnostic = Diagnostic::advice(PARAMETER_CLASH, explainer.place(field), message)
+                .labelled("counts")
+                .and_at(stated, "does not count for this job")
+                .help("correct the one that is out of date, or take the value out of the settings");
+            Some(diagnostic)
+        }
+        Clash::Key { parameter, field, near } => {
+            // Several parameters can differ by one field: the slip is one.
+            let place = explainer.place(field);
+            seen.insert((place, near.clone())).then(|| {
+                let name = explainer.parameter(parameter);
+                let what = explainer.path(field);
+                let message = format!("nothing is stated for this `{what}`, and something for `{near}`");
+                Diagnostic::advice(PARAMETER_KEY, place, message)
+                    .help(format!("did you mean `{near}`? It is a key of `{name}`"))
+            })
+        }
     });
     clashes.collect()
 }

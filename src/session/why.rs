@@ -261,6 +261,24 @@ impl Session {
             }
             Figure::Parameter(number) => {
                 let found = &self.program().parameters()[number];
+                if let Stated::ByKey(by_key) = &found.stated {
+                    let rows = by_key.rows().into_iter().map(|(keys, stated)| {
+                        let keys: Vec<&str> =
+                            keys.iter().map(|key| key.as_deref().unwrap_or("every other")).collect();
+                        let name = match keys.is_empty() {
+                            true => found.name.clone(),
+                            false => format!("{} for \"{}\"", found.name, keys.join("\", \"")),
+                        };
+                        let value = stated.value().map_or_else(|| "unknown".to_owned(), describe);
+                        let at = match stated {
+                            Stated::Given(_, place) => line(*place),
+                            Stated::Faulty(faulty) => line(faulty.place),
+                            _ => line(found.place),
+                        };
+                        (name, value, format!("stated, {at}"))
+                    });
+                    return rows.collect();
+                }
                 let origin = match &found.stated {
                     Stated::Nothing => "stated by nobody yet".to_owned(),
                     Stated::Default(_) => format!("the default, {}", line(found.place)),

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::comparability::same_sort;
 use super::expression::mistaken;
 use super::size::too_large;
-use super::{Checker, Meaning, Progress, Scope, bare, constant};
+use super::{Checker, Group, Meaning, Progress, Scope, bare, constant};
 use crate::code::{DUPLICATE_NAME, TYPE_MISMATCH, UNKNOWN_NAME, WHOLE_LIST};
 use crate::diagnostic::{Diagnostic, did_you_mean, nearest};
 use crate::document::{Record, Shape};
@@ -28,10 +28,12 @@ impl<'a> Checker<'a> {
             let place = scope.place(entries.variable.span);
             let message = "a name inside a rule is for the entries that the rule is about";
             let help = format!(
-                "leave `of … in …` out, or put this `let` before the rule: `{}` then has a value of each entry",
+                "leave `of … in …` out, or put this `let` before the rule: `{}` then has a value for each entry",
                 written.name.node
             );
             self.report(Diagnostic::error(TYPE_MISMATCH, place, message).help(help));
+            let id = self.lets.push((scope.unit, written, Progress::Mistaken));
+            scope.lets.push((written.name.node.clone(), id));
             return;
         }
         self.new_name(scope, &written.name.node, name_place);
@@ -77,6 +79,7 @@ impl<'a> Checker<'a> {
         written: &ast::Group,
         list: &Type,
     ) -> Vec<Expr> {
+        let entry_name = scope.variables.last().map(|(name, ..)| name.clone()).unwrap_or_default();
         let mut keys = Vec::with_capacity(written.keys.len());
         let mut names = Vec::with_capacity(written.keys.len());
         for key in &written.keys {
@@ -102,7 +105,7 @@ impl<'a> Checker<'a> {
         scope.close();
         self.new_variable(scope, &written.name);
         scope.open(&written.name.node, list.clone());
-        scope.groups.insert(slot, (element, names));
+        scope.groups.insert(slot, Group { element, keys: names, entry: entry_name });
         keys
     }
 
@@ -118,7 +121,7 @@ impl<'a> Checker<'a> {
         if fields.is_empty() {
             return Ok(Expr { kind: ExprKind::Group(slot), place, ty: list });
         }
-        let Some((element, keys)) = scope.groups.get(&slot) else { return Ok(mistaken(place)) };
+        let Some(Group { element, keys, .. }) = scope.groups.get(&slot) else { return Ok(mistaken(place)) };
         let written = fields.iter().map(|field| field.node.as_str()).collect::<Vec<_>>().join(".");
         if !keys.contains(&written) {
             let message = format!("the entries of `{}` need not agree in `{written}`", head.node);
@@ -144,19 +147,20 @@ impl<'a> Checker<'a> {
             Type::List(element) => Type::of(&element),
             other => other,
         };
-        let record = match element {
-            Type::Record(record) => record,
-            Type::Mistaken => return None,
+        self.new_variable(scope, &written.variable);
+        let found = match element {
+            Type::Record(record) => Some(record),
+            Type::Mistaken => None,
             other => {
-                let message = format!("a value of each entry is wanted, and this is {other}");
+                let message = format!("a value for each entry is wanted, and this is {other}");
                 let help = "name a list of entries with fields, such as `fastenings` or `fluid.fills`";
                 self.report(Diagnostic::error(TYPE_MISMATCH, list.place, message).help(help));
-                return None;
+                None
             }
         };
-        self.new_variable(scope, &written.variable);
-        scope.open(&written.variable.node, Type::Record(Arc::clone(&record)));
-        Some(Of::Entry(record))
+        let ty = found.as_ref().map_or(Type::Mistaken, |record| Type::Record(Arc::clone(record)));
+        scope.open(&written.variable.node, ty);
+        found.map(Of::Entry)
     }
 
     /// `NAME of ENTRY`.
@@ -203,7 +207,7 @@ impl<'a> Checker<'a> {
                 Err(Diagnostic::error(TYPE_MISMATCH, typed.place, message))
             }
             (Of::Document | Of::Rule, _) => {
-                let message = format!("`{}` is one value, and not one of each entry", name.node);
+                let message = format!("`{}` has one value, and not one for each entry", name.node);
                 let help = format!("write `{}` alone, or declare it `{} of x in LIST`", name.node, name.node);
                 Err(Diagnostic::error(TYPE_MISMATCH, name_place, message).help(help))
             }
@@ -233,7 +237,7 @@ impl<'a> Checker<'a> {
 
     fn no_definition(&self, scope: &Scope, name: &Name, place: Place, exists: bool) -> Diagnostic {
         if exists {
-            let message = format!("`{}` has no value of each entry", name.node);
+            let message = format!("`{}` has no value for each entry", name.node);
             let help = "a table is asked with `for`: `table for key`";
             return Diagnostic::error(TYPE_MISMATCH, place, message).help(help);
         }
@@ -302,7 +306,7 @@ impl<'a> Checker<'a> {
 
 /// What is said of a name that has a value of each entry, where no entry is named.
 fn of_which(name: &str, record: &Record, place: Place) -> Diagnostic {
-    let message = format!("`{name}` has a value of {} each, and none is named", kind_of(record));
+    let message = format!("`{name}` has a value for each {}, and none is named", record.title);
     Diagnostic::error(TYPE_MISMATCH, place, message).help(format!("say of which: `{name} of x`"))
 }
 

@@ -322,10 +322,20 @@ struct Scope {
     variables: Vec<(String, Type, usize)>,
     /// By the number of a variable, where it was used last.
     used: HashMap<usize, Span>,
-    /// The groups among the variables, by their numbers: the type of an entry, and the fields in which all agree.
-    groups: HashMap<usize, (Type, Vec<String>)>,
+    /// The groups among the variables, by their numbers.
+    groups: HashMap<usize, Group>,
     /// The names that the rule at hand gives to values.
     lets: Vec<(String, LetId)>,
+}
+
+/// A group of entries.
+struct Group {
+    /// The type of an entry.
+    element: Type,
+    /// The fields in which its entries agree.
+    keys: Vec<String>,
+    /// The name that stood for an entry where the group was made.
+    entry: String,
 }
 
 impl Scope {

@@ -122,6 +122,16 @@ impl Checker<'_> {
             return diagnostic
                 .help(format!("`{}` is a builtin; give it its arguments in brackets", head.node));
         }
+        let grouped = scope.groups.iter().find(|(_, group)| group.entry == head.node);
+        if let Some((slot, _)) = grouped
+            && let Some((name, ..)) = scope.variables.iter().find(|(_, _, own)| own == slot)
+        {
+            let message =
+                format!("`{}` stands for an entry of the group `{name}`, and which is not said", head.node);
+            let help =
+                format!("say `every x in {name}: …`, `some x in {name}: …` or `all of … over x in {name}`");
+            return Diagnostic::error(UNKNOWN_NAME, place, message).help(help);
+        }
         match nearest(&head.node, known) {
             Some(near) => diagnostic.help(did_you_mean(&head.node, near)),
             None => diagnostic.help(

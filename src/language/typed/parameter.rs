@@ -119,9 +119,17 @@ impl StatedByKey {
         self.rows.get(before.as_slice())
     }
 
-    /// The rows, in no order that means anything.
-    pub fn rows(&self) -> impl Iterator<Item = (&[Option<String>], &Stated)> {
-        self.rows.iter().map(|(keys, stated)| (keys.as_slice(), stated))
+    /// The keys that rows state for the field of this number, in no order that means anything.
+    pub fn keys(&self, number: usize) -> impl Iterator<Item = &str> {
+        self.rows.keys().filter_map(move |keys| keys.get(number)?.as_deref())
+    }
+
+    /// The rows, in the order of their keys.
+    #[must_use]
+    pub fn rows(&self) -> Vec<(&[Option<String>], &Stated)> {
+        let mut rows: Vec<_> = self.rows.iter().map(|(keys, stated)| (keys.as_slice(), stated)).collect();
+        rows.sort_by_key(|(keys, _)| *keys);
+        rows
     }
 }
 
