@@ -105,7 +105,7 @@ fn a_job_that_stands_alone_is_told_once_what_does_not_stand_around_it() {
     };
     let without = judged("K-2045-sump-screw-too-tight.yaml");
     let applied = without["standards"].to_string();
-    assert!(applied.contains("stepped_automatic"), "{applied}");
+    assert!(applied.contains("oil_service"), "{applied}");
     for standard in ["by_procedure", "calibrated_tools", "vehicle_history", "tool_register"] {
         assert!(!applied.contains(standard), "{standard}: {applied}");
     }
@@ -135,7 +135,7 @@ fn a_wrong_order_is_drawn_under_the_finding_and_by_why() {
     let ascii = drawing(&["inspect", "--format", "terminal", "--ascii"]);
     assert_eq!(bare(&ascii), [". 1 .", ".       .", "3    +   <2>", ".       .", "4 . . 5", "", "1-2-5-4-3"]);
     assert_eq!(ascii.iter().filter(|line| line.is_ascii()).count(), ascii.len());
-    let why = witnessmark(&["why", "nuts_criss_cross", &format!("{JOBS}/K-2072-round-the-rim.yaml")]);
+    let why = witnessmark(&["why", "wheel_criss_cross", &format!("{JOBS}/K-2072-round-the-rim.yaml")]);
     let why = String::from_utf8_lossy(&why.stdout).into_owned();
     assert!(why.contains("3    +   ‹2›"), "{why}");
 }
@@ -179,7 +179,7 @@ fn a_log_that_left_its_window_says_for_how_long_and_how_far_in_every_report() {
     };
     let report: Value = serde_json::from_str(&run("json")).unwrap();
     let finding = &report["documents"][0]["findings"][0];
-    assert_eq!(finding["rule"], "stepped_automatic.window_kept");
+    assert_eq!(finding["rule"], "level.window_kept");
     assert_eq!(finding["found"], "outside for 11 s, from 10:24:41 to 10:24:52; 51.8 °C at 10:24:47.5");
     assert_eq!(finding["off_by"], "1.8 °C above the upper limit (9 % of the tolerance)");
     assert_eq!(finding["in_time"], serde_json::json!({"seconds": "-11", "exactness": "exact"}));
@@ -195,12 +195,12 @@ fn a_log_that_left_its_window_says_for_how_long_and_how_far_in_every_report() {
 fn why_shows_the_steps_of_each_method() {
     for (rule, job, steps) in [
         (
-            "nuts_criss_cross",
+            "wheel_criss_cross",
             "K-2072-round-the-rim",
             "k = 1: 1.00, 2: 1.62, 3: 1.62, 4: 1.00, 5: 0.00; M = 1.62, at most 1.25",
         ),
         (
-            "final_drive.plug_at_fastener",
+            "fastenings.torque_reached",
             "K-2071-crowfoot-straight-ahead",
             "45 Nm × (400 mm + 50 mm·cos 0°)/400 mm = 50.625 Nm (US Army TM 9-254)",
         ),
@@ -212,7 +212,7 @@ fn why_shows_the_steps_of_each_method() {
         ("frost_protection", "K-2070-frost-not-proven", "conformity 84.13 % probable"),
         ("mixture_agrees", "K-2070-frost-not-proven", "freezing point"),
         (
-            "stepped_automatic.refill_volume_cold",
+            "oil_service.refill_volume_cold",
             "K-2074-drained-hot-too-much-filled",
             "5.7 L × 0.93999560126 = 5.35797 L (API MPMS 11.1 (1980) / ASTM D1250)",
         ),

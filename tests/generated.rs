@@ -62,7 +62,15 @@ fn a_mixture_of_records_is_judged_as_it_was_made() {
 /// The gearboxes of the benchmark keep to the procedures and tools that are put around them.
 #[test]
 fn right_records_are_right_with_their_procedures_and_tools_around_them() {
-    let standards = ["job_basics", "stepped_automatic", "twin_clutch", "by_procedure", "calibrated_tools"];
+    let standards = [
+        "job_basics",
+        "oil_service",
+        "level",
+        "fastenings",
+        "seals_and_filters",
+        "by_procedure",
+        "calibrated_tools",
+    ];
     let session = session_around(&standards);
     let gearboxes = |record: &Record| matches!(record.unit, Unit::SteppedAutomatic | Unit::TwinClutch);
     let right = |record: &Record| record.fault.is_none() && gearboxes(record);
@@ -75,7 +83,7 @@ fn right_records_are_right_with_their_procedures_and_tools_around_them() {
             met.map(|(_, tally)| tally.met).sum::<u64>()
         };
         for rule in
-            ["by_procedure.torque", "by_procedure.steps_present", "calibrated_tools.fastening_tool_covers"]
+            ["fastenings.torque_reached", "by_procedure.steps_present", "calibrated_tools.fastening_tool_covers"]
         {
             assert!(met(rule) > 0, "{rule} met nothing\n{}", record.text);
         }

@@ -28,8 +28,8 @@ fn the_nearest_settings_above_the_first_path_are_taken() {
     folder.run("inspect shop/jobs").quietly(0).says(&["standards: plugs edition 1"]);
     // Nearer settings win.
     folder
-        .write("shop/jobs/workshop.yaml", "form: workshop/1\nworkshop: {name: J}\nstandards: [engine_oil]\n");
-    folder.run("inspect shop/jobs/2026/a.yaml --as-of 2026-03-02").says(&["standards: engine_oil edition"]);
+        .write("shop/jobs/workshop.yaml", "form: workshop/1\nworkshop: {name: J}\nstandards: [oil_service]\n");
+    folder.run("inspect shop/jobs/2026/a.yaml --as-of 2026-03-02").says(&["standards: oil_service edition"]);
     folder
         .run("inspect shop/jobs/2026/a.yaml --settings shop/workshop.yaml")
         .quietly(0)
@@ -38,7 +38,7 @@ fn the_nearest_settings_above_the_first_path_are_taken() {
     // Without any, the standards shipped.
     folder
         .run("inspect shop/jobs/2026/a.yaml --without-settings")
-        .says(&["job_basics edition", "final_drive edition"]);
+        .says(&["job_basics edition", "oil_service edition"]);
     let clash = folder.run("inspect shop/jobs --without-settings --settings shop/workshop.yaml");
     clash.refused("cannot be used with");
 }
@@ -104,7 +104,7 @@ fn a_standard_misspelt_in_the_settings_is_said_of_a_run_of_some_standards_too() 
     // A standard of the settings, or a shipped one, may be missing from the run.
     let folder = workshop("");
     folder.write("shop/workshop.yaml", format!(
-        "{}  - rules/seals.standard\nparameters:\n  seals.plug: 30 Nm ± 1 Nm\n  engine_oil.oil_fill: 5 L .. 6 L\n",
+        "{}  - rules/seals.standard\nparameters:\n  seals.plug: 30 Nm ± 1 Nm\n  oil_service.volume: {four cylinder: 5 L .. 6 L}\n",
         SETTINGS
     ));
     folder.write("shop/rules/seals.standard", PLUGS.replace("plugs", "seals"));
@@ -161,8 +161,8 @@ fn misspelt_standards_are_mistakes_with_a_near_name() {
         .run("inspect good.yaml --standard plug.standard --standard plugs.standard")
         .quietly(2)
         .says(&["plugs edition 1", "2 demands met"]);
-    folder.write("workshop.yaml", "form: workshop/1\nworkshop: {name: W}\nstandards:\n  - enginge_oil\n");
-    folder.run("inspect good.yaml").quietly(2).says(&["workshop.yaml line 4", "`engine_oil`"]);
+    folder.write("workshop.yaml", "form: workshop/1\nworkshop: {name: W}\nstandards:\n  - oil_servise\n");
+    folder.run("inspect good.yaml").quietly(2).says(&["workshop.yaml line 4", "`oil_service`"]);
 }
 
 #[test]

@@ -79,7 +79,7 @@ fn a_name_written_with_other_signs_is_an_error_in_a_run_of_some_standards_too() 
 
 #[test]
 fn what_is_a_parameter_of_a_standard_that_is_not_in_the_run_is_no_error() {
-    let folder = workshop("  top: 20 Nm ± 1 Nm\n  engine_oil.oil_fill: 5 L .. 6 L\n");
+    let folder = workshop("  top: 20 Nm ± 1 Nm\n  oil_service.volume: {four cylinder: 5 L .. 6 L}\n");
     let ran = inspect(&folder, &["--standard", "s.standard"]).quietly(0);
     assert!(!ran.out.contains("parameter"), "{}", ran.out);
     assert_eq!(counts(&folder, &["--standard", "s.standard"], "s.torque"), (1, 0));
@@ -98,7 +98,7 @@ fn a_parameter_under_the_name_of_a_wrong_standard_leaves_what_can_be_meant_undec
         ("t.lim", &["--standard", "s.standard", "--standard", "t.standard"]),
         ("t.lim", &["--standard", "s.standard"]),
         ("t.limt", &["--standard", "s.standard", "--standard", "t.standard"]),
-        ("engine_oil.lim", &["--standard", "s.standard"]),
+        ("oil_service.lim", &["--standard", "s.standard"]),
         ("nowhere.lim", &["--standard", "s.standard"]),
         ("t.limt", &["--standard", "s.standard"]),
         ("t.lin", &[]),

@@ -3,7 +3,7 @@
 use super::{edited, lines, standards};
 use crate::support::text;
 
-const STANDARD: &str = "rules/stepped_automatic.standard";
+const STANDARD: &str = "tests/compare/sump_service.standard";
 
 #[test]
 fn each_clause_is_named() {
@@ -49,7 +49,7 @@ fn rules_come_go_and_change_their_names() {
     let end = at + old[at + 5..].find("\nrule ").unwrap() + 6;
     let without = format!("{}{}", &old[..at], &old[end..]);
     // Whatever edition it has come to.
-    let head = without.split("standard stepped_automatic edition ").nth(1).unwrap();
+    let head = without.split("standard sump_service edition ").nth(1).unwrap();
     let edition = head.split(' ').next().unwrap().parse::<u32>().unwrap();
     let (own, next) = (format!("edition {edition}"), format!("edition {}", edition + 1));
     let new = edited(&without, &[("rule sump_gasket", "rule gasket_of_sump"), (&own, &next)]);
@@ -60,7 +60,7 @@ fn rules_come_go_and_change_their_names() {
         "renamed rules: sump_gasket -> gasket_of_sump",
     ];
     assert_eq!(lines(&found.changes), wanted);
-    let names = ("stepped_automatic.sump_gasket".to_owned(), "stepped_automatic.gasket_of_sump".to_owned());
+    let names = ("sump_service.sump_gasket".to_owned(), "sump_service.gasket_of_sump".to_owned());
     assert_eq!(found.renamed_rules, [names]);
     assert!(!found.edition_was_not_raised());
 }

@@ -34,7 +34,7 @@ fn the_exit_code_says_whether_something_changed() {
         "1 change in meaning: 1 changed",
     ]);
     folder.run("compare a.standard a.standard").quietly(0).says(&["edition 1, content "]);
-    folder.run("compare engine_oil engine_oil").quietly(0).says(&["witnessmark:engine_oil"]);
+    folder.run("compare oil_service oil_service").quietly(0).says(&["witnessmark:oil_service"]);
 }
 
 /// What programs read follows the schema that `schema comparison` prints.

@@ -75,9 +75,9 @@ fn limits_stand_behind_the_blanks_in_the_units_of_the_workshop() {
     for line in [
         "    torque:                       # 45 Nm ± 10 %: 40.5 Nm .. 49.5 Nm\n",
         "  # torque: 10 Nm ± 10 %: 9 Nm .. 11 Nm\n",
-        "      held:                       # at least 3 s (procedure); at least 2 s (stepped_automatic)\n",
+        "      held:                       # at least 3 s (procedure); at least 2 s (level)\n",
         "  distance:                       # at least 8 km (house)\n",
-        "  appearance:                     # clear or dark (stepped_automatic); clear | dark | burnt | milky\n",
+        "  appearance:                     # clear or dark (oil_service); clear | dark | burnt | milky\n",
         "    edition: 3\n    content: ",
     ] {
         assert!(sheet.contains(line), "`{line}` is not in\n{sheet}");

@@ -49,17 +49,20 @@ pub fn procedures() -> Vec<String> {
 }
 
 fn fastenings(kind: &str) -> String {
-    let roles: &[(&str, u32)] = match kind {
-        "stepped automatic" => &[("sump screw", 6), ("drain plug", 1), ("level plug", 1)],
-        "twin clutch" => &[("filter cap", 1), ("drain plug", 1), ("level plug", 1)],
-        "engine" => &[("drain plug", 1), ("oil filter", 1)],
-        _ => &[("wheel nut", 20)],
+    let roles: &[(&str, u32, &str)] = match kind {
+        "stepped automatic" => {
+            &[("sump screw", 6, "10 Nm ± 10 %"), ("drain plug", 1, "45 Nm ± 10 %"), ("level plug", 1, "45 Nm ± 10 %")]
+        }
+        "twin clutch" => {
+            &[("filter cap", 1, "8 Nm ± 10 %"), ("drain plug", 1, "45 Nm ± 10 %"), ("level plug", 1, "45 Nm ± 10 %")]
+        }
+        "engine" => &[("drain plug", 1, "30 Nm ± 10 %"), ("oil filter", 1, "25 Nm ± 10 %")],
+        _ => &[("wheel nut", 20, "120 Nm ± 5 %")],
     };
     let mut text = String::new();
-    for (role, count) in roles {
+    for (role, count, torque) in roles {
         let thread = if *role == "sump screw" { ", thread: M6" } else { "" };
-        writeln!(text, "  - {{role: {role}, place: case, count: {count}, torque: 5 Nm .. 190 Nm{thread}}}")
-            .unwrap();
+        writeln!(text, "  - {{role: {role}, place: case, count: {count}, torque: {torque}{thread}}}").unwrap();
     }
     text
 }
@@ -71,10 +74,11 @@ procedure: {{name: {name}, edition: {edition}, issued: 2025-11-03}}
 unit: {{kind: {kind}}}
 steps:
   - {{name: drain, order: 1, engine: \"off\", lift: raised}}
-  - {{name: fill, order: 2, engine: running, lift: raised}}
-  - {{name: clean and look for leaks, order: 3, engine: \"off\", lift: lowered}}
+  - {{name: first stage, order: 2, engine: \"off\", lift: raised}}
+  - {{name: second stage, order: 3, engine: running, lift: raised}}
+  - {{name: clean and look for leaks, order: 4, engine: \"off\", lift: lowered}}
 fastenings:
-{fastenings}level_check: {{window: 25 °C .. 60 °C, engine: running, vehicle_level: yes}}
+{fastenings}level_check: {{window: 30 °C .. 50 °C, engine: running, vehicle_level: yes}}
 "
     )
 }

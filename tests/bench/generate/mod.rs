@@ -23,27 +23,28 @@ pub enum Unit {
     Wheels,
 }
 
-impl Unit {
-    /// The standard that judges it.
-    fn standard(self) -> &'static str {
-        match self {
-            Unit::SteppedAutomatic => "stepped_automatic",
-            Unit::TwinClutch => "twin_clutch",
-            Unit::Engine => "engine_oil",
-            Unit::Wheels => "wheel_refit",
-        }
-    }
-}
-
 /// What the records take the makers of the units to say.
-pub const PARAMETERS: [(&str, &str); 6] = [
-    ("twin_clutch.filter_medium", "synthetic"),
-    ("twin_clutch.first_fill", "at least 4.0 L"),
-    ("engine_oil.drain_plug", "30 Nm ± 10 %"),
-    ("engine_oil.filter_cap", "25 Nm ± 10 %"),
-    ("engine_oil.oil_fill", "4.0 L .. 5.0 L"),
-    ("wheel_refit.wheel_nut", "120 Nm ± 5 %"),
+pub const PARAMETERS: &[(&str, &[&str], &str)] = &[
+    ("fastenings.torque", &[SIX_SPEED, "sump screw"], "10 Nm ± 10 %"),
+    ("fastenings.torque", &[SIX_SPEED, "drain plug"], "45 Nm ± 10 %"),
+    ("fastenings.torque", &[SIX_SPEED, "level plug"], "45 Nm ± 10 %"),
+    ("fastenings.torque", &[TWIN_CLUTCH, "filter cap"], "8 Nm ± 10 %"),
+    ("fastenings.torque", &[TWIN_CLUTCH, "drain plug"], "45 Nm ± 10 %"),
+    ("fastenings.torque", &[TWIN_CLUTCH, "level plug"], "45 Nm ± 10 %"),
+    ("fastenings.torque", &[IN_LINE, "drain plug"], "30 Nm ± 10 %"),
+    ("fastenings.torque", &[IN_LINE, "oil filter"], "25 Nm ± 10 %"),
+    ("fastenings.torque", &[SUMMER_SET, "wheel nut"], "120 Nm ± 5 %"),
+    ("oil_service.first_fill", &[TWIN_CLUTCH], "at least 4.0 L"),
+    ("oil_service.volume", &[IN_LINE], "4.0 L .. 5.0 L"),
+    ("level.window", &[SIX_SPEED], "30 °C .. 50 °C"),
+    ("level.window", &[TWIN_CLUTCH], "30 °C .. 50 °C"),
+    ("seals_and_filters.filter_medium", &[TWIN_CLUTCH, "external"], "synthetic"),
 ];
+
+const SIX_SPEED: &str = "six speed longitudinal";
+const TWIN_CLUTCH: &str = "seven speed transverse";
+const IN_LINE: &str = "four in line";
+const SUMMER_SET: &str = "summer set";
 
 /// A record and what must be found in it.
 pub struct Record {
@@ -59,8 +60,7 @@ impl Record {
     /// The full names of the rules of which there is one finding each, in order.
     pub fn rules(&self) -> Vec<String> {
         let rules = self.fault.map_or(&[][..], |fault| fault.rules);
-        let mut rules: Vec<String> =
-            rules.iter().map(|rule| rule.replace('*', self.unit.standard())).collect();
+        let mut rules: Vec<String> = rules.iter().map(|rule| (*rule).to_owned()).collect();
         rules.sort();
         rules
     }
@@ -220,10 +220,10 @@ fn vin(rng: &mut Rng) -> String {
 
 fn unit_of(unit: Unit, rng: &mut Rng) -> Node {
     let (kind, family) = match unit {
-        Unit::SteppedAutomatic => ("stepped automatic", "six speed longitudinal"),
-        Unit::TwinClutch => ("twin clutch", "seven speed transverse"),
-        Unit::Engine => ("engine", "four in line"),
-        Unit::Wheels => ("wheels", "summer set"),
+        Unit::SteppedAutomatic => ("stepped automatic", SIX_SPEED),
+        Unit::TwinClutch => ("twin clutch", TWIN_CLUTCH),
+        Unit::Engine => ("engine", IN_LINE),
+        Unit::Wheels => ("wheels", SUMMER_SET),
     };
     let serial = format!("00{} {}", rng.u32(10..99), rng.u32(1000..9999));
     map([("kind", text(kind)), ("family", text(family)), ("serial", text(serial))])
@@ -242,7 +242,7 @@ fn fault_memory(rng: &mut Rng) -> Node {
     let stored: &[&str] = if rng.bool() { &["P0711", "U0103"] } else { &[] };
     map([
         ("before", map([("read", plain("yes")), ("codes", texts(stored))])),
-        ("after", map([("read", plain("yes")), ("codes", texts(stored.get(..1).unwrap_or_default()))])),
+        ("after", map([("read", plain("yes")), ("codes", texts(&[]))])),
     ])
 }
 
@@ -252,7 +252,8 @@ fn steps() -> Node {
     };
     Node::List(vec![
         step("drain", "off", "raised"),
-        step("fill", "running", "raised"),
+        step("first stage", "off", "raised"),
+        step("second stage", "running", "raised"),
         step("clean and look for leaks", "off", "lowered"),
     ])
 }
@@ -310,7 +311,11 @@ fn fluid(product: &str, specification: &str, rng: &mut Rng) -> [(&'static str, N
         ("lot", text(format!("N6-25-0{}", rng.u32(100..999)))),
         (
             "drained",
-            map([("volume", text(format!("{} L", tenths(drained)))), ("temperature", text("36 °C"))]),
+            map([
+                ("method", text("drained")),
+                ("volume", text(format!("{} L", tenths(drained)))),
+                ("temperature", text("36 °C")),
+            ]),
         ),
         (
             "fills",
@@ -337,6 +342,7 @@ fn level_check(rng: &mut Rng) -> Node {
     };
     map([
         ("temperature", text(format!("{} °C", tenths(rng.u32(300..501))))),
+        ("tool", text("T-21")),
         ("engine", text("running")),
         ("vehicle_level", plain("yes")),
         ("positions", Node::List(["P", "R", "N", "D"].iter().map(|position| held(position, rng)).collect())),
@@ -449,11 +455,15 @@ fn engine(rng: &mut Rng) -> Vec<(&'static str, Node)> {
         fastening("drain plug", format!("{} Nm", tenths(rng.u32(270..331)))),
         fastening("oil filter", format!("{} Nm", tenths(rng.u32(225..276)))),
     ];
-    let fill = map([("stage", text("first")), ("volume", text(format!("{} L", tenths(rng.u32(42..47)))))]);
+    let fill = map([
+        ("stage", text("first")),
+        ("volume", text(format!("{} L", tenths(rng.u32(42..47))))),
+        ("engine", text("off")),
+    ]);
     let fluid = map([
         ("product", text("Nordal EO 5W-30")),
         ("specification", text("EO-3")),
-        ("drained", map([("volume", text("4.4 L"))])),
+        ("drained", map([("method", text("drained")), ("volume", text("4.4 L"))])),
         ("fills", Node::List(vec![fill])),
         ("appearance", text("dark")),
         ("wear_debris", text("none")),
@@ -484,6 +494,7 @@ fn wheels(rng: &mut Rng) -> Vec<(&'static str, Node)> {
             ("wheel", text(position)),
             ("place", text(format!("{position} {number}"))),
             ("torque", text(format!("{} Nm", rng.u32(114..127)))),
+            ("tool", text("T-11")),
             ("order", plain(order.to_string())),
         ])
     };

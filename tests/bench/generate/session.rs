@@ -6,7 +6,7 @@ use jiff::civil::date;
 use jiff::tz::TimeZone;
 use witnessmark::decide::Setting;
 use witnessmark::document::Forms;
-use witnessmark::language::check::Given;
+use witnessmark::language::check::{Elsewhere, Given, GivenKey};
 use witnessmark::library::{NoArchive, NoLibrary, shipped};
 use witnessmark::session::{History, Request, Session};
 use witnessmark::source::{Place, Sources, Span};
@@ -34,19 +34,20 @@ pub fn session(standards: &[&str]) -> Session {
     });
     let standards: Vec<_> = ids.collect();
     let source = sources.add("parameters", "");
-    let given = |(name, text): (&str, &str)| Given {
+    let place = Place { source, span: Span::default() };
+    let given = |(name, keys, text): (&str, &[&str], &str)| Given {
         name: name.to_owned(),
-        keys: Vec::new(),
+        keys: keys.iter().map(|key| GivenKey { text: Some((*key).to_owned()), place }).collect(),
         text: text.to_owned(),
         list: None,
-        place: Place { source, span: Span::default() },
-        elsewhere: witnessmark::language::check::Elsewhere::Nothing,
+        place,
+        elsewhere: Elsewhere::Nothing,
     };
     let opened = |name: &str| {
         shipped(name).is_some_and(|found| standards.iter().any(|id| sources.name(*id) == found.file))
     };
     let of_these =
-        |(name, _): &&(&str, &str)| name.split_once('.').is_some_and(|(standard, _)| opened(standard));
+        |(name, _, _): &&(&str, &[&str], &str)| name.split_once('.').is_some_and(|(standard, _)| opened(standard));
     let givens = PARAMETERS.iter().filter(of_these).copied().map(given).collect();
     let setting = Setting {
         as_of: date(2026, 12, 31),
