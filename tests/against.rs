@@ -414,11 +414,7 @@ fn the_shipped_standards_judge_the_examples() {
     };
     assert_eq!(against(&good), Vec::<String>::new());
     for (from, to, rule) in [
-        (
-            "{position: P, hold: at least 3 s}",
-            "{position: P, hold: at least 1 s}",
-            "level.positions_held",
-        ),
+        ("{position: P, hold: at least 3 s}", "{position: P, hold: at least 1 s}", "level.positions_held"),
         (
             "    - {position: R, hold: at least 3 s}\n    - {position: N, hold: at least 3 s}\n",
             "    - {position: R, hold: at least 3 s}\n",

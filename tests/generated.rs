@@ -82,9 +82,11 @@ fn right_records_are_right_with_their_procedures_and_tools_around_them() {
             let met = judged[0].tallies.iter().filter(|(number, _)| rules[*number].name == rule);
             met.map(|(_, tally)| tally.met).sum::<u64>()
         };
-        for rule in
-            ["fastenings.torque_reached", "by_procedure.steps_present", "calibrated_tools.fastening_tool_covers"]
-        {
+        for rule in [
+            "fastenings.torque_reached",
+            "by_procedure.steps_present",
+            "calibrated_tools.fastening_tool_covers",
+        ] {
             assert!(met(rule) > 0, "{rule} met nothing\n{}", record.text);
         }
     }

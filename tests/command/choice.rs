@@ -27,8 +27,10 @@ fn the_nearest_settings_above_the_first_path_are_taken() {
         .says(&["standards: plugs edition 1", "2 demands met"]);
     folder.run("inspect shop/jobs").quietly(0).says(&["standards: plugs edition 1"]);
     // Nearer settings win.
-    folder
-        .write("shop/jobs/workshop.yaml", "form: workshop/1\nworkshop: {name: J}\nstandards: [oil_service]\n");
+    folder.write(
+        "shop/jobs/workshop.yaml",
+        "form: workshop/1\nworkshop: {name: J}\nstandards: [oil_service]\n",
+    );
     folder.run("inspect shop/jobs/2026/a.yaml --as-of 2026-03-02").says(&["standards: oil_service edition"]);
     folder
         .run("inspect shop/jobs/2026/a.yaml --settings shop/workshop.yaml")
@@ -104,7 +106,7 @@ fn a_standard_misspelt_in_the_settings_is_said_of_a_run_of_some_standards_too() 
     // A standard of the settings, or a shipped one, may be missing from the run.
     let folder = workshop("");
     folder.write("shop/workshop.yaml", format!(
-        "{}  - rules/seals.standard\nparameters:\n  seals.plug: 30 Nm ± 1 Nm\n  oil_service.volume: {four cylinder: 5 L .. 6 L}\n",
+        "{}  - rules/seals.standard\nparameters:\n  seals.plug: 30 Nm ± 1 Nm\n  oil_service.volume: {{four cylinder: 5 L .. 6 L}}\n",
         SETTINGS
     ));
     folder.write("shop/rules/seals.standard", PLUGS.replace("plugs", "seals"));

@@ -50,19 +50,24 @@ pub fn procedures() -> Vec<String> {
 
 fn fastenings(kind: &str) -> String {
     let roles: &[(&str, u32, &str)] = match kind {
-        "stepped automatic" => {
-            &[("sump screw", 6, "10 Nm ± 10 %"), ("drain plug", 1, "45 Nm ± 10 %"), ("level plug", 1, "45 Nm ± 10 %")]
-        }
-        "twin clutch" => {
-            &[("filter cap", 1, "8 Nm ± 10 %"), ("drain plug", 1, "45 Nm ± 10 %"), ("level plug", 1, "45 Nm ± 10 %")]
-        }
+        "stepped automatic" => &[
+            ("sump screw", 6, "10 Nm ± 10 %"),
+            ("drain plug", 1, "45 Nm ± 10 %"),
+            ("level plug", 1, "45 Nm ± 10 %"),
+        ],
+        "twin clutch" => &[
+            ("filter cap", 1, "8 Nm ± 10 %"),
+            ("drain plug", 1, "45 Nm ± 10 %"),
+            ("level plug", 1, "45 Nm ± 10 %"),
+        ],
         "engine" => &[("drain plug", 1, "30 Nm ± 10 %"), ("oil filter", 1, "25 Nm ± 10 %")],
         _ => &[("wheel nut", 20, "120 Nm ± 5 %")],
     };
     let mut text = String::new();
     for (role, count, torque) in roles {
         let thread = if *role == "sump screw" { ", thread: M6" } else { "" };
-        writeln!(text, "  - {{role: {role}, place: case, count: {count}, torque: {torque}{thread}}}").unwrap();
+        writeln!(text, "  - {{role: {role}, place: case, count: {count}, torque: {torque}{thread}}}")
+            .unwrap();
     }
     text
 }

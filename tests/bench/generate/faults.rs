@@ -146,9 +146,24 @@ pub const FAULTS: &[Fault] = &[
         &["job_basics.road_test", "job_basics.used_oil_collected", "job_basics.used_oil_volume"],
     ),
     // Screws and plugs.
-    work("plug too tight", GEARBOX, &[Set("fastenings/drain plug/torque", "58 Nm")], &["fastenings.torque_reached"]),
-    work("plug too loose", GEARBOX, &[Set("fastenings/level plug/torque", "29 lbf·ft")], &["fastenings.torque_reached"]),
-    work("plug without torque", GEARBOX, &[Remove("fastenings/level plug/torque")], &["fastenings.torque_reached"]),
+    work(
+        "plug too tight",
+        GEARBOX,
+        &[Set("fastenings/drain plug/torque", "58 Nm")],
+        &["fastenings.torque_reached"],
+    ),
+    work(
+        "plug too loose",
+        GEARBOX,
+        &[Set("fastenings/level plug/torque", "29 lbf·ft")],
+        &["fastenings.torque_reached"],
+    ),
+    work(
+        "plug without torque",
+        GEARBOX,
+        &[Remove("fastenings/level plug/torque")],
+        &["fastenings.torque_reached"],
+    ),
     work(
         "sump screw too tight",
         STEPPED,
@@ -161,22 +176,62 @@ pub const FAULTS: &[Fault] = &[
         &[Set("fastenings/A3/torque", "7900 mN·m")],
         &["fastenings.torque_reached"],
     ),
-    work("filter cap too tight", TWIN, &[Set("fastenings/filter cap/torque", "11 Nm")], &["fastenings.torque_reached"]),
-    work("filter cap too loose", TWIN, &[Set("fastenings/filter cap/torque", "7.1 Nm")], &["fastenings.torque_reached"]),
+    work(
+        "filter cap too tight",
+        TWIN,
+        &[Set("fastenings/filter cap/torque", "11 Nm")],
+        &["fastenings.torque_reached"],
+    ),
+    work(
+        "filter cap too loose",
+        TWIN,
+        &[Set("fastenings/filter cap/torque", "7.1 Nm")],
+        &["fastenings.torque_reached"],
+    ),
     // Seals.
-    work("seal not renewed", GEARBOX, &[Plain("seals/drain plug/renewed", "no")], &["seals_and_filters.seal_renewed"]),
-    work("gasket not renewed", STEPPED, &[Plain("seals/sump/renewed", "no")], &["seals_and_filters.seal_renewed"]),
-    work("cap ring not renewed", TWIN, &[Plain("seals/filter cap/renewed", "no")], &["seals_and_filters.seal_renewed"]),
-    work("cap ring dry", TWIN, &[Plain("seals/filter cap/lubricated", "no")], &["seals_and_filters.ring_lubricated"]),
+    work(
+        "seal not renewed",
+        GEARBOX,
+        &[Plain("seals/drain plug/renewed", "no")],
+        &["seals_and_filters.seal_renewed"],
+    ),
+    work(
+        "gasket not renewed",
+        STEPPED,
+        &[Plain("seals/sump/renewed", "no")],
+        &["seals_and_filters.seal_renewed"],
+    ),
+    work(
+        "cap ring not renewed",
+        TWIN,
+        &[Plain("seals/filter cap/renewed", "no")],
+        &["seals_and_filters.seal_renewed"],
+    ),
+    work(
+        "cap ring dry",
+        TWIN,
+        &[Plain("seals/filter cap/lubricated", "no")],
+        &["seals_and_filters.ring_lubricated"],
+    ),
     // Filter, pan, magnets.
-    work("filter not renewed", STEPPED, &[Plain("filters/pan/renewed", "no")], &["seals_and_filters.filter_renewed"]),
+    work(
+        "filter not renewed",
+        STEPPED,
+        &[Plain("filters/pan/renewed", "no")],
+        &["seals_and_filters.filter_renewed"],
+    ),
     work(
         "external filter not renewed",
         TWIN,
         &[Plain("filters/external/renewed", "no")],
         &["seals_and_filters.filter_renewed"],
     ),
-    work("filter torn", TWIN, &[Set("filters/external/condition_removed", "torn")], &["seals_and_filters.filter_condition"]),
+    work(
+        "filter torn",
+        TWIN,
+        &[Set("filters/external/condition_removed", "torn")],
+        &["seals_and_filters.filter_condition"],
+    ),
     work(
         "filter collapsed",
         STEPPED,
@@ -195,7 +250,12 @@ pub const FAULTS: &[Fault] = &[
         &[Set("filters/external/media_fitted", "paper")],
         &["seals_and_filters.filter_medium_right"],
     ),
-    work("cap of another version", TWIN, &[Set("filters/external/cap_fitted", "C")], &["seals_and_filters.cap_version"]),
+    work(
+        "cap of another version",
+        TWIN,
+        &[Set("filters/external/cap_fitted", "C")],
+        &["seals_and_filters.cap_version"],
+    ),
     work(
         "pan not cleaned",
         STEPPED,
@@ -218,7 +278,12 @@ pub const FAULTS: &[Fault] = &[
     // Fluid.
     work("fluid burnt", STEPPED, &[Set("fluid/appearance", "burnt")], &["oil_service.appearance_sound"]),
     work("specification missing", GEARBOX, &[Remove("fluid/specification")], &["oil_service.fluid_named"]),
-    work("overfilled", GEARBOX, &[Set("fluid/fills/first/volume", "6.9 L")], &["oil_service.refill_volume_cold"]),
+    work(
+        "overfilled",
+        GEARBOX,
+        &[Set("fluid/fills/first/volume", "6.9 L")],
+        &["oil_service.refill_volume_cold"],
+    ),
     work(
         "first stage short",
         TWIN,
@@ -231,19 +296,44 @@ pub const FAULTS: &[Fault] = &[
         &[Set("fluid/fills/first/engine", "running")],
         &["oil_service.first_stage"],
     ),
-    work("second stage, engine off", TWIN, &[Set("fluid/fills/second/engine", "off")], &["oil_service.later_stage"]),
+    work(
+        "second stage, engine off",
+        TWIN,
+        &[Set("fluid/fills/second/engine", "off")],
+        &["oil_service.later_stage"],
+    ),
     // Level.
-    work("level too warm", GEARBOX, &[Set("level_check/temperature", "142 °F")], &["level.level_temperature"]),
+    work(
+        "level too warm",
+        GEARBOX,
+        &[Set("level_check/temperature", "142 °F")],
+        &["level.level_temperature"],
+    ),
     work("level too cold", GEARBOX, &[Set("level_check/temperature", "21 °C")], &["level.level_temperature"]),
     work("level, engine off", GEARBOX, &[Set("level_check/engine", "off")], &["level.level_engine"]),
     work("not level", GEARBOX, &[Plain("level_check/vehicle_level", "no")], &["level.level_stance"]),
     work("level low", GEARBOX, &[Set("level_check/result", "low")], &["level.level_right"]),
-    work("hold too short", GEARBOX, &[Set("level_check/positions/R/held", "1.4 s")], &["level.positions_held"]),
+    work(
+        "hold too short",
+        GEARBOX,
+        &[Set("level_check/positions/R/held", "1.4 s")],
+        &["level.positions_held"],
+    ),
     work("position left out", STEPPED, &[Remove("level_check/positions/N")], &["level.positions_complete"]),
     // Engine and wheels.
-    work("washer not renewed", ENGINE, &[Plain("seals/drain plug/renewed", "no")], &["seals_and_filters.seal_renewed"]),
+    work(
+        "washer not renewed",
+        ENGINE,
+        &[Plain("seals/drain plug/renewed", "no")],
+        &["seals_and_filters.seal_renewed"],
+    ),
     work("oil above the mark", ENGINE, &[Set("fluid/level_after", "above maximum")], &["level.level_after"]),
-    work("nut too loose", WHEELS, &[Set("fastenings/rear right 3/torque", "95 Nm")], &["fastenings.torque_reached"]),
+    work(
+        "nut too loose",
+        WHEELS,
+        &[Set("fastenings/rear right 3/torque", "95 Nm")],
+        &["fastenings.torque_reached"],
+    ),
     work("seat dirty", WHEELS, &[Plain("wheels/rear right/seat_clean", "no")], &["wheel_refit.seats_clean"]),
     work(
         "nut forgotten",

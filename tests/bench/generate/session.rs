@@ -46,8 +46,9 @@ pub fn session(standards: &[&str]) -> Session {
     let opened = |name: &str| {
         shipped(name).is_some_and(|found| standards.iter().any(|id| sources.name(*id) == found.file))
     };
-    let of_these =
-        |(name, _, _): &&(&str, &[&str], &str)| name.split_once('.').is_some_and(|(standard, _)| opened(standard));
+    let of_these = |(name, _, _): &&(&str, &[&str], &str)| {
+        name.split_once('.').is_some_and(|(standard, _)| opened(standard))
+    };
     let givens = PARAMETERS.iter().filter(of_these).copied().map(given).collect();
     let setting = Setting {
         as_of: date(2026, 12, 31),
