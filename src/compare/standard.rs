@@ -292,8 +292,9 @@ impl Builder<'_> {
             let words = self.words_at(entries.list.span);
             fields.add("of", self.leaf(&fields.path("of"), entries.list.span, &worth, words));
         }
-        for key in &item.keys {
-            fields.add("by", self.expression(&fields.path("by"), key));
+        if let Some(spans) = item.keys.iter().map(|key| key.span).reduce(Span::to) {
+            let keys = Worth::Of("keys", item.keys.iter().map(|key| self.reading.worth(key)).collect());
+            fields.add("by", self.leaf(&fields.path("by"), spans, &keys, self.words_at(spans)));
         }
         fields.add("title", self.text(&fields.path("title"), &item.title));
         if let Some(from) = &item.from {
