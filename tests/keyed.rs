@@ -114,7 +114,7 @@ fn the_procedure_goes_before_the_settings_and_a_difference_is_told() {
     assert!(!ran.out.contains("different values"), "{ran:#?}");
     inspect(&workshop(settings, SIX, Some("10 Nm ± 10 %")), &[])
         .quietly(1)
-        .says(&["48 Nm recorded, 10 Nm ± 10 % (9 Nm .. 11 Nm) required.", "the procedure: 10 Nm ± 10 %"]);
+        .says(&["48 Nm recorded, 10 Nm ± 10 % required.", "the procedure: 10 Nm ± 10 %"]);
 }
 
 #[test]
@@ -132,7 +132,7 @@ fn what_is_stated_with_a_mistake_leaves_its_row_open() {
         ("  s.lim: {six speed: {drain plug: {front: 10 Nm}}}\n", "differs by 2 fields only"),
         ("  s.medium: {enigne: paper}\n", "did you mean \"engine\"?"),
         ("  s.medium: {engine: papre}\n", "did you mean \"paper\"?"),
-        ("  s.lim: {six speed: {drain plug: [10 Nm]}}\n", "`s.lim` wants one value here"),
+        ("  s.lim: {six speed: {drain plug: [10 Nm]}}\n", "a single value is wanted here"),
         ("  s.lim: {six speed: {}}\n", "`s.lim` wants one value here"),
         ("  s.lim: {six speed: {drain plug: {a: {b: {c: 10 Nm}}}}}\n", "`s.lim` wants one value here"),
     ] {

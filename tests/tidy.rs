@@ -327,6 +327,8 @@ const WORDS_OF_THEIR_OWN: &[(&str, &[&str])] = &[
     ("src/command/amend.rs", &["y"]),
     ("src/command/prove.rs", &["rule"]),
     ("src/command/sheet.rs", &["hold"]),
+    // The name of a standard.
+    ("src/library.rs", &["fastenings"]),
     ("src/session/context.rs", &["procedure", "tool"]),
     ("src/session/identity.rs", &["plate"]),
     ("src/session/known/mod.rs", &["hold", "note"]),

@@ -76,6 +76,9 @@ impl Checker<'_> {
         let keys: Vec<Option<String>> = given.keys.iter().map(|key| key.text.clone()).collect();
         let first =
             numbers.iter().filter_map(|number| earlier.insert((*number, keys.clone()), given.place)).last();
+        // One value for all takes the place of whatever was stated by keys.
+        let by_keys = || numbers.iter().find_map(|number| self.parameters[*number].stated.first_place());
+        let first = first.or_else(|| if keys.is_empty() { by_keys() } else { None });
         match first {
             Some(first) if first.source == given.place.source => {
                 let twice = stated_twice(name, given, first);

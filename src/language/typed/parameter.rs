@@ -75,6 +75,18 @@ impl Stated {
     }
 }
 
+impl Stated {
+    /// The first place at which values are stated by keys.
+    pub(in crate::language) fn first_place(&self) -> Option<Place> {
+        let Stated::ByKey(rows) = self else { return None };
+        let place = |(_, stated): (_, &Stated)| match stated {
+            Stated::Given(_, place) => Some(*place),
+            _ => None,
+        };
+        rows.rows().into_iter().filter_map(place).min()
+    }
+}
+
 /// Values that differ by keys. A row has keys for the first fields of its parameter, and counts for whatever the
 /// others are; nothing in place of a key is `every other`.
 #[derive(Clone, Debug, Default)]
