@@ -4,6 +4,7 @@
 //! Fields are named by patterns: `fluid.drained.volume`, `fastenings[].torque`, where `[]` stands for
 //! each element of a list.
 
+mod conditions;
 mod decide;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -12,7 +13,7 @@ use std::sync::Arc;
 use self::decide::Decision;
 use crate::document::path::Every;
 use crate::document::{Link, PathPattern, Target};
-use crate::language::ast::{Case, Comparison, Count, Logic};
+use crate::language::ast::{Comparison, Count, Logic};
 use crate::language::builtins::Tells;
 use crate::language::ids::{LetId, ParameterId};
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Of, Part, Program, Rule, Standard};
@@ -47,6 +48,13 @@ pub struct Read<'p> {
 pub enum Guard<'p> {
     /// What a rule says.
     Holds {
+        /// The condition.
+        condition: &'p Expr,
+        /// The patterns of the variables on the way.
+        scope: Scope,
+    },
+    /// What a rule says must not be so.
+    Fails {
         /// The condition.
         condition: &'p Expr,
         /// The patterns of the variables on the way.
@@ -160,6 +168,9 @@ impl Guard<'_> {
     pub fn decide(&self, program: &Program, known: Known<'_>) -> Option<bool> {
         match self {
             Guard::Holds { condition, scope } => Decision::new(program, scope, known).of(condition),
+            Guard::Fails { condition, scope } => {
+                Decision::new(program, scope, known).of(condition).map(|truth| !truth)
+            }
             Guard::Present(list) => {
                 if (known.present)(list) {
                     None
@@ -195,6 +206,8 @@ struct Walk<'p, 'r> {
     reading: &'r mut Reading<'p>,
     /// The conditions of the rule as a whole.
     whole: Vec<Guard<'p>>,
+    /// The conditions of the part of an expression that is gone through.
+    here: Vec<Guard<'p>>,
     variables: BTreeMap<usize, Bound<'p>>,
     /// The lets that were gone through: each reads the same wherever it stands.
     lets: BTreeSet<LetId>,
@@ -203,8 +216,8 @@ struct Walk<'p, 'r> {
 
 impl<'p, 'r> Walk<'p, 'r> {
     fn new(program: &'p Program, facts: &'p Facts, reading: &'r mut Reading<'p>) -> Self {
-        let (whole, variables, lets) = (Vec::new(), BTreeMap::new(), BTreeSet::new());
-        Walk { program, facts, reading, whole, variables, lets, decision: None }
+        let (variables, lets) = (BTreeMap::new(), BTreeSet::new());
+        Walk { program, facts, reading, whole: Vec::new(), here: Vec::new(), variables, lets, decision: None }
     }
 
     fn rule(&mut self, rule: &'p Rule) {
@@ -212,7 +225,7 @@ impl<'p, 'r> Walk<'p, 'r> {
         match &rule.concerns {
             Concerns::Document(None) => {}
             Concerns::Document(Some(condition)) => {
-                self.expr(condition);
+                self.conjuncts(condition);
                 self.whole.push(Guard::Holds { condition, scope: Scope::new() });
             }
             Concerns::Each(nested) => {
@@ -223,6 +236,7 @@ impl<'p, 'r> Walk<'p, 'r> {
         }
         for demand in &rule.demands {
             self.expr(demand);
+            self.required(demand);
             self.wants(rule, demand);
         }
         self.message(&rule.message);
@@ -317,7 +331,7 @@ impl<'p, 'r> Walk<'p, 'r> {
                 None => self.expr(base),
             },
             ExprKind::Let(number, entry) => self.named(*number, entry.as_deref()),
-            ExprKind::Cases(cases) => cases.iter().flat_map(Case::parts).for_each(|part| self.expr(part)),
+            ExprKind::Cases(cases) => self.cases(cases),
             ExprKind::Lookup { keys, .. } => self.all(keys),
             ExprKind::Call { arguments, .. } => self.all(arguments),
             ExprKind::Range(form) => form.operands().for_each(|operand| self.expr(operand)),
@@ -328,7 +342,18 @@ impl<'p, 'r> Walk<'p, 'r> {
             ExprKind::Timed(timed) => timed.operands().for_each(|operand| self.expr(operand)),
             // Whether a field is recorded can be told without it.
             ExprKind::Recorded(_) => {}
-            ExprKind::Logic(_, left, right)
+            // The second part of an `or` is looked at only where the first does not hold.
+            ExprKind::Logic(logic @ (Logic::Or | Logic::Implies), condition, right) => {
+                self.expr(condition);
+                let (condition, scope) = (&**condition, self.scope());
+                self.here.push(match logic {
+                    Logic::Or => Guard::Fails { condition, scope },
+                    _ => Guard::Holds { condition, scope },
+                });
+                self.expr(right);
+                self.here.pop();
+            }
+            ExprKind::Logic(Logic::And, left, right)
             | ExprKind::Arithmetic(_, left, right)
             | ExprKind::Compare(_, left, right)
             | ExprKind::InOrder(_, left, right)
@@ -357,7 +382,7 @@ impl<'p, 'r> Walk<'p, 'r> {
     }
 
     fn read(&mut self, Reached { path, guards, .. }: Reached<'p>) {
-        let guards = self.whole.iter().cloned().chain(guards).collect();
+        let guards = self.whole.iter().chain(&self.here).cloned().chain(guards).collect();
         self.reading.reads.push(Read { path, guards });
     }
 
@@ -377,8 +402,14 @@ impl<'p, 'r> Walk<'p, 'r> {
     /// A let has variables of its own; the first is the entry of which it has a value.
     fn named(&mut self, number: LetId, entry: Option<&'p Expr>) {
         let definition = &self.program.lets()[number];
-        if matches!(definition.of, Of::Document) && !self.lets.insert(number) {
-            return;
+        if matches!(definition.of, Of::Document) {
+            if self.lets.contains(&number) {
+                return;
+            }
+            // What is read only under a condition here can be read without one elsewhere.
+            if self.here.is_empty() {
+                self.lets.insert(number);
+            }
         }
         let outer = self.scope_of(&definition.of, entry);
         self.expr(&definition.value);

@@ -7,7 +7,7 @@ use crate::explain::{Explained, ExplainedStep, Explainer, describe};
 use crate::finding::Outcome;
 use crate::language::ast::{Severity, Unrecorded};
 use crate::language::typed::{Concerns, Expr, Figure, LeftOut, Part, Rule, Standard, Stated};
-use crate::source::{Place, Sources};
+use crate::source::{COMMAND_LINE, Place, Sources};
 
 /// A rule in plain words.
 #[derive(Clone, Debug, PartialEq)]
@@ -251,6 +251,9 @@ impl Session {
 
     fn figure(&self, figure: &Figure) -> Vec<(String, String, String)> {
         let line = |place: Place| {
+            if self.sources().name(place.source) == COMMAND_LINE {
+                return COMMAND_LINE.to_owned();
+            }
             let line = self.sources().start_of(place).map_or(0, |position| position.line);
             format!("{} line {line}", self.sources().name(place.source))
         };

@@ -18,7 +18,7 @@ fn a_rule_is_told_in_plain_words() {
         ]);
     }
     let given = ["why", "torque", "--standard", "plugs.standard", "--parameter", "plug=30 Nm ± 1 Nm"];
-    folder.run_with(given, "").quietly(0).says(&["30 Nm ± 1 Nm", "stated for this run"]);
+    folder.run_with(given, "").quietly(0).says(&["30 Nm ± 1 Nm", "stated, the command line)"]);
 }
 
 /// `torque` is a kind of quantity as well.
@@ -178,7 +178,7 @@ fn figures_and_standards_are_told_too() {
     ]);
     let given =
         ["why", "cap", "--standard", "f.standard", "--without-settings", "--parameter", "cap=25 Nm ± 1 Nm"];
-    folder.run_with(given, "").quietly(0).says(&["value: 25 Nm ± 1 Nm (stated for this run)"]);
+    folder.run_with(given, "").quietly(0).says(&["value: 25 Nm ± 1 Nm (stated, the command line)"]);
     for (name, near) in
         [("refil", "refill"), ("figurs", "figures"), ("plgu", "plug"), ("figures.cpa", "figures.cap")]
     {

@@ -120,6 +120,22 @@ fn a_renamed_figure_changes_no_rule() {
     assert_eq!(lines(&standards(&old, &new).changes), ["renamed parameters: level_window -> check_window"]);
 }
 
+/// The fields by which a parameter differs are one statement, in their order.
+#[test]
+fn the_fields_of_a_parameter_are_compared_as_one() {
+    let with = |fields: &str| {
+        format!(
+            "standard s edition 1 \"S\"\njudges job\nparameter torque is torque range of f in fastenings by {fields} \"Torque\"\n"
+        )
+    };
+    let both = with("unit.family, f.role");
+    assert_eq!(lines(&standards(&both, &both).changes), Vec::<String>::new());
+    let wanted = ["changed parameter torque: by: unit.family, f.role -> f.role"];
+    assert_eq!(lines(&standards(&both, &with("f.role")).changes), wanted);
+    let wanted = ["changed parameter torque: by: unit.family, f.role -> f.role, unit.family"];
+    assert_eq!(lines(&standards(&both, &with("f.role, unit.family")).changes), wanted);
+}
+
 #[test]
 fn tables_are_compared_row_by_row() {
     let old = text("examples/grauwasser/limits.standard");

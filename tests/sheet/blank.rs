@@ -76,8 +76,8 @@ fn limits_stand_behind_the_blanks_in_the_units_of_the_workshop() {
         "    torque:                       # 45 Nm ± 10 %: 40.5 Nm .. 49.5 Nm\n",
         "  # torque: 10 Nm ± 10 %: 9 Nm .. 11 Nm\n",
         "      held:                       # at least 3 s (procedure); at least 2 s (level)\n",
-        "  distance:                       # at least 8 km (house)\n",
-        "  appearance:                     # clear or dark (oil_service); clear | dark | burnt | milky\n",
+        "  distance:                       # 2 km .. 200 km (job_basics); at least 8 km (house)\n",
+        "  appearance:                     # clear or dark (oil_service); not milky (oil_service); clear | dark | burnt | milky\n",
         "    edition: 3\n    content: ",
     ] {
         assert!(sheet.contains(line), "`{line}` is not in\n{sheet}");
@@ -90,12 +90,12 @@ fn limits_stand_behind_the_blanks_in_the_units_of_the_workshop() {
 #[test]
 fn a_limit_of_the_standard_is_shown_beside_that_of_the_procedure() {
     let text = procedure("").replace("final drive", "stepped automatic")
-        + "fastenings: [{role: sump screw, count: 1, torque: 12 Nm ± 5 %}]\n";
+        + "level_check: {positions: [{position: R, hold: at least 4 s}]}\n";
     let folder = crate::support::Folder::new();
     folder.write("p.yaml", text);
     let ran = folder.run("sheet p.yaml --without-settings --as-of 2026-03-02");
     assert!(
-        ran.out.contains("torque:                       # 12 Nm ± 5 %: 11.4 Nm .. 12.6 Nm (procedure); 10 Nm ± 10 %: 9 Nm .. 11 Nm (stepped_automatic)\n"),
+        ran.out.contains("held:                       # at least 4 s (procedure); at least 2 s (level)\n"),
         "{ran:#?}"
     );
 }
@@ -113,7 +113,7 @@ fn tyre_pressures_a_drive_and_a_learning_run_have_their_lines() {
         "    pressure:                     # 2.3 bar gauge .. 2.5 bar gauge\n",
         "    pressure:                     # at least 2.6 bar gauge\n",
         "  distance:                       # at least 12 km\n",
-        "learning_run:\n  required: yes\n  done:                           # yes | no\n",
+        "learning_run:\n  required: yes\n  done:                           # yes (job_basics)\n",
     ] {
         assert!(sheet.contains(lines), "`{lines}` is not in\n{sheet}");
     }
@@ -141,10 +141,10 @@ fn every_fastening_has_an_entry_of_its_own() {
 fn a_procedure_with_holds_gives_a_sheet_with_a_warning() {
     let ran = run(&format!("sheet {}/chain-gearbox-fluid.yaml", super::PROCEDURES), "");
     assert_eq!(ran.code, 1);
-    assert!(ran.err.contains("has 5 holds: inspect it before anyone works by this sheet"), "{ran:#?}");
+    assert!(ran.err.contains("has 7 holds: inspect it before anyone works by this sheet"), "{ran:#?}");
     assert!(ran.out.contains("form: job/1\n"));
     let ran = run(&format!("sheet --print {}/chain-gearbox-fluid.yaml", super::PROCEDURES), "");
-    assert!(ran.out.contains("Do not work by this sheet: its procedure has 5 holds."));
+    assert!(ran.out.contains("Do not work by this sheet: its procedure has 7 holds."));
 }
 
 /// With guarded acceptance a reading at the limit is undecided, so the sheet says how far inside it is safe.

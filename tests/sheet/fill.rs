@@ -62,6 +62,8 @@ pub fn filled(sheet: &str) -> String {
             let comment = comment.trim_start_matches(['#', ' ']);
             let value = match name {
                 "tool" if section == "level_check" => "T-21".to_owned(),
+                // How the level is seen, the procedure does not say.
+                "method" => if section == "fluid" { "drained" } else { "" }.to_owned(),
                 "tool" if after_a_small_torque(&filled) => "T-03".to_owned(),
                 "odometer" if section == "vehicle" => "84210 km".to_owned(),
                 // A pan without screws stayed where it is.

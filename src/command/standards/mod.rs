@@ -27,7 +27,7 @@ use crate::metrology::conformity::DecisionRule;
 use crate::report::{RuleInfo, Run, StandardInfo};
 use crate::session::Session;
 use crate::settings;
-use crate::source::{Place, SourceId, Sources, Span};
+use crate::source::{COMMAND_LINE, Place, SourceId, Sources, Span};
 use crate::time;
 
 /// The ending of rule files.
@@ -148,7 +148,7 @@ impl RuleOptions {
             diagnostics: Vec::new(),
             to_judge,
         };
-        let command_line = gathering.sources.add("the command line", self.words());
+        let command_line = gathering.sources.add(COMMAND_LINE, self.words());
         let settings_path = self.settings_path(near);
         let settings = settings_path.as_deref().and_then(|path| gathering.settings(path));
         let unsettled = settings_path.is_some() && settings.is_none();

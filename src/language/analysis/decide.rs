@@ -2,8 +2,9 @@
 
 use super::{Known, Scope};
 use crate::document::PathPattern;
-use crate::language::ast::{Comparison, Logic};
-use crate::language::typed::{Expr, ExprKind, Program};
+use crate::document::path::Every;
+use crate::language::ast::{Comparison, Logic, Quantifier};
+use crate::language::typed::{Expr, ExprKind, Of, Program, Stated};
 use crate::value::Value;
 
 /// How many parts of conditions are looked at to decide one: lets can double their length each time.
@@ -35,12 +36,26 @@ impl<'d> Decision<'d> {
                     Logic::Implies => or(left.map(|truth| !truth), right),
                 }
             }
-            ExprKind::Let(number, None) => {
+            ExprKind::Let(number, entry) => {
                 let definition = &self.program.lets()[*number];
-                let mut inner = Decision { scope: &Scope::new(), ..*self };
-                let truth = inner.of(&definition.value);
-                self.left = inner.left;
-                truth
+                let scope = match (&definition.of, entry) {
+                    (Of::Rule, _) => self.scope.clone(),
+                    (_, Some(entry)) => Scope::from([(0, self.path(entry)?)]),
+                    (_, None) => Scope::new(),
+                };
+                self.within(&scope, &definition.value)
+            }
+            ExprKind::Quantified { quantifier, slot, list, body, .. } => {
+                let mut scope = self.scope.clone();
+                let is_group = matches!(list.kind, ExprKind::Group(_));
+                scope.insert(*slot, self.element(list)?);
+                match (quantifier, self.within(&scope, body)?) {
+                    (Quantifier::Some, false) => Some(false),
+                    (Quantifier::No, false) => Some(true),
+                    // A group is never empty.
+                    (Quantifier::Every, false) if is_group => Some(false),
+                    _ => None,
+                }
             }
             ExprKind::Compare(comparison @ (Comparison::Is | Comparison::IsNot), left, right) => {
                 let same = self.is_one_of(&self.text(left)?, right)?;
@@ -58,6 +73,7 @@ impl<'d> Decision<'d> {
                 }
                 if open { None } else { Some(*negated) }
             }
+            ExprKind::Recorded(of) if matches!(of.kind, ExprKind::Parameter(..)) => self.is_stated(of),
             ExprKind::Recorded(path) => {
                 let path = self.path(path)?;
                 match (self.known.text)(&path) {
@@ -72,6 +88,33 @@ impl<'d> Decision<'d> {
                 _ => None,
             },
             _ => None,
+        }
+    }
+
+    /// The same where variables stand for these elements.
+    fn within(&mut self, scope: &Scope, expr: &Expr) -> Option<bool> {
+        let mut inner = Decision { scope, ..*self };
+        let truth = inner.of(expr);
+        self.left = inner.left;
+        truth
+    }
+
+    /// Whether a parameter has a value, where that is the same for all documents.
+    fn is_stated(&self, parameter: &Expr) -> Option<bool> {
+        let ExprKind::Parameter(number, _) = &parameter.kind else { return None };
+        let parameter = &self.program.parameters()[*number];
+        match parameter.stated {
+            Stated::Nothing if parameter.from.is_none() => Some(false),
+            Stated::Default(_) => Some(true),
+            _ => None,
+        }
+    }
+
+    /// The pattern of the elements of a list.
+    fn element(&self, list: &Expr) -> Option<PathPattern> {
+        match &list.kind {
+            ExprKind::Group(slot) => self.scope.get(slot).cloned(),
+            _ => Some(self.path(list)?.entry(Every)),
         }
     }
 

@@ -16,7 +16,15 @@ pub const EDITION: u32 = 4;
 /// A register of tools, among them those that the records name.
 pub fn register() -> String {
     let mut text = "form: tools/1\nregister: {name: workshop, kept_by: Mara Lindqvist}\ntools:\n".to_owned();
-    for number in 0..200 {
+    text.push_str(
+        "  - number: T-21
+    kind: thermometer
+    temperature: {range: -20 °C .. 150 °C, resolution: 0.1 K, uncertainty: 0.5 K}
+    calibrations:
+      - {on: 2025-12-01, by: calibration room, certificate: C-21, result: passed}
+      - {on: 2026-06-01, by: calibration room, certificate: D-21, result: passed}\n",
+    );
+    for number in (0..200).filter(|number| *number != 21) {
         writeln!(
             text,
             "  - number: T-{number:02}

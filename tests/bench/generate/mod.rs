@@ -357,6 +357,7 @@ fn stepped_automatic(rng: &mut Rng) -> Vec<(&'static str, Node)> {
             ("place", text(place)),
             ("thread", text("M6")),
             ("torque", text(format!("{} Nm", tenths(rng.u32(90..111))))),
+            ("tool", text("T-03")),
             ("order", plain(order.to_string())),
         ])
     };

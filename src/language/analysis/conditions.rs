@@ -1,0 +1,54 @@
+//! What is read only under a condition: behind an `and`, in a case, or because it must be recorded.
+
+use super::{Guard, Scope, Walk};
+use crate::language::ast::{Case, Logic};
+use crate::language::typed::{Expr, ExprKind};
+
+impl<'p> Walk<'p, '_> {
+    /// Goes through a condition: what stands behind an `and` is read only where the part before it may hold.
+    pub(super) fn conjuncts(&mut self, condition: &'p Expr) {
+        let ExprKind::Logic(Logic::And, left, right) = &condition.kind else { return self.expr(condition) };
+        self.conjuncts(left);
+        self.here.push(Guard::Holds { condition: left, scope: self.scope() });
+        self.conjuncts(right);
+        self.here.pop();
+    }
+
+    /// What must be recorded has its line, though whether it is can be told without it.
+    pub(super) fn required(&mut self, demand: &'p Expr) {
+        match &demand.kind {
+            ExprKind::Logic(Logic::And, left, right) => {
+                self.required(left);
+                self.required(right);
+            }
+            ExprKind::Recorded(field) => {
+                if let Some(reached) = self.reach(field) {
+                    self.read(reached);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// The patterns of the variables in sight.
+    pub(super) fn scope(&self) -> Scope {
+        self.variables.iter().map(|(slot, bound)| (*slot, bound.path.clone())).collect()
+    }
+
+    /// The value of a case is looked at where its condition holds and those before it do not.
+    pub(super) fn cases(&mut self, cases: &'p [Case<Expr>]) {
+        let outer = self.here.len();
+        for Case { condition, value } in cases {
+            let Some(condition) = condition else {
+                self.expr(value);
+                continue;
+            };
+            self.expr(condition);
+            self.here.push(Guard::Holds { condition, scope: self.scope() });
+            self.expr(value);
+            self.here.pop();
+            self.here.push(Guard::Fails { condition, scope: self.scope() });
+        }
+        self.here.truncate(outer);
+    }
+}
