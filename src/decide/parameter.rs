@@ -7,6 +7,7 @@ use super::{Evaluator, Missing, NodeRef, Reason};
 use crate::diagnostic::nearest;
 use crate::language::ids::ParameterId;
 use crate::language::typed::{Expr, Parameter, Stated, StatedByKey};
+use crate::language::types::Type;
 use crate::source::Place;
 use crate::value::Value;
 
@@ -171,7 +172,8 @@ impl<'x> Evaluator<'x> {
             return;
         }
         for (at, (key, field)) in keys.iter().zip(&parameter.keys).enumerate() {
-            let Some(key) = key else { continue };
+            // A word of a closed list is none that is misspelt: another one has an error of its own.
+            let Some(key) = key.as_ref().filter(|_| !matches!(field.ty, Type::Word(_))) else { continue };
             let known = || rows.keys(at);
             if known().any(|known| known == key) {
                 continue;

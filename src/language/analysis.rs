@@ -225,7 +225,7 @@ impl<'p, 'r> Walk<'p, 'r> {
         match &rule.concerns {
             Concerns::Document(None) => {}
             Concerns::Document(Some(condition)) => {
-                self.conjuncts(condition);
+                self.expr(condition);
                 self.whole.push(Guard::Holds { condition, scope: Scope::new() });
             }
             Concerns::Each(nested) => {
@@ -260,7 +260,6 @@ impl<'p, 'r> Walk<'p, 'r> {
         }
         self.message(each.message.as_deref().unwrap_or_default());
         self.bind(each.slot, &each.list, each.condition.as_ref());
-        self.all(&each.keys);
         let Some(list) = self.reach(&each.list).filter(|_| least > 0) else { return };
         let scope = self.variables.get(&each.slot).map(|bound| bound.scope.clone()).unwrap_or_default();
         let which = each.condition.as_ref().map(|condition| Guard::Holds { condition, scope });
@@ -342,19 +341,8 @@ impl<'p, 'r> Walk<'p, 'r> {
             ExprKind::Timed(timed) => timed.operands().for_each(|operand| self.expr(operand)),
             // Whether a field is recorded can be told without it.
             ExprKind::Recorded(_) => {}
-            // The second part of an `or` is looked at only where the first does not hold.
-            ExprKind::Logic(logic @ (Logic::Or | Logic::Implies), condition, right) => {
-                self.expr(condition);
-                let (condition, scope) = (&**condition, self.scope());
-                self.here.push(match logic {
-                    Logic::Or => Guard::Fails { condition, scope },
-                    _ => Guard::Holds { condition, scope },
-                });
-                self.expr(right);
-                self.here.pop();
-            }
-            ExprKind::Logic(Logic::And, left, right)
-            | ExprKind::Arithmetic(_, left, right)
+            ExprKind::Logic(logic, left, right) => self.joined(*logic, left, right),
+            ExprKind::Arithmetic(_, left, right)
             | ExprKind::Compare(_, left, right)
             | ExprKind::InOrder(_, left, right)
             | ExprKind::Within(left, right) => {

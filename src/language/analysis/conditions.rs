@@ -1,16 +1,19 @@
-//! What is read only under a condition: behind an `and`, in a case, or because it must be recorded.
+//! What is read only under a condition, and what is asked for because it must be recorded.
 
 use super::{Guard, Scope, Walk};
 use crate::language::ast::{Case, Logic};
 use crate::language::typed::{Expr, ExprKind};
 
 impl<'p> Walk<'p, '_> {
-    /// Goes through a condition: what stands behind an `and` is read only where the part before it may hold.
-    pub(super) fn conjuncts(&mut self, condition: &'p Expr) {
-        let ExprKind::Logic(Logic::And, left, right) = &condition.kind else { return self.expr(condition) };
-        self.conjuncts(left);
-        self.here.push(Guard::Holds { condition: left, scope: self.scope() });
-        self.conjuncts(right);
+    /// The second of two conditions is looked at only where the first leaves it open.
+    pub(super) fn joined(&mut self, logic: Logic, condition: &'p Expr, second: &'p Expr) {
+        self.expr(condition);
+        let scope = self.scope();
+        self.here.push(match logic {
+            Logic::Or => Guard::Fails { condition, scope },
+            Logic::And | Logic::Implies => Guard::Holds { condition, scope },
+        });
+        self.expr(second);
         self.here.pop();
     }
 
@@ -31,7 +34,7 @@ impl<'p> Walk<'p, '_> {
     }
 
     /// The patterns of the variables in sight.
-    pub(super) fn scope(&self) -> Scope {
+    fn scope(&self) -> Scope {
         self.variables.iter().map(|(slot, bound)| (*slot, bound.path.clone())).collect()
     }
 

@@ -75,6 +75,9 @@ impl<'d> Decision<'d> {
             }
             ExprKind::Recorded(of) if matches!(of.kind, ExprKind::Parameter(..)) => self.is_stated(of),
             ExprKind::Recorded(path) => {
+                if self.leads_nowhere(path) {
+                    return Some(false);
+                }
                 let path = self.path(path)?;
                 match (self.known.text)(&path) {
                     Some(_) => Some(true),
@@ -97,6 +100,19 @@ impl<'d> Decision<'d> {
         let truth = inner.of(expr);
         self.left = inner.left;
         truth
+    }
+
+    /// Whether a path begins with a link, and a field by which it would be followed is not there.
+    fn leads_nowhere(&self, path: &Expr) -> bool {
+        match &path.kind {
+            ExprKind::Field { base, .. } => self.leads_nowhere(base),
+            ExprKind::Link { base, link, .. } => self.path(base).is_some_and(|from| {
+                let is_there =
+                    |field: &PathPattern| (self.known.present)(field) || (self.known.text)(field).is_some();
+                link.by.iter().any(|(own, _)| !is_there(&from.clone().key(own)))
+            }),
+            _ => false,
+        }
     }
 
     /// Whether a parameter has a value, where that is the same for all documents.

@@ -437,6 +437,7 @@ fn readings(rng: &mut Rng) -> Node {
         map([
             ("of", text("fluid")),
             ("temperature", text(format!("{} °C", 24 + 3 * number))),
+            ("tool", text("T-21")),
             ("speed", text(format!("{} rev/min", rng.u32(720..780)))),
         ])
     };
