@@ -2,7 +2,7 @@
 
 use super::MOST_LOOKS;
 use super::aggregate::Over;
-use super::verdict::{all, both, joined};
+use super::verdict::{Slots, all, both, joined};
 use super::{Evaluator, Missing, NodeRef, Reason, Truth, Verdict};
 use crate::code::TOO_MUCH_WORK;
 use crate::diagnostic::Fault;
@@ -160,8 +160,19 @@ impl<'x> Evaluator<'x> {
         })
     }
 
+    /// Binds the variable of a name that has a value for each entry, and gives the variables as they were; nothing where
+    /// the entry is not there.
+    pub(crate) fn enter(&mut self, entry: Option<&'x Expr>) -> Option<Slots> {
+        let outer = self.slots;
+        if let Some(entry) = entry {
+            let entry = self.node(entry).ok()?;
+            self.set(0, entry);
+        }
+        Some(outer)
+    }
+
     /// The value of the first case whose condition holds; nothing where it cannot be told which that is.
-    pub(super) fn case_in(&mut self, cases: &'x [Case<Expr>]) -> Option<&'x Expr> {
+    pub(crate) fn case_in(&mut self, cases: &'x [Case<Expr>]) -> Option<&'x Expr> {
         for case in cases {
             match case.condition.as_ref().map_or(Truth::Yes, |condition| self.condition(condition)) {
                 Truth::Yes => return Some(&case.value),

@@ -22,7 +22,7 @@ use crate::decide::{About, Evaluator, Judgement, Leaf, MOST_LOOKS, NodeRef, Reas
 use crate::finding::{Conformity, Finding, InTime, Outcome, Related};
 use crate::language::ast::{Arithmetic, Comparison};
 use crate::language::builtins::Words;
-use crate::language::typed::{Expr, ExprKind, Part};
+use crate::language::typed::{Expr, ExprKind, Of, Part};
 use crate::language::types::Type;
 use crate::metrology::{Line, Sketch, Working};
 use crate::quantity::{Number, Quantity, Which};
@@ -408,6 +408,12 @@ impl<'x> Explainer<'x> {
 
     /// A value with what it was computed from, where it is not simply a field.
     fn shown_as_found(&mut self, expr: &'x Expr) -> String {
+        // What a name is worth for an entry is said as what it was made of, and not by the name.
+        if self.is_of_entry(expr)
+            && let Some(text) = self.behind(expr, Self::shown_as_found)
+        {
+            return text;
+        }
         let shown = self.shown(expr);
         if is_path(expr) || matches!(expr.kind, ExprKind::Constant(_)) {
             return shown;
@@ -432,6 +438,34 @@ impl<'x> Explainer<'x> {
         };
         let from = from.strip_prefix('(').and_then(|inner| inner.strip_suffix(')')).unwrap_or(&from);
         if from.is_empty() || *from == shown { shown } else { format!("{shown} ({from})") }
+    }
+
+    /// Whether an expression stands for the value of an entry, or for one of several cases.
+    fn is_of_entry(&self, expr: &Expr) -> bool {
+        match &expr.kind {
+            ExprKind::Let(id, _) => !matches!(self.values.program.lets()[*id].of, Of::Document),
+            ExprKind::Cases(_) => true,
+            _ => false,
+        }
+    }
+
+    /// Runs `inside` on the value behind a name, or on the case that counts; nothing for anything else, and where it
+    /// cannot be told.
+    pub(super) fn behind<T>(
+        &mut self,
+        expr: &'x Expr,
+        inside: impl FnOnce(&mut Self, &'x Expr) -> T,
+    ) -> Option<T> {
+        match &expr.kind {
+            ExprKind::Let(id, entry) => {
+                let outer = self.values.enter(entry.as_deref())?;
+                let result = inside(self, &self.values.program.lets()[*id].value);
+                self.values.bind(outer);
+                Some(result)
+            }
+            ExprKind::Cases(cases) => self.values.case_in(cases).map(|value| inside(self, value)),
+            _ => None,
+        }
     }
 
     /// When an entry was, by the field that says so, or else the entry itself.

@@ -91,6 +91,14 @@ impl<'x> Explainer<'x> {
     /// From where the parameters in a comparison have their values.
     fn limits_in(&mut self, expr: &'x Expr) -> Vec<Related> {
         let mut found = Vec::new();
+        let mut names = Vec::new();
+        visit(expr, &mut |part| match part.kind {
+            ExprKind::Let(..) | ExprKind::Cases(_) => names.push(part),
+            _ => {}
+        });
+        for name in names {
+            found.extend(self.behind(name, Self::limits_in).unwrap_or_default());
+        }
         visit(expr, &mut |part| {
             let ExprKind::Parameter(number, entry) = &part.kind else { return };
             let Ok((value, origin)) = self.values.parameter_from(*number, entry.as_deref()) else { return };
