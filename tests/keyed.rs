@@ -97,6 +97,7 @@ fn a_near_key_is_named() {
     inspect(&workshop(by_role, SIX, None), &[]).quietly(0).says(&[
         "nothing is stated for this `unit.family`, and something for `six sped`",
         "did you mean `six sped`?",
+        "run/parameter-key",
     ]);
 }
 
@@ -107,6 +108,7 @@ fn the_procedure_goes_before_the_settings_and_a_difference_is_told() {
         "the procedure and the settings state different values for `s.lim`",
         "p.yaml line 5",
         "does not count for this job",
+        "run/parameter-clash",
     ]);
     // The same limits in other words are no difference.
     let same = "  s.lim: {every other: {drain plug: 40.5 Nm .. 49.5 Nm}}\n";

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 /// What no comment can say: who, when, which vehicle.
-const OWN: [(&str, &str); 20] = [
+const OWN: [(&str, &str); 21] = [
     ("number", "K-3001"),
     ("opened", "2026-03-02T08:15"),
     ("closed", "2026-03-02T11:15"),
@@ -23,6 +23,7 @@ const OWN: [(&str, &str); 20] = [
     ("cap_removed", "B"),
     ("cap_fitted", "B"),
     ("pass", ""),
+    ("angle", ""),
     ("codes", "[]"),
     // Where there is no magnet in the pan, the one on the plug is meant.
     ("place", "drain plug"),
@@ -96,7 +97,11 @@ fn row(line: &str, legend: &BTreeMap<String, String>, sheet: &str) -> String {
         match name.split_once(", ") {
             // The stages in their order: the first that is still blank.
             Some((_, inner)) => {
-                line = line.replacen(&format!("{{{inner}: }}"), &format!("{{{inner}: {value}}}"), 1)
+                line = line.replacen(&format!("{{{inner}: }}"), &format!("{{{inner}: {value}}}"), 1).replacen(
+                    &format!("{{{inner}: ,"),
+                    &format!("{{{inner}: {value},"),
+                    1,
+                )
             }
             None => {
                 line = line

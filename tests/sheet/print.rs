@@ -117,6 +117,5 @@ fn long_texts_stay_whole() {
     folder.write("p.yaml", procedure(&format!("steps: [{{name: s, text: {text}END}}, {{name: {word}}}]\n")));
     let page = folder.run("sheet --print p.yaml --without-settings").out;
     assert!(page.contains("END") && !page.contains('…'));
-    let start: String = word.chars().take(19).collect();
-    assert!(page.contains(&format!("{start}<wbr>")), "{page}");
+    assert!(page.contains(&format!("{}<wbr>", "turn".repeat(5))), "{page}");
 }

@@ -98,7 +98,7 @@ pub const FAULTS: &[Fault] = &[
             List("fault_memory/before/codes", &["P0711"]),
             List("fault_memory/after/codes", &["P0711", "U0100"]),
         ],
-        &["job_basics.no_new_faults"],
+        &["job_basics.faults_left", "job_basics.faults_left", "job_basics.no_new_faults"],
     ),
     work(
         "fault code ill-formed",
@@ -106,7 +106,7 @@ pub const FAULTS: &[Fault] = &[
         &[List("fault_memory/before/codes", &["P4711"]), List("fault_memory/after/codes", &[])],
         &["job_basics.fault_codes"],
     ),
-    work("not driven", ALL, &[Plain("road_test/done", "no")], &["job_basics.road_test"]),
+    work("not driven", OILED, &[Plain("road_test/done", "no")], &["job_basics.road_test"]),
     work("leak after the drive", OILED, &[Set("road_test/leaks", "weeping")], &["job_basics.no_leaks"]),
     work("cautions not read", ALL, &[Plain("cautions/acknowledged", "no")], &["job_basics.cautions_read"]),
     work(
@@ -353,7 +353,7 @@ pub const FAULTS: &[Fault] = &[
         "field missing",
         ALL,
         &[Remove("job/opened")],
-        &["job_basics.closed_after_opened"],
+        &["job_basics.closed_after_opened", "job_basics.took_too_long"],
         &["document/missing-field"],
     ),
     writing(
@@ -367,12 +367,12 @@ pub const FAULTS: &[Fault] = &[
         "word unknown",
         GEARBOX,
         &[Set("fluid/wear_debris", "fine pastes")],
-        &["oil_service.wear_debris"],
+        &["oil_service.no_chips", "oil_service.wear_debris"],
         &["document/unknown-word"],
     ),
     writing(
         "neither yes nor no",
-        ALL,
+        OILED,
         &[Plain("road_test/done", "perhaps")],
         &["job_basics.road_test"],
         &["document/yes-or-no"],
