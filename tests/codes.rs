@@ -42,7 +42,7 @@ fn every_code_is_produced_by_some_test() {
     let only_in_tests =
         |(_, code): &&(String, String)| code.starts_with("rules/") && !in_cases.contains(code);
     let homeless: Vec<_> = constants.iter().filter(only_in_tests).map(|(_, code)| code.as_str()).collect();
-    // Trials and the choice of standards belong to `prove` and the command line; a builtin without an
+    // Trials, days and the choice of standards belong to `prove`, to the tests of the language and the command line; a builtin without an
     // answer on a record leaves its rule undecided, and no rule file can hold that. What is too much is
     // made by the tests of limits.
     let elsewhere = [
@@ -50,6 +50,8 @@ fn every_code_is_produced_by_some_test() {
         "rules/trial-failed",
         "rules/no-trial",
         "rules/no-basis",
+        "rules/trial-record",
+        "rules/period",
         "rules/vin-form",
         "rules/too-much-work",
         "rules/many-mistakes",
