@@ -45,6 +45,7 @@ mod pressure;
 mod quantity;
 mod readme;
 mod report;
+mod rule_index;
 mod sheet;
 mod signal;
 mod support;

@@ -41,6 +41,11 @@ pub fn files_below(folder: &str) -> Vec<String> {
     found
 }
 
+/// Every file of a shipped standard, by its path from the root.
+pub fn rule_files() -> Vec<String> {
+    files_below("rules").into_iter().filter(|path| path.ends_with(".standard")).collect()
+}
+
 /// The setting of a run on a day in a zone.
 pub fn setting(as_of: &str, zone: &str) -> Setting {
     Setting {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::support::{files_below, root, text};
+use crate::support::{files_below, root, rule_files, text};
 
 /// What the top level may hold besides files that begin with a dot.
 const TOP_LEVEL: [&str; 10] = [
@@ -220,7 +220,7 @@ fn every_schema_of_a_form_is_known_to_the_program() {
 fn every_shipped_rule_file_is_in_the_program() {
     let name = |shipped: &witnessmark::library::Shipped| format!("rules/{}.standard", shipped.name);
     let shipped: BTreeSet<String> = witnessmark::library::SHIPPED.iter().map(name).collect();
-    assert_eq!(shipped, files_below("rules").into_iter().collect());
+    assert_eq!(shipped, rule_files().into_iter().collect());
 }
 
 /// The files outside `document/` and `trade/` that show what was written. Whoever else needs a value takes it as

@@ -84,7 +84,7 @@ enum Verb {
     Compare(compare::Compare),
     /// Print the JSON Schema of a form, for editors.
     Schema(schema::Schema),
-    /// List units, kinds, builtins, codes or shipped standards.
+    /// List units, kinds, builtins, codes, shipped standards or the parameters of a run.
     Words(words::Words),
     /// Print shell completions.
     Completions(shell::Completions),
@@ -162,7 +162,7 @@ enum Colour {
 }
 
 /// How documents are read.
-#[derive(Clone, Copy, Debug, Default, Args)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Args)]
 struct ReadingOptions {
     /// Read every document with the YAML reader. Without it, a quicker reader takes those that are laid out
     /// in the usual way, with the same result.
@@ -171,7 +171,7 @@ struct ReadingOptions {
 }
 
 /// Which rules a run has.
-#[derive(Clone, Debug, Default, Args)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Args)]
 struct RuleOptions {
     /// A standard: the name of a shipped one, a rule file, or a folder of them. Can be given several
     /// times. Without it, those of the workshop's settings; without settings, all shipped ones.
@@ -185,7 +185,7 @@ struct RuleOptions {
 }
 
 /// What a run of rules takes besides them.
-#[derive(Clone, Debug, Default, Args)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Args)]
 struct RunOptions {
     /// A value for a parameter of a standard, which counts before that of the settings. Can be given several times,
     /// once for each parameter.
@@ -201,7 +201,7 @@ struct RunOptions {
 }
 
 /// Whose settings count.
-#[derive(Clone, Debug, Default, Args)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Args)]
 struct WorkshopOptions {
     /// The workshop's settings. Without it, the nearest `workshop.yaml` in the folder of the first
     /// path or above it.

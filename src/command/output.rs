@@ -6,7 +6,9 @@ use std::path::{Path, PathBuf};
 use super::files::plainly;
 use super::replace::TEMPORARY;
 use super::{Colour, Failure, OutputOptions, Screen};
+use crate::diagnostic::Diagnostic;
 use crate::report::{self, Audience, Format, FormatRow, Style};
+use crate::source::Sources;
 
 /// Narrower screens get the plain form.
 const NARROW: usize = 60;
@@ -69,6 +71,15 @@ fn variable(name: &str) -> String {
 pub(super) fn complain(message: &str) {
     // There is nobody left to tell when the error stream is gone too.
     let _ = writeln!(io::stderr().lock(), "witnessmark: {}", report::text::shown(message));
+}
+
+/// Why a verb did not do its work, for what is wrong is said on the error stream.
+pub(super) fn refusal(diagnostics: &[Diagnostic], sources: &Sources, why: String) -> Failure {
+    let mut out = Vec::new();
+    report::plain::diagnostics(diagnostics, sources, &Style::default(), &mut out);
+    // There is nobody left to tell when the error stream is gone too.
+    let _ = io::stderr().lock().write_all(&out);
+    Failure(why)
 }
 
 /// An open report.

@@ -1,6 +1,5 @@
 //! `sheet`: a procedure as a blank record, or as a page to print.
 
-use std::io::Write;
 use std::path::PathBuf;
 
 use clap::Args;
@@ -10,7 +9,7 @@ use super::output::Sink;
 use super::{Exit, Failure, RuleOptions, files};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::language::ast::Severity;
-use crate::report::{self, Style, text};
+use crate::report::text;
 use crate::sheet::{self, Procedure, Refusal};
 use crate::source::Sources;
 
@@ -85,9 +84,5 @@ impl Sheet {
 
 /// Says on the error stream why there is no sheet.
 fn refuse(diagnostics: &[Diagnostic], sources: &Sources, why: &str) -> Result<Exit, Failure> {
-    let mut out = Vec::new();
-    report::plain::diagnostics(diagnostics, sources, &Style::default(), &mut out);
-    // There is nobody left to tell when the error stream is gone too.
-    let _ = std::io::stderr().lock().write_all(&out);
-    Err(Failure(format!("{why}; no sheet is written")))
+    Err(super::output::refusal(diagnostics, sources, format!("{why}; no sheet is written")))
 }

@@ -1,14 +1,22 @@
 //! `words`: what a rule or a record can say, from the tables that the program itself works by.
 
+use std::collections::HashSet;
+
+use clap::builder::PossibleValue;
 use clap::{Args, ValueEnum};
 
-use super::output::Sink;
-use super::{Exit, Failure};
+use super::known::KnownFiles;
+use super::output::{Sink, refusal};
+use super::{Exit, Failure, RuleOptions};
 use crate::code::CODES;
+use crate::diagnostic::Level;
 use crate::edition::Digest;
+use crate::language::ast::Severity;
 use crate::language::builtins;
 use crate::library::{SHIPPED, Shipped};
 use crate::quantity::{KINDS, UNITS};
+use crate::report::text;
+use crate::session::DeclaredParameter;
 
 /// Lists the words that rules and records can use.
 #[derive(Debug, Args)]
@@ -16,6 +24,8 @@ pub(super) struct Words {
     /// Of what.
     #[arg(value_name = "OF")]
     of: Of,
+    #[command(flatten)]
+    rules: RuleOptions,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -30,10 +40,18 @@ enum Of {
     Codes,
     /// Standards that are shipped with the program: name, edition, content hash and title.
     Standards,
+    /// Parameters of the standards of a run, or of all that are shipped: name, kind, keys, default and title.
+    Parameters,
 }
 
 impl Words {
     pub(super) fn run(self) -> Result<Exit, Failure> {
+        if self.of != Of::Parameters && self.rules != RuleOptions::default() {
+            let of = self.of.to_possible_value();
+            let of = of.as_ref().map_or("", PossibleValue::get_name);
+            let why = "only `words parameters` has options";
+            return Err(Failure(format!("`words {of}` is the same for every run; {why}")));
+        }
         let lines: Vec<String> = match self.of {
             Of::Units => UNITS
                 .iter()
@@ -51,6 +69,7 @@ impl Words {
                 };
                 SHIPPED.iter().map(line).collect()
             }
+            Of::Parameters => parameters(&self.rules)?,
         };
         let mut sink = Sink::screen();
         for line in lines {
@@ -60,4 +79,27 @@ impl Words {
         sink.finish()?;
         Ok(Exit::Clean)
     }
+}
+
+/// A line for each parameter of a run. One that an earlier edition declares in the same words is listed once.
+fn parameters(rules: &RuleOptions) -> Result<Vec<String>, Failure> {
+    let ready = rules.open_to_judge(None, &KnownFiles::default())?;
+    let run = ready.run(Severity::Hold);
+    if run.diagnostics.iter().any(|found| found.level == Level::Error) {
+        let why = "the rules or settings have errors; no parameters are listed".to_owned();
+        return Err(refusal(&run.diagnostics, &run.sources, why));
+    }
+    let mut lines: Vec<String> = ready.session.parameters().iter().map(parameter).collect();
+    let mut listed = HashSet::new();
+    lines.retain(|line| listed.insert(line.clone()));
+    Ok(lines)
+}
+
+fn parameter(one: &DeclaredParameter) -> String {
+    let differs = one.differs_by().map_or_else(|| "one value".to_owned(), |differs| format!("by {differs}"));
+    let default =
+        one.default.as_ref().map_or_else(|| "no default".to_owned(), |default| format!("default {default}"));
+    let from = one.from.as_ref().map_or_else(String::new, |from| format!("from {from}, "));
+    let columns = [one.name.as_str(), &one.kind, &differs, &format!("{from}{default}"), &one.title];
+    columns.map(|column| text::shown(column).into_owned()).join("\t")
 }

@@ -12,6 +12,7 @@ mod judge;
 pub mod known;
 mod load;
 mod logs;
+mod parameters;
 mod prove;
 mod times;
 mod unjudged;
@@ -22,6 +23,7 @@ use std::sync::{Arc, OnceLock};
 
 pub use context::Instrument;
 pub use history::{Episode, Glance, History, Kept, Unplaced};
+pub use parameters::DeclaredParameter;
 pub use prove::{Proof, Proven};
 pub use why::{DefinitionExplanation, RuleExplanation, Subject, Trace};
 

@@ -1,6 +1,6 @@
 //! A rule in plain words, and how it came to its outcome on a record.
 
-use super::Session;
+use super::{DeclaredParameter, Session};
 use crate::decide::{About, Evaluator};
 use crate::document;
 use crate::explain::{Explained, ExplainedStep, Explainer, describe};
@@ -155,9 +155,12 @@ impl Session {
         let mut found = Vec::new();
         for (number, parameter) in program.parameters().iter().filter(|(_, one)| is(&one.name)) {
             let figure = Figure::Parameter(number);
-            let kind = ("kind: ", parameter.ty.to_string());
+            let declared = self.declared(parameter);
+            let differs = declared.differs_by().map(|differs| ("differs by: ", differs));
+            let from = declared.from.map(|from| ("goes before it: ", from));
             let one = self.figure_named("a parameter", &parameter.name, figure, parameter.place);
-            let facts = std::iter::once(kind).chain(one.facts).collect();
+            let kind = std::iter::once(("kind: ", declared.kind));
+            let facts = kind.chain(differs).chain(from).chain(one.facts).collect();
             found.push(DefinitionExplanation { title: parameter.title.clone(), facts, ..one });
         }
         for (number, one) in program.lets().iter().filter(|(_, one)| is(&one.name)) {
@@ -175,6 +178,9 @@ impl Session {
             facts.extend(
                 standard.condition.as_ref().map(|condition| ("applies where: ", self.words(condition))),
             );
+            let parameters = self.parameters_of(standard);
+            let line = |one: &DeclaredParameter| format!("`{}`, {}", one.name, one.in_words());
+            facts.extend(parameters.iter().map(|one| ("parameter: ", line(one))));
             found.push(DefinitionExplanation {
                 what: "a standard",
                 name: standard.name.clone(),
@@ -381,6 +387,6 @@ fn applies<'x>(evaluator: &mut Evaluator<'x>, condition: &'x Expr, words: String
     }
 }
 
-fn one_line(text: &str) -> String {
+pub(super) fn one_line(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }

@@ -153,6 +153,57 @@ const FIGURES: &str = "standard figures edition 3 \"Figures\"\njudges job\nwhere
     rule screws \"Screws\"\n  concerns each f in fastenings\n  demands f.torque within screw or f.torque within plug\n  otherwise hold \"x\"\n\
     rule filled \"Filled\"\n  demands fluid.drained.volume within refill\n  otherwise hold \"x\"\n";
 
+/// Parameters of every kind: by keys, from a field, words of a field, and one value for all.
+const PARAMETERS: &str = "standard limits edition 1 \"Limits\"\njudges job\n\n\
+    parameter torque is torque range of s in fastenings by unit.family, s.role\n  \"Torque\"\n  from s.prescribed.torque\n\
+    parameter medium is filters.media_fitted \"Medium\"\nparameter wait is duration by unit.family \"Wait\" = 30 s\n\n\
+    rule tight \"Tight\"\n  concerns each s in fastenings\n  demands s.torque within torque of s\n  otherwise hold \"x\"\n";
+
+#[test]
+fn the_parameters_of_a_standard_are_listed_with_what_differs_and_where_from() {
+    let folder = Folder::new();
+    folder.write("l.standard", PARAMETERS);
+    let why = |name: &str| {
+        folder.run(&format!("why {name} --standard l.standard --without-settings --width 200")).quietly(0)
+    };
+    let torque = "a range of torque by `unit.family`, `s.role`, of each `s in fastenings`; no default; \
+                  `s.prescribed.torque` goes before what is stated\n";
+    why("limits").says(&[
+        &format!("  parameter: `limits.torque`, {torque}"),
+        "  parameter: `limits.medium`, a word of `filters.media_fitted`; no default\n",
+        "  parameter: `limits.wait`, a duration by `unit.family`; default 30 s\n  rules: limits.tight\n",
+    ]);
+    why("limits.torque").says(&[
+        "differs by: unit.family, s.role, of each s in fastenings\n  goes before it: s.prescribed.torque\n",
+    ]);
+    let words = folder.run("words parameters --standard l.standard --without-settings").quietly(0);
+    assert_eq!(
+        words.out,
+        "limits.torque\ta range of torque\tby unit.family, s.role, of each s in fastenings\t\
+         from s.prescribed.torque, no default\tTorque\n\
+         limits.medium\ta word of `filters.media_fitted`\tone value\tno default\tMedium\n\
+         limits.wait\ta duration\tby unit.family\tdefault 30 s\tWait\n"
+    );
+}
+
+/// The settings choose the standards of a run; without any, all that are shipped are listed.
+#[test]
+fn the_parameters_of_a_run_are_those_of_its_standards() {
+    let folder = Folder::new();
+    let shipped = folder.run("words parameters").quietly(0);
+    let program_lists = |name: &str| shipped.out.lines().any(|line| line.starts_with(&format!("{name}\t")));
+    assert!(program_lists("fastenings.torque") && program_lists("tool_register.calibration_months"));
+    folder.write("l.standard", PARAMETERS);
+    folder.write("workshop.yaml", "form: workshop/1\nworkshop: {name: W}\nstandards: [l.standard]\n");
+    let own = folder.run("words parameters").quietly(0);
+    assert_eq!(own.out.lines().count(), 3, "{own:#?}");
+    folder.run("words parameters --standard lvl").refused("there is no standard `lvl`");
+    folder.run("words units --standard level").refused("`words units` is the same for every run");
+    folder.write("l.standard", PARAMETERS.replace("= 30 s", "= 30 K"));
+    let faulty = folder.run("words parameters").refused("l.standard line 8 column 52");
+    assert!(faulty.err.contains("no parameters are listed"), "{faulty:#?}");
+}
+
 /// A name that is no rule's is a figure's or a standard's: what it is worth, from where, and who uses it.
 #[test]
 fn figures_and_standards_are_told_too() {
@@ -174,7 +225,7 @@ fn figures_and_standards_are_told_too() {
         "used by: figures.filled",
     ]);
     why("figures").says(&[
-        "figures: Figures\n  a standard\n  edition: 3\n  judges: job\n  applies where: unit.kind is \"engine\"\n  rules: figures.screws, figures.filled\n  written in: f.standard\n",
+        "figures: Figures\n  a standard\n  edition: 3\n  judges: job\n  applies where: unit.kind is \"engine\"\n  parameter: `figures.plug`, a range of torque; default 45 Nm ± 10 %\n  parameter: `figures.cap`, a range of torque; no default\n  rules: figures.screws, figures.filled\n  written in: f.standard\n",
     ]);
     let given =
         ["why", "cap", "--standard", "f.standard", "--without-settings", "--parameter", "cap=25 Nm ± 1 Nm"];

@@ -4,7 +4,7 @@ use witnessmark::compare::Side;
 use witnessmark::document::Forms;
 
 use super::{documents, mirrored, read, session, sorted, standards, text_at};
-use crate::support::{files_below, text};
+use crate::support::{files_below, rule_files, text};
 
 fn examples() -> Vec<String> {
     let readable =
@@ -17,7 +17,7 @@ fn examples() -> Vec<String> {
 }
 
 fn rules() -> Vec<String> {
-    files_below("rules").iter().map(text).collect()
+    rule_files().iter().map(text).collect()
 }
 
 /// A text with lines taken out, doubled or exchanged, and digits turned.

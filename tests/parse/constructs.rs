@@ -8,6 +8,7 @@ use witnessmark::source::Sources;
 
 use super::show::show;
 use super::{SAMPLE, good};
+use crate::support::{rule_files, text};
 
 fn tree(text: &str) -> String {
     let source = Sources::new().add("t", text);
@@ -99,10 +100,9 @@ fn the_sample_is_read_as_it_stands() {
 
 #[test]
 fn the_shipped_standards_are_read() {
-    for entry in std::fs::read_dir("rules").unwrap() {
-        let path = entry.unwrap().path();
-        let file = good(&std::fs::read_to_string(&path).unwrap());
-        assert!(file.items.len() > 3, "{}", path.display());
+    for path in rule_files() {
+        let file = good(&text(&path));
+        assert!(file.items.len() > 3, "{path}");
     }
 }
 

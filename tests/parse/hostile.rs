@@ -6,6 +6,7 @@ use witnessmark::language::parse_expression;
 use witnessmark::source::{Sources, Span};
 
 use super::{SAMPLE, read};
+use crate::support::{rule_files, text};
 
 /// Less than a thread of the pool has, and far less than the main thread.
 const SMALL_STACK: usize = 512 << 10;
@@ -229,10 +230,7 @@ fn mutated_samples_never_crash() {
         "\u{2028}",
     ];
     let mut samples = vec![SAMPLE.to_owned()];
-    for entry in std::fs::read_dir("rules").unwrap() {
-        let text = std::fs::read_to_string(entry.unwrap().path()).unwrap();
-        samples.push(text.chars().take(3000).collect());
-    }
+    samples.extend(rule_files().iter().map(|path| text(path).chars().take(3000).collect::<String>()));
     let mut random = fastrand::Rng::with_seed(20_260_302);
     for case in 0..20_000 {
         let mut characters: Vec<char> = samples[case % samples.len()].chars().collect();

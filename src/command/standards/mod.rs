@@ -95,7 +95,7 @@ impl Ready {
 }
 
 /// A rule file that takes the place of the standard of a name.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Swap {
     /// The name of the standard.
     pub(super) standard: String,

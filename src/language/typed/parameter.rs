@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use super::{Expr, Of};
 use crate::language::ast::Parameter as WrittenParameter;
 use crate::language::types::Type;
-use crate::source::Place;
+use crate::source::{Place, Span};
 use crate::value::Value;
 
 /// A limit that maker or workshop state.
@@ -30,7 +30,7 @@ pub struct Parameter {
     /// Where it is declared.
     pub place: Place,
     /// Where its kind is written.
-    pub(in crate::language) kind: Place,
+    pub kind: Place,
     /// The default, the keys and the field, as written.
     pub(in crate::language) written: WrittenParameter,
     /// The number of the unit that declares it.
@@ -42,6 +42,14 @@ impl Parameter {
     #[must_use]
     pub fn value(&self) -> Option<&Value<'static>> {
         self.stated.value().filter(|_| self.from.is_none())
+    }
+
+    /// Where the entries are written of which it has a value each: `s in fastenings`.
+    #[must_use]
+    pub fn entries(&self) -> Option<Place> {
+        let entries = self.written.entries.as_ref()?;
+        let span = Span { start: entries.variable.span.start, end: entries.list.span.end };
+        Some(Place { span, ..self.place })
     }
 }
 
