@@ -126,7 +126,7 @@ impl Session {
             changed: rule.changed,
             concerns: self.concerns(rule),
             demands: rule.demands.iter().map(|demand| self.words(demand)).collect(),
-            figures: rule.figures.iter().flat_map(|figure| self.figure(figure)).collect(),
+            figures: rule.figures.iter().flat_map(|figure| self.figure_of_rule(figure)).collect(),
             severity: rule.severity,
             message: self.template(&rule.message),
             unrecorded: match rule.unrecorded {
@@ -255,6 +255,19 @@ impl Session {
         parts.iter().map(part).collect()
     }
 
+    /// A figure as a rule uses it: the field, where there is one, that goes before what is stated, and what is.
+    fn figure_of_rule(&self, figure: &Figure) -> Vec<(String, String, String)> {
+        let mut rows = self.figure(figure);
+        if let Figure::Parameter(number) = *figure {
+            let parameter = &self.program().parameters()[number];
+            if let Some(from) = &parameter.from {
+                let value = format!("{} where it is recorded", self.words(from));
+                rows.insert(0, (parameter.name.clone(), value, "goes before what is stated".to_owned()));
+            }
+        }
+        rows
+    }
+
     fn figure(&self, figure: &Figure) -> Vec<(String, String, String)> {
         let line = |place: Place| {
             if self.sources().name(place.source) == COMMAND_LINE {
@@ -297,7 +310,7 @@ impl Session {
                         format!("`{}` has an error, {}", faulty.name, line(faulty.place))
                     }
                 };
-                let value = found.value().map_or_else(|| "unknown".to_owned(), describe);
+                let value = found.stated.value().map_or_else(|| "unknown".to_owned(), describe);
                 vec![(found.name.clone(), value, origin)]
             }
             Figure::Table(number) => {

@@ -176,6 +176,19 @@ fn the_parameters_of_a_standard_are_listed_with_what_differs_and_where_from() {
     why("limits.torque").says(&[
         "differs by: unit.family, s.role, of each s in fastenings\n  goes before it: s.prescribed.torque\n",
     ]);
+    // What is stated is shown, though it counts only where the field is not recorded.
+    let given = ["--standard", "l.standard", "--without-settings", "--parameter", "torque=30 Nm ± 1 Nm"];
+    for (name, line) in [
+        ("limits.torque", "value: 30 Nm ± 1 Nm (stated, the command line)\n"),
+        (
+            "limits.tight",
+            "figure: limits.torque = s.prescribed.torque where it is recorded (goes before what is stated)\n  \
+             figure: limits.torque = 30 Nm ± 1 Nm (stated, the command line)\n",
+        ),
+    ] {
+        let always = ["why", name, "--width", "200"];
+        folder.run_with(always.into_iter().chain(given), "").quietly(0).says(&[line]);
+    }
     let words = folder.run("words parameters --standard l.standard --without-settings").quietly(0);
     assert_eq!(
         words.out,
