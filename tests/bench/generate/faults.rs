@@ -274,7 +274,12 @@ pub const FAULTS: &[Fault] = &[
         &[Plain("magnets/main/cleaned", "no"), Plain("magnets/main/renewed", "no")],
         &["seals_and_filters.magnets_cleaned"],
     ),
-    work("chips on a magnet", GEARBOX, &[Set("magnets/main/debris", "chips")], &["oil_service.wear_debris"]),
+    work(
+        "chips on a magnet",
+        GEARBOX,
+        &[Set("magnets/main/debris", "chips")],
+        &["oil_service.debris_on_magnets", "oil_service.no_chips"],
+    ),
     // Fluid.
     work("fluid burnt", STEPPED, &[Set("fluid/appearance", "burnt")], &["oil_service.appearance_sound"]),
     work("specification missing", GEARBOX, &[Remove("fluid/specification")], &["oil_service.fluid_named"]),
