@@ -1,10 +1,12 @@
 //! What a parameter comes to for a document or an entry of it: the field that goes before, what is stated for the
 //! keys at hand, the default.
 
+use std::collections::BTreeSet;
+
 use super::compute::{Computed, Operand, are_one};
 use super::links::UnresolvedLink;
 use super::{Evaluator, Missing, NodeRef, Reason};
-use crate::diagnostic::nearest;
+use crate::diagnostic::surely;
 use crate::language::ids::ParameterId;
 use crate::language::typed::{Expr, Parameter, Stated, StatedByKey};
 use crate::language::types::Type;
@@ -174,11 +176,11 @@ impl<'x> Evaluator<'x> {
         for (at, (key, field)) in keys.iter().zip(&parameter.keys).enumerate() {
             // A word of a closed list is none that is misspelt: another one has an error of its own.
             let Some(key) = key.as_ref().filter(|_| !matches!(field.ty, Type::Word(_))) else { continue };
-            let known = || rows.keys(at);
-            if known().any(|known| known == key) {
+            let known: BTreeSet<&str> = rows.keys(at).collect();
+            if known.contains(key.as_str()) {
                 continue;
             }
-            if let (Some(near), Ok(field)) = (nearest(key, known()), self.node(field)) {
+            if let (Some(near), Ok(field)) = (surely(key, known.iter().copied()), self.node(field)) {
                 self.note_once(Clash::Key { parameter: number, field, near: near.to_owned() });
             }
         }
