@@ -56,7 +56,7 @@ fn a_mixture_of_records_is_judged_as_it_was_made() {
     let right = made.iter().filter(|record| record.fault.is_none()).count();
     assert!((300..450).contains(&right), "{right} of 500 are right, some three in four should be");
     let mean = made.iter().map(|record| record.text.len()).sum::<usize>() / made.len();
-    assert!((3000..=3600).contains(&mean), "a record has {mean} bytes in the mean");
+    assert!((3000..=4000).contains(&mean), "a record has {mean} bytes in the mean");
 }
 
 /// The gearboxes of the benchmark keep to the procedures and tools that are put around them.

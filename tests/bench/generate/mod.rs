@@ -1,4 +1,4 @@
-//! A seeded generator of job records of about 3 kB, most of them right, some wrong in a known way.
+//! A seeded generator of job records of 3 to 4 kB, most of them right, some wrong in a known way.
 
 pub mod around;
 mod faults;
