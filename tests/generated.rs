@@ -6,7 +6,7 @@ use witnessmark::finding::{Judged, Outcome, Standing};
 use witnessmark::library::SHIPPED;
 use witnessmark::session::Session;
 
-use crate::generate::{ALONE, FAULTS, Record, Unit, record, records, session, session_around};
+use crate::generate::{ALONE, AROUND, FAULTS, Record, Unit, record, records, session, session_around};
 
 /// A record among nothing but the rules.
 fn check_alone(session: &Session, record: &Record) {
@@ -62,16 +62,7 @@ fn a_mixture_of_records_is_judged_as_it_was_made() {
 /// The gearboxes of the benchmark keep to the procedures and tools that are put around them.
 #[test]
 fn right_records_are_right_with_their_procedures_and_tools_around_them() {
-    let standards = [
-        "job_basics",
-        "oil_service",
-        "level",
-        "fastenings",
-        "seals_and_filters",
-        "by_procedure",
-        "calibrated_tools",
-    ];
-    let session = session_around(&standards);
+    let session = session_around(&AROUND);
     let gearboxes = |record: &Record| matches!(record.unit, Unit::SteppedAutomatic | Unit::TwinClutch);
     let right = |record: &Record| record.fault.is_none() && gearboxes(record);
     for record in records(3).filter(right).take(100) {

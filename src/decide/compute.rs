@@ -151,23 +151,25 @@ impl<'x> Evaluator<'x> {
         inside: impl FnOnce(&mut Self, &'x Expr) -> Computed<'x, T>,
     ) -> Computed<'x, T> {
         let definition = &self.program.lets()[id];
-        let entry = entry.map(|entry| self.node(entry)).transpose()?;
         self.with_own_scope(|inner| {
-            if let Some(entry) = entry {
-                inner.set(0, entry);
-            }
+            inner.bind_entry(entry)?;
             inside(inner, &definition.value)
         })
     }
 
-    /// Binds the variable of a name that has a value for each entry, and gives the variables as they were; nothing where
-    /// the entry is not there.
-    pub(crate) fn enter(&mut self, entry: Option<&'x Expr>) -> Option<Slots> {
-        let outer = self.slots;
+    /// Binds the variable of a name that has a value for each entry.
+    pub(super) fn bind_entry(&mut self, entry: Option<&'x Expr>) -> Computed<'x, ()> {
         if let Some(entry) = entry {
-            let entry = self.node(entry).ok()?;
+            let entry = self.node(entry)?;
             self.set(0, entry);
         }
+        Ok(())
+    }
+
+    /// The same, and gives the variables as they were; nothing where the entry is not there.
+    pub(crate) fn enter(&mut self, entry: Option<&'x Expr>) -> Option<Slots> {
+        let outer = self.slots;
+        self.bind_entry(entry).ok()?;
         Some(outer)
     }
 

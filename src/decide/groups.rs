@@ -9,7 +9,7 @@ use super::compute::Computed;
 use super::verdict::Slots;
 use super::{Evaluator, Judgement, Missing, NodeRef, Reason, Truth, Verdict};
 use crate::document::NodeId;
-use crate::language::typed::{Concerns, Each, Expr, Rule};
+use crate::language::typed::{Concerns, Each, Expr, ExprKind, Rule};
 use crate::value::Value;
 
 /// The groups that were made so far, by the variables on which they depend. All evaluators of one document share
@@ -102,7 +102,7 @@ impl<'x> Evaluator<'x> {
         slot: Option<usize>,
         condition: Option<&'x Expr>,
     ) -> Computed<'x, (NodeRef, Cow<'x, [NodeId]>)> {
-        if let crate::language::typed::ExprKind::Group(own) = list.kind {
+        if let ExprKind::Group(own) = list.kind {
             return self.entries_of(own);
         }
         let list = self.list(list)?;

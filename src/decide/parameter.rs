@@ -64,11 +64,8 @@ impl<'x> Evaluator<'x> {
         entry: Option<&'x Expr>,
     ) -> Computed<'x, (Operand<'x>, Origin)> {
         let parameter = &self.program.parameters()[number];
-        let entry = entry.map(|entry| self.node(entry)).transpose()?;
         self.with_own_scope(|inner| {
-            if let Some(entry) = entry {
-                inner.set(0, entry);
-            }
+            inner.bind_entry(entry)?;
             let stated = match inner.prescribed(parameter)? {
                 Some((value, field)) => {
                     inner.note_clash((number, parameter), value.get(), field);

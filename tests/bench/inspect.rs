@@ -32,21 +32,10 @@ use witnessmark::report::{self, RuleInfo, Run, Style};
 use witnessmark::session::Session;
 use witnessmark::source::SourceId;
 
-use generate::{ALONE, FAULTS, PARAMETERS, Record, Unit, records, session, session_around};
+use generate::{ALONE, AROUND, FAULTS, PARAMETERS, Record, Unit, records, session, session_around};
 
 /// The common standard and those of the gearboxes.
 const STANDARDS: [&str; 5] = ["job_basics", "oil_service", "level", "fastenings", "seals_and_filters"];
-
-/// The same with those that look at the documents around a job.
-const AROUND: [&str; 7] = [
-    "job_basics",
-    "oil_service",
-    "level",
-    "fastenings",
-    "seals_and_filters",
-    "by_procedure",
-    "calibrated_tools",
-];
 
 /// How much is measured.
 struct Size {

@@ -3,7 +3,7 @@
 use std::collections::hash_map::Entry;
 
 use super::names::AS_OF;
-use super::{Checker, Declared, Meaning, Progress};
+use super::{Checker, Declared, Meaning, Progress, Scope};
 use crate::code::{DUPLICATE_NAME, STANDARD_MISSING};
 use crate::diagnostic::Diagnostic;
 use crate::document::Record;
@@ -110,6 +110,20 @@ impl<'a> Checker<'a> {
                 .then_some("a word of the rule language")
         };
         hides(name).or_else(|| hides(&look(name)))
+    }
+
+    /// What a name that a rule gives, to a value or to a variable, would hide: a reader must never have to guess.
+    pub(super) fn hidden_in(&self, scope: &Scope, name: &str) -> Option<&'static str> {
+        let same = |known: &str| look(known) == look(name);
+        if scope.variables.iter().any(|(known, ..)| same(known)) {
+            Some("a variable")
+        } else if scope.lets.iter().any(|(known, _)| same(known)) {
+            Some("another name of this rule")
+        } else if self.looks.get(scope.unit).is_some_and(|names| names.contains_key(&look(name))) {
+            Some("a name of this file")
+        } else {
+            self.hidden_by(scope.root.as_deref(), name, &[])
+        }
     }
 
     fn name(&mut self, unit: usize, name: &'a str, declared: Declared) {

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::comparability::same_sort;
 use super::expression::mistaken;
+use super::names::record_name;
 use super::size::too_large;
 use super::{Checker, Group, Meaning, Progress, Scope, bare, constant};
 use crate::code::{DUPLICATE_NAME, TYPE_MISMATCH, UNKNOWN_NAME, WHOLE_LIST};
@@ -14,7 +15,6 @@ use crate::language::ast::{self, Case, Name};
 use crate::language::ids::{LetId, ParameterId};
 use crate::language::typed::{Expr, ExprKind, Let, Of, Parameter};
 use crate::language::types::Type;
-use crate::letters::look;
 use crate::quantity::Kind;
 use crate::source::Place;
 use crate::value::Value;
@@ -54,19 +54,7 @@ impl<'a> Checker<'a> {
 
     /// What is wrong with a name that a rule gives: nothing may be hidden by it.
     fn new_name(&mut self, scope: &Scope, name: &str, place: Place) {
-        let same = |known: &str| look(known) == look(name);
-        let declared = self.looks.get(scope.unit).is_some_and(|names| names.contains_key(&look(name)));
-        let hidden = if scope.variables.iter().any(|(known, ..)| same(known)) {
-            "a variable"
-        } else if scope.lets.iter().any(|(known, _)| same(known)) {
-            "another name of this rule"
-        } else if declared {
-            "a name of this file"
-        } else if let Some(hidden) = self.hidden_by(scope.root.as_deref(), name, &[]) {
-            hidden
-        } else {
-            return;
-        };
+        let Some(hidden) = self.hidden_in(scope, name) else { return };
         let message = format!("the name `{name}` would hide {hidden}");
         self.report(Diagnostic::error(DUPLICATE_NAME, place, message).help("choose another name for it"));
     }
@@ -201,7 +189,7 @@ impl<'a> Checker<'a> {
                 })
             }
             (Of::Entry(wanted), found) => {
-                let wanted = kind_of(&wanted);
+                let wanted = record_name(&wanted);
                 let message =
                     format!("`{}` has a value of {wanted}, and this is {}", name.node, shown(found));
                 Err(Diagnostic::error(TYPE_MISMATCH, typed.place, message))
@@ -315,18 +303,11 @@ fn are_one(one: &Arc<Record>, other: &Arc<Record>) -> bool {
     Arc::ptr_eq(one, other) || one == other
 }
 
-fn kind_of(record: &Record) -> String {
-    match record.title.is_empty() {
-        true => "a group of fields".to_owned(),
-        false => crate::language::types::with_article(&record.title),
-    }
-}
-
 fn shown(ty: &Type) -> String {
     match ty {
-        Type::Record(record) => kind_of(record),
+        Type::Record(record) => record_name(record),
         Type::List(element) => match &**element {
-            Shape::Record(record) => format!("a list, each {}", kind_of(record)),
+            Shape::Record(record) => format!("a list, each {}", record_name(record)),
             _ => ty.to_string(),
         },
         other => other.to_string(),

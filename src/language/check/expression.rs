@@ -15,7 +15,6 @@ use crate::language::ast::{self, Aggregate, Arithmetic, Comparison, Name, RangeF
 use crate::language::builtins::{self, Gives};
 use crate::language::typed::{Expr, ExprKind, VARIABLES};
 use crate::language::types::Type;
-use crate::letters::look;
 use crate::metrology::Working;
 use crate::quantity::{Kind, Quantity, Range};
 use crate::source::{Place, Span};
@@ -456,16 +455,7 @@ impl Checker<'_> {
             );
         }
         let name = variable.node.as_str();
-        let declared = self.looks.get(scope.unit).is_some_and(|names| names.contains_key(&look(name)));
-        let hidden = if scope.variables.iter().any(|(known, ..)| look(known) == look(name)) {
-            "another variable"
-        } else if declared {
-            "a name of this file"
-        } else if let Some(hidden) = self.hidden_by(scope.root.as_deref(), name, &[]) {
-            hidden
-        } else {
-            return;
-        };
+        let Some(hidden) = self.hidden_in(scope, name) else { return };
         let message = format!("the variable `{}` would hide {hidden}", variable.node);
         self.report(
             Diagnostic::error(crate::code::DUPLICATE_NAME, place, message).help("choose another name for it"),

@@ -291,6 +291,7 @@ fn names_of(record: &Record) -> impl Iterator<Item = &str> {
     record.fields.iter().map(|field| &*field.name).chain(links)
 }
 
-fn record_name(record: &Record) -> String {
-    if record.title.is_empty() { "this part of the document".to_owned() } else { with_article(&record.title) }
+/// What a record is called in a message.
+pub(super) fn record_name(record: &Record) -> String {
+    if record.title.is_empty() { "a group of fields".to_owned() } else { with_article(&record.title) }
 }

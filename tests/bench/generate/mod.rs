@@ -14,6 +14,17 @@ use tree::Node;
 /// What is said of every record where no procedures and no register stand around it.
 pub const ALONE: [&str; 2] = ["by_procedure.procedures_there", "job_basics.register_there"];
 
+/// The standards of gearboxes, with those that look at the documents around a job.
+pub const AROUND: [&str; 7] = [
+    "job_basics",
+    "oil_service",
+    "level",
+    "fastenings",
+    "seals_and_filters",
+    "by_procedure",
+    "calibrated_tools",
+];
+
 /// The units of which there are records.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Unit {
