@@ -4,12 +4,15 @@
 //! the repository, and the lines up to the next `$` or the end of the block must be its output, with a
 //! last line `[exit N]` its exit code. A line `...` stands for any lines that are left out. With `WITNESSMARK_BLESS=1` blocks without such a line
 //! are rewritten as the program answers.
+//!
+//! A block ```` ```standard ```` is proved, with a head where it has none. A block ```` ```yaml ```` that names a form
+//! is read; ```` ```yaml job ```` and ```` ```yaml workshop ```` are parts of such a document.
 
 use std::path::Path;
 
-use crate::support::{finish, program, root};
+use crate::support::{Folder, finish, program, root};
 
-const HANDBOOKS: [&str; 3] = ["README.md", "DEVELOPERS.md", "examples/README.md"];
+const HANDBOOKS: [&str; 4] = ["README.md", "DEVELOPERS.md", "examples/README.md", "grammar/README.md"];
 
 #[test]
 fn every_console_block_says_what_the_program_says() {
@@ -105,6 +108,84 @@ fn words(line: &str) -> Vec<String> {
     }
     words.extend(word);
     words
+}
+
+/// What stands before a part of a document or of a standard.
+const STANDARD: &str = "standard example edition 1 \"An example\"\njudges job\n";
+const WORKSHOP: &str = "form: workshop/1\nworkshop: { name: Workshop on the Mill Stream }\n";
+const JOB: &str = "form: job/1
+job: { number: K-3001, opened: 2026-03-18T08:10:00+01:00, closed: 2026-03-18T11:00:00+01:00, state: closed, technician: T. Wirth }
+vehicle: { plate: GW 123, odometer: 84210 km }
+unit: { kind: manual gearbox, family: five speed }
+fastenings: [{ role: cover screw, torque: 20 Nm }, { role: drain plug, torque: 45 Nm }]
+";
+
+/// The blocks of a text whose first line is one of these, with that line.
+fn blocks<'t>(text: &'t str, fences: &[&str]) -> Vec<(&'t str, &'t str)> {
+    let parts: Vec<&str> = text.split("\n```").skip(1).step_by(2).collect();
+    let blocks = parts.iter().filter_map(|part| part.split_once('\n'));
+    blocks.filter(|(fence, _)| fences.contains(fence)).collect()
+}
+
+#[test]
+fn every_rule_and_document_of_the_handbooks_is_a_good_one() {
+    let mut wrong = Vec::new();
+    let mut seen = [0; 2];
+    for book in HANDBOOKS {
+        let text = std::fs::read_to_string(root().join(book)).unwrap();
+        for (_, block) in blocks(&text, &["standard"]) {
+            let head = if block.contains("\nstandard ") { "" } else { STANDARD };
+            let folder = Folder::new();
+            folder.write("block.standard", &format!("{head}{block}"));
+            let ran = folder.run("prove block.standard");
+            seen[0] += 1;
+            if ran.code != 0 {
+                wrong.push(format!("{book}:\n{block}\n{}{}", ran.out, ran.err));
+            }
+        }
+        for (fence, block) in blocks(&text, &["yaml", "yaml job", "yaml workshop"]) {
+            let head = match fence {
+                "yaml job" => JOB,
+                "yaml workshop" => WORKSHOP,
+                _ => "",
+            };
+            let whole = format!("{head}{block}");
+            let answered = read(&whole);
+            seen[1] += 1;
+            if answered.contains("error") {
+                wrong.push(format!("{book}:\n{block}\n{answered}"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n\n"));
+    assert!(seen[0] > 5 && seen[1] > 5, "{seen:?}: the blocks are not where they were");
+}
+
+/// What the program says of a document, with the files around it that the handbook names.
+fn read(document: &str) -> String {
+    let folder = Folder::new();
+    for name in ["procedures", "jobs"] {
+        folder.write(&format!("{name}/.keep"), "");
+    }
+    folder.write("earlier/example.standard", STANDARD);
+    folder.write("tools.yaml", "form: tools/1\ntools: []\n");
+    folder.write("rig.csv", "time [s], channel 2 [bar]\n0, 1.4\n600, 1.4\n");
+    folder.write("K-2080-level-check.csv", "time [s], temperature [°C]\n0, 40\n60, 42\n");
+    match document.contains("form: workshop/1") {
+        true => folder.write("workshop.yaml", document),
+        false => folder.write("record.yaml", document),
+    };
+    let whole = |ran: crate::support::Ran| ran.out + &ran.err;
+    match document.contains("form: workshop/1") {
+        true => whole(folder.run("words parameters")),
+        false => whole(folder.run("inspect record.yaml --brief")),
+    }
+}
+
+#[test]
+fn the_way_in_is_short() {
+    let lines = std::fs::read_to_string(root().join("README.md")).unwrap().lines().count();
+    assert!(lines <= 180, "README.md has {lines} lines: what is a reference belongs into grammar/README.md");
 }
 
 #[test]
