@@ -296,6 +296,9 @@ codes! {
     NO_BASIS = "rules/no-basis", "a rule that does not say where it comes from",
         "Whoever has to act on a finding may ask where the demand comes from: the maker's instruction, a \
          published standard, common practice. `basis` says so.";
+    SAID_AGAIN = "rules/said-again", "what the head of a standard says already",
+        "The head of a standard says where the demands of its rules come from and who may grant a concession. A rule \
+         that says the same can leave it out; when the head changes, it would keep the old words.";
     // Methods of the trade.
     OUTSIDE_METHOD = "metrology/outside-method", "a value outside what a method covers",
         "A published method holds for a stated range of its inputs. Past it the method says nothing, and a \

@@ -50,6 +50,7 @@ fn every_code_is_produced_by_some_test() {
         "rules/trial-failed",
         "rules/no-trial",
         "rules/no-basis",
+        "rules/said-again",
         "rules/trial-record",
         "rules/period",
         "rules/vin-form",

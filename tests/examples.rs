@@ -339,11 +339,14 @@ fn proves(words: &[&str]) {
 #[test]
 fn every_shipped_rule_says_what_to_do_why_on_what_basis_and_has_trials_of_each_outcome() {
     for shipped in witnessmark::library::SHIPPED {
-        for rule in shipped.text.split("\nrule ").skip(1) {
+        let mut items = shipped.text.split("\nrule ");
+        let head = items.next().unwrap();
+        for rule in items {
             let name = rule.split_whitespace().next().unwrap();
             let has = |clause: &str| rule.lines().any(|line| line.trim_start().starts_with(clause));
             for clause in ["remedy ", "because ", "basis ", "trial met ", "trial broken "] {
-                assert!(has(clause), "{}.{name} has no clause `{}`", shipped.name, clause.trim());
+                let by_head = clause == "basis " && head.contains("\nbasis ");
+                assert!(has(clause) || by_head, "{}.{name} has no clause `{}`", shipped.name, clause.trim());
             }
             let asks_itself = rule.lines().map(str::trim_start).any(|line| {
                 (line.starts_with("concerns ") || line.starts_with("demands ")) && line.contains("recorded ")

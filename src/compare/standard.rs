@@ -173,7 +173,7 @@ impl<'s> EditionText<'s> {
                     ast::Item::Parameter(item) => (PARAMETERS, builder.parameter(item)),
                     ast::Item::Table(item) => (TABLES, builder.table(item)),
                     // Only the rules of the file itself judge.
-                    ast::Item::Rule(item) if number == 0 => (RULES, builder.rule(item)),
+                    ast::Item::Rule(item) if number == 0 => (RULES, builder.rule(item, self.head())),
                     ast::Item::Standard(head) if number == 0 => {
                         fields.push(Field { name: HEAD.to_owned(), piece: builder.head(head) });
                         continue;
@@ -326,7 +326,10 @@ impl Builder<'_> {
         self.item(&item.name, piece, None)
     }
 
-    fn rule(&mut self, rule: &ast::Rule) -> Item {
+    /// What the head of the standard says for a rule is a part of it.
+    fn rule(&mut self, rule: &ast::Rule, head: Option<&ast::Standard>) -> Item {
+        let basis = head.map_or(rule.basis.as_ref(), |head| head.basis_of(rule));
+        let concession = head.map_or(rule.concession.as_ref(), |head| head.concession_of(rule));
         let mut fields = Fields::new(&rule.name.node);
         if let Some(title) = &rule.title {
             fields.add("title", self.text(&fields.path("title"), title));
@@ -351,7 +354,9 @@ impl Builder<'_> {
         let list = List { noun: None, ordered: false, items: demands.collect() };
         fields.add("demand", Piece::list(self.place(rule.span), fields.path("demands"), list));
         self.otherwise(rule, &mut fields);
-        for (name, text) in [("remedy", &rule.remedy), ("because", &rule.because), ("basis", &rule.basis)] {
+        for (name, text) in
+            [("remedy", rule.remedy.as_ref()), ("because", rule.because.as_ref()), ("basis", basis)]
+        {
             if let Some(text) = text {
                 fields.add(name, self.text(&fields.path(name), text));
             }
@@ -367,7 +372,7 @@ impl Builder<'_> {
             let words = names.join(", ");
             fields.add("replaces", self.leaf(&fields.path("replaces"), span, &Worth::words(&words), words));
         }
-        if let Some(concession) = &rule.concession {
+        if let Some(concession) = concession {
             fields.add("concession", self.concession(&fields.path("concession"), concession));
         }
         self.reading.end_of_item();

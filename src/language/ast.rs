@@ -1,14 +1,15 @@
 //! What was written in a rule file, before names and types are looked at.
 
+mod standard;
 mod trial;
 
 use jiff::civil::Date;
 
-use crate::edition::Edition;
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::{Number, Quantity};
 use crate::source::{SourceId, Span, Spanned};
 
+pub use standard::Standard;
 pub use trial::{Base, Change, NewValue, Start, Trial, TrialOutcome};
 
 /// A name with its span.
@@ -47,23 +48,6 @@ pub enum Item {
     Rule(Box<Rule>),
     /// A record that trials share.
     Base(Base),
-}
-
-/// `standard NAME edition N "title"`, `judges FORM`, `where CONDITION`.
-#[derive(Clone, Debug)]
-pub struct Standard {
-    /// The whole item.
-    pub span: Span,
-    /// Its name.
-    pub name: Name,
-    /// Its edition.
-    pub edition: Option<Spanned<Edition>>,
-    /// Its title.
-    pub title: Option<Text>,
-    /// The form of document it judges.
-    pub judges: Option<Name>,
-    /// Which documents it applies to; all of that form when absent.
-    pub condition: Option<Expr>,
 }
 
 /// `use "path"`.

@@ -153,10 +153,12 @@ pub struct Rule {
     pub remedy: Option<String>,
     /// Why it matters.
     pub because: Option<String>,
-    /// The source of its figures.
+    /// The source of its figures, by itself or by the head of the standard.
     pub basis: Option<String>,
-    /// Who may grant a concession; `None` where the rule says nothing, empty for `never`.
+    /// Who may grant a concession, by itself or by the head of the standard; `None` where neither says, empty for `never`.
     pub concession: Option<Vec<String>>,
+    /// Its clauses that say what the head of the standard says for it already.
+    pub says_again: Vec<&'static str>,
     /// What missing data counts as.
     pub unrecorded: Unrecorded,
     /// When it counts, by the day on which a job was opened; always when absent.

@@ -2,7 +2,7 @@
 
 use super::Session;
 use super::trials::{SharedRecords, own};
-use crate::code::{NO_BASIS, NO_TRIAL, TRIAL_FAILED};
+use crate::code::{NO_BASIS, NO_TRIAL, SAID_AGAIN, TRIAL_FAILED};
 use crate::decide::{Evaluator, LinkedDocuments, Setting, Truth};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{self, Form};
@@ -234,6 +234,13 @@ fn advice(rule: &Rule) -> Vec<Diagnostic> {
         advice.push(
             Diagnostic::advice(NO_BASIS, rule.name_place, message)
                 .help("add a clause such as `basis \"common practice\"`"),
+        );
+    }
+    for clause in &rule.says_again {
+        let message = format!("the rule `{}` says its {clause} again", rule.name);
+        advice.push(
+            Diagnostic::advice(SAID_AGAIN, rule.name_place, message)
+                .help(format!("take its `{clause}` out: the head of the standard says the same")),
         );
     }
     advice

@@ -155,3 +155,22 @@ fn tables_are_compared_row_by_row() {
     ];
     assert_eq!(lines(&standards(&old, &new).changes), wanted);
 }
+
+#[test]
+fn what_the_head_says_for_its_rules_is_compared_by_what_it_means_for_each() {
+    let head = |clauses: &str| format!("standard s edition 1 \"S\"\njudges job\n{clauses}");
+    let rule = |severity: &str, clauses: &str| {
+        format!("rule r \"R\"\n  demands recorded road_test\n  otherwise {severity} \"No drive.\"\n{clauses}")
+    };
+    let (basis, foreman) = ("basis \"common practice\"\n", "concession by \"foreman\"\n");
+    let changes = |old: &str, new: &str| lines(&standards(old, new).changes);
+    let own = format!("{}{}", head(""), rule("hold", &format!("  {basis}  {foreman}")));
+    let from_head = format!("{}{}", head(&format!("{basis}{foreman}")), rule("hold", ""));
+    assert!(changes(&own, &from_head).is_empty());
+    let owner = from_head.replace("foreman", "owner");
+    assert_eq!(changes(&from_head, &owner), ["changed rule r: concession: by foreman -> by owner"]);
+    assert_eq!(changes(&from_head, &format!("{}{}", head(""), rule("hold", ""))).len(), 2);
+    // For an advice the concession of the head means nothing.
+    let advice = rule("advise", "");
+    assert!(changes(&format!("{}{advice}", head(foreman)), &format!("{}{advice}", head(""))).is_empty());
+}

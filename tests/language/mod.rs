@@ -2,6 +2,7 @@
 
 mod changes;
 mod days;
+mod defaults;
 mod trials;
 mod word_lists;
 

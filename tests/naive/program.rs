@@ -75,7 +75,9 @@ impl Program {
 
     /// The whole file. Lets may stand behind the rules that use them.
     pub fn text(&self) -> String {
-        let mut text = "# Made by a generator.\nstandard probe edition 1 \"Probe\"\njudges job\n".to_owned();
+        let mut text = "# Made by a generator.\nstandard probe edition 1 \"Probe\"\njudges job\n\
+                        basis \"a generator\"\nconcession by \"foreman\"\n"
+            .to_owned();
         if let Some(condition) = &self.condition {
             text.push_str(&format!("where {condition}\n"));
         }

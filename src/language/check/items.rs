@@ -52,7 +52,7 @@ impl<'a> Checker<'a> {
                 if self.has_enough(place(rule.name.span)) {
                     break;
                 }
-                self.rule(unit, &head.name.node, rule);
+                self.rule(unit, head, rule);
             }
         }
         self.standards.push(Standard {
@@ -107,7 +107,8 @@ impl<'a> Checker<'a> {
         self.report(diagnostic.and_at(first, "the first"));
     }
 
-    fn rule(&mut self, unit: usize, standard: &str, written: &'a ast::Rule) {
+    fn rule(&mut self, unit: usize, head: &ast::Standard, written: &'a ast::Rule) {
+        let standard = head.name.node.as_str();
         let (before, errors) = (self.wrong(), self.errors());
         self.figures.clear();
         let mut scope = self.scope(unit);
@@ -132,21 +133,19 @@ impl<'a> Checker<'a> {
             }
             return;
         }
-        let text = |text: &Option<ast::Text>| text.as_ref().map(|text| text.node.clone());
+        let text = |text: Option<&ast::Text>| text.map(|text| text.node.clone());
         self.rules.push(Rule {
             name,
-            title: text(&written.title).unwrap_or_default(),
+            title: text(written.title.as_ref()).unwrap_or_default(),
             concerns,
             demands,
             severity: otherwise.severity.node,
             message,
-            remedy: text(&written.remedy),
-            because: text(&written.because),
-            basis: text(&written.basis),
-            concession: written.concession.as_ref().map(|concession| match concession {
-                ast::Concession::Never(_) => Vec::new(),
-                ast::Concession::By(roles) => roles.iter().map(|role| role.node.clone()).collect(),
-            }),
+            remedy: text(written.remedy.as_ref()),
+            because: text(written.because.as_ref()),
+            basis: text(head.basis_of(written)),
+            concession: head.concession_of(written).map(roles_of),
+            says_again: said_again(head, written),
             unrecorded: written
                 .if_unrecorded
                 .as_ref()
@@ -216,4 +215,24 @@ impl<'a> Checker<'a> {
         }
         parts
     }
+}
+
+/// Who may grant a concession; nobody where the list is empty.
+fn roles_of(concession: &ast::Concession) -> Vec<String> {
+    match concession {
+        ast::Concession::Never(_) => Vec::new(),
+        ast::Concession::By(roles) => roles.iter().map(|role| role.node.clone()).collect(),
+    }
+}
+
+/// The clauses without which a rule would say the same, by the head of its standard.
+fn said_again(head: &ast::Standard, written: &ast::Rule) -> Vec<&'static str> {
+    let own_basis = written.basis.as_ref().map(|text| &text.node);
+    let basis = own_basis.is_some() && own_basis == head.basis.as_ref().map(|text| &text.node);
+    let own_roles = written.concession.as_ref().map(roles_of);
+    let concession = own_roles.is_some() && own_roles == head.concession_for(written).map(roles_of);
+    [("basis", basis), ("concession", concession)]
+        .into_iter()
+        .filter_map(|(clause, again)| again.then_some(clause))
+        .collect()
 }

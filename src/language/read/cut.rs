@@ -102,7 +102,7 @@ impl<'t> Cutter<'t, '_> {
             self.begin_clause(ClauseKind::Clause(ClauseWord::Let), token);
         } else if let Some(row) = words::item(token.text).filter(|row| self.can_begin(row.item, token)) {
             self.begin_item(row.item, token, false);
-        } else if let Some(row) = words::clause_row(token.text) {
+        } else if let Some(row) = words::clause_row_in(self.item_in_hand(), token.text) {
             return self.take_clause_word(row, token);
         } else if let Some(item) = self.misspelt_item(token) {
             self.begin_item(item, token, true);
@@ -114,8 +114,12 @@ impl<'t> Cutter<'t, '_> {
         true
     }
 
+    fn item_in_hand(&self) -> Option<ItemWord> {
+        self.items.last().filter(|_| !self.stray).map(|item| item.word)
+    }
+
     fn take_clause_word(&mut self, row: &'static ClauseRow, token: Token<'t>) -> bool {
-        let item = self.items.last().filter(|_| !self.stray).map(|item| item.word);
+        let item = self.item_in_hand();
         let goes_on = match row.clause {
             ClauseWord::Where => !self.can_begin_where(item),
             ClauseWord::From | ClauseWord::Until => !self.can_begin_day(item, row.clause, token),

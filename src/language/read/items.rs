@@ -7,6 +7,7 @@ use crate::language::ast::{Case, Entries, Expr, ExprKind, Let, Parameter, Row, S
 use crate::language::read::clauses::Reader;
 use crate::language::read::cut::{ClauseCut, ClauseKind, ItemCut};
 use crate::language::read::grammar::{Node, Rule};
+use crate::language::read::rules;
 use crate::language::read::scan::Tokens;
 use crate::language::read::words::ClauseWord;
 use crate::letters::composed;
@@ -40,6 +41,8 @@ impl Reader<'_, '_> {
             title: Some(title?),
             judges: None,
             condition: None,
+            basis: None,
+            concession: None,
         })
     }
 
@@ -50,15 +53,26 @@ impl Reader<'_, '_> {
         word: ClauseWord,
         clause: &ClauseCut,
     ) -> Option<()> {
-        if word == ClauseWord::Judges {
-            let node = self.clause(Rule::judges, clause)?;
-            let form = self.name_in(&node)?;
-            standard.as_mut()?.judges = Some(form);
-        } else {
-            let node = self.clause(Rule::applies, clause)?;
-            let condition = node.part(Rule::condition)?;
-            let condition = self.expression_in(condition)?;
-            standard.as_mut()?.condition = Some(condition);
+        match word {
+            ClauseWord::Judges => {
+                let node = self.clause(Rule::judges, clause)?;
+                let form = self.name_in(&node)?;
+                standard.as_mut()?.judges = Some(form);
+            }
+            ClauseWord::Basis => {
+                let basis = rules::quoted(self, Rule::basis, clause)?;
+                standard.as_mut()?.basis = Some(basis);
+            }
+            ClauseWord::Concession => {
+                let concession = rules::concession(self, clause)?;
+                standard.as_mut()?.concession = Some(concession);
+            }
+            _ => {
+                let node = self.clause(Rule::applies, clause)?;
+                let condition = node.part(Rule::condition)?;
+                let condition = self.expression_in(condition)?;
+                standard.as_mut()?.condition = Some(condition);
+            }
         }
         Some(())
     }

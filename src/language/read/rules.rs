@@ -159,7 +159,8 @@ fn read_clause(
     Some(())
 }
 
-fn quoted(reader: &mut Reader<'_, '_>, form: Form, clause: &ClauseCut) -> Option<Spanned<String>> {
+/// A clause of a word and a quoted text.
+pub(crate) fn quoted(reader: &mut Reader<'_, '_>, form: Form, clause: &ClauseCut) -> Option<Spanned<String>> {
     if let Some(plain) = reader.plain(clause, 0) {
         return reader.quoted(plain.text.text, plain.text.span);
     }
@@ -270,7 +271,8 @@ fn replaces(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Vec<Name>
     Some(node.all(Form::path).map(name).collect())
 }
 
-fn concession(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Concession> {
+/// Who may grant a concession, for a rule or, in the head of a standard, for those that do not say.
+pub(crate) fn concession(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Concession> {
     let node = reader.clause(Form::concession, clause)?;
     match node.part(Form::never) {
         Some(never) => Some(Concession::Never(never.span)),

@@ -112,6 +112,9 @@ pub(crate) const CLAUSES: &[ClauseRow] = &[
     clause("because", ClauseWord::Because, ItemWord::Rule, r#"because "An uneven clamp load leaks.""#),
     clause("basis", ClauseWord::Basis, ItemWord::Rule, r#"basis "common practice""#),
     clause("concession", ClauseWord::Concession, ItemWord::Rule, r#"concession by "foreman""#),
+    // In the head of a standard: what holds for its rules.
+    clause("basis", ClauseWord::Basis, ItemWord::Standard, r#"basis "common practice""#),
+    clause("concession", ClauseWord::Concession, ItemWord::Standard, r#"concession by "foreman""#),
     clause("if", ClauseWord::IfUnrecorded, ItemWord::Rule, "if unrecorded advise"),
     clause("from", ClauseWord::From, ItemWord::Rule, "from 2026-07-01"),
     clause("until", ClauseWord::Until, ItemWord::Rule, "until 2026-12-31"),
@@ -143,9 +146,15 @@ pub(crate) fn item(word: &str) -> Option<&'static ItemRow> {
     ITEMS.iter().find(|row| row.word == word)
 }
 
-/// The clause that a word begins.
+/// The clause that a word begins; where several items have one, that of a rule.
 pub(crate) fn clause_row(word: &str) -> Option<&'static ClauseRow> {
     CLAUSES.iter().find(|row| row.word == word)
+}
+
+/// The clause that a word begins inside an item; that of another item where this one has none.
+pub(crate) fn clause_row_in(item: Option<ItemWord>, word: &str) -> Option<&'static ClauseRow> {
+    let own = CLAUSES.iter().find(|row| row.word == word && Some(row.item) == item);
+    own.or_else(|| clause_row(word))
 }
 
 /// The words of the clauses of an item, for near names and lists.
