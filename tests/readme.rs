@@ -136,7 +136,7 @@ fn every_rule_and_document_of_the_handbooks_is_a_good_one() {
         for (_, block) in blocks(&text, &["standard"]) {
             let head = if block.contains("\nstandard ") { "" } else { STANDARD };
             let folder = Folder::new();
-            folder.write("block.standard", &format!("{head}{block}"));
+            folder.write("block.standard", format!("{head}{block}"));
             let ran = folder.run("prove block.standard");
             seen[0] += 1;
             if ran.code != 0 {
