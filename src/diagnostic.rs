@@ -52,6 +52,8 @@ pub struct Diagnostic {
     pub help: Option<String>,
     /// The change that a program can make, where it is certain.
     pub fix: Option<Box<Fix>>,
+    /// The field that is missing at the place, where that is what is wrong.
+    pub missing: Option<Box<str>>,
 }
 
 impl Diagnostic {
@@ -64,6 +66,7 @@ impl Diagnostic {
             labels: vec![Label { place, text: String::new() }],
             help: None,
             fix: None,
+            missing: None,
         }
     }
 
@@ -104,6 +107,13 @@ impl Diagnostic {
     #[must_use]
     pub fn mended(mut self, fix: Option<Fix>) -> Self {
         self.fix = fix.map(Box::new);
+        self
+    }
+
+    /// Names the field that is missing there.
+    #[must_use]
+    pub fn lacks(mut self, field: &str) -> Self {
+        self.missing = Some(field.into());
         self
     }
 

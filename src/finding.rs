@@ -160,6 +160,17 @@ pub struct SeenInDocument {
     pub diagnostics: Vec<Seen>,
 }
 
+/// What an undecided finding waits for. Those that wait for the same have one cause.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Awaited {
+    /// The path of the value, or of the first group on the way to it that is not there; or the name of a parameter.
+    pub what: String,
+    /// Where the value is with its name, or the group that lacks it.
+    pub at: Place,
+    /// The name that is missing there; none where something is there that cannot be read, or a name without a value.
+    pub field: Option<String>,
+}
+
 /// A demand that a document breaks, or that cannot be decided on it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Finding {
@@ -205,6 +216,8 @@ pub struct Finding {
     pub concession: Option<Granted>,
     /// What is not recorded or not decidable, each in plain words; for undecided demands.
     pub missing: Vec<String>,
+    /// What it waits for, where that is one value or figure.
+    pub awaited: Option<Awaited>,
     /// The signed distance to the nearest limit, where the demand is numeric and decided.
     pub margin: Option<Margin>,
     /// What to do.
@@ -337,7 +350,7 @@ impl Judged {
     }
 }
 
-/// How many nearest margins are kept.
+/// How many nearest margins are kept, of those within a tenth of the tolerance.
 pub const NEAREST: usize = 3;
 
 /// The sum of a run; adding documents in any order gives the same summary.
@@ -349,6 +362,8 @@ pub struct Summary {
     pub unreadable: u64,
     /// The forms that the documents follow.
     pub forms: BTreeSet<String>,
+    /// The full names of the standards that applied to a document.
+    pub standards: BTreeSet<String>,
     /// Errors in the documents themselves.
     pub document_errors: u64,
     /// Advices on the documents themselves.
@@ -388,6 +403,11 @@ impl Summary {
         if judged.readable && !self.forms.contains(&judged.form) {
             self.forms.insert(judged.form.clone());
         }
+        for standard in &judged.standards {
+            if !self.standards.contains(standard) {
+                self.standards.insert(standard.clone());
+            }
+        }
         self.document_errors += judged.at_level(Level::Error);
         self.document_advices += judged.at_level(Level::Advice);
         self.known += judged.at_level(Level::Known);
@@ -425,6 +445,7 @@ impl Summary {
         self.documents += other.documents;
         self.unreadable += other.unreadable;
         self.forms.extend(other.forms);
+        self.standards.extend(other.standards);
         self.document_errors += other.document_errors;
         self.document_advices += other.document_advices;
         self.rule_errors += other.rule_errors;
@@ -449,9 +470,9 @@ impl Summary {
     /// What fails a run that fails from this severity on, apart from errors: findings, and what is advised
     /// of the documents themselves.
     #[must_use]
-    pub fn failing(&self, fails_at: Severity) -> u64 {
-        let findings: u64 = self.findings.range(fails_at..).map(|(_, number)| number).sum();
-        findings + if fails_at <= Severity::Advise { self.document_advices } else { 0 }
+    pub fn failing(&self, fail_on: Severity) -> u64 {
+        let findings: u64 = self.findings.range(fail_on..).map(|(_, number)| number).sum();
+        findings + if fail_on <= Severity::Advise { self.document_advices } else { 0 }
     }
 
     /// Findings that count with this severity.

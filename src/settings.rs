@@ -40,7 +40,7 @@ pub struct Settings {
     /// How readings with an uncertainty are decided where a rule does not say.
     pub decision: DecisionRule,
     /// The least severe finding that fails a run.
-    pub fails_at: Option<Severity>,
+    pub fail_on: Option<Severity>,
 }
 
 impl Settings {
@@ -294,7 +294,7 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
                 (form, path, at)
             })
             .collect(),
-        fails_at: written.fail_on.map(|severity| match severity {
+        fail_on: written.fail_on.map(|severity| match severity {
             FailOn::Hold => Severity::Hold,
             FailOn::Advise => Severity::Advise,
             FailOn::Note => Severity::Note,

@@ -107,7 +107,7 @@ fn an_edition_that_is_not_there_is_a_finding_and_no_other_takes_its_place() {
     ran.says(&[
         "line 6: error: the job is bound to edition 2 of `plugs`, and this run has only edition 3 and 1",
         "run/edition-missing",
-        "rules: 0 applied, 1 never applied",
+        "did not apply: plugs edition 3",
     ]);
     let ran = job(&folder(), "45 Nm", "standards: [{name: plogs, edition: 2}]").quietly(1);
     ran.says(&[

@@ -40,6 +40,9 @@ pub(super) struct Inspect {
     /// One line for each finding, without the excerpts.
     #[arg(long)]
     brief: bool,
+    /// Each finding by itself, also where several wait for one value.
+    #[arg(long)]
+    in_full: bool,
 }
 
 /// How many documents are judged, side by side, before their reports are written out in order. It
@@ -61,8 +64,8 @@ impl Inspect {
         let mut ready = self.rules.open_to_judge(near.map(PathBuf::as_path), &self.known)?;
         let set_aside: Vec<_> = ready.session.set_aside().collect();
         ready.diagnostics.extend(set_aside);
-        let fails_at = self.fail_on.map(Severity::from).or(ready.fails_at).unwrap_or(Severity::Hold);
-        let style = Style { details: !self.brief, ..self.output.style() };
+        let fail_on = self.fail_on.map(Severity::from).or(ready.fail_on).unwrap_or(Severity::Hold);
+        let style = Style { details: !self.brief, in_full: self.in_full, ..self.output.style() };
         let Walked { files, passed_over } =
             if from_stdin { Walked::default() } else { files::look_for(&self.paths, &ENDINGS) };
         self.rules.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
@@ -74,23 +77,23 @@ impl Inspect {
             .build()
             .map_err(|error| Failure(format!("cannot start {:?} threads: {error}", self.threads)))?;
         threads.install(|| ready.surround(&files, self.paths.len()));
-        let work = Work { ready: &ready, format: self.output.format(), run: ready.run(fails_at), style };
+        let work = Work { ready: &ready, format: self.output.format(), run: ready.run(fail_on), style };
         let mut sink = self.output.sink()?;
         let (summary, noted) = threads.install(|| work.all(&files, passed_over, from_stdin, &mut sink))?;
         sink.finish()?;
         ready.known.note(&noted, &ready.session)?;
-        Ok(exit(&work.run, &summary, fails_at))
+        Ok(exit(&work.run, &summary, fail_on))
     }
 }
 
 /// What the run as a whole comes to.
-fn exit(run: &Run, summary: &Summary, fails_at: Severity) -> Exit {
+fn exit(run: &Run, summary: &Summary, fail_on: Severity) -> Exit {
     let rules_failed = run.diagnostics.iter().any(|found| found.level == crate::diagnostic::Level::Error);
     let applied = summary.applied().next().is_some();
     if rules_failed || summary.unreadable > 0 || summary.documents == 0 || !applied {
         return Exit::Failed;
     }
-    if summary.failing(fails_at) > 0 || summary.document_errors > 0 { Exit::Findings } else { Exit::Clean }
+    if summary.failing(fail_on) > 0 || summary.document_errors > 0 { Exit::Findings } else { Exit::Clean }
 }
 
 impl Ready {

@@ -53,7 +53,7 @@ impl Screen {
             Colour::Never => false,
             Colour::Auto => screen && variable("NO_COLOR").is_empty() && variable("TERM") != "dumb",
         };
-        Style { colour, width: self.columns(), unicode: !self.ascii, details: true }
+        Style { colour, width: self.columns(), unicode: !self.ascii, ..Style::default() }
     }
 
     fn columns(&self) -> usize {

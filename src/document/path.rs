@@ -94,6 +94,17 @@ impl<L> Default for Path<L> {
     }
 }
 
+impl<L> Path<L> {
+    /// The name of its first step, where that is a field.
+    #[must_use]
+    pub fn first_key(&self) -> Option<&str> {
+        match self.0.first() {
+            Some(Step::Key(name)) => Some(name),
+            _ => None,
+        }
+    }
+}
+
 impl<L: PartialEq> Path<L> {
     /// The steps from another one to this one; none where it does not lead through it.
     #[must_use]

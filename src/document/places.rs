@@ -2,7 +2,7 @@
 
 use super::path::DocPath;
 use super::tree::{Document, Node, NodeId, NodeKind};
-use crate::source::Span;
+use crate::source::{Place, Span};
 
 /// The path of the innermost value, or of its field, that is at a byte offset of the text.
 #[must_use]
@@ -48,5 +48,22 @@ pub fn said_at(document: &Document<'_>, span: Span) -> Span {
             behind.min_by_key(|node| node.span.start).map_or(span, |value| span.to(value.span))
         }
         _ => span,
+    }
+}
+
+/// Where to point for a node: at a single value itself, at a collection by its field's name or by
+/// the name of its first field, for a collection can be as long as the document.
+#[must_use]
+pub fn pointer(document: &Document<'_>, node: NodeId) -> Place {
+    let place = |span: Span| Place { source: document.source, span };
+    if !matches!(document.node(node).kind, NodeKind::Map(_) | NodeKind::List(_) | NodeKind::Empty) {
+        return document.place(node);
+    }
+    let parent = document.parent(node);
+    let own = parent.and_then(|parent| document.entries(parent).iter().find(|entry| entry.value == node));
+    let first = || document.entries(node).first();
+    match own.or_else(first) {
+        Some(entry) => place(entry.key_span),
+        None => document.place(node),
     }
 }

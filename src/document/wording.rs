@@ -2,6 +2,7 @@
 
 use super::bind::interpret;
 use super::forms::MAX_ERRORS;
+use super::places::pointer;
 use super::schema::Complaint;
 use super::tree::{Document, NodeId, NodeKind};
 use super::{Field, Forms, Record, Shape};
@@ -63,22 +64,6 @@ fn shape_of(document: &Document<'_>, form: &Shape, forms: Option<&Forms>, node: 
         }
         Shape::List(item) => Shape::clone(&item),
         _ => Shape::Any,
-    }
-}
-
-/// Where to point for a node: at a single value itself, at a collection by its field's name or by
-/// the name of its first field, for a collection can be as long as the document.
-fn pointer(document: &Document<'_>, node: NodeId) -> Place {
-    let place = |span: Span| Place { source: document.source, span };
-    if !matches!(document.node(node).kind, NodeKind::Map(_) | NodeKind::List(_) | NodeKind::Empty) {
-        return document.place(node);
-    }
-    let parent = document.parent(node);
-    let own = parent.and_then(|parent| document.entries(parent).iter().find(|entry| entry.value == node));
-    let first = || document.entries(node).first();
-    match own.or_else(first) {
-        Some(entry) => place(entry.key_span),
-        None => document.place(node),
     }
 }
 
@@ -161,6 +146,7 @@ impl Words<'_> {
             self.place,
             format!("the {title} {} the field `{key}`", verb(title, "lacks", "lack")),
         )
+        .lacks(key)
         .help(format!("add `{key}:` with {wanted}"))
     }
 

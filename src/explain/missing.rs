@@ -4,6 +4,9 @@ use super::near::near_row;
 use super::words::{below, last_names};
 use super::{Explainer, is_path};
 use crate::decide::{About, Leaf, Missing, Reason, UnresolvedLink, Verdict};
+use crate::document::DocPath;
+use crate::document::places::pointer;
+use crate::finding::Awaited;
 use crate::language::typed::Parameter;
 use crate::metrology::uncertainty::quoted;
 use crate::quantity::{Number, Which};
@@ -92,6 +95,43 @@ impl<'x> Explainer<'x> {
             Reason::Empty => {
                 let text = format!("`{at}` has nothing of which this could be taken");
                 (at, text)
+            }
+        }
+    }
+
+    /// What is waited for, where that is one value or figure.
+    pub(super) fn awaited(&self, missing: &Missing<'x>) -> Option<Awaited> {
+        let at = self.path(missing.at);
+        let home = self.around_home(missing.at);
+        let (document, node) = (self.values.doc(home), home.node);
+        let own = document.span(node);
+        let span = document.key_span(node).map_or(own, |key| key.to(own));
+        let whole = Place { source: document.source, span };
+        let awaited = |what: String, field: Option<&str>| {
+            let at = if field.is_some() { pointer(document, node) } else { whole };
+            Some(Awaited { what, at, field: field.map(str::to_owned) })
+        };
+        let lacks = |field: &str| awaited(below(&at, &DocPath::root().key(field)), Some(field));
+        match &missing.reason {
+            Reason::NotRecorded(expr, depth) => match last_names(expr, *depth).first_key() {
+                Some(field) => lacks(field),
+                None => awaited(at, None),
+            },
+            Reason::Unreadable => awaited(at, None),
+            Reason::UnresolvedLink(lost) => match &**lost {
+                UnresolvedLink::Unnamed(field) => match field.first_key() {
+                    Some(field) => lacks(field),
+                    None => None,
+                },
+                UnresolvedLink::Absent(_) | UnresolvedLink::Several(_) => awaited(at, None),
+                UnresolvedLink::First => None,
+            },
+            Reason::NoParameter(number) | Reason::FaultyParameter(number, _) => {
+                awaited(self.parameter(*number).to_owned(), None)
+            }
+            Reason::Both(first, _) => self.awaited(first),
+            Reason::NoRow(..) | Reason::Guarded(..) | Reason::Fault(_) | Reason::Hole(..) | Reason::Empty => {
+                None
             }
         }
     }

@@ -156,6 +156,10 @@ impl<'x> Explainer<'x> {
             off_by: facts.off_by,
             concession: None,
             missing: facts.missing.into_iter().collect(),
+            awaited: match judgement.outcome {
+                Outcome::Undecided => leaf.and_then(|leaf| self.awaited(leaf.missing.as_ref()?)),
+                _ => None,
+            },
             margin: judgement.verdict.leaf.as_ref().and_then(|leaf| leaf.margin.clone()),
             remedy: match judgement.outcome {
                 Outcome::Undecided => leaf.and_then(|leaf| self.remedy(leaf, judgement.about)),

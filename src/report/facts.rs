@@ -6,8 +6,8 @@ use crate::finding::{Finding, Judged, Near, Outcome, Standing, Summary, Values};
 use crate::language::ast::Severity;
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::Margin;
-use crate::report::Run;
 use crate::report::text::{count, list, shown};
+use crate::report::{Run, StandardInfo};
 
 /// A named fact, safe to show.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -154,6 +154,15 @@ pub fn of_document(judged: &Judged) -> (Verdict, String) {
     let applied = judged.tallies.iter().any(|(_, tally)| tally.applied());
     let mut said = Vec::new();
     push_count(&mut said, holds, "hold");
+    let undecided = |finding: &&Finding| {
+        finding.standing == Standing::Counts
+            && finding.severity == Severity::Hold
+            && finding.outcome == Outcome::Undecided
+    };
+    let undecided = judged.findings.iter().filter(undecided).count();
+    if let Some(holds) = said.last_mut().filter(|_| undecided > 0) {
+        *holds += &format!(" ({undecided} undecided)");
+    }
     push_count(&mut said, errors, "error");
     push_count(&mut said, counts(Severity::Advise) + judged.at_level(Level::Advice), "advice");
     push_count(&mut said, counts(Severity::Note) + judged.at_level(Level::Note), "note");
@@ -199,15 +208,17 @@ pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
         documents += &format!(", {} could not be read", summary.unreadable);
     }
     facts.push(Fact::new("documents", &documents));
-    facts.push(Fact::new("standards", &standards(run)));
-    let (applied, never) = (summary.applied().count(), summary.never_applied().count());
-    let not_concerned = summary.not_concerned().count();
+    facts.extend(standards(run, summary));
+    let of_judging = |rule: &&str| judging(summary, rule.split('.').next().unwrap_or_default());
+    let never: Vec<&str> = summary.never_applied().filter(of_judging).collect();
+    let not_concerned = summary.not_concerned().filter(of_judging).count();
+    let (applied, number) = (summary.applied().count(), never.len());
     facts.push(Fact::new(
         "rules",
-        &format!("{applied} applied, {never} never applied ({not_concerned} not concerned)"),
+        &format!("{applied} applied, {number} never applied ({not_concerned} not concerned)"),
     ));
-    if never > 0 {
-        facts.push(Fact::new("never applied", &list(summary.never_applied(), MOST_NAMES)));
+    if !never.is_empty() {
+        facts.push(Fact::new("never applied", &list(never, MOST_NAMES)));
     }
     for rule in &run.rules {
         if let Some(reason) = &rule.left_out {
@@ -250,16 +261,29 @@ pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
     facts
 }
 
-fn standards(run: &Run) -> String {
-    let names: Vec<_> = run
-        .standards
-        .iter()
-        .map(|standard| match standard.edition {
+/// Whether a standard of this name applied to a document.
+fn judging(summary: &Summary, name: &str) -> bool {
+    let named = |full: &String| full.strip_prefix(name).is_some_and(|rest| rest.starts_with(" edition "));
+    summary.standards.iter().any(named)
+}
+
+/// The standards that judged, and those of the run that had nothing to judge.
+fn standards(run: &Run, summary: &Summary) -> Vec<Fact> {
+    let (judged, idle): (Vec<_>, Vec<_>) =
+        run.standards.iter().partition(|standard| judging(summary, &standard.name));
+    let named = |standards: Vec<&StandardInfo>| {
+        let names = standards.into_iter().map(|standard| match standard.edition {
             Some(edition) => format!("{} edition {edition}", standard.name),
             None => standard.name.clone(),
-        })
-        .collect();
-    if names.is_empty() { "none".to_owned() } else { list(names.iter().map(String::as_str), MOST_NAMES) }
+        });
+        let names: Vec<String> = names.collect();
+        if names.is_empty() { "none".to_owned() } else { list(names.iter().map(String::as_str), MOST_NAMES) }
+    };
+    let mut facts = vec![Fact::new("standards", &named(judged))];
+    if !idle.is_empty() {
+        facts.push(Fact::new("did not apply", &named(idle)));
+    }
+    facts
 }
 
 fn nearest(near: &Near) -> String {
@@ -281,7 +305,7 @@ fn share_in_percent(margin: &Margin) -> Option<String> {
 pub fn verdict(run: &Run, summary: &Summary) -> (Verdict, String) {
     let holds = summary.count(Severity::Hold);
     let gaps = gaps(summary).join(", ");
-    let failing = summary.failing(run.fails_at);
+    let failing = summary.failing(run.fail_on);
     match () {
         () if holds > 0 => {
             let also = if gaps.is_empty() {

@@ -42,7 +42,7 @@ impl Format for Json {
         member("tool", &tool, out);
         member("as_of", &run.as_of.to_string(), out);
         member("decision", &run.decision.to_string(), out);
-        member("fails_at", facts::severity(run.fails_at), out);
+        member("fail_on", facts::severity(run.fail_on), out);
         member("standards", &standards, out);
         member("rules", &rules, out);
         member("diagnostics", &diagnostics, out);
@@ -299,6 +299,7 @@ struct FindingOut<'r> {
     near: Option<&'r str>,
     concession: Option<GrantedOut<'r>>,
     missing: &'r [String],
+    waits_for: Option<&'r str>,
     margin: Option<MarginOut>,
     remedy: Option<&'r str>,
     because: Option<&'r str>,
@@ -332,6 +333,7 @@ impl<'r> FindingOut<'r> {
             near: finding.near.as_deref(),
             concession: finding.concession.as_ref().map(|granted| GrantedOut::new(granted, sources)),
             missing: &finding.missing,
+            waits_for: finding.awaited.as_ref().map(|awaited| awaited.what.as_str()),
             margin: finding.margin.as_ref().map(MarginOut::new),
             remedy: finding.remedy.as_deref(),
             because: finding.because.as_deref(),

@@ -95,8 +95,7 @@ impl Case {
 
 /// The case of one rule on one document.
 fn rule_case(run: &Run, rule: &str, tally: &Tally, findings: &[&Finding], sources: &Sources) -> Case {
-    let fails =
-        |finding: &&&Finding| finding.standing == Standing::Counts && finding.severity >= run.fails_at;
+    let fails = |finding: &&&Finding| finding.standing == Standing::Counts && finding.severity >= run.fail_on;
     let tell = |findings: &[&Finding]| {
         findings.iter().map(|finding| finding_in_words(finding, sources)).collect::<Vec<_>>().join("\n\n")
     };
@@ -138,8 +137,7 @@ fn own_case(run: &Run, judged: &Judged) -> Case {
     let list: Vec<_> = judged.diagnostics.iter().collect();
     let mut case = diagnostics_case("document", &list, &judged.sources);
     let advice = list.iter().find(|one| one.level == Level::Advice);
-    if let Some(first) =
-        advice.filter(|_| run.fails_at <= Severity::Advise && matches!(case.end, End::Passed))
+    if let Some(first) = advice.filter(|_| run.fail_on <= Severity::Advise && matches!(case.end, End::Passed))
     {
         let advices = usize::try_from(judged.at_level(Level::Advice)).unwrap_or(usize::MAX);
         let message = with_others(&first.message, advices, "advice");

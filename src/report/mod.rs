@@ -19,6 +19,7 @@ use crate::source::{Place, Sources};
 pub mod compare;
 pub mod difference;
 pub mod facts;
+pub mod folded;
 pub mod json;
 pub mod junit;
 pub mod locate;
@@ -41,6 +42,8 @@ pub struct Style {
     /// Whether each finding is shown with its place, its reasons and its source; otherwise it
     /// takes one line.
     pub details: bool,
+    /// Whether findings that wait for one value are shown each by itself.
+    pub in_full: bool,
 }
 
 impl Style {
@@ -56,7 +59,7 @@ impl Style {
 
 impl Default for Style {
     fn default() -> Self {
-        Style { colour: false, width: 80, unicode: true, details: true }
+        Style { colour: false, width: 80, unicode: true, details: true, in_full: false }
     }
 }
 
@@ -70,7 +73,7 @@ pub struct Run {
     /// How readings with an uncertainty are decided where a demand does not say.
     pub decision: DecisionRule,
     /// The severity from which a finding fails the run.
-    pub fails_at: Severity,
+    pub fail_on: Severity,
     /// The standards of the run.
     pub standards: Vec<StandardInfo>,
     /// The rules of all standards, by their number in the program.

@@ -3,6 +3,7 @@
 use crate::diagnostic::{Diagnostic, Level};
 use crate::finding::{Finding, Judged, Standing, Summary};
 use crate::report::facts::{self, Fact};
+use crate::report::folded::{self, Entry, Told};
 use crate::report::locate::locate;
 use crate::report::text::{drawn, fill, shown};
 use crate::report::{Format, Run, Style};
@@ -28,11 +29,8 @@ impl Format for Plain {
         if style.details {
             page.document_facts(judged);
         }
-        for diagnostic in &judged.diagnostics {
-            page.diagnostic(diagnostic, &judged.sources, Some(judged.source));
-        }
-        for finding in &judged.findings {
-            page.finding(finding, judged);
+        for entry in folded::entries(judged, style.in_full) {
+            page.entry(&entry, judged);
         }
         page.gap();
     }
@@ -87,6 +85,19 @@ impl Page<'_> {
         }
     }
 
+    fn entry(&mut self, entry: &Entry<'_>, judged: &Judged) {
+        match entry.told {
+            Told::Diagnostic(diagnostic) => {
+                self.diagnostic(diagnostic, &judged.sources, Some(judged.source));
+            }
+            Told::Finding(finding) => self.finding(finding, judged),
+        }
+        if let Some(waiting) = entry.waiting_in_words() {
+            let lead = if self.style.details { "" } else { "  " };
+            self.line(&format!("{lead}waiting: {}", shown(&waiting)));
+        }
+    }
+
     fn finding(&mut self, finding: &Finding, judged: &Judged) {
         let (kind, message) = (facts::kind(finding), shown(&finding.message));
         let full = self.style.details && finding.standing == Standing::Counts;
@@ -129,6 +140,9 @@ impl Page<'_> {
         }
         self.line(&format!("{place}{level}: {}", shown(&diagnostic.message)));
         if !full {
+            if let Some(help) = diagnostic.help.as_ref().filter(|_| diagnostic.level != Level::Known) {
+                self.line(&format!("  help: {}", shown(help)));
+            }
             return;
         }
         self.facts(&[Fact::new("code", diagnostic.code.as_str())]);

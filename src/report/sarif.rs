@@ -72,8 +72,8 @@ impl Format for Sarif {
         write(&run.as_of.to_string(), out);
         put(out, ",\"decision\":");
         write(&run.decision.to_string(), out);
-        put(out, ",\"failsAt\":");
-        write(facts::severity(run.fails_at), out);
+        put(out, ",\"failOn\":");
+        write(facts::severity(run.fail_on), out);
         put(out, ",\"summary\":");
         write(&SummaryOut::new(run, summary), out);
         put(out, "}}]}\n");

@@ -15,6 +15,7 @@ use crate::diagnostic::{self, Diagnostic, Label};
 use crate::finding::{Finding, Judged, Standing, Summary};
 use crate::language::ast::Severity;
 use crate::report::facts::{self, Fact, Verdict};
+use crate::report::folded::{self, Told};
 use crate::report::locate::locate;
 use crate::report::pane::{Mark, Pane, Point, panes};
 use crate::report::text::{WORDS, drawn, fill, lines, shown, width};
@@ -41,15 +42,24 @@ impl Format for Terminal {
             return;
         }
         canvas.document_heading(judged);
-        for diagnostic in &judged.diagnostics {
-            canvas.diagnostic(diagnostic, &judged.sources, Some(judged.source));
+        let mut rest = Vec::new();
+        for entry in folded::entries(judged, style.in_full) {
+            match entry.told {
+                Told::Diagnostic(diagnostic) => {
+                    canvas.diagnostic(diagnostic, &judged.sources, Some(judged.source));
+                }
+                Told::Finding(finding) if style.details && finding.standing == Standing::Counts => {
+                    canvas.finding(finding, judged);
+                }
+                Told::Finding(finding) => {
+                    rest.push((finding, entry.waiting_in_words()));
+                    continue;
+                }
+            }
+            if let Some(waiting) = entry.waiting_in_words() {
+                canvas.facts(&[Fact::new("waiting", &waiting)]);
+            }
         }
-        let in_full = |finding: &&Finding| style.details && finding.standing == Standing::Counts;
-        for finding in judged.findings.iter().filter(in_full) {
-            canvas.finding(finding, judged);
-        }
-        let mut rest: Vec<_> = judged.findings.iter().filter(|finding| !in_full(finding)).collect();
-        rest.sort_by_key(|one| (one.standing, std::cmp::Reverse(one.severity), one.outcome));
         canvas.in_short(&rest, judged);
         canvas.gap();
     }
@@ -243,9 +253,9 @@ impl Canvas<'_> {
     }
 
     /// Findings in a line each, under a heading for each kind.
-    fn in_short(&mut self, findings: &[&Finding], judged: &Judged) {
+    fn in_short(&mut self, findings: &[(&Finding, Option<String>)], judged: &Judged) {
         let mut said = "";
-        for finding in findings {
+        for (finding, waiting) in findings {
             let kind = facts::kind(finding);
             if kind != said {
                 self.gap();
@@ -253,10 +263,13 @@ impl Canvas<'_> {
                 said = kind;
             }
             let line = locate(&judged.sources, finding.at).map_or(0, |located| located.start.line);
-            let lead = format!("  line {line:<5} ");
-            let text = fill(&lead, lead.len(), &facts::in_a_line(finding), self.style.columns());
-            self.put(&text);
-            self.gap();
+            let mut lead = format!("  line {line:<5} ");
+            let waiting = waiting.as_ref().map(|waiting| format!("waiting: {}", shown(waiting)));
+            for text in [Some(facts::in_a_line(finding)), waiting].into_iter().flatten() {
+                self.put(&fill(&lead, lead.len(), &text, self.style.columns()));
+                self.gap();
+                lead = " ".repeat(lead.len());
+            }
         }
     }
 

@@ -431,11 +431,16 @@ impl<'x> Judging<'x> {
         (findings, kept)
     }
 
-    /// Keeps a met demand if it is among the nearest to its limit. A reading that several rules look at is
+    /// Keeps a met demand if it is among the nearest to its limit: within a tenth of the tolerance. What is further
+    /// inside says nothing about the work. A reading that several rules look at is
     /// kept once, with the limit that is nearest to it.
     fn consider(&mut self, rule: &'x str, leaf: Leaf<'x>) {
         let Some(margin) = &leaf.margin else { return };
-        let Some(share) = &margin.share else { return };
+        let Some(share) =
+            margin.share.as_ref().filter(|share| Number::ratio(1, 10).is_some_and(|most| **share <= most))
+        else {
+            return;
+        };
         let same = |known: &Candidate<'_>| leaf.at.is_some() && known.leaf.at == leaf.at;
         if let Some(same) = self.nearest.iter().position(same) {
             if self.nearest.get(same).is_some_and(|known| known.share <= *share) {

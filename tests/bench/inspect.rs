@@ -246,7 +246,7 @@ fn run_of(session: &Session) -> Run {
         version: env!("CARGO_PKG_VERSION").to_owned(),
         as_of: session.setting().as_of,
         decision: session.setting().decision.clone(),
-        fails_at: Severity::Hold,
+        fail_on: Severity::Hold,
         standards: Vec::new(),
         rules: rules.collect(),
         diagnostics: Vec::new(),

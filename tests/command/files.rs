@@ -160,7 +160,7 @@ fn a_name_that_nothing_has_gets_a_near_one() {
 fn a_reading_near_a_limit_is_listed_once() {
     let folder = folder();
     let more = "\nrule tight \"Tight\"\n  concerns each f in fastenings\n  demands f.torque within plug, f.torque at most 70 Nm\n  otherwise hold \"x\"\n";
-    let narrow = "\nrule narrow \"Narrow\"\n  concerns each f in fastenings\n  demands f.torque within 44 Nm .. 47 Nm\n  otherwise hold \"x\"\n";
+    let narrow = "\nrule narrow \"Narrow\"\n  concerns each f in fastenings\n  demands f.torque within 44.9 Nm .. 47 Nm\n  otherwise hold \"x\"\n";
     folder.write("plugs.standard", format!("{}{more}{narrow}", super::PLUGS));
     folder.write("a.yaml", good());
     let ran = folder.run(&format!("{INSPECT} a.yaml --width 300"));

@@ -45,7 +45,7 @@ fn assert_refused(folder: &Folder, says: &str) {
     ran.quietly(1).says(&[
         says,
         "line 9: error: ",
-        "hold, undecided: The pressure is reached: `logs[0].pressure` is recorded but cannot be read",
+        "waiting: 1 rule waits for `logs[0].pressure` (hold): ",
         "1 demand met",
     ]);
 }

@@ -29,7 +29,7 @@ fn survives(sample: &Sample) {
     for form in ["terminal", "plain"] {
         for width in [0, 1, 20, 40, 80, 120] {
             for (unicode, details) in [(true, true), (false, true), (true, false)] {
-                let text = sample.render(form, Style { colour: false, width, unicode, details });
+                let text = sample.render(form, Style { width, unicode, details, ..Style::default() });
                 let leak = text.chars().find(|c| is_raw(*c));
                 assert_eq!(leak, None, "{form} leaks at width {width}");
             }

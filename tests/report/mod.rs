@@ -1,6 +1,7 @@
 //! The forms of report, on runs that are built by hand.
 
 mod difference;
+mod folded;
 mod hostile;
 mod json;
 mod junit;

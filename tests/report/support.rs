@@ -87,6 +87,7 @@ pub fn finding(at: Place, demand: Place) -> Finding {
         drawing: Vec::new(),
         concession: None,
         missing: Vec::new(),
+        awaited: None,
         margin: Some(margin(-21, 10, (-7, 6))),
         remedy: Some("Slacken the screw, fit a new one if it has stretched, tighten again.".into()),
         because: Some("A soft gasket creeps under an uneven clamp load and then leaks.".into()),
@@ -130,7 +131,7 @@ impl Sample {
             version: "0.1.0".into(),
             as_of: jiff::civil::date(2026, 11, 3),
             decision: DecisionRule::Simple,
-            fails_at: Severity::Hold,
+            fail_on: Severity::Hold,
             standards: vec![StandardInfo {
                 name: "sump_service".into(),
                 edition: Some(edition(2)),

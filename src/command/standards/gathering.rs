@@ -170,7 +170,7 @@ impl Gathering {
         }
     }
 
-    pub(super) fn ready(self, setting: Setting, fails_at: Option<Severity>) -> Ready {
+    pub(super) fn ready(self, setting: Setting, fail_on: Option<Severity>) -> Ready {
         let request = Request {
             sources: self.sources,
             standards: self.standards,
@@ -187,7 +187,7 @@ impl Gathering {
         Ready {
             session,
             diagnostics: self.diagnostics,
-            fails_at,
+            fail_on,
             settings: None,
             documents: settings::Documents::default(),
             folder: PathBuf::new(),

@@ -39,7 +39,7 @@ pub(super) struct Ready {
     /// Mistakes in settings and command line; those of the rules are the session's.
     pub(super) diagnostics: Vec<Diagnostic>,
     /// What the settings say of the failing severity.
-    pub(super) fails_at: Option<Severity>,
+    pub(super) fail_on: Option<Severity>,
     /// The file of settings of the run.
     pub(super) settings: Option<PathBuf>,
     /// The documents that the settings put around every job, and the folder of the settings.
@@ -54,7 +54,7 @@ pub(super) struct Ready {
 
 impl Ready {
     /// What reports say of the run as a whole.
-    pub(super) fn run(&self, fails_at: Severity) -> Run {
+    pub(super) fn run(&self, fail_on: Severity) -> Run {
         let program = self.session.program();
         let mut diagnostics = self.diagnostics.clone();
         diagnostics.extend_from_slice(self.session.diagnostics());
@@ -62,7 +62,7 @@ impl Ready {
             version: env!("CARGO_PKG_VERSION").to_owned(),
             as_of: self.session.setting().as_of,
             decision: self.session.setting().decision.clone(),
-            fails_at,
+            fail_on,
             standards: program
                 .standards()
                 .iter()
@@ -199,7 +199,7 @@ impl RuleOptions {
         }
         let zone = workshop.map_or(TimeZone::unknown(), |settings| settings.zone.clone());
         let as_of = self.day(&zone)?;
-        let fails_at = workshop.and_then(|settings| settings.fails_at);
+        let fail_on = workshop.and_then(|settings| settings.fail_on);
         if let Some(swap) = &self.swap {
             gathering.swap(swap);
         }
@@ -208,7 +208,7 @@ impl RuleOptions {
         let named =
             workshop.map(|settings| settings.paths().map(|(path, at)| (folder.join(path), at)).collect());
         let named: Vec<(PathBuf, Place)> = named.unwrap_or_default();
-        let mut ready = gathering.ready(Setting { as_of, zone, decision }, fails_at);
+        let mut ready = gathering.ready(Setting { as_of, zone, decision }, fail_on);
         if let Some(settings) = workshop {
             // Settings speak of all standards of a workshop, and a run can be of some of them.
             let some = !self.standards.is_empty();
