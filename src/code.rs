@@ -376,8 +376,12 @@ codes! {
          the rules use. A word of the same closed list means itself, one that rules ask for must not be read as \
          another, and a word that stands for a further one would leave open which is meant.";
     OUTSIDE_WORKSHOP = "run/outside-workshop", "a path that leads out of the workshop's folder",
-        "The settings, or a rule file below them, name a file outside the folder of the settings. It is read, \
-         and said because whoever moves, reviews or guards that folder does not see it.";
+        "The settings, or a rule file below them, name a file outside the folder of the settings. Where the settings \
+         were found beside the documents, it is not read: they may be a stranger's. Where the user named them, it is, \
+         and that is said because whoever moves, reviews or guards that folder does not see it.";
+    LINK_NOT_FOLLOWED = "run/link-not-followed", "a link where a file or folder belongs",
+        "What settings, rule files and folders name is read where it is. A link can lead to anything, and another \
+         tomorrow than today; only one that is named on the command line is followed.";
     NAMES_NOTHING = "run/names-nothing", "settings that name nothing",
         "A list of the settings is empty, or a folder that it names holds nothing of the kind. The run goes on \
          as if the line were not there.";
@@ -417,6 +421,14 @@ codes! {
         "A job that names an edition of a standard is judged by that edition. Where the run does not have \
          it, nothing is judged by another one in its place. Keep the files of earlier editions, and name \
          their folder under `documents: standards:` in the workshop's settings.";
+    EDITION_NOT_TAKEN = "run/edition-not-taken", "an edition that the settings do not take from a job",
+        "A job names an edition of a standard, and the settings of the run take none from the files that it judges, so that \
+         nobody picks a milder one. The edition in force judges it. Where jobs may name their editions, add `editions` to \
+         `files_may_bring` in the settings.";
+    NEIGHBOUR_NOT_TAKEN = "run/neighbour-not-taken", "a procedure or register that the settings do not take from the files",
+        "A procedure prescribes limits and a register vouches for tools. The settings of the run take none from the files that \
+         it judges, so such a file is judged and decides nothing about a job. Name it under `documents` in the settings, or add \
+         `procedures` or `tools` to `files_may_bring` there.";
     EDITION_SET_ASIDE = "run/edition-set-aside", "an edition that is named and does not judge",
         "Two editions of one standard are named to judge. A job is judged by the later one, or by the edition \
          that it names; the earlier one judges nothing else. Name it under `documents: standards:` in the \
@@ -445,6 +457,9 @@ codes! {
     CONCESSION_FAULTY = "concession/faulty", "a concession with a mistake in it",
         "Something in this concession is missing or cannot be read; what, is said at its place. Until that \
          is mended it grants nothing: a last day that nobody can read must not count as no last day.";
+    CONCESSION_NOT_TAKEN = "concession/not-taken", "a concession that the settings do not take from a record",
+        "A record states a concession, and the settings of the run take none from the files that it judges, so that nobody \
+         releases their own work. Where records may state them, add `concessions` to `files_may_bring` in the settings.";
     CONCESSION_UNUSED = "concession/unused", "a concession under which nothing stands",
         "The rule found nothing here that the concession could be for. It is taken out, so that nobody \
          thinks the vehicle left with a fault.";
@@ -475,6 +490,10 @@ codes! {
     PARAMETER_REPLACED = "run/parameter-replaced", "a parameter of the settings that the command line states",
         "The command line states another value for a parameter of the settings. It counts for this run, and \
          that of the settings does not.";
+    HIDDEN_RECORD = "run/hidden-record", "a record that the run would not see",
+        "In a folder of the run, an ignore file, a leading dot or a link hides something that looks like a \
+         document. What was not judged must not pass, so it fails the run until somebody says what becomes of it: \
+         `--hidden judge` judges it, `--hidden leave` leaves it out.";
     FILE_UNREADABLE = "run/file-unreadable", "a file that cannot be read",
         "The file is not there, may not be read, is too long, or holds something that is no text. Nothing \
          is judged that was not read whole.";

@@ -70,6 +70,19 @@ impl Diagnostic {
         }
     }
 
+    /// An error that is in no text: of the run as a whole.
+    pub fn without_place(code: Code, message: impl Into<String>) -> Self {
+        Diagnostic {
+            code,
+            level: Level::Error,
+            message: message.into(),
+            labels: Vec::new(),
+            help: None,
+            fix: None,
+            missing: None,
+        }
+    }
+
     /// An advice at a place.
     pub fn advice(code: Code, place: Place, message: impl Into<String>) -> Self {
         Diagnostic { level: Level::Advice, ..Diagnostic::error(code, place, message) }

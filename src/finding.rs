@@ -350,6 +350,15 @@ impl Judged {
     }
 }
 
+/// A record in a folder that the run did not see.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Hidden {
+    /// Its path.
+    pub path: String,
+    /// What hides it, in words.
+    pub why: &'static str,
+}
+
 /// How many nearest margins are kept, of those within a tenth of the tolerance.
 pub const NEAREST: usize = 3;
 
@@ -372,6 +381,8 @@ pub struct Summary {
     pub rule_errors: u64,
     /// What was passed over: files that carry no form, by their names, and what is no file, with what it is.
     pub passed_over: Vec<String>,
+    /// Records that were hidden from the run.
+    pub hidden: Vec<Hidden>,
     /// Findings that count, by severity.
     pub findings: BTreeMap<Severity, u64>,
     /// Findings that count and are undecided (they are among `findings` too).
@@ -450,6 +461,7 @@ impl Summary {
         self.document_advices += other.document_advices;
         self.rule_errors += other.rule_errors;
         self.passed_over.extend(other.passed_over);
+        self.hidden.extend(other.hidden);
         for (severity, count) in other.findings {
             *self.findings.entry(severity).or_default() += count;
         }

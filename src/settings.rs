@@ -41,6 +41,52 @@ pub struct Settings {
     pub decision: DecisionRule,
     /// The least severe finding that fails a run.
     pub fail_on: Option<Severity>,
+    /// What the files of a run may bring with them, where that is said.
+    pub brought: Option<Brought>,
+}
+
+/// What the files that a run judges may bring with them, though it can make the verdict milder.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Brought {
+    /// Concessions that records state.
+    pub concessions: bool,
+    /// The editions of standards that jobs name.
+    pub editions: bool,
+    /// Procedures, which prescribe limits.
+    pub procedures: bool,
+    /// Registers, which vouch for tools.
+    pub tools: bool,
+}
+
+impl Brought {
+    /// All of it.
+    pub const ALL: Brought = Brought { concessions: true, editions: true, procedures: true, tools: true };
+    /// Nothing of it.
+    pub const NOTHING: Brought =
+        Brought { concessions: false, editions: false, procedures: false, tools: false };
+
+    /// Whether a document of this form decides about jobs where it is among the files of a run.
+    #[must_use]
+    pub fn allows(self, form: &str) -> bool {
+        match form {
+            form::PROCEDURE => self.procedures,
+            form::REGISTER => self.tools,
+            _ => true,
+        }
+    }
+
+    /// The words of what may be brought.
+    #[must_use]
+    pub fn words(self) -> Vec<&'static str> {
+        let Brought { concessions, editions, procedures, tools } = self;
+        let words = [
+            (concessions, "concessions"),
+            (editions, "editions"),
+            (procedures, "procedures"),
+            (tools, "tools"),
+        ];
+        words.into_iter().filter(|(is_brought, _)| *is_brought).map(|(_, word)| word).collect()
+    }
 }
 
 impl Settings {
@@ -80,6 +126,28 @@ struct Written {
     #[serde(default)]
     documents: WrittenDocuments,
     fail_on: Option<FailOn>,
+    files_may_bring: Option<Vec<Bringing>>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+enum Bringing {
+    Concessions,
+    Editions,
+    Procedures,
+    Tools,
+}
+
+impl From<Vec<Bringing>> for Brought {
+    fn from(written: Vec<Bringing>) -> Brought {
+        let has = |word| written.contains(&word);
+        Brought {
+            concessions: has(Bringing::Concessions),
+            editions: has(Bringing::Editions),
+            procedures: has(Bringing::Procedures),
+            tools: has(Bringing::Tools),
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug, Default, Deserialize)]
@@ -278,6 +346,7 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
         Decision::GuardedRejection => DecisionRule::GuardedRejection(guard),
     };
     Some(Settings {
+        brought: written.files_may_bring.map(Brought::from),
         decision,
         documents,
         workshop: written.workshop.name,

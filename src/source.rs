@@ -266,6 +266,12 @@ impl Sources {
         }
     }
 
+    /// Every source of this layer and those below, in the order in which they were added.
+    pub fn all(&self) -> impl Iterator<Item = (SourceId, &Source)> {
+        let end = self.first + u32::try_from(self.own.len()).unwrap_or(u32::MAX);
+        (0..end).map(SourceId).filter_map(|id| Some((id, self.get(id)?)))
+    }
+
     /// The name of a source, or an empty one.
     #[must_use]
     pub fn name(&self, id: SourceId) -> &str {

@@ -7,10 +7,12 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::around::{ENDINGS, is_document};
-use super::files::{self, Found};
+use super::files;
 use super::known::KnownFiles;
 use super::output::{Sink, complain};
-use super::replace::{left_behind, replace};
+use super::replace::replace;
+use super::scratch::clear_up;
+use super::walk::{Found, Reach, look_for};
 use super::{Exit, Failure, ReadingOptions, RuleOptions, RunOptions, Screen, WorkshopOptions};
 use crate::document::amend::{Amended, amend};
 use crate::report::difference::{shown_lines, unified};
@@ -63,7 +65,7 @@ impl Amend {
         if ready.unsettled {
             return Err(Failure("the workshop's settings have mistakes; `inspect` tells them".to_owned()));
         }
-        let files = files::find(&self.paths, &ENDINGS);
+        let files = look_for(&self.paths, &ENDINGS, Reach::Visible).files;
         rules.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
         let here = |folder: &Path| {
             if folder.as_os_str().is_empty() { PathBuf::from(".") } else { folder.to_owned() }
@@ -75,12 +77,8 @@ impl Amend {
         for file in &files {
             became.extend(self.file(file, &ready.session, &mut sink)?);
         }
-        // Those of this run have taken their places by now.
-        for left in folders.iter().flat_map(|folder| left_behind(folder)) {
-            complain(&format!(
-                "`{}` was left behind by a run that was cut off; take it away if none is at work",
-                files::tidy(&left).display()
-            ));
+        for said in folders.iter().flat_map(|folder| clear_up(folder)) {
+            complain(&said);
         }
         let number = |of: &[Became]| became.iter().filter(|became| of.contains(became)).count();
         let mended = number(&[Became::Mended, Became::Partly]);

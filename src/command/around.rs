@@ -7,18 +7,24 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use super::files::{self, Found};
+use super::bounds::{absolute, is_link};
+use super::files::{self, Links};
 use super::standards::Ready;
-use crate::code::{NAMES_NOTHING, NEIGHBOUR_FAULTY, SETTINGS};
-use crate::diagnostic::{Diagnostic, Fault};
-use crate::document::{forms, yaml};
+use super::walk::{Found, Reach, Walked, Why, look_for};
+use crate::code::{FILE_UNREADABLE, NAMES_NOTHING, NEIGHBOUR_FAULTY, NEIGHBOUR_NOT_TAKEN, SETTINGS};
+use crate::diagnostic::{Diagnostic, Fault, Level};
+use crate::document::{Forms, forms, yaml};
 use crate::library::Archive;
+use crate::report::text::{count, list};
 use crate::session::{Episode, Glance, History, Kept, Session, Unplaced};
 use crate::source::{Place, SourceId, Span};
 use crate::trade::form::{self, JOB, PROCEDURE, REGISTER};
 
 /// The endings of documents.
 pub(super) const ENDINGS: [&str; 2] = ["yaml", "yml"];
+
+/// How many files are named before they are only counted.
+const MOST_NAMED: usize = 8;
 
 /// How many files are looked at, side by side, before the next ones are. It bounds the memory of a run.
 const BATCH: usize = 256;
@@ -35,9 +41,17 @@ struct Held {
     neighbour: Option<(String, String)>,
 }
 
+/// A file to look through.
+struct Wanted<'f> {
+    path: Cow<'f, Path>,
+    links: Links,
+    /// Where the settings name it; nothing for a file of the run.
+    place: Option<Place>,
+}
+
 /// Looks through a file; the fault of one that cannot be read.
-fn look_through(path: &Path, session: &Session, neighbours: bool) -> Result<Held, Fault> {
-    let text = files::read(path).map_err(|unread| unread.fault)?;
+fn look_through(path: &Path, links: Links, session: &Session, neighbours: bool) -> Result<Held, Fault> {
+    let text = files::read_by(path, links).map_err(|unread| unread.fault)?;
     let name = path.display().to_string();
     let Glance { mut forms, jobs } = Glance::read(&name, &text, session.forms(), &session.setting().zone);
     let mut job_lost = jobs.is_undated();
@@ -61,32 +75,49 @@ impl Ready {
         let neighbours = named || program.asks_around();
         let history = program.asks_history();
         let mut seen: HashSet<PathBuf> = HashSet::new();
-        let mut wanted: Vec<(Cow<'_, Path>, Option<Place>)> = Vec::new();
+        let mut wanted: Vec<Wanted<'_>> = Vec::new();
         let documents = &self.documents;
         // Below one path no file is met twice.
         let are_different = paths <= 1 && !named && documents.jobs.is_empty();
         for file in files.iter().filter(|file| file.fault.is_none()) {
             if are_different || seen.insert(true_path(&file.path)) {
-                wanted.push((Cow::Borrowed(&file.path), None));
+                let links = self.bounds.links(file);
+                wanted.push(Wanted { path: Cow::Borrowed(&file.path), links, place: None });
             }
         }
         let mut missing = Vec::new();
-        let jobs = history.then_some((JOB, &documents.jobs));
-        let named = [(PROCEDURE, &documents.procedures), (REGISTER, &documents.tools)];
-        let named = named.into_iter().chain(jobs);
+        // A job that is judged takes the place of its copy beside the settings.
+        let changed: HashSet<PathBuf> =
+            files.iter().filter_map(|file| self.copies.original(&file.path)).collect();
+        let named =
+            [(PROCEDURE, &documents.procedures), (REGISTER, &documents.tools), (JOB, &documents.jobs)];
         let mut promised: Vec<(&'static str, Place, HashSet<PathBuf>)> = Vec::new();
         for (form, (path, place)) in
-            named.flat_map(|(form, list)| list.iter().map(move |named| (form, named)))
+            named.into_iter().flat_map(|(form, list)| list.iter().map(move |named| (form, named)))
         {
-            let found = files::tidy(&self.folder.join(path));
+            let found = match self.bounds.path(path) {
+                Ok(found) => found,
+                Err(fault) => {
+                    missing.push(fault.at(*place));
+                    continue;
+                }
+            };
+            // What a path may lead to is asked of every one, also where no rule asks for what is there.
+            if form == JOB && !history {
+                continue;
+            }
             if !found.exists() {
                 missing.push(nothing_there(path, *place));
                 continue;
             }
-            let held = files::find(&[found], &ENDINGS);
+            let Walked { files: held, unseen, .. } = look_for(&[found], &ENDINGS, Reach::Kept);
+            let links = unseen.iter().filter(|unseen| unseen.why == Why::Link);
+            missing.extend(links.map(|link| unreadable(&link.path, *place, is_link(&link.path))));
             for file in held.iter().filter(|file| file.fault.is_none()) {
-                if seen.insert(true_path(&file.path)) {
-                    wanted.push((Cow::Owned(file.path.clone()), Some(*place)));
+                let is_changed = form == JOB && changed.contains(&absolute(&file.path));
+                if !is_changed && seen.insert(true_path(&file.path)) {
+                    let path = Cow::Owned(file.path.clone());
+                    wanted.push(Wanted { path, links: Links::Refused, place: Some(*place) });
                 }
             }
             let held = held.into_iter().map(|file| true_path(&file.path)).collect();
@@ -97,11 +128,14 @@ impl Ready {
         let (mut past, mut jobs_there) = (History::default(), 0);
         let (mut texts, mut unplaced) = (Vec::new(), Vec::new());
         let looked_at = wanted.chunks(BATCH).flat_map(|batch| {
-            let look = |(path, _): &(Cow<'_, Path>, _)| look_through(path, session, neighbours);
+            let look = |one: &Wanted<'_>| look_through(&one.path, one.links, session, neighbours);
             let found: Vec<Result<Held, Fault>> = batch.par_iter().map(look).collect();
             found.into_iter().zip(batch)
         });
-        for (found, (path, named)) in looked_at {
+        let named_files: HashSet<PathBuf> =
+            promised.iter().flat_map(|(_, _, held)| held.iter().cloned()).collect();
+        let mut not_taken = Vec::new();
+        for (found, Wanted { path, place: named, .. }) in looked_at {
             let Held { forms, jobs, job_lost, neighbour } = match found {
                 Ok(held) => held,
                 // Of a file of the run, inspecting it says so.
@@ -115,7 +149,13 @@ impl Ready {
                 let path = true_path(path);
                 promised.retain(|(wanted, _, held)| !has(wanted) || !held.contains(&path));
             }
-            texts.extend(neighbour);
+            let is_taken = named.is_some()
+                || forms.iter().all(|form| self.brought.allows(form))
+                || named_files.contains(&true_path(path));
+            match neighbour {
+                Some((name, _)) if !is_taken => not_taken.push(name),
+                other => texts.extend(other),
+            }
             if job_lost && history {
                 missing.extend(named.map(|place| job_unreadable(path, place)));
             }
@@ -129,10 +169,26 @@ impl Ready {
         if jobs_there > 1 {
             missing.extend(say_unplaced(&unplaced, &mut self.session));
         }
+        missing.extend(said_not_taken(&not_taken));
         missing.extend(promised.iter().map(|(form, place, _)| none_of_the_form(form, *place)));
         self.diagnostics.extend(missing);
         self.session.surround(texts, past.in_order(), Arc::new(Disk));
     }
+}
+
+/// Says of procedures and registers among the files of the run that they decide nothing.
+fn said_not_taken(files: &[String]) -> Option<Diagnostic> {
+    let verb = if files.len() == 1 { "is judged and does" } else { "are judged and do" };
+    let message = format!(
+        "{} with procedures or tools {verb} not count for the jobs: {}",
+        count(files.len() as u64, "file"),
+        list(files.iter().map(String::as_str), MOST_NAMED)
+    );
+    let help = "name them under `documents` in the settings of this run, or write `files_may_bring: [procedures, tools]` there";
+    (!files.is_empty()).then(|| Diagnostic {
+        level: Level::Advice,
+        ..Diagnostic::without_place(NEIGHBOUR_NOT_TAKEN, message).help(help)
+    })
 }
 
 /// By whatever links it is reached, a file is one file.
@@ -226,7 +282,10 @@ pub(super) fn form_of(text: &str) -> Option<&str> {
         let (field, value) = line.split_once(':')?;
         let form = value.trim().trim_matches(['"', '\'']).split('/').next()?.trim();
         let numbered = value.contains('/') && form::called(form).is_some();
-        (field == forms::FIELD || (numbered && !field.starts_with([' ', '#', '-']))).then_some(form)
+        // Further in, or in a list, only a form of ours makes a document of it.
+        let is_field = field.trim_start_matches([' ', '\t', '-']) == forms::FIELD;
+        let is_named = is_field || !field.starts_with([' ', '#', '-']);
+        (field == forms::FIELD || (numbered && is_named)).then_some(form)
     });
     named.next()
 }
@@ -236,6 +295,27 @@ pub(super) fn is_document(text: &str) -> bool {
     form_of(text).is_some() || {
         let (documents, _) = yaml::read(SourceId::FIRST, text, 0);
         documents.iter().any(|document| document.find(forms::FIELD).is_some())
+    }
+}
+
+/// Whether a text in a folder is to be read as a document: it names a form, has the fields of one, or has lost all
+/// that was in it.
+pub(super) fn is_to_be_read(text: &str, forms: &Forms) -> bool {
+    is_document(text) || forms.looks_like_one(text) || is_blank(text)
+}
+
+/// Whether nothing but comments and the marks between documents is in a text.
+fn is_blank(text: &str) -> bool {
+    let lines = text.trim_start_matches('\u{feff}').lines().map(str::trim);
+    lines.into_iter().all(|line| line.is_empty() || line.starts_with('#') || ["---", "..."].contains(&line))
+}
+
+/// Whether a file that a run does not read may be a document. Where nobody can tell, it may.
+pub(super) fn may_be_a_document(path: &Path, forms: &Forms) -> bool {
+    match files::read_unlinked(path) {
+        Ok(text) => is_document(&text) || forms.looks_like_one(&text),
+        Err(unread) if unread.fault.code == FILE_UNREADABLE => true,
+        Err(unread) => form_of(&unread.text).is_some(),
     }
 }
 

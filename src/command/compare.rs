@@ -6,10 +6,11 @@ use clap::Args;
 use rayon::prelude::*;
 
 use super::around::{ENDINGS, is_document};
-use super::files::{self, Disk};
+use super::files;
 use super::known::KnownFiles;
+use super::output::Place;
 use super::standards::{RULE_ENDING, Ready, Swap, standard_named};
-use super::{Exit, Failure, OutputOptions, RuleOptions};
+use super::{Exit, Failure, OutputOptions, RuleOptions, walk};
 use crate::compare::{self, By, Comparison, OutcomeChange};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{self, Forms};
@@ -67,14 +68,15 @@ impl Compare {
             let names: Vec<&str> = fit.map(|row| row.name).collect();
             return Err(Failure(format!("`compare` reports in the forms {}", listed(&names))));
         }
+        let place = self.output.make_way([&*self.old, &*self.new])?;
         let (old, new) = (given(&self.old)?, given(&self.new)?);
         let ready = self.rules.open(Some(&self.old), &KnownFiles::default())?;
         let done = match (old.is_rules, new.is_rules) {
-            (true, true) => self.rules(&old, &new, &ready)?,
+            (true, true) => self.rules(&place, &old, &new, &ready)?,
             (false, false) if self.jobs.is_some() => {
                 return Err(Failure("--jobs judges by two rule files, and these are documents".to_owned()));
             }
-            (false, false) => self.documents(&old, &new, ready.session.forms())?,
+            (false, false) => self.documents(&place, &old, &new, ready.session.forms())?,
             _ => {
                 let (rules, document) = if old.is_rules { (&old, &new) } else { (&new, &old) };
                 let (rules, document) = (&rules.name, &document.name);
@@ -82,7 +84,7 @@ impl Compare {
             }
         };
         let judged = match &self.jobs {
-            Some(folder) => Some(self.judged(folder, &old, &new, &done.comparison)?),
+            Some(folder) => Some(self.judged(&place, folder, &old, &new, &done.comparison)?),
             None => None,
         };
         let lines = self.lines.then(|| difference::unified((&old.name, &old.text), (&new.name, &new.text)));
@@ -104,35 +106,35 @@ impl Compare {
         } else {
             report::plain(&compared, &self.output.style(), &mut out);
         }
-        self.write(&out)?;
+        self.write(&place, &out)?;
         let changed =
             !done.comparison.changes.is_empty() || judged.is_some_and(|judged| !judged.changes.is_empty());
         Ok(if changed { Exit::Findings } else { Exit::Clean })
     }
 
-    fn write(&self, out: &[u8]) -> Result<(), Failure> {
-        let mut sink = self.output.sink()?;
+    fn write(&self, place: &Place, out: &[u8]) -> Result<(), Failure> {
+        let mut sink = place.sink()?;
         sink.write(out)?;
         sink.finish()
     }
 
     /// Shows what stands in the way, and says what that prevents.
-    fn refuse(&self, diagnostics: &[Diagnostic], sources: &Sources, why: String) -> Failure {
+    fn refuse(&self, place: &Place, diagnostics: &[Diagnostic], sources: &Sources, why: String) -> Failure {
         let mut out = Vec::new();
         plain::diagnostics(diagnostics, sources, &self.output.style(), &mut out);
-        match self.write(&out) {
+        match self.write(place, &out) {
             Ok(()) => Failure(why),
             Err(failure) => failure,
         }
     }
 
-    fn documents(&self, old: &Given, new: &Given, forms: &Forms) -> Result<Done, Failure> {
+    fn documents(&self, place: &Place, old: &Given, new: &Given, forms: &Forms) -> Result<Done, Failure> {
         let (mut ours, mut theirs) = (Sources::new(), Sources::new());
         let (id, other) = (ours.add(&old.name, &old.text), theirs.add(&new.name, &new.text));
         let (old_read, old_wrong) = document::read(id, &old.text, forms);
         let (new_read, new_wrong) = document::read(other, &new.text, forms);
         let one = |given: &Given, sources: &Sources, (why, wrong): (String, Vec<Diagnostic>)| {
-            self.refuse(&wrong, sources, format!("`{}` cannot be compared: {why}", given.name))
+            self.refuse(place, &wrong, sources, format!("`{}` cannot be compared: {why}", given.name))
         };
         let before = compare::one_document(&old_read, &old_wrong).map_err(|why| one(old, &ours, why))?;
         let after = compare::one_document(&new_read, &new_wrong).map_err(|why| one(new, &theirs, why))?;
@@ -148,7 +150,7 @@ impl Compare {
         Ok(Done { comparison, sources: (ours, theirs) })
     }
 
-    fn rules(&self, old: &Given, new: &Given, ready: &Ready) -> Result<Done, Failure> {
+    fn rules(&self, place: &Place, old: &Given, new: &Given, ready: &Ready) -> Result<Done, Failure> {
         let open = |given: &Given| -> Result<(Session, SourceId), Failure> {
             let mut sources = Sources::new();
             let id = sources.add(&given.name, &given.text);
@@ -160,10 +162,10 @@ impl Compare {
                 givens: Vec::new(),
                 setting: ready.session.setting().clone(),
             };
-            let session = Session::open(request, &Disk);
+            let session = Session::open(request, &ready.disk());
             if session.is_faulty() {
                 let why = format!("`{}` has mistakes, so it cannot be said what changed", given.name);
-                return Err(self.refuse(session.diagnostics(), session.sources(), why));
+                return Err(self.refuse(place, session.diagnostics(), session.sources(), why));
             }
             Ok((session, id))
         };
@@ -176,6 +178,7 @@ impl Compare {
     /// Judges the documents of a folder by both rule files.
     fn judged(
         &self,
+        place: &Place,
         folder: &Path,
         old: &Given,
         new: &Given,
@@ -197,12 +200,12 @@ impl Compare {
             let run = ready.run(crate::language::ast::Severity::Hold);
             if ready.unsettled || run.diagnostics.iter().any(|found| found.level == Level::Error) {
                 let why = format!("the documents cannot be judged with `{}` in its place", given.name);
-                return Err(self.refuse(&run.diagnostics, &run.sources, why));
+                return Err(self.refuse(place, &run.diagnostics, &run.sources, why));
             }
             Ok(ready)
         };
         let (mut ours, mut theirs) = (open(old)?, open(new)?);
-        let files = files::find(&[folder.to_owned()], &ENDINGS);
+        let files = walk::find(&[folder.to_owned()], &ENDINGS);
         self.rules.one_workshop(files.iter().map(|file| file.path.as_path()), ours.settings.as_deref())?;
         let files: Vec<_> = files.into_iter().filter(|file| !ours.is_no_document(file)).collect();
         ours.surround(&files, 1);

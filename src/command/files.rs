@@ -4,9 +4,11 @@ use std::fs::{File, Metadata};
 use std::io::{self, Read};
 use std::path::{Component, Path, PathBuf};
 
-use crate::code::{FILE_CHANGED, FILE_UNREADABLE, USE_UNREADABLE};
+use super::bounds::{Bounds, is_link, unlinked};
+use crate::code::{Code, FILE_CHANGED, FILE_UNREADABLE, USE_UNREADABLE};
 use crate::diagnostic::Fault;
 use crate::document::{self, Undecoded};
+use crate::language::looks_like_rules;
 use crate::library::Library;
 
 /// The longest file that is read.
@@ -29,23 +31,54 @@ impl From<Fault> for Unread {
     }
 }
 
-/// Reads a text, whatever it holds: too long, unreadable or not UTF-8 is a fault in plain words.
+/// What becomes of a path that ends in a link.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Links {
+    /// The user named it, so it is followed.
+    Followed,
+    /// Somebody else put it there, so it is refused.
+    Refused,
+}
+
+/// Reads a text that the user named, whatever it holds: too long, unreadable or not UTF-8 is a fault in plain words.
 pub(super) fn read(path: &Path) -> Result<String, Unread> {
+    read_by(path, Links::Followed)
+}
+
+/// Reads a text that was found in a folder, or that settings name.
+pub(super) fn read_unlinked(path: &Path) -> Result<String, Unread> {
+    read_by(path, Links::Refused)
+}
+
+pub(super) fn read_by(path: &Path, links: Links) -> Result<String, Unread> {
     let unreadable = |error: io::Error| {
         Fault::new(FILE_UNREADABLE, format!("`{}` cannot be read: {}", path.display(), plainly(&error)))
     };
-    // Looked at before it is opened: opening a pipe waits until someone writes into it.
-    let kind = std::fs::metadata(path).map_err(unreadable)?;
+    // A pipe or a device might never end.
+    let special = || Fault::new(FILE_UNREADABLE, format!("`{}` is no ordinary file", path.display()));
+    let is_handed_over = handed_over(path);
+    let links = if is_handed_over { Links::Followed } else { links };
+    // Looked at before it is opened: opening a device can do something to it.
+    let kind = match links {
+        Links::Followed => std::fs::metadata(path),
+        Links::Refused => std::fs::symlink_metadata(path),
+    };
+    let kind = kind.map_err(unreadable)?;
+    if kind.is_symlink() {
+        return Err(is_link(path).into());
+    }
     if kind.is_dir() {
         return Err(Fault::new(FILE_UNREADABLE, format!("`{}` is a folder", path.display())).into());
     }
-    if !kind.is_file() && !handed_over(path) {
-        // A pipe or a device might never end.
-        return Err(Fault::new(FILE_UNREADABLE, format!("`{}` is no ordinary file", path.display())).into());
+    if !kind.is_file() && !is_handed_over {
+        return Err(special().into());
     }
-    #[expect(clippy::disallowed_methods, reason = "the commands are where files are read")]
-    let mut file = File::open(path).map_err(unreadable)?;
+    let mut file = open(path, links, is_handed_over).map_err(unreadable)?;
     let before = file.metadata().map_err(unreadable)?;
+    // What was looked at may be gone, and something else be there.
+    if !before.is_file() && !is_handed_over {
+        return Err(special().into());
+    }
     let text = decoded(&mut file, &path.display().to_string(), before.len())?;
     if kind.is_file() && !is_the_same(&before, &file.metadata().map_err(unreadable)?) {
         // Half of an old text and half of a new one is no record of anything.
@@ -53,6 +86,31 @@ pub(super) fn read(path: &Path) -> Result<String, Unread> {
         return Err(Fault::new(FILE_CHANGED, message).help("run again when it is written").into());
     }
     Ok(text)
+}
+
+/// Opens a file without waiting for anybody who would write into it, unless that is what it is for.
+#[cfg(unix)]
+pub(super) fn open(path: &Path, links: Links, may_wait: bool) -> io::Result<File> {
+    use rustix::fs::{Mode, OFlags};
+    let mut flags = OFlags::RDONLY | OFlags::CLOEXEC;
+    flags.set(OFlags::NOFOLLOW, links == Links::Refused);
+    flags.set(OFlags::NONBLOCK, !may_wait);
+    Ok(File::from(rustix::fs::open(path, flags, Mode::empty())?))
+}
+
+/// Opens a file, which was found to be no link.
+#[cfg(not(unix))]
+#[expect(clippy::disallowed_methods, reason = "the commands are where files are read")]
+pub(super) fn open(path: &Path, _links: Links, _may_wait: bool) -> io::Result<File> {
+    File::open(path)
+}
+
+/// Whether a path leads to something that is neither a file nor a folder nor a link, or into a file system that is made
+/// up of the state of the machine.
+pub(super) fn is_special(path: &Path) -> bool {
+    let is_of_the_system = ["/proc", "/sys", "/dev"].iter().any(|folder| path.starts_with(folder));
+    let kind = std::fs::symlink_metadata(path).map(|found| found.file_type());
+    is_of_the_system || kind.is_ok_and(|kind| !kind.is_file() && !kind.is_dir() && !kind.is_symlink())
 }
 
 /// Whether a file is still as long and as old as it was.
@@ -100,98 +158,6 @@ pub(super) fn plainly(error: &io::Error) -> String {
     }
 }
 
-/// The files with one of these endings under the given paths, in a fixed order. A path that is
-/// not a folder is taken whatever its ending, even if reading will show that there is no such file; in
-/// a folder, ignore files are honoured and links not followed.
-pub(super) fn find(paths: &[PathBuf], endings: &[&str]) -> Vec<Found> {
-    look_for(paths, endings).files
-}
-
-/// The same, with what lies in the folders and is read by nobody.
-pub(super) fn look_for(paths: &[PathBuf], endings: &[&str]) -> Walked {
-    let mut walked = Walked::default();
-    for path in paths {
-        if path.is_dir() {
-            walk(path, endings, &mut walked);
-        } else {
-            walked.files.push(Found { path: path.clone(), named: true, fault: None });
-        }
-    }
-    // Below one path no file is met twice.
-    if paths.len() > 1 {
-        let mut seen = std::collections::HashSet::new();
-        walked.files.retain(|file| seen.insert(tidy(&file.path)));
-    }
-    walked.passed_over.dedup();
-    walked
-}
-
-/// What was found below some paths.
-#[derive(Debug, Default)]
-pub(super) struct Walked {
-    /// The files to read.
-    pub(super) files: Vec<Found>,
-    /// Links, which are not followed, and what is neither a file nor a folder; each with what it is. Of names
-    /// with other endings nothing is said.
-    pub(super) passed_over: Vec<String>,
-}
-
-/// What is said of something in a folder that is read by nobody.
-fn passed_over(entry: &ignore::DirEntry, endings: &[&str]) -> Option<String> {
-    let kind = entry.file_type().filter(|_| entry.depth() > 0)?;
-    let is_folder = kind.is_symlink() && entry.path().is_dir();
-    let what = match kind.is_symlink() {
-        true => "a link, which is not followed",
-        false => "no ordinary file",
-    };
-    let meant = !kind.is_file() && !kind.is_dir() && (is_folder || ends_in(entry.path(), endings));
-    meant.then(|| format!("{} ({what})", tidy(entry.path()).display()))
-}
-
-/// A file to read.
-#[derive(Debug)]
-pub(super) struct Found {
-    /// Its path.
-    pub(super) path: PathBuf,
-    /// Whether the user named it, rather than its folder.
-    pub(super) named: bool,
-    /// Why it or its folder could not be looked at.
-    pub(super) fault: Option<String>,
-}
-
-fn walker(folder: &Path) -> ignore::Walk {
-    ignore::WalkBuilder::new(folder).require_git(false).sort_by_file_path(std::cmp::Ord::cmp).build()
-}
-
-fn ends_in(path: &Path, endings: &[&str]) -> bool {
-    path.extension().is_some_and(|ending| endings.iter().any(|known| ending.eq_ignore_ascii_case(known)))
-}
-
-fn walk(folder: &Path, endings: &[&str], walked: &mut Walked) {
-    let mut is_whole = true;
-    for entry in walker(folder) {
-        match entry {
-            Ok(entry) => {
-                let wanted =
-                    entry.file_type().is_some_and(|kind| kind.is_file()) && ends_in(entry.path(), endings);
-                if wanted {
-                    let mut path = tidy(entry.path());
-                    path.shrink_to_fit();
-                    walked.files.push(Found { path, named: false, fault: None });
-                } else {
-                    walked.passed_over.extend(passed_over(&entry, endings));
-                }
-            }
-            // Of a folder that cannot be looked at in several places it is said once.
-            Err(error) if std::mem::take(&mut is_whole) => {
-                let fault = Some(error.to_string());
-                walked.files.push(Found { path: folder.to_owned(), named: false, fault });
-            }
-            Err(_) => {}
-        }
-    }
-}
-
 /// Whether two paths lead to one file.
 pub(super) fn same(left: &Path, right: &Path) -> bool {
     match (std::fs::canonicalize(left), std::fs::canonicalize(right)) {
@@ -216,8 +182,11 @@ pub(super) fn tidy(path: &Path) -> PathBuf {
 }
 
 /// The rule files on disk, each known by its path.
-#[derive(Debug)]
-pub(super) struct Disk;
+#[derive(Debug, Default)]
+pub(super) struct Disk {
+    /// The folder that rule files in it do not leave.
+    pub(super) bounds: Option<Bounds>,
+}
 
 impl Library for Disk {
     fn open(&self, from: &str, path: &str) -> Result<(String, String), Fault> {
@@ -230,10 +199,40 @@ impl Library for Disk {
         if crate::library::SHIPPED.iter().any(|shipped| shipped.file == from) {
             return crate::library::NoLibrary.open(from, path);
         }
-        let target = tidy(&Path::new(from).parent().unwrap_or(Path::new(".")).join(relative));
-        let text = read(&target).map_err(|unread| Fault { code: USE_UNREADABLE, ..unread.fault })?;
+        if !is_rule_file(relative) {
+            return Err(not_rules(USE_UNREADABLE, path));
+        }
+        let from = Path::new(from);
+        let folder = from.parent().unwrap_or(Path::new("."));
+        let target = tidy(&folder.join(relative));
+        if let Some(bounds) = self.bounds.as_ref().filter(|bounds| bounds.holds(from)) {
+            bounds.allow(&target, path)?;
+        }
+        unlinked(folder, &target)?;
+        let text = read_unlinked(&target).map_err(|unread| Fault { code: USE_UNREADABLE, ..unread.fault })?;
+        if !looks_like_rules(&text) {
+            return Err(not_rules(USE_UNREADABLE, &target.display().to_string()));
+        }
         Ok((target.display().to_string(), text))
     }
+}
+
+/// The ending of rule files.
+pub(super) const RULE_ENDING: &str = "standard";
+
+/// Whether a path has the ending of a rule file.
+pub(super) fn is_rule_file(path: &Path) -> bool {
+    path.extension().is_some_and(|ending| ending == RULE_ENDING)
+}
+
+/// What is said of a file that is no rule file.
+pub(super) fn not_rules(code: Code, name: &str) -> Fault {
+    if is_rule_file(Path::new(name)) {
+        let message = format!("`{name}` is not a rule file: no line of it begins like one of a rule file");
+        return Fault::new(code, message).help("a rule file begins with `standard NAME edition N \"title\"`");
+    }
+    let message = format!("`{name}` is not a rule file (those end in `.{RULE_ENDING}`), and is not read");
+    Fault::new(code, message).help("give the file that ending, or correct the path")
 }
 
 #[cfg(test)]

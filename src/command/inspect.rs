@@ -1,21 +1,24 @@
 //! `inspect`: documents in, a verdict out.
 
 use std::io::{self, IsTerminal};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 use rayon::prelude::*;
 
-use super::around::{ENDINGS, is_document};
-use super::files::{self, Found, Unread, Walked};
+use super::around::{ENDINGS, is_to_be_read, may_be_a_document};
+use super::bounds::Copies;
+use super::files::{self, Unread};
 use super::known::{KnownFiles, Noted};
 use super::output::Sink;
 use super::standards::Ready;
+use super::walk::{Found, Reach, Unseen, Walked, Why, look_for};
 use super::{Exit, FailOn, Failure, OutputOptions, RuleOptions};
-use crate::code::FILE_UNREADABLE;
-use crate::diagnostic::Fault;
-use crate::finding::{Judged, Summary};
+use crate::code::{FILE_UNREADABLE, HIDDEN_RECORD};
+use crate::diagnostic::{Diagnostic, Fault};
+use crate::finding::{Hidden, Judged, Summary};
 use crate::language::ast::Severity;
+use crate::report::text::{count, list};
 use crate::report::{Format, Run, Stream, Style};
 
 /// Judges documents: files, folders with all that is below them, or `-` for standard input.
@@ -37,12 +40,78 @@ pub(super) struct Inspect {
     /// Threads to judge with; without it, one for each core.
     #[arg(long, value_name = "N")]
     threads: Option<usize>,
+    /// What becomes of records in folders that ignore files, leading dots or links hide: fail the run, naming
+    /// them; judge those that are no links like all others; or leave them out, which is said.
+    /// Without it, they fail the run or, with --settings, are judged.
+    #[arg(long, value_name = "WHAT")]
+    hidden: Option<HiddenRecords>,
     /// One line for each finding, without the excerpts.
     #[arg(long)]
     brief: bool,
     /// Each finding by itself, also where several wait for one value.
     #[arg(long)]
     in_full: bool,
+}
+
+/// What becomes of records that the run would not see.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum HiddenRecords {
+    Fail,
+    Judge,
+    Leave,
+}
+
+impl HiddenRecords {
+    fn reach(self) -> Reach {
+        if self == HiddenRecords::Judge { Reach::Everything } else { Reach::Visible }
+    }
+
+    /// Those that fail the run; where they do not, they are passed over.
+    fn settle(self, hidden: Vec<Hidden>, passed_over: &mut Vec<String>) -> Vec<Hidden> {
+        if self != HiddenRecords::Leave {
+            return hidden;
+        }
+        let told = |one: Hidden| match one.why.strip_prefix("by ") {
+            Some(_) => format!("{} (hidden {})", one.path, one.why),
+            None => format!("{} ({})", one.path, one.why),
+        };
+        passed_over.extend(hidden.into_iter().map(told));
+        Vec::new()
+    }
+}
+
+/// What was not seen and may be a record.
+fn hidden(unseen: Vec<Unseen>, ready: &Ready) -> Vec<Hidden> {
+    let forms = ready.session.forms();
+    let is_one = |unseen: &Unseen| match unseen.why {
+        Why::Link | Why::Closed => true,
+        Why::Dot | Why::Ignored => {
+            !ready.was_read_as_such(&unseen.path) && may_be_a_document(&unseen.path, forms)
+        }
+    };
+    let named = |unseen: Unseen| Hidden { path: unseen.path.display().to_string(), why: unseen.why.words() };
+    unseen.into_par_iter().filter(is_one).map(named).collect()
+}
+
+/// How many hidden records are named before they are only counted.
+const MOST_NAMED: usize = 8;
+
+fn said_of_hidden(hidden: &[Hidden]) -> Option<Diagnostic> {
+    let names: Vec<String> = hidden.iter().map(|one| format!("{} ({})", one.path, one.why)).collect();
+    let verb = if hidden.len() == 1 { "is hidden and was" } else { "are hidden and were" };
+    let message = format!(
+        "{} {verb} not judged: {}",
+        count(hidden.len() as u64, "record"),
+        list(names.iter().map(String::as_str), MOST_NAMED)
+    );
+    let help = match hidden.iter().all(|one| one.why == Why::Link.words()) {
+        true => "name as paths what they lead to, or leave them out knowingly with `--hidden leave`",
+        false => {
+            "judge them with `--hidden judge`, or leave them out knowingly with `--hidden leave`; \
+             a record that is named as a path is never hidden"
+        }
+    };
+    (!hidden.is_empty()).then(|| Diagnostic::without_place(HIDDEN_RECORD, message).help(help))
 }
 
 /// How many documents are judged, side by side, before their reports are written out in order. It
@@ -60,14 +129,28 @@ impl Inspect {
                 "standard input has no path by which its findings could be known; name a file".to_owned(),
             ));
         }
+        let place = self.output.make_way(self.inputs())?;
         let near = self.paths.first().filter(|_| !from_stdin);
         let mut ready = self.rules.open_to_judge(near.map(PathBuf::as_path), &self.known)?;
         let set_aside: Vec<_> = ready.session.set_aside().collect();
         ready.diagnostics.extend(set_aside);
         let fail_on = self.fail_on.map(Severity::from).or(ready.fail_on).unwrap_or(Severity::Hold);
         let style = Style { details: !self.brief, in_full: self.in_full, ..self.output.style() };
-        let Walked { files, passed_over } =
-            if from_stdin { Walked::default() } else { files::look_for(&self.paths, &ENDINGS) };
+        // What a stranger hides is judged.
+        let unless_told = if ready.bounds.named { HiddenRecords::Judge } else { HiddenRecords::Fail };
+        let what_of_hidden = self.hidden.unwrap_or(unless_told);
+        ready.copies = Copies::of(&ready.bounds, &self.paths);
+        if let Some(known) = ready.known.accepted_path().filter(|path| ready.copies.hold(path)) {
+            return Err(Failure(format!(
+                "`{}` is in a folder that is judged; with --settings, name a file of known findings beside the settings",
+                known.display()
+            )));
+        }
+        let Walked { files, mut passed_over, unseen } = if from_stdin {
+            Walked::default()
+        } else {
+            look_for(&self.paths, &ENDINGS, what_of_hidden.reach())
+        };
         self.rules.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
         let files: Vec<Found> = files.into_iter().filter(|file| !ready.is_no_document(file)).collect();
         let files = if ready.unsettled { Vec::new() } else { files };
@@ -77,12 +160,25 @@ impl Inspect {
             .build()
             .map_err(|error| Failure(format!("cannot start {:?} threads: {error}", self.threads)))?;
         threads.install(|| ready.surround(&files, self.paths.len()));
+        let hidden = threads.install(|| hidden(unseen, &ready));
+        let hidden = what_of_hidden.settle(hidden, &mut passed_over);
+        ready.diagnostics.extend(said_of_hidden(&hidden));
         let work = Work { ready: &ready, format: self.output.format(), run: ready.run(fail_on), style };
-        let mut sink = self.output.sink()?;
-        let (summary, noted) = threads.install(|| work.all(&files, passed_over, from_stdin, &mut sink))?;
+        let mut sink = place.sink()?;
+        let begun = Summary { passed_over, hidden, ..work.blank() };
+        let (summary, noted) = threads.install(|| work.all(&files, begun, from_stdin, &mut sink))?;
         sink.finish()?;
         ready.known.note(&noted, &ready.session)?;
         Ok(exit(&work.run, &summary, fail_on))
+    }
+}
+
+impl Inspect {
+    /// What the command line names to be read.
+    fn inputs(&self) -> impl Iterator<Item = &Path> {
+        let standards = self.rules.standards.iter().map(Path::new);
+        let settings = self.rules.run.workshop.settings.as_deref();
+        self.paths.iter().map(PathBuf::as_path).chain(standards).chain(settings).chain(self.known.paths())
     }
 }
 
@@ -100,8 +196,12 @@ impl Ready {
     /// Whether a file found in a folder is the file of settings or one of known findings, which were
     /// read as such already.
     pub(super) fn is_no_document(&self, file: &Found) -> bool {
-        let is_settings = || self.settings.as_ref().is_some_and(|settings| files::same(settings, &file.path));
-        !file.named && (is_settings() || self.known.hold(&file.path))
+        !file.named && self.was_read_as_such(&file.path)
+    }
+
+    fn was_read_as_such(&self, path: &Path) -> bool {
+        let is_settings = || self.settings.as_ref().is_some_and(|settings| files::same(settings, path));
+        is_settings() || self.known.hold(path)
     }
 }
 
@@ -125,11 +225,10 @@ impl Work<'_> {
     fn all(
         &self,
         files: &[Found],
-        passed_over: Vec<String>,
+        mut summary: Summary,
         from_stdin: bool,
         sink: &mut Sink,
     ) -> Result<(Summary, Noted), Failure> {
-        let mut summary = Summary { passed_over, ..self.blank() };
         let mut noted = Noted::default();
         let mut out = Vec::new();
         let mut stream = Stream::begin(self.format, &self.run, self.style, &mut out);
@@ -165,7 +264,7 @@ impl Work<'_> {
             .run
             .diagnostics
             .iter()
-            .filter(|found| found.level == crate::diagnostic::Level::Error)
+            .filter(|found| found.level == crate::diagnostic::Level::Error && found.code != HIDDEN_RECORD)
             .count();
         let program = self.ready.session.program();
         let in_force = program.standards().iter().filter(|standard| standard.in_force);
@@ -211,14 +310,14 @@ impl Work<'_> {
                 Fault::new(FILE_UNREADABLE, format!("a part of `{name}` cannot be looked at: {fault}"));
             return self.render(&[self.unread(&name, fault.into())]);
         }
-        match files::read(&file.path) {
-            Ok(text) if !file.named && !is_document(&text) && !session.forms().looks_like_one(&text) => {
+        match files::read_by(&file.path, self.ready.bounds.links(file)) {
+            Ok(text) if !file.named && !is_to_be_read(&text, session.forms()) => {
                 let summary = Summary { passed_over: vec![name], ..Summary::default() };
                 Done { summary, ..Done::default() }
             }
             Ok(text) => {
                 let mut judged = session.judge(&name, &text);
-                let noted = self.ready.known.weigh(&file.path, &mut judged, session);
+                let noted = self.ready.known.weigh(&file.path, &self.ready.copies, &mut judged, session);
                 Done { noted, ..self.render(&judged) }
             }
             Err(unread) => self.render(&[self.unread(&name, unread)]),

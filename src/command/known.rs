@@ -1,15 +1,19 @@
 //! Files of known findings: which are read, which is written, and how documents are named in them.
 
 use std::collections::BTreeSet;
+use std::fs::{File, Metadata};
 use std::path::{Component, Path, PathBuf};
 
 use clap::Args;
 
 use super::Failure;
-use super::files;
+use super::bounds::Copies;
+use super::files::{self, Links, open};
 use super::output::Sink;
+use super::scratch::folder_of;
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::Forms;
+use crate::edition::Digest;
 use crate::finding::Judged;
 use crate::session::Session;
 use crate::session::known::{self, Counts, Known};
@@ -35,12 +39,14 @@ pub(super) struct KnownFindings {
 }
 
 /// A file of known findings.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 struct Listed {
     path: PathBuf,
     known: Known,
     /// Whether nothing in it would be lost by writing it anew.
     whole: bool,
+    /// The content hash of what was read; nothing where there was no file.
+    read: Option<Digest>,
 }
 
 /// What a run found, as it will be noted.
@@ -56,6 +62,11 @@ impl KnownFiles {
         self.accept_known.is_some() || self.note_known.is_some()
     }
 
+    /// The files.
+    pub(super) fn paths(&self) -> impl Iterator<Item = &Path> {
+        self.accept_known.iter().chain(&self.note_known).map(PathBuf::as_path)
+    }
+
     /// Reads the files; what is wrong with them is added to `diagnostics`.
     pub(super) fn read(
         &self,
@@ -66,10 +77,8 @@ impl KnownFiles {
         let mut read = |path: &PathBuf| Listed::read(path, sources, forms, diagnostics);
         let accepted = self.accept_known.as_ref().map(&mut read);
         let noted = self.note_known.as_ref().map(|path| match &accepted {
-            Some(accepted) if files::same(&accepted.path, path) => {
-                Listed { path: path.clone(), known: accepted.known.clone(), whole: accepted.whole }
-            }
-            _ if !path.exists() => Listed { path: path.clone(), known: Known::default(), whole: true },
+            Some(accepted) if files::same(&accepted.path, path) => accepted.clone(),
+            _ if !is_there(path) => Listed::nothing(path, true),
             _ => read(path),
         });
         KnownFindings { accepted, noted }
@@ -79,27 +88,52 @@ impl KnownFiles {
 impl Listed {
     fn read(path: &Path, sources: &mut Sources, forms: &Forms, diagnostics: &mut Vec<Diagnostic>) -> Listed {
         let name = path.display().to_string();
-        let text = match files::read(path) {
+        let text = match files::read_unlinked(path) {
             Ok(text) => text,
             Err(unread) => {
                 let source = sources.add(name, unread.text);
                 let place = Place { source, span: Span::new(unread.at, unread.at) };
                 let error = Diagnostic::error(unread.fault.code, place, unread.fault.message);
                 diagnostics.push(Diagnostic { help: unread.fault.help, ..error });
-                return Listed { path: path.to_owned(), known: Known::default(), whole: false };
+                return Listed::nothing(path, false);
             }
         };
+        let read = Some(Digest::of(&text));
         let source = sources.add(name, text);
         let (known, found) = Known::read(source, sources, forms);
         let whole = !found.iter().any(|fault| fault.level == Level::Error);
         diagnostics.extend(found);
         let folder = path.parent().unwrap_or(Path::new(""));
         diagnostics.extend(known.vanished(|document| folder.join(document).exists()));
-        Listed { path: path.to_owned(), known, whole }
+        Listed { path: path.to_owned(), known, whole, read }
     }
 
-    /// The name of a document in the file.
-    fn name_of(&self, document: &Path) -> String {
+    /// The same file as it is now: another run may have written into it.
+    fn again(&self, session: &Session) -> Listed {
+        let now = is_there(&self.path).then(|| files::read_unlinked(&self.path).unwrap_or_default());
+        if now.as_deref().map(Digest::of) == self.read {
+            return self.clone();
+        }
+        let (mut sources, mut found) = (Sources::new(), Vec::new());
+        let listed = match now {
+            Some(_) => Listed::read(&self.path, &mut sources, session.forms(), &mut found),
+            None => Listed::nothing(&self.path, true),
+        };
+        let replaced = session.program().replaced();
+        let successors = |name: &str| replaced.get(name).cloned().unwrap_or_default();
+        let (known, _) = listed.known.with_new_names(&successors);
+        Listed { known, ..listed }
+    }
+
+    /// A file in which nothing is listed.
+    fn nothing(path: &Path, whole: bool) -> Listed {
+        Listed { path: path.to_owned(), known: Known::default(), whole, read: None }
+    }
+
+    /// The name of a document in the file. Beside the settings, a changed copy has the name of the original.
+    fn name_of(&self, document: &Path, copies: &Copies) -> String {
+        let original = copies.original(document).filter(|_| !copies.hold(&self.path));
+        let document = original.as_deref().unwrap_or(document);
         relative(self.path.parent().unwrap_or(Path::new("")), document)
     }
 }
@@ -108,6 +142,11 @@ impl KnownFindings {
     /// Whether there is any.
     pub(super) fn are_named(&self) -> bool {
         self.accepted.is_some() || self.noted.is_some()
+    }
+
+    /// The file whose findings are accepted.
+    pub(super) fn accepted_path(&self) -> Option<&Path> {
+        self.accepted.as_ref().map(|accepted| &*accepted.path)
     }
 
     /// Whether a file is one of these files, and so none to be judged.
@@ -122,10 +161,10 @@ impl KnownFindings {
         let successors = |name: &str| replaced.get(name).cloned().unwrap_or_default();
         let mut notes = Vec::new();
         let mut renamed = |listed: Option<Listed>| {
-            let Listed { path, known, whole } = listed?;
-            let (known, said) = known.with_new_names(&successors);
+            let listed = listed?;
+            let (known, said) = listed.known.with_new_names(&successors);
             notes.extend(said);
-            Some(Listed { path, known, whole })
+            Some(Listed { known, ..listed })
         };
         let (accepted, noted) = (renamed(self.accepted), renamed(self.noted));
         notes.sort_by_key(Diagnostic::place);
@@ -141,13 +180,19 @@ impl KnownFindings {
     }
 
     /// Counts what would have to be noted of a file that was judged, and accepts what is known of it.
-    pub(super) fn weigh(&self, path: &Path, judged: &mut [Judged], session: &Session) -> Noted {
+    pub(super) fn weigh(
+        &self,
+        path: &Path,
+        copies: &Copies,
+        judged: &mut [Judged],
+        session: &Session,
+    ) -> Noted {
         let counted = self.noted.as_ref().map(|noted| {
-            let name = noted.name_of(path);
+            let name = noted.name_of(path, copies);
             Noted { counts: known::count(&name, judged), inspected: BTreeSet::from([name]) }
         });
         if let Some(accepted) = &self.accepted {
-            accepted.known.accept(&accepted.name_of(path), judged, |name| judges(session, name));
+            accepted.known.accept(&accepted.name_of(path, copies), judged, |name| judges(session, name));
         }
         counted.unwrap_or_default()
     }
@@ -155,6 +200,9 @@ impl KnownFindings {
     /// Writes the file that was asked for.
     pub(super) fn note(&self, found: &Noted, session: &Session) -> Result<(), Failure> {
         let Some(noted) = &self.noted else { return Ok(()) };
+        // Other runs that note what they found wait, and then read what this one has written.
+        let _turn = turn(folder_of(&noted.path));
+        let noted = noted.again(session);
         if !noted.whole {
             let path = noted.path.display();
             return Err(Failure(format!(
@@ -164,7 +212,9 @@ impl KnownFindings {
         let today = session.setting().as_of;
         let judges = |name: &str| judges(session, name);
         let text = noted.known.renewed(&found.counts, &found.inspected, today, judges);
-        let mut sink = Sink::file(&noted.path)?;
+        let there = std::fs::symlink_metadata(&noted.path).ok().filter(Metadata::is_file);
+        let permissions = there.map(|there| there.permissions());
+        let mut sink = Sink::file(&noted.path, permissions.as_ref())?;
         sink.write(text.as_bytes())?;
         sink.finish()
     }
@@ -176,6 +226,19 @@ impl Noted {
         self.counts.extend(other.counts);
         self.inspected.extend(other.inspected);
     }
+}
+
+/// Whether there is anything of this name, if only a link.
+fn is_there(path: &Path) -> bool {
+    std::fs::symlink_metadata(path).is_ok()
+}
+
+/// Waits until no other run writes files of known findings in a folder. Where the system cannot lock a folder, such as on
+/// some servers, two runs that end within the same moment can still overwrite each other.
+fn turn(folder: &Path) -> Option<File> {
+    let folder = open(folder, Links::Followed, false).ok()?;
+    folder.lock().ok()?;
+    Some(folder)
 }
 
 /// Whether a run could have made a finding of this name: a mistake in a document, or one of a standard

@@ -1,9 +1,9 @@
 //! The files of logs: beside the record that names them, or in a folder below it.
 
-use std::fs::File;
 use std::io::{BufRead, BufReader};
 use std::path::{Component, Path};
 
+use super::files::{Links, is_special, open};
 use crate::code::LOG_FILE;
 use crate::diagnostic::Fault;
 use crate::document::Logs;
@@ -40,9 +40,14 @@ impl Logs for Beside {
             return Err(fault(format!("`{file}` is a link that leads out of the folder of the record"))
                 .help("put the log itself beside the record"));
         }
-        let kind = std::fs::metadata(&real).map_err(missing)?;
+        let special = || fault(format!("`{}` is no ordinary file", path.display()));
+        if is_special(&real) {
+            return Err(special());
+        }
+        let opened = open(&real, Links::Refused, false).map_err(missing)?;
+        let kind = opened.metadata().map_err(missing)?;
         if !kind.is_file() {
-            return Err(fault(format!("`{}` is no ordinary file", path.display())));
+            return Err(special());
         }
         if kind.len() > LARGEST {
             let megabytes = kind.len() >> 20;
@@ -52,8 +57,6 @@ impl Logs for Beside {
             ))
             .help("keep the stretch of time that matters"));
         }
-        #[expect(clippy::disallowed_methods, reason = "the commands are where files are read")]
-        let opened = File::open(&real).map_err(missing)?;
         Ok(Box::new(BufReader::with_capacity(256 << 10, opened)))
     }
 }

@@ -3,6 +3,7 @@
 
 mod amend;
 mod around;
+mod bounds;
 mod compare;
 mod files;
 mod inspect;
@@ -12,9 +13,11 @@ mod output;
 mod prove;
 mod replace;
 mod schema;
+mod scratch;
 mod sheet;
 mod shell;
 mod standards;
+mod walk;
 mod why;
 mod words;
 

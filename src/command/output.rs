@@ -1,14 +1,19 @@
 //! Where reports go: standard output or a file that is replaced in one step.
 
+use std::fs::Permissions;
 use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
-use super::files::plainly;
-use super::replace::TEMPORARY;
+use super::around::{ENDINGS, form_of};
+use super::bounds::{absolute, unlinked};
+use super::files::{self, RULE_ENDING, plainly};
+use super::scratch::{Scratch, clear_up, folder_of};
 use super::{Colour, Failure, OutputOptions, Screen};
 use crate::diagnostic::Diagnostic;
+use crate::report::text::harmless;
 use crate::report::{self, Audience, Format, FormatRow, Style};
 use crate::source::Sources;
+use crate::trade::form;
 
 /// Narrower screens get the plain form.
 const NARROW: usize = 60;
@@ -38,10 +43,108 @@ impl OutputOptions {
         self.screen.style(self.output.is_none())
     }
 
-    /// Where the report goes.
-    pub(super) fn sink(&self) -> Result<Sink, Failure> {
-        Sink::to(self.output.as_deref())
+    /// Makes way for the report of a run over these inputs: an old one is gone from now on, so that none survives a run that
+    /// fails. What is no report is left as it is.
+    ///
+    /// # Errors
+    /// The file is an input, a record, a rule file or a folder, or is reached through a link.
+    pub(super) fn make_way<'p>(&self, inputs: impl IntoIterator<Item = &'p Path>) -> Result<Place, Failure> {
+        let place =
+            Place { path: self.output.clone(), permissions: None, for_people: !self.is_for_programs() };
+        let Some(path) = self.output.as_deref().filter(|path| !is_screen(path) && !is_device(path)) else {
+            return Ok(place);
+        };
+        unlinked_folder(path)?;
+        let Ok(there) = std::fs::symlink_metadata(path) else { return Ok(place) };
+        let cannot =
+            |what: &str| Failure(format!("`{}` {what}; name another file for the report", path.display()));
+        if there.is_dir() {
+            return Err(cannot("is a folder"));
+        }
+        if there.is_file() {
+            if inputs.into_iter().any(|input| files::same(input, path)) {
+                return Err(cannot("is read by this run"));
+            }
+            if let Some(what) = kept(path) {
+                return Err(cannot(what));
+            }
+        }
+        if there.is_file() || there.is_symlink() {
+            std::fs::remove_file(path)
+                .map_err(|error| cannot(&format!("cannot be replaced: {}", plainly(&error))))?;
+        }
+        let permissions = there.is_file().then(|| there.permissions());
+        Ok(Place { permissions, ..place })
     }
+}
+
+/// Where a report goes, with the permissions of the one that was there.
+pub(super) struct Place {
+    path: Option<PathBuf>,
+    permissions: Option<Permissions>,
+    for_people: bool,
+}
+
+impl Place {
+    /// Begins the report.
+    pub(super) fn sink(&self) -> Result<Sink, Failure> {
+        let begins = self.for_people.then_some(true);
+        match &self.path {
+            Some(path) if !is_screen(path) => {
+                Ok(Sink { begins, ..Sink::file(path, self.permissions.as_ref())? })
+            }
+            _ => Ok(Sink { begins, ..Sink::exact() }),
+        }
+    }
+}
+
+/// Whether a path means standard output.
+fn is_screen(path: &Path) -> bool {
+    path.as_os_str() == "-"
+}
+
+/// Whether a path is that of a stream or device of the system, such as `/dev/stdout`, which has links of its own.
+fn is_device(path: &Path) -> bool {
+    path.starts_with("/dev") || path.starts_with("/proc/self/fd")
+}
+
+/// Refuses a file whose folder is reached through a link below the working folder: it would be written elsewhere.
+fn unlinked_folder(path: &Path) -> Result<(), Failure> {
+    let (here, folder) = (Path::new(""), folder_of(path));
+    let is_below = absolute(folder).starts_with(absolute(here));
+    match unlinked(here, folder) {
+        Err(fault) if is_below => {
+            Err(Failure(format!("cannot write `{}`: {}", path.display(), fault.message)))
+        }
+        _ => Ok(()),
+    }
+}
+
+/// What a file is that no report takes the place of. By its ending where it has one, because anybody can write into a report
+/// what makes it look like something else.
+pub(super) fn kept(path: &Path) -> Option<&'static str> {
+    const REPORTS: [&str; 4] = ["sarif", "xml", "html", "htm"];
+    let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or_default().to_lowercase();
+    let text = || files::read_unlinked(path).unwrap_or_default();
+    match ending.as_str() {
+        ending if REPORTS.contains(&ending) => None,
+        ending if ENDINGS.contains(&ending) => Some("may be a record"),
+        RULE_ENDING => Some("is a rule file"),
+        "csv" => Some("may be a log"),
+        _ => {
+            let text = text();
+            let names_form = form_of(&text).is_some_and(|form| form::called(form).is_some());
+            let known = [(is_schema(&text), "is a schema"), (names_form, "is a record")];
+            known.into_iter().find(|(is_one, _)| *is_one).map(|(_, what)| what)
+        }
+    }
+}
+
+/// Whether a text is a workshop's schema, and no report that quotes one.
+fn is_schema(text: &str) -> bool {
+    let value: Option<serde_json::Value> = serde_json::from_str(text).ok();
+    let has = |key: &str| value.as_ref().is_some_and(|value| value.get(key).is_some());
+    !has("runs") && ["allOf", "$defs", "$ref"].into_iter().any(has)
 }
 
 impl Screen {
@@ -70,7 +173,8 @@ fn variable(name: &str) -> String {
 /// Says on the error stream what stopped a verb.
 pub(super) fn complain(message: &str) {
     // There is nobody left to tell when the error stream is gone too.
-    let _ = writeln!(io::stderr().lock(), "witnessmark: {}", report::text::shown(message));
+    let line = format!("witnessmark: {}\n", report::text::shown(message));
+    let _ = io::stderr().lock().write_all(harmless(&line, true).as_bytes());
 }
 
 /// Why a verb did not do its work, for what is wrong is said on the error stream.
@@ -78,75 +182,83 @@ pub(super) fn refusal(diagnostics: &[Diagnostic], sources: &Sources, why: String
     let mut out = Vec::new();
     report::plain::diagnostics(diagnostics, sources, &Style::default(), &mut out);
     // There is nobody left to tell when the error stream is gone too.
-    let _ = io::stderr().lock().write_all(&out);
+    let text = String::from_utf8_lossy(&out);
+    let _ = io::stderr().lock().write_all(harmless(&text, true).as_bytes());
     Failure(why)
 }
 
 /// An open report.
-pub(super) enum Sink {
+pub(super) struct Sink {
+    target: Target,
+    /// Of a text for people: whether the next byte begins a line. No line of it may be a command of a server.
+    begins: Option<bool>,
+}
+
+enum Target {
     /// Standard output.
     Screen(io::BufWriter<io::Stdout>),
     /// Something that is no ordinary file.
     Device(io::BufWriter<std::fs::File>),
     /// A file beside the wanted one, which takes its place when the report is whole.
-    File(io::BufWriter<tempfile::NamedTempFile>, PathBuf),
+    File(io::BufWriter<Scratch>, PathBuf),
     /// The reader has closed its end; the rest is not wanted.
     Closed,
 }
 
 impl Sink {
-    /// Standard output.
+    /// Standard output, for people.
     pub(super) fn screen() -> Sink {
-        Sink::Screen(io::BufWriter::new(io::stdout()))
+        Sink { begins: Some(true), ..Sink::exact() }
     }
 
-    /// A file, or standard output for no name and for `-`.
-    pub(super) fn to(path: Option<&Path>) -> Result<Sink, Failure> {
-        match path {
-            None => Ok(Sink::screen()),
-            Some(path) if path.as_os_str() == "-" => Ok(Sink::screen()),
-            Some(path) => Sink::file(path),
-        }
+    /// Standard output, for programs: byte for byte.
+    pub(super) fn exact() -> Sink {
+        Sink { target: Target::Screen(io::BufWriter::new(io::stdout())), begins: None }
     }
 
-    /// A file, which is replaced in one step when all is written.
-    pub(super) fn file(path: &Path) -> Result<Sink, Failure> {
-        // A link leads to the file that is meant; a device or a pipe cannot be replaced, only written to.
-        let path = &std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-        if std::fs::metadata(path).is_ok_and(|kind| !kind.is_file()) {
-            let opened = std::fs::OpenOptions::new().write(true).open(path);
-            return match opened {
-                Ok(file) => Ok(Sink::Device(io::BufWriter::new(file))),
-                Err(error) => {
-                    Err(Failure(format!("cannot write to `{}`: {}", path.display(), plainly(&error))))
-                }
-            };
+    /// A file, which is replaced in one step when all is written; with these permissions, or those of a new one.
+    pub(super) fn file(path: &Path, permissions: Option<&Permissions>) -> Result<Sink, Failure> {
+        let cannot =
+            |error: io::Error| Failure(format!("cannot write `{}`: {}", path.display(), plainly(&error)));
+        unlinked_folder(path)?;
+        // A device or a pipe cannot be replaced, only written to.
+        let kind = std::fs::symlink_metadata(path).map(|found| found.file_type());
+        if is_device(path) || kind.is_ok_and(|kind| !kind.is_file() && !kind.is_symlink()) {
+            let opened = std::fs::OpenOptions::new().write(true).open(path).map_err(cannot)?;
+            return Ok(Sink { target: Target::Device(io::BufWriter::new(opened)), begins: None });
         }
-        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let file = tempfile::Builder::new().prefix(TEMPORARY).tempfile_in(folder).map_err(|error| {
-            Failure(format!("cannot write into `{}`: {}", folder.display(), plainly(&error)))
-        })?;
-        Ok(Sink::File(io::BufWriter::new(file), path.to_owned()))
+        for said in clear_up(folder_of(path)) {
+            complain(&said);
+        }
+        let file = Scratch::beside(path, permissions).map_err(cannot)?;
+        Ok(Sink { target: Target::File(io::BufWriter::new(file), path.to_owned()), begins: None })
     }
 
     /// Brings what was written before the reader's eyes.
     pub(super) fn flush(&mut self) -> Result<(), Failure> {
-        let flushed = match self {
-            Sink::Screen(stdout) => stdout.flush(),
-            Sink::Device(device) => device.flush(),
-            Sink::File(file, _) => file.flush(),
-            Sink::Closed => Ok(()),
+        let flushed = match &mut self.target {
+            Target::Screen(stdout) => stdout.flush(),
+            Target::Device(device) => device.flush(),
+            Target::File(file, _) => file.flush(),
+            Target::Closed => Ok(()),
         };
         self.settle(flushed)
     }
 
     /// Writes a piece of the report. A reader that has gone away is no failure.
     pub(super) fn write(&mut self, bytes: &[u8]) -> Result<(), Failure> {
-        let written = match self {
-            Sink::Screen(stdout) => stdout.write_all(bytes),
-            Sink::Device(device) => device.write_all(bytes),
-            Sink::File(file, _) => file.write_all(bytes),
-            Sink::Closed => Ok(()),
+        let Some(begins) = self.begins else { return self.put(bytes) };
+        self.begins = bytes.last().map_or(Some(begins), |last| Some(*last == b'\n'));
+        let text = String::from_utf8_lossy(bytes);
+        self.put(harmless(&text, begins).as_bytes())
+    }
+
+    fn put(&mut self, bytes: &[u8]) -> Result<(), Failure> {
+        let written = match &mut self.target {
+            Target::Screen(stdout) => stdout.write_all(bytes),
+            Target::Device(device) => device.write_all(bytes),
+            Target::File(file, _) => file.write_all(bytes),
+            Target::Closed => Ok(()),
         };
         self.settle(written)
     }
@@ -154,7 +266,7 @@ impl Sink {
     fn settle(&mut self, written: io::Result<()>) -> Result<(), Failure> {
         match written {
             Err(error) if error.kind() == io::ErrorKind::BrokenPipe => {
-                *self = Sink::Closed;
+                self.target = Target::Closed;
                 Ok(())
             }
             Err(error) => Err(Failure(format!("cannot write the report: {error}"))),
@@ -165,26 +277,12 @@ impl Sink {
     /// Ends the report: only now does a file appear under its name.
     pub(super) fn finish(mut self) -> Result<(), Failure> {
         self.flush()?;
-        let Sink::File(file, path) = self else { return Ok(()) };
+        let Target::File(file, path) = self.target else { return Ok(()) };
         let cannot = |error: &dyn std::fmt::Display| {
             Failure(format!("cannot write the report to `{}`: {error}", path.display()))
         };
-        let file = file.into_inner().map_err(|error| cannot(&error))?;
-        file.as_file().sync_all().map_err(|error| cannot(&error))?;
-        readable_by_others(&file);
-        file.persist(&path).map_err(|error| cannot(&error.error))?;
-        Ok(())
+        let mut file = file.into_inner().map_err(|error| cannot(&error))?;
+        file.file().sync_all().map_err(|error| cannot(&error))?;
+        file.replace(&path).map_err(|error| cannot(&error))
     }
-}
-
-/// A temporary file is its owner's alone; a report is a file like any other.
-fn readable_by_others(file: &tempfile::NamedTempFile) {
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        // A file that only its owner can read is still a whole report.
-        let _ = file.as_file().set_permissions(std::fs::Permissions::from_mode(0o644));
-    }
-    #[cfg(not(unix))]
-    let _ = file;
 }

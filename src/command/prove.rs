@@ -31,6 +31,8 @@ pub(super) struct Prove {
 
 impl Prove {
     pub(super) fn run(self) -> Result<Exit, Failure> {
+        let named = self.standards.iter().map(Path::new);
+        let place = self.output.make_way(named.chain(self.run.workshop.settings.as_deref()))?;
         let near = self.standards.first().map(PathBuf::from).filter(|path| path.exists());
         let (rules, mut standards): (Vec<String>, Vec<String>) =
             self.standards.into_iter().partition(|name| names_rule(name));
@@ -52,7 +54,7 @@ impl Prove {
         let mut run = ready.run(Severity::Hold);
         let faulty = run.diagnostics.iter().any(|found| found.level == Level::Error);
         run.diagnostics.extend(proof.diagnostics.iter().cloned());
-        let mut sink = self.output.sink()?;
+        let mut sink = place.sink()?;
         let mut out = Vec::new();
         let style = self.output.style();
         let format = self.output.format();

@@ -2,22 +2,10 @@
 //! new one, whole.
 
 use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::files::{self, plainly};
-
-/// What the names of files that are being written begin with.
-pub(super) const TEMPORARY: &str = ".witnessmark-";
-
-/// The files in a folder that a run left behind when it was cut off while it wrote, in a fixed order. One
-/// that is being written by another run at this moment looks the same, so nothing is taken away here.
-pub(super) fn left_behind(folder: &Path) -> Vec<PathBuf> {
-    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
-    let named = |entry: &std::fs::DirEntry| entry.file_name().to_string_lossy().starts_with(TEMPORARY);
-    let mut left: Vec<PathBuf> = entries.filter(named).map(|entry| entry.path()).collect();
-    left.sort();
-    left
-}
+use super::scratch::Scratch;
 
 /// Puts `after` in the place of `before`, the text that was read from this path. A link is followed to
 /// its file, which keeps its permissions.
@@ -33,18 +21,15 @@ pub(super) fn replace(path: &Path, before: &str, after: &str) -> Result<(), Stri
         return Err("it is write-protected".to_owned());
     }
     let folder = target.parent().unwrap_or(Path::new("/"));
-    let mut file = tempfile::Builder::new()
-        .prefix(TEMPORARY)
-        .tempfile_in(folder)
+    let mut file = Scratch::beside(&target, Some(&permissions))
         .map_err(|error| format!("no file can be written beside it: {}", plainly(&error)))?;
     file.write_all(after.as_bytes()).map_err(cannot)?;
-    file.as_file().set_permissions(permissions).map_err(cannot)?;
-    file.as_file().sync_all().map_err(cannot)?;
+    file.file().sync_all().map_err(cannot)?;
     // As late as can be: what somebody else wrote meanwhile is theirs.
     if !files::read(&target).is_ok_and(|now| now == before) {
         return Err("it has changed since it was read".to_owned());
     }
-    file.persist(&target).map_err(|error| plainly(&error.error))?;
+    file.replace(&target).map_err(cannot)?;
     keep(folder);
     Ok(())
 }

@@ -42,7 +42,7 @@ impl Schema {
             };
             return Err(Failure(format!("there is no form `{}`; {hint}", self.form)));
         };
-        let mut sink = Sink::screen();
+        let mut sink = Sink::exact();
         sink.write(text.as_bytes())?;
         sink.finish()?;
         Ok(Exit::Clean)

@@ -1,11 +1,12 @@
 //! `sheet`: a procedure as a blank record, or as a page to print.
 
-use std::path::PathBuf;
+use std::fs::{Metadata, Permissions};
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use super::known::KnownFiles;
-use super::output::Sink;
+use super::output::{Sink, kept};
 use super::{Exit, Failure, RuleOptions, files};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::language::ast::Severity;
@@ -68,7 +69,10 @@ impl Sheet {
         } else {
             sheet::blank(session, &procedure)
         };
-        let mut sink = Sink::to(self.output.as_deref())?;
+        let mut sink = match self.output.as_deref().filter(|path| path.as_os_str() != "-") {
+            Some(path) => Sink::file(path, permissions(path, &sheet)?.as_ref())?,
+            None => Sink::exact(),
+        };
         sink.write(sheet.as_bytes())?;
         sink.finish()?;
         if holds == 0 {
@@ -80,6 +84,19 @@ impl Sheet {
         ));
         Ok(Exit::Findings)
     }
+}
+
+/// The permissions of what a sheet takes the place of. That is no record: somebody may have filled one in.
+fn permissions(path: &Path, sheet: &str) -> Result<Option<Permissions>, Failure> {
+    let Some(there) = std::fs::symlink_metadata(path).ok().filter(Metadata::is_file) else { return Ok(None) };
+    let is_same = files::read_unlinked(path).is_ok_and(|text| text == sheet);
+    if kept(path).is_some() && !is_same {
+        let path = path.display();
+        return Err(Failure(format!(
+            "`{path}` is there already, and is left as it is; write the sheet to another file, or remove that one"
+        )));
+    }
+    Ok(Some(there.permissions()))
 }
 
 /// Says on the error stream why there is no sheet.

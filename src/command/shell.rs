@@ -19,7 +19,7 @@ impl Completions {
     pub(super) fn run(self, command: &mut Command) -> Result<Exit, Failure> {
         let mut script = Vec::new();
         clap_complete::generate(self.shell, command, "witnessmark", &mut script);
-        let mut sink = Sink::screen();
+        let mut sink = Sink::exact();
         sink.write(&script)?;
         sink.finish()?;
         Ok(Exit::Clean)

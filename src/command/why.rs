@@ -6,7 +6,8 @@ use clap::Args;
 
 use super::around::ENDINGS;
 use super::known::KnownFiles;
-use super::{Exit, Failure, OutputOptions, RuleOptions, files};
+use super::output::Place;
+use super::{Exit, Failure, OutputOptions, RuleOptions, files, walk};
 use crate::code::CODES;
 use crate::diagnostic::nearest;
 use crate::language::ast::Severity;
@@ -38,17 +39,18 @@ impl Why {
         if self.output.is_for_programs() {
             return Err(Failure("`why` is for people: its forms are terminal and plain".to_owned()));
         }
+        let place = self.output.make_way(self.record.as_deref())?;
         let style = self.output.style();
         let mut out = Vec::new();
         let is_word = why::word(&self.name, &style, &mut out);
         let mut ready = self.rules.open(self.record.as_deref(), &KnownFiles::default())?;
         let named = self.record.iter().cloned().collect::<Vec<_>>();
-        ready.surround(&files::find(&named, &ENDINGS), named.len());
+        ready.surround(&walk::find(&named, &ENDINGS), named.len());
         let session = &ready.session;
         let rules: Vec<_> = session.rules_called(&self.name).collect();
         let named = session.named(&self.name);
         if rules.is_empty() && named.is_empty() && is_word {
-            return self.write(&out);
+            return write(&place, &out);
         }
         if rules.is_empty() && named.is_empty() {
             return Err(Failure(unknown(&self.name, session.names())));
@@ -81,17 +83,17 @@ impl Why {
                 }
             }
         }
-        self.write(&out)?;
+        write(&place, &out)?;
         let faulty = run.diagnostics.iter().any(|found| found.level == crate::diagnostic::Level::Error);
         Ok(if faulty { Exit::Failed } else { Exit::Clean })
     }
+}
 
-    fn write(&self, out: &[u8]) -> Result<Exit, Failure> {
-        let mut sink = self.output.sink()?;
-        sink.write(out)?;
-        sink.finish()?;
-        Ok(Exit::Clean)
-    }
+fn write(place: &Place, out: &[u8]) -> Result<Exit, Failure> {
+    let mut sink = place.sink()?;
+    sink.write(out)?;
+    sink.finish()?;
+    Ok(Exit::Clean)
 }
 
 fn unknown<'a>(name: &str, names: impl Iterator<Item = &'a str>) -> String {

@@ -316,7 +316,12 @@ impl Forms {
                 _ => parts.push(Vec::new()),
             }
         }
-        parts.into_iter().any(|names| self.likely(names.into_iter()).is_some())
+        // A document may be indented as a whole.
+        parts.into_iter().any(|names| {
+            let least = names.iter().map(|(indent, _)| *indent).min();
+            let outermost = names.iter().filter(|(indent, _)| Some(*indent) == least).map(|(_, name)| *name);
+            self.likely(outermost).is_some()
+        })
     }
 
     /// The form that a document names in its line `form: NAME/VERSION`.
@@ -386,10 +391,12 @@ impl Forms {
     }
 }
 
-/// The name of a field at the very beginning of a line.
-fn name_at_head(line: &str) -> Option<&str> {
-    let (name, _) = line.split_once(':')?;
-    Some(name.trim_end()).filter(|name| !name.is_empty() && !name.starts_with([' ', '#', '-', '\t']))
+/// The name of a field at the head of a line, with the blanks before it.
+fn name_at_head(line: &str) -> Option<(usize, &str)> {
+    let bare = line.trim_start_matches([' ', '\t']);
+    let (name, _) = bare.split_once(':')?;
+    let name = Some(name.trim_end()).filter(|name| !name.is_empty() && !name.starts_with(['#', '-']))?;
+    Some((line.len() - bare.len(), name))
 }
 
 /// `job/1` into its name and version.

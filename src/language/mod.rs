@@ -12,4 +12,7 @@ pub mod changes;
 pub mod check;
 pub mod analysis;
 
-pub use read::{LARGEST_FILE, MOST_NESTED, MOST_OPERATORS, parse, parse_expression, parse_without_trials};
+pub use read::{
+    LARGEST_FILE, MOST_NESTED, MOST_OPERATORS, looks_like_rules, parse, parse_expression,
+    parse_without_trials,
+};

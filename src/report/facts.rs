@@ -7,7 +7,7 @@ use crate::language::ast::Severity;
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::Margin;
 use crate::report::text::{count, list, shown};
-use crate::report::{Run, StandardInfo};
+use crate::report::{JudgedBy, Run, SourceInfo, StandardInfo};
 
 /// A named fact, safe to show.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -209,6 +209,7 @@ pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
     }
     facts.push(Fact::new("documents", &documents));
     facts.extend(standards(run, summary));
+    facts.extend(judged_by(&run.judged_by));
     let of_judging = |rule: &&str| judging(summary, rule.split('.').next().unwrap_or_default());
     let never: Vec<&str> = summary.never_applied().filter(of_judging).collect();
     let not_concerned = summary.not_concerned().filter(of_judging).count();
@@ -259,6 +260,27 @@ pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
     }
     facts.extend(summary.nearest.iter().map(|near| Fact::new("near a limit", &nearest(near))));
     facts
+}
+
+/// By what was judged, besides the standards that came with the program.
+fn judged_by(judged_by: &JudgedBy) -> Vec<Fact> {
+    let JudgedBy { settings, named, brought, rule_files, others, command_line } = judged_by;
+    let told = |source: &SourceInfo| format!("{} (content {})", source.name, source.digest.short());
+    let how = match (named, brought.is_empty()) {
+        (true, true) => ", named with --settings; the files bring nothing".to_owned(),
+        (true, false) => format!(", named with --settings; the files may bring {}", brought.join(", ")),
+        (false, _) => String::new(),
+    };
+    let settings = settings.as_ref().map_or_else(|| "none".to_owned(), |source| told(source) + &how);
+    let lists = [
+        ("rule files", rule_files.iter().map(told).collect()),
+        ("also read", others.iter().map(told).collect()),
+        ("from the command line", command_line.clone()),
+    ];
+    let listed = lists.iter().filter(|(_, names): &&(_, Vec<String>)| !names.is_empty());
+    let listed =
+        listed.map(|(name, names)| Fact::new(name, &list(names.iter().map(String::as_str), MOST_NAMES)));
+    std::iter::once(Fact::new("settings", &settings)).chain(listed).collect()
 }
 
 /// Whether a standard of this name applied to a document.
@@ -357,6 +379,10 @@ fn gaps(summary: &Summary) -> Vec<String> {
     }
     if summary.unreadable > 0 {
         gaps.push(format!("{} could not be read", count(summary.unreadable, "document")));
+    }
+    if !summary.hidden.is_empty() {
+        let hidden = summary.hidden.len() as u64;
+        gaps.push(format!("{} {} hidden", count(hidden, "record"), if hidden == 1 { "is" } else { "are" }));
     }
     for (number, of) in
         [(summary.document_errors, "the documents"), (summary.rule_errors, "rules and settings")]

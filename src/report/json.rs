@@ -16,7 +16,8 @@ use crate::language::ids::{Id, RuleId};
 use crate::quantity::Margin;
 use crate::report::facts;
 use crate::report::locate::locate;
-use crate::report::{Format, RuleInfo, Run, StandardInfo, Style};
+use crate::report::text::is_invisible;
+use crate::report::{Format, JudgedBy, RuleInfo, Run, SourceInfo, StandardInfo, Style};
 use crate::signal::Exactness;
 use crate::source::{Place, Position, Sources};
 
@@ -43,6 +44,7 @@ impl Format for Json {
         member("as_of", &run.as_of.to_string(), out);
         member("decision", &run.decision.to_string(), out);
         member("fail_on", facts::severity(run.fail_on), out);
+        member("judged_by", &JudgedByOut::new(&run.judged_by), out);
         member("standards", &standards, out);
         member("rules", &rules, out);
         member("diagnostics", &diagnostics, out);
@@ -68,8 +70,34 @@ impl Format for Json {
 
 /// Appends a value. Writing to memory cannot fail, and no key here is anything but a string.
 pub(super) fn write(value: &(impl Serialize + ?Sized), out: &mut Vec<u8>) {
-    let written = serde_json::to_writer(out, value);
+    let written = value.serialize(&mut serde_json::Serializer::with_formatter(out, Visible));
     debug_assert!(written.is_ok());
+}
+
+/// Writes out in strings what could not be seen there, and the second of two signs that make a command of a server. Whoever
+/// reads the JSON gets the same string.
+struct Visible;
+
+impl serde_json::ser::Formatter for Visible {
+    fn write_string_fragment<W>(&mut self, writer: &mut W, fragment: &str) -> std::io::Result<()>
+    where
+        W: ?Sized + std::io::Write,
+    {
+        let (mut plain, mut before) = (0, '"');
+        for (at, c) in fragment.char_indices() {
+            let is_mark = c == '#' && before == '#';
+            before = c;
+            if !is_mark && !is_invisible(c) {
+                continue;
+            }
+            writer.write_all(fragment.get(plain..at).unwrap_or_default().as_bytes())?;
+            for unit in c.encode_utf16(&mut [0; 2]) {
+                write!(writer, "\\u{unit:04x}")?;
+            }
+            plain = at + c.len_utf8();
+        }
+        writer.write_all(fragment.get(plain..).unwrap_or_default().as_bytes())
+    }
 }
 
 fn member(name: &str, value: &(impl Serialize + ?Sized), out: &mut Vec<u8>) {
@@ -129,6 +157,41 @@ impl<'r> StandardOut<'r> {
             edition: info.edition.map(Edition::number),
             title: info.title.as_deref(),
             at: place(sources, info.place),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct SourceOut<'r> {
+    name: &'r str,
+    sha256: String,
+}
+
+impl<'r> SourceOut<'r> {
+    fn new(source: &'r SourceInfo) -> Self {
+        SourceOut { name: &source.name, sha256: source.digest.to_string() }
+    }
+}
+
+#[derive(Serialize)]
+pub(super) struct JudgedByOut<'r> {
+    settings: Option<SourceOut<'r>>,
+    named: bool,
+    files_may_bring: &'r [&'static str],
+    rule_files: Vec<SourceOut<'r>>,
+    others: Vec<SourceOut<'r>>,
+    command_line: &'r [String],
+}
+
+impl<'r> JudgedByOut<'r> {
+    pub(super) fn new(judged_by: &'r JudgedBy) -> Self {
+        JudgedByOut {
+            settings: judged_by.settings.as_ref().map(SourceOut::new),
+            named: judged_by.named,
+            files_may_bring: &judged_by.brought,
+            rule_files: judged_by.rule_files.iter().map(SourceOut::new).collect(),
+            others: judged_by.others.iter().map(SourceOut::new).collect(),
+            command_line: &judged_by.command_line,
         }
     }
 }
@@ -454,6 +517,12 @@ impl<'r> DocumentOut<'r> {
 }
 
 #[derive(Serialize)]
+struct HiddenOut<'r> {
+    path: &'r str,
+    why: &'static str,
+}
+
+#[derive(Serialize)]
 struct VerdictOut {
     outcome: &'static str,
     words: String,
@@ -468,6 +537,7 @@ pub(super) struct SummaryOut<'r> {
     document_advices: u64,
     rule_errors: u64,
     passed_over: &'r [String],
+    hidden: Vec<HiddenOut<'r>>,
     findings: BTreeMap<&'static str, u64>,
     undecided: u64,
     still_to_do: u64,
@@ -493,6 +563,7 @@ impl<'r> SummaryOut<'r> {
             document_advices: summary.document_advices,
             rule_errors: summary.rule_errors,
             passed_over: &summary.passed_over,
+            hidden: summary.hidden.iter().map(|one| HiddenOut { path: &one.path, why: one.why }).collect(),
             findings: BTreeMap::from(by_severity),
             undecided: summary.undecided,
             still_to_do: summary.still_to_do,

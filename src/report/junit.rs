@@ -15,7 +15,7 @@ use crate::language::ast::Severity;
 use crate::language::ids::Id;
 use crate::report::facts::{self, Fact};
 use crate::report::locate::locate;
-use crate::report::text::{count, shown};
+use crate::report::text::{count, harmless, shown};
 use crate::report::{Format, Run, Style};
 use crate::source::{Place, SourceId, Sources};
 
@@ -281,7 +281,7 @@ impl Suite {
         }
         if !case.output.is_empty() {
             xml.open("system-out", &[]);
-            xml.put(Event::Text(BytesText::new(&case.output)));
+            xml.put(Event::Text(BytesText::new(&harmless(&case.output, true))));
             xml.put(Event::End(BytesEnd::new("system-out")));
         }
         xml.close("testcase");
@@ -292,7 +292,7 @@ impl Suite {
 fn element<'e>(name: &'e str, attributes: &[(&str, &str)]) -> BytesStart<'e> {
     let mut element = BytesStart::new(name);
     for (name, value) in attributes {
-        element.push_attribute((*name, &*shown(value)));
+        element.push_attribute((*name, &*harmless(&shown(value), false)));
     }
     element
 }
@@ -325,7 +325,7 @@ impl<'o> Xml<'o> {
 
     fn told(&mut self, name: &str, kind: &str, message: &str, text: &str) {
         self.open(name, &[("type", kind), ("message", message)]);
-        self.put(Event::Text(BytesText::new(text)));
+        self.put(Event::Text(BytesText::new(&harmless(text, true))));
         self.put(Event::End(BytesEnd::new(name)));
     }
 }

@@ -10,7 +10,7 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use crate::diagnostic::Diagnostic;
-use crate::edition::Edition;
+use crate::edition::{Digest, Edition};
 use crate::finding::{Judged, Summary};
 use crate::language::ast::Severity;
 use crate::metrology::conformity::DecisionRule;
@@ -80,8 +80,36 @@ pub struct Run {
     pub rules: Vec<RuleInfo>,
     /// What is wrong with the rules and settings.
     pub diagnostics: Vec<Diagnostic>,
+    /// By what the documents are judged.
+    pub judged_by: JudgedBy,
     /// The texts of the rules and settings.
     pub sources: Arc<Sources>,
+}
+
+/// By what a run judges, so that whoever reads its report can tell whether it was by what they trust.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct JudgedBy {
+    /// The settings, and whether the user named them.
+    pub settings: Option<SourceInfo>,
+    /// Whether the user named the settings.
+    pub named: bool,
+    /// What the judged files may bring with them.
+    pub brought: Vec<&'static str>,
+    /// The rule files that did not come with the program.
+    pub rule_files: Vec<SourceInfo>,
+    /// Schemas and files of known findings.
+    pub others: Vec<SourceInfo>,
+    /// What the command line says of standards and parameters, option by option.
+    pub command_line: Vec<String>,
+}
+
+/// A text that was read, as reports name it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SourceInfo {
+    /// Its name.
+    pub name: String,
+    /// Its content hash.
+    pub digest: Digest,
 }
 
 /// A standard, as reports name it.

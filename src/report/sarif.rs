@@ -14,7 +14,7 @@ use crate::diagnostic::{self, Diagnostic, Level};
 use crate::finding::{Finding, Granted, Judged, Standing, Summary};
 use crate::language::ast::Severity;
 use crate::report::facts;
-use crate::report::json::{SummaryOut, outcome, standing, write};
+use crate::report::json::{JudgedByOut, SummaryOut, outcome, standing, write};
 use crate::report::locate::{Located, locate};
 use crate::report::{Format, RuleInfo, Run, Style};
 use crate::source::{Place, Sources};
@@ -66,7 +66,10 @@ impl Format for Sarif {
 
     fn tail(&self, run: &Run, summary: &Summary, _style: &Style, out: &mut Vec<u8>) {
         put(out, "\n],\n\"invocations\":");
-        let complete = summary.rule_errors == 0 && summary.unreadable == 0 && summary.documents > 0;
+        let complete = summary.rule_errors == 0
+            && summary.unreadable == 0
+            && summary.hidden.is_empty()
+            && summary.documents > 0;
         write(&json!([{ "executionSuccessful": complete }]), out);
         put(out, ",\n\"properties\":{\"asOf\":");
         write(&run.as_of.to_string(), out);
@@ -74,6 +77,8 @@ impl Format for Sarif {
         write(&run.decision.to_string(), out);
         put(out, ",\"failOn\":");
         write(facts::severity(run.fail_on), out);
+        put(out, ",\"judgedBy\":");
+        write(&JudgedByOut::new(&run.judged_by), out);
         put(out, ",\"summary\":");
         write(&SummaryOut::new(run, summary), out);
         put(out, "}}]}\n");

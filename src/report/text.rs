@@ -49,6 +49,63 @@ fn must_be_written_out(c: char) -> bool {
             | '\u{e0000}'..='\u{e007f}')
 }
 
+/// Whether a character cannot be seen, or changes what is seen beside it. Some of them have their use in a text for people.
+#[must_use]
+pub fn is_invisible(c: char) -> bool {
+    must_be_written_out(c)
+        || matches!(c,
+            '\u{34f}' | '\u{115f}' | '\u{1160}' | '\u{17b4}' | '\u{17b5}' | '\u{180b}'..='\u{180f}' | '\u{200b}'..='\u{200f}'
+            | '\u{3164}' | '\u{fe00}'..='\u{fe0f}' | '\u{ffa0}' | '\u{e0100}'..='\u{e01ef}')
+}
+
+/// Lines of a report in which none is a command of the server that runs the program: `::name …` at the beginning of a line,
+/// `##name[…` anywhere in it. `begins` says whether the text begins a line.
+#[must_use]
+pub fn harmless(text: &str, begins: bool) -> Cow<'_, str> {
+    if !text.contains("::") && !text.contains("##") {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len() + 16);
+    for (number, line) in text.split_inclusive('\n').enumerate() {
+        let bare = uncoloured(line);
+        let line = match bare.strip_prefix("::").filter(|_| begins || number > 0) {
+            Some(rest) => {
+                let (blanks, _) = line.split_at(line.len() - bare.len());
+                format!("{blanks}\\u{{3a}}:{rest}")
+            }
+            None => line.to_owned(),
+        };
+        put_unmarked(&line, &mut out);
+    }
+    Cow::Owned(out)
+}
+
+/// A line from the first character on that is neither blank nor part of a colour.
+fn uncoloured(line: &str) -> &str {
+    let mut bare = line.trim_start();
+    while let Some((_, rest)) = bare.strip_prefix("\u{1b}[").and_then(|colour| colour.split_once('m')) {
+        bare = rest.trim_start();
+    }
+    bare
+}
+
+/// Appends a line with the second sign of each `##name[` written out.
+fn put_unmarked(line: &str, out: &mut String) {
+    let mut rest = line;
+    while let Some((before, behind)) = rest.split_once("##") {
+        let is_mark = behind.trim_start_matches(|c: char| c.is_ascii_alphabetic()).starts_with('[');
+        out.push_str(before);
+        out.push('#');
+        // The second sign can be the first of another mark.
+        rest = rest.get(before.len() + 1..).unwrap_or_default();
+        if is_mark {
+            out.push_str("\\u{23}");
+            rest = behind;
+        }
+    }
+    out.push_str(rest);
+}
+
 /// A line of a drawing behind a blank margin, safe to show, with signs of ASCII alone where the screen knows no others.
 #[must_use]
 pub fn drawn(margin: &str, line: &str, unicode: bool) -> String {

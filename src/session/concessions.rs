@@ -7,8 +7,8 @@ use jiff::civil::Date;
 use super::Session;
 use super::history::number_key;
 use crate::code::{
-    CONCESSION_EXPIRED, CONCESSION_FAULTY, CONCESSION_NOT_ALLOWED, CONCESSION_OTHER_JOB, CONCESSION_PLACE,
-    CONCESSION_UNKNOWN, CONCESSION_UNUSED, Code,
+    CONCESSION_EXPIRED, CONCESSION_FAULTY, CONCESSION_NOT_ALLOWED, CONCESSION_NOT_TAKEN,
+    CONCESSION_OTHER_JOB, CONCESSION_PLACE, CONCESSION_UNKNOWN, CONCESSION_UNUSED, Code,
 };
 use crate::diagnostic::{Diagnostic, Level, nearest};
 use crate::document::forms::MAX_ERRORS;
@@ -35,6 +35,9 @@ impl Session {
     ) -> Vec<Diagnostic> {
         let grant = |concession| {
             let given = Given(concession);
+            if !self.brought.concessions {
+                return Some(given.not_taken());
+            }
             let granted = given.is_faultless(faults).and_then(|()| self.concession(&given, findings));
             granted.unwrap_or_else(Some)
         };
@@ -243,6 +246,13 @@ impl<'d> Given<'d> {
         };
         Err(Diagnostic::advice(CONCESSION_FAULTY, self.at(self.0.rule()), message)
             .help("the finding stands until what is wrong is mended"))
+    }
+
+    /// What is said of it where the settings of the run take no concession from a record.
+    fn not_taken(&self) -> Diagnostic {
+        let message = "this concession does not count: the settings of this run take none from the files that it judges";
+        Diagnostic::advice(CONCESSION_NOT_TAKEN, self.at(self.0.rule()), message)
+            .help("if records may grant them, write `files_may_bring: [concessions]` into those settings")
     }
 
     fn allowed_by(&self, rule: &Rule) -> Result<(), Diagnostic> {

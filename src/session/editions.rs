@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use std::sync::Mutex;
 
 use super::Session;
-use crate::code::{EDITION_CHANGED, EDITION_MISSING, STANDARD_NOT_HERE};
+use crate::code::{EDITION_CHANGED, EDITION_MISSING, EDITION_NOT_TAKEN, STANDARD_NOT_HERE};
 use crate::diagnostic::{Diagnostic, Level, did_you_mean, nearest};
 use crate::document::{Document, NodeId};
 use crate::edition::{Digest, Pin};
@@ -52,13 +52,38 @@ impl Session {
             diagnostics.extend(first.map(|first| twice(document, first, one)));
         }
         diagnostics.extend(self.changed_procedure(document));
+        if !self.brought.editions {
+            diagnostics.extend(bound.iter().filter_map(|bound| self.not_taken(bound)));
+        }
+        let is_picked = |bound: &&Bound<'_>| self.brought.editions || self.not_taken(bound).is_none();
         let judges = |standard: &&Standard| {
-            let named =
-                bound.iter().find(|bound| bound.name == standard.name).and_then(|bound| bound.edition);
+            let named = bound
+                .iter()
+                .filter(is_picked)
+                .find(|bound| bound.name == standard.name)
+                .and_then(|bound| bound.edition);
             standard.form == form
                 && named.map_or(standard.in_force, |named| named == Stated::Edition(standard.edition))
         };
         (self.program().standards().iter().filter(judges).collect(), diagnostics)
+    }
+
+    /// What is said of an edition that is there and not in force, where the settings take none from a job.
+    fn not_taken(&self, bound: &Bound<'_>) -> Option<Diagnostic> {
+        let Some(Stated::Edition(edition)) = bound.edition else { return None };
+        let same = || self.program().standards().iter().filter(|standard| standard.name == bound.name);
+        let in_force = same().find(|standard| standard.in_force)?;
+        same().find(|standard| standard.edition == edition && !standard.in_force)?;
+        let message = format!(
+            "the job names edition {edition} of `{}`, and is judged by edition {}, which is in force: the settings of this run take no edition from the files that it judges",
+            bound.name, in_force.edition
+        );
+        let at = bound.reference.edition.place();
+        Some(
+            Diagnostic::advice(EDITION_NOT_TAKEN, at, message).help(
+                "if jobs may name their editions, write `files_may_bring: [editions]` into those settings",
+            ),
+        )
     }
 
     /// What is wrong with the edition that a job is bound to.

@@ -40,6 +40,7 @@ use crate::language::ids::{Arena, RuleId};
 use crate::language::naming::Said;
 use crate::language::typed::{Program, Rule, Standard};
 use crate::library::{Archive, Library};
+use crate::settings::Brought;
 use crate::source::{Place, SourceId, Sources};
 
 /// What a session is opened with.
@@ -72,6 +73,8 @@ pub struct Session {
     logs: Arc<dyn Logs>,
     /// Whether what is seen of each finding is kept.
     keeps_seen: bool,
+    /// What the judged files may bring with them.
+    brought: Brought,
     /// What the rules say of values and names, made ready when a document asks for it.
     said: OnceLock<Arena<RuleId, Said>>,
     diagnostics: Vec<Diagnostic>,
@@ -117,6 +120,7 @@ impl Session {
             named: request.standards,
             logs: Arc::new(NoLogs),
             keeps_seen: false,
+            brought: Brought::ALL,
             said: OnceLock::new(),
             diagnostics,
         }
@@ -135,6 +139,12 @@ impl Session {
         self.diagnostics.extend(self.program.change(changes, elsewhere));
         self.diagnostics.sort_by_key(Diagnostic::place);
         self
+    }
+
+    /// The same session, in which the judged files may bring only this with them.
+    #[must_use]
+    pub fn with_brought(self, brought: Brought) -> Session {
+        Session { brought, ..self }
     }
 
     /// The same session, keeping of each finding what was seen, for files of known findings.

@@ -28,7 +28,7 @@ use rayon::prelude::*;
 use witnessmark::document;
 use witnessmark::finding::{Judged, Outcome};
 use witnessmark::language::ast::Severity;
-use witnessmark::report::{self, RuleInfo, Run, Style};
+use witnessmark::report::{self, JudgedBy, RuleInfo, Run, Style};
 use witnessmark::session::Session;
 use witnessmark::source::SourceId;
 
@@ -250,6 +250,7 @@ fn run_of(session: &Session) -> Run {
         standards: Vec::new(),
         rules: rules.collect(),
         diagnostics: Vec::new(),
+        judged_by: JudgedBy::default(),
         sources: session.sources().clone(),
     }
 }

@@ -59,13 +59,13 @@ fn what_is_agreed_to_is_written_and_nothing_else() {
 fn what_a_killed_run_left_behind_is_named_and_never_judged() {
     let folder = folder();
     folder.write("jobs/a.yaml", good());
-    folder.write("jobs/.witnessmark-Xy3.yaml", wrong());
+    folder.write("jobs/.witnessmark-Xy3ab4", wrong());
     folder.write("jobs/.other", "");
     let ran = folder.run("amend jobs --yes");
     assert_eq!(ran.code, 0, "{ran:#?}");
-    let left = "witnessmark: `jobs/.witnessmark-Xy3.yaml` was left behind by a run that was cut off; take it away if none is at work\n";
+    let left = "witnessmark: `jobs/.witnessmark-Xy3ab4` was left behind by a run that was cut off, and was removed\n";
     assert_eq!(ran.err, left);
-    assert_eq!(folder.read("jobs/.witnessmark-Xy3.yaml"), wrong());
+    assert!(!folder.has("jobs/.witnessmark-Xy3ab4") && folder.has("jobs/.other"));
     folder.run("inspect jobs --as-of 2026-03-02").says(&["1 judged"]);
     // What it writes itself is gone when it ends.
     folder.run("amend a.yaml --yes").quietly(0);

@@ -35,7 +35,7 @@ fn ignore_files_are_honoured_and_named_files_are_read_all_the_same() {
     folder.write("jobs/old/a.yaml", hold());
     folder.write("jobs/.hidden.yaml", hold());
     folder.write("jobs/new.yaml", good());
-    let ran = folder.run(&format!("{INSPECT} jobs")).quietly(0);
+    let ran = folder.run(&format!("{INSPECT} --hidden leave jobs")).quietly(0);
     assert_eq!(documents(&ran.out), ["jobs/new.yaml"]);
     folder.run(&format!("{INSPECT} jobs/draft-1.yaml")).quietly(1);
 }
@@ -94,10 +94,10 @@ fn what_is_no_file_in_a_folder_is_passed_over_by_name() {
     link("elsewhere", "jobs/more");
     link("elsewhere/b.yaml", "jobs/notes.txt");
     let _socket = std::os::unix::net::UnixListener::bind(folder.path().join("jobs/s.yaml")).unwrap();
-    folder.run(&format!("{INSPECT} --width 300 jobs")).quietly(0).says(&[
+    folder.run(&format!("{INSPECT} --hidden leave --width 300 jobs")).quietly(0).says(&[
         "1 judged",
-        "passed over: jobs/b.yaml (a link, which is not followed), jobs/more (a link, which is not followed), \
-         jobs/s.yaml (no ordinary file)",
+        "passed over: jobs/s.yaml (no ordinary file), jobs/b.yaml (a link, which is not followed), \
+         jobs/more (a link, which is not followed)",
     ]);
 }
 

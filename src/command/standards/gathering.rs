@@ -3,9 +3,11 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use super::super::files::{self, Disk};
+use super::super::bounds::{Bounds, Copies, is_link};
+use super::super::files::{self, Disk, Links};
 use super::super::known::KnownFindings;
 use super::super::logs::Beside;
+use super::super::walk::{self, Reach, Walked, Why};
 use super::{RULE_ENDING, Ready, Swap, standard_named};
 use crate::code::{NO_SUCH_STANDARD, SETTINGS};
 use crate::decide::Setting;
@@ -13,9 +15,11 @@ use crate::diagnostic::{Diagnostic, Fault, did_you_mean, nearest};
 use crate::document::Forms;
 use crate::language::ast::Severity;
 use crate::language::check::Given;
+use crate::language::looks_like_rules;
 use crate::library::{SHIPPED, shipped};
+use crate::report::JudgedBy;
 use crate::session::{Request, Session};
-use crate::settings::{self, Settings};
+use crate::settings::{self, Brought, Settings};
 use crate::source::{Place, SourceId, Sources, Span};
 
 /// Stands for a rule file that is read from standard input.
@@ -29,14 +33,16 @@ pub(super) struct Gathering {
     pub(super) forms: Forms,
     pub(super) givens: Vec<Given>,
     pub(super) diagnostics: Vec<Diagnostic>,
+    /// Where files that rule files use are.
+    pub(super) disk: Disk,
     /// Whether documents are judged and nothing else is asked of the rules.
     pub(super) to_judge: bool,
 }
 
 impl Gathering {
-    pub(super) fn settings(&mut self, path: &Path) -> Option<Settings> {
+    pub(super) fn settings(&mut self, path: &Path, links: Links) -> Option<Settings> {
         let name = path.display().to_string();
-        match files::read(path) {
+        match files::read_by(path, links) {
             Ok(text) => {
                 let source = self.sources.add(name, text);
                 let (settings, diagnostics) = settings::read(source, &self.sources, &self.forms);
@@ -56,13 +62,12 @@ impl Gathering {
     }
 
     /// The workshop's own fields.
-    pub(super) fn schemas(&mut self, settings: &Settings, folder: &Path) {
+    pub(super) fn schemas(&mut self, settings: &Settings, bounds: &Bounds) {
         for (form, path, place) in &settings.schemas {
-            let path = files::tidy(&folder.join(path));
-            let text = match files::read(&path) {
-                Ok(text) => text,
-                Err(unread) => {
-                    self.fault(Fault { code: SETTINGS, ..unread.fault }, *place);
+            let (path, text) = match schema(path, bounds) {
+                Ok(read) => read,
+                Err(fault) => {
+                    self.fault(fault, *place);
                     continue;
                 }
             };
@@ -83,15 +88,16 @@ impl Gathering {
         }
     }
 
-    /// Adds a standard by the name of a shipped one or by path.
-    pub(super) fn standard(&mut self, name: &str, folder: &Path, place: Place) {
-        if name == STANDARD_INPUT && !self.to_judge {
+    /// Adds a standard by the name of a shipped one or by path; of settings, within their bounds.
+    pub(super) fn standard(&mut self, name: &str, bounds: Option<&Bounds>, place: Place) {
+        if name == STANDARD_INPUT && !self.to_judge && bounds.is_none() {
             let input = files::read_standard_input();
             return self.text("standard input".to_owned(), input, place);
         }
+        let folder = bounds.map_or(Path::new(""), |bounds| &bounds.folder);
         let path = files::tidy(&folder.join(name));
-        let looks_like_path = name.contains(['/', '\\']) || name.ends_with(&format!(".{RULE_ENDING}"));
-        if !looks_like_path && !path.exists() {
+        let looks_like_path = name.contains(['/', '\\']) || files::is_rule_file(&path);
+        if !looks_like_path && std::fs::symlink_metadata(&path).is_err() {
             match shipped(name) {
                 Some(found) => {
                     let id = self.sources.add(found.file, found.text);
@@ -101,26 +107,38 @@ impl Gathering {
             }
             return;
         }
+        if let Some(Err(fault)) = bounds.map(|bounds| bounds.path(name)) {
+            return self.fault(fault, place);
+        }
         if path.is_dir() {
-            let found = files::find(std::slice::from_ref(&path), &[RULE_ENDING]);
-            if found.is_empty() {
+            let Walked { files: found, unseen, .. } =
+                walk::look_for(std::slice::from_ref(&path), &[RULE_ENDING], Reach::Kept);
+            for link in unseen.iter().filter(|unseen| unseen.why == Why::Link) {
+                self.fault(Fault { code: NO_SUCH_STANDARD, ..is_link(&link.path) }, place);
+            }
+            if found.is_empty() && unseen.is_empty() {
                 let message = format!("the folder `{name}` holds no rule files (*.{RULE_ENDING})");
                 self.diagnostics.push(Diagnostic::error(NO_SUCH_STANDARD, place, message));
             }
             for file in found {
-                self.file(&file.path, place);
+                let path = files::tidy(&file.path);
+                self.text(path.display().to_string(), files::read_unlinked(&path), place);
             }
             return;
         }
-        self.file(&path, place);
-    }
-
-    fn file(&mut self, path: &Path, place: Place) {
-        let path = files::tidy(path);
-        self.text(path.display().to_string(), files::read(&path), place);
+        if bounds.is_some() && !files::is_rule_file(&path) {
+            return self.fault(files::not_rules(NO_SUCH_STANDARD, name), place);
+        }
+        let links = if bounds.is_some() { Links::Refused } else { Links::Followed };
+        self.text(path.display().to_string(), files::read_by(&path, links), place);
     }
 
     fn text(&mut self, name: String, read: Result<String, files::Unread>, place: Place) {
+        let said = read.as_ref().map_or_else(|unread| &*unread.text, String::as_str);
+        if !looks_like_rules(said) {
+            // Whatever it is, it is not shown.
+            return self.fault(files::not_rules(NO_SUCH_STANDARD, &name), place);
+        }
         match read {
             Ok(text) => {
                 let id = self.sources.add(name, text);
@@ -171,6 +189,7 @@ impl Gathering {
     }
 
     pub(super) fn ready(self, setting: Setting, fail_on: Option<Severity>) -> Ready {
+        let rule_files = self.standards.iter().chain(&self.earlier).copied().collect();
         let request = Request {
             sources: self.sources,
             standards: self.standards,
@@ -180,8 +199,8 @@ impl Gathering {
             setting,
         };
         let session = match self.to_judge {
-            true => Session::open_to_judge(request, &Disk),
-            false => Session::open(request, &Disk),
+            true => Session::open_to_judge(request, &self.disk),
+            false => Session::open(request, &self.disk),
         };
         let session = session.with_logs(Arc::new(Beside));
         Ready {
@@ -190,9 +209,30 @@ impl Gathering {
             fail_on,
             settings: None,
             documents: settings::Documents::default(),
-            folder: PathBuf::new(),
+            bounds: Bounds { folder: PathBuf::new(), named: false },
             unsettled: false,
             known: KnownFindings::default(),
+            brought: Brought::ALL,
+            copies: Copies::default(),
+            judged_by: JudgedBy::default(),
+            rule_files,
         }
     }
 }
+
+/// The path and text of a workshop's own schema. What is none is not shown.
+fn schema(named: &str, bounds: &Bounds) -> Result<(PathBuf, String), Fault> {
+    let path = bounds.path(named)?;
+    let read = files::read_unlinked(&path);
+    let said = read.as_ref().map_or_else(|unread| &*unread.text, String::as_str);
+    // A schema extends one of our forms, which it names.
+    if !said.is_empty() && !said.contains(OUR_SCHEMAS) {
+        let message = format!("`{}` is not a schema: it extends no form of ours", path.display());
+        return Err(Fault::new(SETTINGS, message)
+            .help("a schema names the form that it extends, as in `\"$ref\": \"witnessmark:job/1\"`"));
+    }
+    read.map(|text| (path, text)).map_err(|unread| Fault { code: SETTINGS, ..unread.fault })
+}
+
+/// What the names of the schemas of our forms begin with.
+const OUR_SCHEMAS: &str = concat!(env!("CARGO_PKG_NAME"), ":");

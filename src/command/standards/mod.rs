@@ -13,6 +13,9 @@ use jiff::tz::TimeZone;
 use self::elsewhere::Names;
 use self::gathering::Gathering;
 use self::workshop::{leads, outside};
+use super::bounds::{Bounds, Copies};
+pub(super) use super::files::RULE_ENDING;
+use super::files::{Disk, Links, is_rule_file};
 use super::known::{KnownFiles, KnownFindings};
 use super::{Failure, ReadingOptions, RuleOptions};
 use crate::decide::Setting;
@@ -22,16 +25,13 @@ use crate::edition::Edition;
 use crate::language::ast::{Item, Severity, Standard};
 use crate::language::check::{Elsewhere, Given};
 use crate::language::parse;
-use crate::library::shipped;
+use crate::library::{SHIPPED, shipped};
 use crate::metrology::conformity::DecisionRule;
-use crate::report::{RuleInfo, Run, StandardInfo};
+use crate::report::{JudgedBy, RuleInfo, Run, SourceInfo, StandardInfo};
 use crate::session::Session;
-use crate::settings;
+use crate::settings::{self, Brought};
 use crate::source::{COMMAND_LINE, Place, SourceId, Sources, Span};
 use crate::time;
-
-/// The ending of rule files.
-pub(super) const RULE_ENDING: &str = "standard";
 
 /// A session that is ready, and what is wrong with what it was opened with.
 pub(super) struct Ready {
@@ -42,17 +42,30 @@ pub(super) struct Ready {
     pub(super) fail_on: Option<Severity>,
     /// The file of settings of the run.
     pub(super) settings: Option<PathBuf>,
-    /// The documents that the settings put around every job, and the folder of the settings.
+    /// The documents that the settings put around every job, and where those may be.
     pub(super) documents: settings::Documents,
-    pub(super) folder: PathBuf,
+    pub(super) bounds: Bounds,
     /// Whether there are settings and they could not be used: nothing is judged then, because
     /// nobody has chosen what it would be judged by.
     pub(super) unsettled: bool,
     /// The files of known findings.
     pub(super) known: KnownFindings,
+    /// What the files of the run may bring with them.
+    pub(super) brought: Brought,
+    /// The folders that are judged, where the settings are elsewhere.
+    pub(super) copies: Copies,
+    /// The rule files that were named.
+    pub(super) rule_files: Vec<SourceId>,
+    /// By what the run judges.
+    pub(super) judged_by: JudgedBy,
 }
 
 impl Ready {
+    /// Where the files that rule files of the run use are.
+    pub(super) fn disk(&self) -> Disk {
+        Disk { bounds: self.settings.as_ref().map(|_| self.bounds.clone()) }
+    }
+
     /// What reports say of the run as a whole.
     pub(super) fn run(&self, fail_on: Severity) -> Run {
         let program = self.session.program();
@@ -89,6 +102,7 @@ impl Ready {
                 })
                 .collect(),
             diagnostics,
+            judged_by: self.judged_by.clone(),
             sources: Arc::clone(self.session.sources()),
         }
     }
@@ -146,31 +160,36 @@ impl RuleOptions {
             forms: Forms::builtin().read_by(self.run.reading.choice()),
             givens: Vec::new(),
             diagnostics: Vec::new(),
+            disk: Disk::default(),
             to_judge,
         };
         let command_line = gathering.sources.add(COMMAND_LINE, self.words());
         let settings_path = self.settings_path(near);
-        let settings = settings_path.as_deref().and_then(|path| gathering.settings(path));
+        let named = self.run.workshop.settings.is_some();
+        let links = if named { Links::Followed } else { Links::Refused };
+        let settings = settings_path.as_deref().and_then(|path| gathering.settings(path, links));
         let unsettled = settings_path.is_some() && settings.is_none();
         let folder = settings_path.as_deref().and_then(Path::parent).unwrap_or(Path::new(""));
+        let bounds = Bounds { folder: folder.to_owned(), named };
         let workshop = settings.as_ref();
+        gathering.disk.bounds = workshop.map(|_| bounds.clone());
         if let Some(settings) = workshop {
-            gathering.schemas(settings, folder);
+            gathering.schemas(settings, &bounds);
             gathering.words(settings);
             // Standards named on the command line need not be all that the settings speak of.
             let some = !self.standards.is_empty() && !settings.parameters.is_empty();
-            let others = if some { Names::of(settings, folder) } else { Names::default() };
+            let others = if some { Names::of(settings, &bounds, &gathering.disk) } else { Names::default() };
             let known = |given: &Given| Given { elsewhere: others.know(&given.name), ..given.clone() };
             gathering.givens.extend(settings.parameters.iter().map(known));
         }
         if !self.standards.is_empty() {
             for (number, name) in self.standards.iter().enumerate() {
                 let place = self.place_of(command_line, number);
-                gathering.standard(name, Path::new(""), place);
+                gathering.standard(name, None, place);
             }
         } else if let Some(settings) = workshop.filter(|settings| !settings.standards.is_empty()) {
             for (name, place) in &settings.standards {
-                gathering.standard(name, folder, *place);
+                gathering.standard(name, Some(&bounds), *place);
             }
         } else {
             gathering.shipped();
@@ -178,7 +197,7 @@ impl RuleOptions {
         if let Some(settings) = workshop {
             let in_force = std::mem::take(&mut gathering.standards);
             for (name, place) in &settings.documents.standards {
-                gathering.standard(name, folder, *place);
+                gathering.standard(name, Some(&bounds), *place);
             }
             gathering.earlier = std::mem::replace(&mut gathering.standards, in_force);
         }
@@ -205,9 +224,9 @@ impl RuleOptions {
         }
         let known = known.read(&mut gathering.sources, &gathering.forms, &mut gathering.diagnostics);
         let decision = workshop.map_or(DecisionRule::Simple, |settings| settings.decision.clone());
-        let named =
+        let paths =
             workshop.map(|settings| settings.paths().map(|(path, at)| (folder.join(path), at)).collect());
-        let named: Vec<(PathBuf, Place)> = named.unwrap_or_default();
+        let paths: Vec<(PathBuf, Place)> = paths.unwrap_or_default();
         let mut ready = gathering.ready(Setting { as_of, zone, decision }, fail_on);
         if let Some(settings) = workshop {
             // Settings speak of all standards of a workshop, and a run can be of some of them.
@@ -218,24 +237,65 @@ impl RuleOptions {
         if known.are_named() {
             ready.session = ready.session.keeping_what_is_seen();
         }
-        if workshop.is_some() {
+        // Other settings lead nowhere outside.
+        if workshop.is_some() && named {
             // What a rule file outside uses is told by the line that names that file.
             let name = |place: &Place| Path::new(ready.session.sources().name(place.source));
             let used =
                 ready.session.used().iter().filter(|(_, place)| leads(folder, name(place)) == Some(true));
             let used = used.map(|(file, place)| (PathBuf::from(file), *place));
             let outside =
-                named.into_iter().chain(used).filter_map(|(path, place)| outside(folder, &path, place));
+                paths.into_iter().chain(used).filter_map(|(path, place)| outside(folder, &path, place));
             let outside: Vec<Diagnostic> = outside.collect();
             ready.diagnostics.extend(outside);
         }
+        let allowed = if named { Brought::NOTHING } else { Brought::ALL };
+        let brought = workshop.and_then(|settings| settings.brought).unwrap_or(allowed);
+        ready.session = ready.session.with_brought(brought);
+        let judged_by = self.judged_by(&ready, settings_path.as_deref(), brought);
         let (known, renamed) = known.with_new_names(&ready.session);
         ready.diagnostics.extend(renamed);
         let strangers = known.strangers(&ready.session);
         ready.diagnostics.extend(strangers);
-        let folder = folder.to_owned();
         let documents = settings.map(|settings| settings.documents).unwrap_or_default();
-        Ok(Ready { settings: settings_path, unsettled, documents, folder, known, ..ready })
+        Ok(Ready {
+            settings: settings_path,
+            unsettled,
+            documents,
+            bounds,
+            known,
+            brought,
+            judged_by,
+            ..ready
+        })
+    }
+
+    /// By what a run judges: which settings and files, and what the command line says besides.
+    fn judged_by(&self, ready: &Ready, settings: Option<&Path>, brought: Brought) -> JudgedBy {
+        let sources = ready.session.sources();
+        let settings = settings.map(|path| path.display().to_string());
+        let mut judged_by = JudgedBy {
+            named: self.run.workshop.settings.is_some(),
+            brought: brought.words(),
+            ..JudgedBy::default()
+        };
+        for (id, source) in sources.all() {
+            let name = source.name();
+            let told = || SourceInfo { name: name.to_owned(), digest: ready.session.digest(id) };
+            match () {
+                () if name == COMMAND_LINE || SHIPPED.iter().any(|shipped| shipped.file == name) => {}
+                () if settings.as_deref() == Some(name) => judged_by.settings = Some(told()),
+                () if ready.rule_files.contains(&id) || is_rule_file(Path::new(name)) => {
+                    judged_by.rule_files.push(told());
+                }
+                () => judged_by.others.push(told()),
+            }
+        }
+        let option = |option: &str, value: &String| format!("{option} {value}");
+        let standards = self.standards.iter().map(|name| option("--standard", name));
+        let parameters = self.run.parameters.iter().map(|one| option("--parameter", one));
+        judged_by.command_line = standards.chain(parameters).collect();
+        judged_by
     }
 
     /// The words of the command line that messages may have to point at.

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
+use super::super::bounds::nearer;
 use super::super::files;
 use super::super::{Failure, RuleOptions};
 use crate::code::OUTSIDE_WORKSHOP;
@@ -58,7 +59,7 @@ pub(super) fn leads(folder: &Path, path: &Path) -> Option<bool> {
 /// Says that a path leads out of the folder of the settings. That nothing is there is said elsewhere.
 pub(super) fn outside(folder: &Path, path: &Path, place: Place) -> Option<Diagnostic> {
     let leaves = leads(folder, path) == Some(false);
-    let message = format!("`{}` lies outside the folder of the settings", files::tidy(path).display());
+    let message = format!("`{}` is outside the folder of the settings", files::tidy(path).display());
     let help = "it is read all the same; keep what belongs to the workshop in its folder";
     leaves.then(|| Diagnostic::advice(OUTSIDE_WORKSHOP, place, message).help(help))
 }
@@ -66,12 +67,11 @@ pub(super) fn outside(folder: &Path, path: &Path, place: Place) -> Option<Diagno
 /// The settings that hold for a path: the nearest file of settings in its folder or above it.
 fn settings_for(path: &Path) -> Option<PathBuf> {
     let start = files::tidy(&std::path::absolute(path).ok()?);
-    let found = start.ancestors().map(|folder| folder.join(SETTINGS_FILE)).find(|path| path.exists())?;
-    Some(shorter(&found))
+    let found = start.ancestors().map(|folder| folder.join(SETTINGS_FILE)).find(|path| is_there(path))?;
+    Some(nearer(&found))
 }
 
-/// The path from the working folder, where it lies in it.
-fn shorter(path: &Path) -> PathBuf {
-    let here = std::env::current_dir().ok();
-    here.and_then(|here| path.strip_prefix(here).ok().map(Path::to_owned)).unwrap_or_else(|| path.to_owned())
+/// Whether there is anything of this name: a link that leads nowhere does not give way to the settings above it.
+fn is_there(path: &Path) -> bool {
+    std::fs::symlink_metadata(path).is_ok()
 }

@@ -29,3 +29,4 @@ mod words;
 pub use bounds::{MOST_NESTED, MOST_OPERATORS};
 pub use clauses::{LARGEST_FILE, parse_expression};
 pub use reader::{parse, parse_without_trials};
+pub use words::looks_like_rules;

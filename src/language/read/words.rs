@@ -1,5 +1,7 @@
 //! The reserved words that begin items and clauses, with a sample of each.
 
+use crate::diagnostic::nearest;
+
 /// The items of a rule file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum ItemWord {
@@ -78,6 +80,19 @@ pub(crate) const ITEMS: &[ItemRow] = &[
     },
     ItemRow { word: "rule", item: ItemWord::Rule, sample: r#"rule sump_screw "Sump screws are tightened""# },
 ];
+
+/// Whether a text may be that of a rule file: nothing is in it, or a line of it begins with a word of the language or
+/// nearly one. Any other text is somebody else's, and its lines are nothing for a report.
+#[must_use]
+pub fn looks_like_rules(text: &str) -> bool {
+    let words = || ITEMS.iter().map(|row| row.word).chain(CLAUSES.iter().map(|row| row.word));
+    let lines = || text.trim_start_matches('\u{feff}').lines().map(str::trim).filter(|line| !line.is_empty());
+    let is_one = |line: &str| {
+        let word = line.split(|c: char| !c.is_alphabetic()).next().unwrap_or_default();
+        nearest(word, words()).is_some()
+    };
+    lines().all(|line| line.starts_with('#')) || lines().any(is_one)
+}
 
 /// Every clause, in the order in which a rule is best written.
 pub(crate) const CLAUSES: &[ClauseRow] = &[

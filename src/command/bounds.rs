@@ -1,0 +1,128 @@
+//! Where the files may be that settings and rule files name.
+//!
+//! Settings that are found beside the documents come from whoever wrote those, and that may be a stranger: they lead to
+//! nothing outside their folder. Settings that the user names may; but also there no link is followed, because the path
+//! can lead through a folder that is somebody else's.
+
+use std::path::{Path, PathBuf};
+
+use super::files::{Links, is_special, tidy};
+use super::walk::Found;
+use crate::code::{FILE_UNREADABLE, LINK_NOT_FOLLOWED, OUTSIDE_WORKSHOP};
+use crate::diagnostic::Fault;
+
+/// The folder of settings, and whether the user named them.
+#[derive(Clone, Debug)]
+pub(super) struct Bounds {
+    pub(super) folder: PathBuf,
+    pub(super) named: bool,
+}
+
+impl Bounds {
+    /// The path from the working folder to what settings name, if it may be read. That nothing is there is said by
+    /// whoever reads it.
+    ///
+    /// # Errors
+    /// It leads outside, through a link, or to something that is neither a file nor a folder.
+    pub(super) fn path(&self, named: &str) -> Result<PathBuf, Fault> {
+        let target = tidy(&self.folder.join(named));
+        self.allow(&target, &target.display().to_string())?;
+        if is_special(&target) {
+            let message = format!("`{}` is no ordinary file", target.display());
+            return Err(Fault::new(FILE_UNREADABLE, message));
+        }
+        unlinked(&self.folder, &target)?;
+        Ok(target)
+    }
+
+    /// Whether a path that is shown under this name may be read.
+    ///
+    /// # Errors
+    /// It leads outside, and only settings that the user named may do that.
+    pub(super) fn allow(&self, target: &Path, shown: &str) -> Result<(), Fault> {
+        if self.named || self.holds(target) {
+            return Ok(());
+        }
+        let message = format!("`{shown}` is outside the folder of the settings, and is not read");
+        Err(Fault::new(OUTSIDE_WORKSHOP, message).help(
+            "keep what belongs to the workshop in its folder; settings that you trust may lead outside, if you name them with --settings",
+        ))
+    }
+
+    /// Whether a link is followed where a file of the run is one: in a run with settings that the user names, the files
+    /// may be a stranger's.
+    pub(super) fn links(&self, file: &Found) -> Links {
+        if file.named && !self.named { Links::Followed } else { Links::Refused }
+    }
+
+    /// Whether a path is, by its name, in the folder of the settings.
+    pub(super) fn holds(&self, path: &Path) -> bool {
+        absolute(path).starts_with(absolute(&self.folder))
+    }
+}
+
+/// The folders that a run judges, where the settings that the user names are elsewhere: a file in them is a changed copy
+/// of the one at the same place beside the settings.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Copies {
+    settings: PathBuf,
+    judged: Vec<PathBuf>,
+}
+
+impl Copies {
+    /// Those of a run over these paths.
+    pub(super) fn of(bounds: &Bounds, paths: &[PathBuf]) -> Copies {
+        let judged = paths.iter().filter(|path| bounds.named && path.is_dir() && !bounds.holds(path));
+        Copies { settings: absolute(&bounds.folder), judged: judged.map(|path| absolute(path)).collect() }
+    }
+
+    /// Where a file that is judged would be beside the settings.
+    pub(super) fn original(&self, path: &Path) -> Option<PathBuf> {
+        let whole = absolute(path);
+        if whole.starts_with(&self.settings) {
+            return None;
+        }
+        let below = self.judged.iter().find_map(|folder| whole.strip_prefix(folder).ok())?;
+        Some(self.settings.join(below))
+    }
+
+    /// Whether a file is in a folder that is judged, and not beside the settings.
+    pub(super) fn hold(&self, path: &Path) -> bool {
+        self.original(path).is_some()
+    }
+}
+
+/// Refuses a path that goes through a link on the way from a folder.
+///
+/// # Errors
+/// A part of it is a link.
+pub(super) fn unlinked(folder: &Path, target: &Path) -> Result<(), Fault> {
+    let (home, whole) = (absolute(folder), absolute(target));
+    let shared = home.components().zip(whole.components()).take_while(|(left, right)| left == right).count();
+    let mut way: PathBuf = whole.components().take(shared).collect();
+    for part in whole.components().skip(shared) {
+        way.push(part);
+        if std::fs::symlink_metadata(&way).is_ok_and(|found| found.is_symlink()) {
+            return Err(is_link(&nearer(&way)));
+        }
+    }
+    Ok(())
+}
+
+/// What is said of a link.
+pub(super) fn is_link(path: &Path) -> Fault {
+    Fault::new(LINK_NOT_FOLLOWED, format!("`{}` is a link, and links are not followed here", path.display()))
+        .help("put the file or folder itself there, or name the path that the link leads to")
+}
+
+/// A path from the root of the file system, whose links are left as they are.
+pub(super) fn absolute(path: &Path) -> PathBuf {
+    let path = if path.as_os_str().is_empty() { Path::new(".") } else { path };
+    std::path::absolute(path).map_or_else(|_| tidy(path), |whole| tidy(&whole))
+}
+
+/// The path from the working folder, where it is in it.
+pub(super) fn nearer(path: &Path) -> PathBuf {
+    let here = std::env::current_dir().ok();
+    here.and_then(|here| path.strip_prefix(here).ok().map(Path::to_owned)).unwrap_or_else(|| path.to_owned())
+}

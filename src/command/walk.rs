@@ -1,0 +1,230 @@
+//! Finding files in folders: what is there, what is hidden there, and what is no file.
+
+use std::collections::HashSet;
+use std::path::{Path, PathBuf};
+
+use super::files::tidy;
+
+/// What of a folder is looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Reach {
+    /// What neither ignore files nor leading dots hide; the rest is gathered by itself.
+    Visible,
+    /// Everything.
+    Everything,
+    /// Everything but what Git keeps for itself.
+    Kept,
+}
+
+/// Where Git keeps its own files.
+const GIT: &str = ".git";
+
+/// A file to read.
+#[derive(Debug)]
+pub(super) struct Found {
+    /// Its path.
+    pub(super) path: PathBuf,
+    /// Whether the user named it, rather than its folder.
+    pub(super) named: bool,
+    /// Why it or its folder could not be looked at.
+    pub(super) fault: Option<String>,
+}
+
+/// Something in a folder that is not read, and may be a document.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Unseen {
+    pub(super) path: PathBuf,
+    pub(super) why: Why,
+}
+
+/// Why something is not read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Why {
+    /// Its name, or that of a folder on the way to it, begins with a dot.
+    Dot,
+    /// An ignore file names it.
+    Ignored,
+    /// It is a link to something else than what the run reads anyway.
+    Link,
+    /// A hidden folder that cannot be looked at.
+    Closed,
+}
+
+impl Why {
+    /// In words, behind the name of the file.
+    pub(super) fn words(self) -> &'static str {
+        match self {
+            Why::Dot => "by a leading dot",
+            Why::Ignored => "by an ignore file",
+            Why::Link => LINK,
+            Why::Closed => "a folder that cannot be looked at",
+        }
+    }
+}
+
+const LINK: &str = "a link, which is not followed";
+
+/// What was found below some paths.
+#[derive(Debug, Default)]
+pub(super) struct Walked {
+    /// The files to read.
+    pub(super) files: Vec<Found>,
+    /// Links to what is read anyway, and what is neither a file nor a folder; each with what it is. Of names
+    /// with other endings nothing is said.
+    pub(super) passed_over: Vec<String>,
+    /// What is hidden, and links to elsewhere.
+    pub(super) unseen: Vec<Unseen>,
+}
+
+/// The files with one of these endings under the given paths, in a fixed order, whatever ignore files say. A path
+/// that is not a folder is taken whatever its ending, even if reading will show that there is no such file; links
+/// in a folder are not followed.
+pub(super) fn find(paths: &[PathBuf], endings: &[&str]) -> Vec<Found> {
+    look_for(paths, endings, Reach::Kept).files
+}
+
+/// The same within this reach, with what lies in the folders and is not read.
+pub(super) fn look_for(paths: &[PathBuf], endings: &[&str], reach: Reach) -> Walked {
+    let mut walked = Walked::default();
+    let roots: Vec<PathBuf> = paths.iter().filter_map(|path| path.canonicalize().ok()).collect();
+    for path in paths {
+        if path.is_dir() {
+            Walk { folder: path, endings, reach, roots: &roots }.all(&mut walked);
+        } else {
+            walked.files.push(Found { path: path.clone(), named: true, fault: None });
+        }
+    }
+    // Below one path no file is met twice.
+    if paths.len() > 1 {
+        let mut seen = HashSet::new();
+        walked.files.retain(|file| seen.insert(tidy(&file.path)));
+        // What is hidden from one path is read where it is named.
+        walked.unseen.retain(|unseen| seen.insert(tidy(&unseen.path)));
+    }
+    walked.passed_over.dedup();
+    walked
+}
+
+fn ends_in(path: &Path, endings: &[&str]) -> bool {
+    path.extension().is_some_and(|ending| endings.iter().any(|known| ending.eq_ignore_ascii_case(known)))
+}
+
+/// The way through one folder.
+struct Walk<'w> {
+    folder: &'w Path,
+    endings: &'w [&'w str],
+    reach: Reach,
+    /// The paths of the run, without links.
+    roots: &'w [PathBuf],
+}
+
+impl Walk<'_> {
+    fn walker(&self, reach: Reach) -> ignore::Walk {
+        let mut builder = ignore::WalkBuilder::new(self.folder);
+        builder.require_git(false).sort_by_file_path(std::cmp::Ord::cmp);
+        match reach {
+            // The ignore file of a user would make the verdict another one on each machine.
+            Reach::Visible => builder.git_global(false),
+            Reach::Everything => builder.standard_filters(false),
+            Reach::Kept => builder
+                .standard_filters(false)
+                .filter_entry(|entry| entry.depth() == 0 || entry.file_name() != GIT),
+        };
+        builder.build()
+    }
+
+    fn all(&self, walked: &mut Walked) {
+        let first = walked.files.len();
+        let mut is_whole = true;
+        for entry in self.walker(self.reach) {
+            match entry {
+                Ok(entry) if self.is_wanted(&entry) => {
+                    let mut path = tidy(entry.path());
+                    path.shrink_to_fit();
+                    walked.files.push(Found { path, named: false, fault: None });
+                }
+                Ok(entry) => self.aside(&entry, walked),
+                // Of a folder that cannot be looked at in several places it is said once.
+                Err(error) if std::mem::take(&mut is_whole) => {
+                    let fault = Some(error.to_string());
+                    walked.files.push(Found { path: self.folder.to_owned(), named: false, fault });
+                }
+                Err(_) => {}
+            }
+        }
+        if self.reach == Reach::Visible {
+            let seen = walked.files.get(first..).unwrap_or_default().iter();
+            let seen = seen.filter(|file| file.fault.is_none()).map(|file| &*file.path).collect();
+            let unseen = self.unseen(&seen, is_whole);
+            walked.unseen.extend(unseen);
+        }
+    }
+
+    fn is_wanted(&self, entry: &ignore::DirEntry) -> bool {
+        entry.file_type().is_some_and(|kind| kind.is_file()) && ends_in(entry.path(), self.endings)
+    }
+
+    /// Takes note of something in a folder that is neither a file nor a folder.
+    fn aside(&self, entry: &ignore::DirEntry, walked: &mut Walked) {
+        let Some(kind) = entry.file_type().filter(|_| entry.depth() > 0) else { return };
+        if kind.is_file() || kind.is_dir() {
+            return;
+        }
+        let path = tidy(entry.path());
+        let is_link = kind.is_symlink();
+        let may_be_wanted = ends_in(&path, self.endings) || (is_link && path.is_dir());
+        if !may_be_wanted {
+            return;
+        }
+        if is_link && !self.is_read_anyway(&path) {
+            return walked.unseen.push(Unseen { path, why: Why::Link });
+        }
+        let what = if is_link { LINK } else { "no ordinary file" };
+        walked.passed_over.push(format!("{} ({what})", path.display()));
+    }
+
+    /// Whether a link leads to something below the paths of the run that is looked for there too.
+    fn is_read_anyway(&self, link: &Path) -> bool {
+        let Ok(real) = link.canonicalize() else { return false };
+        let is_looked_for = real.is_dir() || ends_in(&real, self.endings);
+        is_looked_for && self.roots.iter().any(|root| real.starts_with(root))
+    }
+
+    /// The files that a walk with the ignore files in force did not come by.
+    fn unseen(&self, seen: &HashSet<&Path>, is_whole: bool) -> Vec<Unseen> {
+        let mut unseen = Vec::new();
+        for entry in self.walker(Reach::Everything) {
+            match entry {
+                Ok(entry) if self.is_wanted(&entry) => {
+                    let path = tidy(entry.path());
+                    if !seen.contains(&*path) {
+                        unseen.push(Unseen { why: self.why(entry.path()), path });
+                    }
+                }
+                Ok(_) => {}
+                // That a folder which is not hidden cannot be looked at is said with the files.
+                Err(error) => unseen.extend(
+                    place_of(&error)
+                        .filter(|_| is_whole)
+                        .map(|path| Unseen { path: tidy(path), why: Why::Closed }),
+                ),
+            }
+        }
+        unseen
+    }
+
+    fn why(&self, path: &Path) -> Why {
+        let below = path.strip_prefix(self.folder).unwrap_or(path);
+        let is_dotted = below.iter().any(|name| name.as_encoded_bytes().starts_with(b"."));
+        if is_dotted { Why::Dot } else { Why::Ignored }
+    }
+}
+
+/// The path that could not be looked at.
+fn place_of(error: &ignore::Error) -> Option<&Path> {
+    match error {
+        ignore::Error::WithPath { path, .. } => Some(path),
+        ignore::Error::WithDepth { err, .. } | ignore::Error::WithLineNumber { err, .. } => place_of(err),
+        _ => None,
+    }
+}

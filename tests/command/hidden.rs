@@ -1,0 +1,191 @@
+//! Records that a run would not see: hidden by ignore files, leading dots, dot folders and links, or with nothing in them.
+
+use super::{folder, good, hold};
+use crate::support::{Folder, Ran, finish, program};
+
+const INSPECT: &str = "inspect --standard plugs.standard --as-of 2026-03-02 --brief --width 300";
+
+/// A folder with one good record, and a bad one under this name.
+fn with_hidden(name: &str) -> Folder {
+    let folder = folder();
+    folder.write("jobs/a.yaml", good());
+    folder.write(name, hold());
+    folder
+}
+
+#[test]
+fn a_record_that_is_hidden_is_named_and_fails_the_run() {
+    for (ignore, record) in [
+        (Some(("jobs/.gitignore", "b.yaml\n")), "jobs/b.yaml"),
+        (Some(("jobs/.ignore", "*.yaml\n!a.yaml\n")), "jobs/b.yaml"),
+        (Some((".gitignore", "b.yaml\n")), "jobs/b.yaml"),
+        (Some(("jobs/.gitignore", "old/\n")), "jobs/old/b.yaml"),
+        (Some(("jobs/.git/info/exclude", "b.yaml\n")), "jobs/b.yaml"),
+        (None, "jobs/.b.yaml"),
+        (None, "jobs/.old/b.yaml"),
+        (None, "jobs/.git/b.yaml"),
+    ] {
+        let folder = with_hidden(record);
+        if let Some((name, text)) = ignore {
+            folder.write(name, text);
+        }
+        let why = if ignore.is_some() { "by an ignore file" } else { "by a leading dot" };
+        let plain = folder.run(&format!("{INSPECT} jobs")).quietly(2);
+        plain.says(&[
+            &format!("error: 1 record is hidden and was not judged: {record} ({why})"),
+            "1 judged",
+            "Verdict: no verdict: 1 record is hidden",
+        ]);
+        let json = folder.run(&format!("{INSPECT} jobs --format json")).quietly(2);
+        json.says(&[
+            &format!("\"hidden\":[{{\"path\":\"{record}\",\"why\":\"{why}\"}}]"),
+            "run/hidden-record",
+        ]);
+        let sarif = folder.run(&format!("{INSPECT} jobs --format sarif")).quietly(2);
+        sarif.says(&[
+            &format!("\"hidden\":[{{\"path\":\"{record}\""),
+            "\"ruleId\":\"run/hidden-record\"",
+            "\"executionSuccessful\":false",
+        ]);
+        folder.run(&format!("{INSPECT} jobs --format junit")).quietly(2).says(&["1 record is hidden"]);
+        folder.run(&format!("{INSPECT} jobs --format terminal")).quietly(2).says(&["1 record is hidden"]);
+        // Named as a path, it is never hidden.
+        folder.run(&format!("{INSPECT} {record}")).quietly(1).says(&["line 6: hold: Plug A"]);
+        let judged = folder.run(&format!("{INSPECT} --hidden judge jobs")).quietly(1);
+        judged.says(&[&format!("{record}: 1 hold"), "2 judged"]);
+        let left = folder.run(&format!("{INSPECT} --hidden leave jobs")).quietly(0);
+        left.says(&[&format!("passed over: {record} (hidden {why})"), "1 judged"]);
+        // A folder that is named is not hidden either, and what is in it is.
+        let (inside, _) = record.rsplit_once('/').unwrap();
+        if inside != "jobs" && ignore.is_none() {
+            folder.run(&format!("{INSPECT} {inside}")).quietly(1).says(&["1 hold"]);
+        }
+    }
+}
+
+/// What a user keeps for all their repositories is nobody else's.
+#[test]
+fn the_ignore_file_of_the_user_is_not_read() {
+    let folder = with_hidden("jobs/b.yaml");
+    folder.write("home/.config/git/ignore", "b.yaml\n");
+    folder.write("home/.gitconfig", "[core]\n\texcludesFile = ~/.config/git/ignore\n");
+    folder.write("jobs/.git/HEAD", "ref: refs/heads/main\n");
+    let mut command = program(folder.path());
+    command.args(format!("{INSPECT} jobs").split(' '));
+    command
+        .env("HOME", folder.path().join("home"))
+        .env("XDG_CONFIG_HOME", folder.path().join("home/.config"));
+    finish(command, "").quietly(1).says(&["jobs/b.yaml: 1 hold", "2 judged"]);
+}
+
+#[test]
+fn what_is_hidden_and_no_record_is_nobodys_loss() {
+    let folder = with_hidden("jobs/notes.txt");
+    folder.write("jobs/.gitignore", "node/\n");
+    folder.write("jobs/node/ci.yaml", "on: [push]\n");
+    folder.write("jobs/.github/workflows/ci.yaml", "on: [push]\n");
+    folder.write("jobs/._a.yaml", b"\0\x05\x16\x07\xff\xfe");
+    folder.write("jobs/.empty.yaml", "");
+    let ran = folder.run(&format!("{INSPECT} jobs")).quietly(0);
+    assert!(!ran.out.contains("hidden") && !ran.out.contains("passed over"), "{ran:#?}");
+    // Read, they are named like all others.
+    let read = folder.run(&format!("{INSPECT} --hidden judge jobs")).quietly(2);
+    read.says(&[
+        "passed over: jobs/.github/workflows/ci.yaml, jobs/node/ci.yaml",
+        "jobs/._a.yaml: could not",
+    ]);
+}
+
+#[test]
+fn many_hidden_records_are_named_first_and_then_counted() {
+    let folder = with_hidden("jobs/.b.yaml");
+    for number in 0..20 {
+        folder.write(&format!("jobs/.old/{number:02}.yaml"), hold());
+    }
+    let ran = folder.run(&format!("{} jobs", INSPECT.replace("300", "2000"))).quietly(2);
+    ran.says(&[
+        "error: 21 records are hidden and were not judged: jobs/.b.yaml (by a leading dot), ",
+        " and 13 more",
+    ]);
+}
+
+/// Where a record is hidden, one that has lost its line `form` is, too.
+#[test]
+fn a_hidden_record_need_not_be_in_order() {
+    for text in [hold().replace("form: job/1\n", ""), format!("{}[\n", hold()), " form: job/1\n".to_owned()] {
+        let folder = with_hidden("jobs/.x/c.yaml");
+        folder.write("jobs/.x/c.yaml", text);
+        folder.run(&format!("{INSPECT} jobs")).quietly(2).says(&["1 record is hidden"]);
+    }
+}
+
+/// A link is not followed. Where it leads out of what is judged, something was not judged.
+#[cfg(unix)]
+#[test]
+fn a_link_that_leads_out_hides_what_it_leads_to() {
+    use std::os::unix::fs::symlink;
+    let link = |to: &str, name: &str| -> Ran {
+        let folder = with_hidden("elsewhere/b.yaml");
+        folder.write("jobs/more/c.yaml", good());
+        symlink(to, folder.path().join(name)).unwrap();
+        folder.run(&format!("{INSPECT} jobs"))
+    };
+    for (to, name) in [
+        ("../elsewhere/b.yaml", "jobs/b.yaml"),
+        ("../elsewhere", "jobs/out"),
+        ("nowhere.yaml", "jobs/b.yaml"),
+    ] {
+        let says = format!("1 record is hidden and was not judged: {name} (a link, which is not followed)");
+        link(to, name).quietly(2).says(&[&says]);
+    }
+    // What is judged under its own name is not hidden.
+    for (to, name) in [("a.yaml", "jobs/b.yaml"), ("more", "jobs/same")] {
+        let says = format!("passed over: {name} (a link, which is not followed)");
+        link(to, name).quietly(0).says(&[&says]);
+    }
+}
+
+/// A file of YAML with nothing in it was something before.
+#[test]
+fn a_record_with_nothing_in_it_is_told_in_a_folder_too() {
+    let commented: String = hold().lines().map(|line| format!("# {line}\n")).collect();
+    for text in ["", "\n\n", "---\n...\n", "\u{feff}", &commented] {
+        let folder = with_hidden("jobs/b.yaml");
+        folder.write("jobs/b.yaml", text);
+        let ran = folder.run(&format!("{INSPECT} jobs")).quietly(2);
+        ran.says(&["jobs/b.yaml: could not be read"]);
+    }
+}
+
+#[test]
+fn a_record_that_is_indented_or_in_a_list_is_told_in_a_folder_too() {
+    let indented = |text: &str| text.lines().map(|line| format!(" {line}\n")).collect::<String>();
+    let bare = hold().replace("form: job/1\n", "");
+    for text in [
+        indented(&bare),
+        format!("- form: job/1\n{}", indented(&indented(&bare))),
+        format!("jobs:\n{}", indented(&hold())),
+    ] {
+        let folder = with_hidden("jobs/b.yaml");
+        folder.write("jobs/b.yaml", &text);
+        let ran = folder.run(&format!("{INSPECT} jobs"));
+        assert!(ran.code == 2 && !ran.out.contains("passed over"), "{text}{ran:#?}");
+    }
+    // One that is indented and whole is judged.
+    let folder = with_hidden("jobs/b.yaml");
+    folder.write("jobs/b.yaml", indented(&hold()));
+    folder.run(&format!("{INSPECT} jobs")).quietly(1).says(&["jobs/b.yaml: 1 hold"]);
+}
+
+/// Rules and the documents around a job decide about records: no ignore file takes one of them away.
+#[test]
+fn nothing_hides_a_rule_file_or_an_earlier_job() {
+    let folder = with_hidden("jobs/b.yaml");
+    folder.write("workshop.yaml", "form: workshop/1\nworkshop: {name: W}\nstandards: [rules]\n");
+    folder.write("rules/plugs.standard", super::PLUGS);
+    folder.write("rules/.gitignore", "*\n");
+    folder.run("inspect jobs").quietly(1).says(&["1 hold"]);
+    folder.run("inspect jobs --without-settings --standard rules").quietly(1).says(&["1 hold"]);
+    folder.write("rules/.more/seals.standard", super::PLUGS.replace("plugs", "seals"));
+    folder.run("inspect jobs").quietly(1).says(&["2 holds", "seals edition 1"]);
+}

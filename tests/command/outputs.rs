@@ -1,0 +1,253 @@
+//! What a run writes takes the place of nothing but a report, and a run that fails leaves no old one.
+
+use super::{folder, good, hold};
+use crate::support::{Folder, finish, program};
+
+const INSPECT: &str = "inspect --standard plugs.standard --as-of 2026-03-02 --brief";
+
+fn with_record() -> Folder {
+    let folder = folder();
+    folder.write("jobs/a.yaml", good());
+    folder
+}
+
+/// What is in a folder, by name.
+fn names(folder: &Folder) -> Vec<String> {
+    let entries = std::fs::read_dir(folder.path()).unwrap();
+    let mut names: Vec<String> =
+        entries.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+    names.sort();
+    names
+}
+
+#[test]
+fn a_run_that_fails_leaves_no_old_report() {
+    let folder = with_record();
+    for fails in
+        ["--as-of never", "--parameter plug", "--settings nowhere.yaml --as-of x", "--hidden judge --as-of x"]
+    {
+        folder.write("findings.sarif", "{\"version\":\"2.1.0\",\"runs\":[]}");
+        let ran = folder.run(&format!(
+            "inspect jobs --standard plugs.standard {fails} --format sarif --output findings.sarif"
+        ));
+        assert_eq!(ran.code, 2, "{ran:#?}");
+        assert!(!folder.has("findings.sarif"), "{fails}: {ran:#?}");
+    }
+    folder.write("proof.txt", "old");
+    folder.run("prove nowhere.standard --as-of x --output proof.txt").refused("x");
+    assert!(!folder.has("proof.txt"));
+    folder.write("changes.json", "{\"form\":\"comparison/1\"}");
+    folder
+        .run("compare nowhere.yaml jobs/a.yaml --format json --output changes.json")
+        .refused("nowhere.yaml");
+    assert!(!folder.has("changes.json"));
+    // A forged report that looks like a document is one all the same.
+    folder.write("findings.xml", "<!--\nform: job/1\n-->\n<testsuites/>\n");
+    folder.run("inspect jobs --as-of x --format junit --output findings.xml").refused("x");
+    assert!(!folder.has("findings.xml"));
+}
+
+#[test]
+fn a_report_takes_the_place_of_no_record_and_no_rule() {
+    let folder = with_record();
+    folder.write(
+        "workshop.yaml",
+        "form: workshop/1\nworkshop: {name: W}\nstandards: [plugs.standard]\nschemas: {job: own.json}\n",
+    );
+    folder.write(
+        "own.json",
+        r#"{"allOf": [{"$ref": "witnessmark:job/1"}], "properties": {"bay": {"type": "string"}}}"#,
+    );
+    folder.write("jobs/log.csv", "time [s], temperature [°C]\n");
+    folder.write("other.yaml", "on: [push]\n");
+    folder.write("rules.txt", super::PLUGS);
+    folder.write("record.txt", hold());
+    let all = [
+        "jobs/a.yaml",
+        "workshop.yaml",
+        "own.json",
+        "plugs.standard",
+        "jobs/log.csv",
+        "other.yaml",
+        "rules.txt",
+        "record.txt",
+    ];
+    for name in all {
+        let before = folder.read(name);
+        for command in [
+            "inspect jobs",
+            "inspect jobs record.txt",
+            "prove",
+            "prove rules.txt",
+            "inspect jobs --standard rules.txt",
+        ] {
+            // A rule file with another ending is told from a text only where it is named.
+            if name == "rules.txt" && !command.contains(name) {
+                continue;
+            }
+            let ran = folder.run(&format!("{command} --output {name}"));
+            assert!(ran.code == 2 && ran.out.is_empty(), "{command} {name}: {ran:#?}");
+            assert!(
+                ran.err.contains(&format!("`{name}` "))
+                    && ran.err.contains("name another file for the report"),
+                "{ran:#?}"
+            );
+            assert_eq!(folder.read(name), before, "{command} {name}");
+        }
+    }
+    // By whatever name.
+    folder.run("inspect jobs --output ./jobs/../record.txt").refused("record");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_in_the_place_of_a_report_is_replaced_and_not_followed() {
+    use std::os::unix::fs::symlink;
+    let folder = with_record();
+    folder.write("outside/precious.txt", "precious");
+    for to in ["outside/precious.txt", "outside/nowhere.txt", "jobs/a.yaml"] {
+        let name = folder.path().join("report.txt");
+        let _ = std::fs::remove_file(&name);
+        symlink(folder.path().join(to), &name).unwrap();
+        folder.run(&format!("{INSPECT} jobs --output report.txt")).quietly(0);
+        assert!(std::fs::symlink_metadata(&name).unwrap().is_file(), "{to}");
+        assert!(folder.read("report.txt").contains("Verdict"));
+    }
+    assert_eq!(
+        (folder.read("outside/precious.txt"), folder.read("jobs/a.yaml")),
+        ("precious".to_owned(), good())
+    );
+    assert!(!folder.has("outside/nowhere.txt"));
+    // Nor is a folder that is a link.
+    symlink(folder.path().join("outside"), folder.path().join("out")).unwrap();
+    let ran = folder.run(&format!("{INSPECT} jobs --output out/precious.txt"));
+    ran.refused("`out` is a link, and links are not followed here");
+    assert_eq!(folder.read("outside/precious.txt"), "precious");
+    // What the system itself has as a link is no report.
+    folder.run(&format!("{INSPECT} jobs --output /dev/stdout")).quietly(0).says(&["Verdict"]);
+    folder.run(&format!("{INSPECT} jobs --output /dev/null")).quietly(0);
+    assert!(!std::fs::metadata("/dev/null").unwrap().is_file());
+}
+
+#[cfg(unix)]
+#[test]
+fn a_report_has_the_mode_that_its_user_wants() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = with_record();
+    let mode = |name: &str| std::fs::metadata(folder.path().join(name)).unwrap().permissions().mode() & 0o777;
+    let run = |umask: &str, name: &str| {
+        let mut command = std::process::Command::new("sh");
+        let line = format!("umask {umask}; exec \"$0\" {INSPECT} jobs --output {name}");
+        command.current_dir(folder.path()).args(["-c", &line, env!("CARGO_BIN_EXE_witnessmark")]);
+        command.stdout(std::process::Stdio::piped()).stderr(std::process::Stdio::piped());
+        finish(command, "").quietly(0);
+        mode(name)
+    };
+    assert_eq!((run("022", "a.txt"), run("077", "b.txt"), run("002", "c.txt")), (0o644, 0o600, 0o664));
+    std::fs::set_permissions(folder.path().join("a.txt"), std::fs::Permissions::from_mode(0o640)).unwrap();
+    assert_eq!(run("022", "a.txt"), 0o640);
+}
+
+#[test]
+fn a_sheet_takes_the_place_of_no_record() {
+    let folder = Folder::new();
+    folder
+        .write("plug.yaml", "form: procedure/1\nprocedure: {name: plug, edition: 1}\nunit: {kind: engine}\n");
+    let run = |output: &str| {
+        folder.run(&format!("sheet plug.yaml --without-settings --standard job_basics --output {output}"))
+    };
+    assert_eq!(run("new.yaml").err, "");
+    let blank = folder.read("new.yaml");
+    assert!(blank.contains("form: job/1"), "{blank}");
+    // The same sheet once more loses nothing.
+    assert_eq!(run("new.yaml").err, "");
+    let filled = blank.replace("number:", "number: K-1 #");
+    assert_ne!(filled, blank);
+    folder.write("new.yaml", &filled);
+    run("new.yaml").refused("`new.yaml` is there already, and is left as it is");
+    run("plug.yaml").refused("`plug.yaml` is there already, and is left as it is");
+    assert_eq!(folder.read("new.yaml"), filled);
+    // A page to print is no record.
+    folder.write("page.html", "old");
+    folder.run("sheet plug.yaml --print --without-settings --standard job_basics --output page.html");
+    assert!(folder.read("page.html").contains("<html"));
+}
+
+/// A run that was killed leaves the file that it was writing. The next one takes it away and names it, and leaves alone
+/// what another one is writing.
+#[test]
+fn what_a_killed_run_left_behind_is_removed_and_named() {
+    let folder = with_record();
+    folder.write(".witnessmark-abc123", "half a report");
+    folder.write(".witnessmark-def456", "half of another");
+    folder.write(".witnessmark-notes.txt", "mine");
+    std::fs::create_dir(folder.path().join(".witnessmark-ghi789")).unwrap();
+    let busy = std::fs::File::open(folder.path().join(".witnessmark-def456")).unwrap();
+    busy.lock().unwrap();
+    let ran = folder.run(&format!("{INSPECT} jobs --output report.txt"));
+    assert_eq!(ran.code, 0, "{ran:#?}");
+    assert_eq!(
+        ran.err,
+        "witnessmark: `.witnessmark-abc123` was left behind by a run that was cut off, and was removed\n"
+    );
+    let left = [
+        ".witnessmark-def456",
+        ".witnessmark-ghi789",
+        ".witnessmark-notes.txt",
+        "jobs",
+        "plugs.standard",
+        "report.txt",
+    ];
+    assert_eq!(names(&folder), left);
+    drop(busy);
+    let ran = folder.run(&format!("{INSPECT} jobs --note-known known.yaml"));
+    assert!(ran.err.contains("def456"), "{ran:#?}");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_signal_leaves_no_file_behind() {
+    use std::process::{Command, Stdio};
+    use std::time::Duration;
+    for (signal, number) in [("INT", 2), ("TERM", 15)] {
+        let folder = folder();
+        for job in 0..3000 {
+            folder.write(&format!("jobs/{job:04}.yaml"), hold().replace("K-1", &format!("K-{job}")));
+        }
+        folder.write("report.txt", "old");
+        let mut command = program(folder.path());
+        command.args(format!("{INSPECT} jobs --output report.txt").split(' ')).stdout(Stdio::null());
+        let mut child = command.spawn().unwrap();
+        let is_writing = || names(&folder).iter().any(|name| name.starts_with(".witnessmark-"));
+        while !is_writing() && child.try_wait().unwrap().is_none() {
+            std::thread::sleep(Duration::from_millis(1));
+        }
+        Command::new("kill").args([format!("-{signal}"), child.id().to_string()]).status().unwrap();
+        let status = child.wait().unwrap();
+        use std::os::unix::process::ExitStatusExt;
+        assert_eq!(status.signal(), Some(number), "{status:?}");
+        assert_eq!(names(&folder), ["jobs", "plugs.standard"]);
+    }
+}
+
+/// Two runs that write down what is known keep what the other one wrote.
+#[test]
+fn two_runs_that_note_known_findings_lose_nothing() {
+    let folder = folder();
+    for job in 0..12 {
+        folder.write(&format!("jobs/{job:02}/a.yaml"), hold().replace("K-1", &format!("K-{job}")));
+    }
+    std::thread::scope(|scope| {
+        for job in 0..12 {
+            let folder = &folder;
+            scope.spawn(move || {
+                let ran = folder.run(&format!("{INSPECT} jobs/{job:02} --note-known known.yaml"));
+                assert_eq!((ran.code, ran.err.as_str()), (1, ""), "{ran:#?}");
+            });
+        }
+    });
+    let known = folder.read("known.yaml");
+    for job in 0..12 {
+        assert!(known.contains(&format!("document: jobs/{job:02}/a.yaml")), "{job} is lost:\n{known}");
+    }
+}

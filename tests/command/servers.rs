@@ -1,0 +1,98 @@
+//! What people wrote cannot speak to the server that runs the program: no line of a report is a command, and what cannot be
+//! seen is written out.
+
+use super::{PLUGS, folder, good, hold};
+use crate::support::{Folder, Ran};
+
+const INSPECT: &str = "inspect --standard plugs.standard --as-of 2026-03-02";
+
+/// Whether a line is a command of a server: `::name …` behind blanks, or `##name[…` anywhere.
+fn is_command(line: &str) -> bool {
+    let marked = |at: usize| {
+        let rest = line[at + 2..].trim_start_matches(|c: char| c.is_ascii_alphabetic());
+        rest.starts_with('[')
+    };
+    line.trim_start().starts_with("::") || line.match_indices("##").any(|(at, _)| marked(at))
+}
+
+#[track_caller]
+fn says_no_command(ran: &Ran) {
+    for line in ran.out.lines().chain(ran.err.lines()) {
+        assert!(!is_command(line), "{line}\n{ran:#?}");
+    }
+}
+
+const NAMES: [&str; 4] =
+    ["::add-mask::a.yaml", "##vso[task.complete]b.yaml", "##[group]c.yaml", "x ::stop-commands::d.yaml"];
+
+#[test]
+fn neither_names_of_files_nor_texts_are_commands() {
+    let folder = folder();
+    folder.write("plugs.standard", PLUGS.replace("{f.torque} recorded", "::error::{f.place} ##vso[x]"));
+    for name in NAMES {
+        folder.write(
+            &format!("jobs/{name}"),
+            hold().replace("place: A", "place: \"::warning::A ##teamcity[x]\""),
+        );
+        folder.write(name, hold());
+        folder.write(&format!("faulty/{name}"), "form: job/1\njob: [\n");
+        folder.write(&format!("passed/{name}"), "x: 1\n");
+    }
+    for row in witnessmark::report::FORMATS {
+        for paths in ["jobs", "faulty", "passed ./::add-mask::a.yaml", "jobs faulty --brief --width 20"] {
+            says_no_command(&folder.run(&format!("{INSPECT} {paths} --format {}", row.name)));
+        }
+        let names: Vec<&str> = INSPECT.split(' ').chain(NAMES).chain(["--format", row.name]).collect();
+        says_no_command(&folder.run_with(names, ""));
+    }
+    let ran = folder.run(&format!("{INSPECT} ::add-mask::a.yaml --brief"));
+    ran.says(&["\\u{3a}:add-mask::a.yaml: 1 hold"]);
+    says_no_command(&folder.run("inspect ::missing.yaml ##vso[x].yaml"));
+    says_no_command(&folder.run("inspect jobs --as-of ::add-mask::x"));
+    says_no_command(&folder.run("why ::add-mask::x"));
+    says_no_command(&folder.run("amend jobs"));
+    says_no_command(&folder.run("prove ::x.standard"));
+    folder.write("new.yaml", hold().replace("place: A", "place: B").replace("vehicle", "::group::\nvehicle"));
+    says_no_command(&folder.run("compare ::add-mask::a.yaml new.yaml --lines"));
+}
+
+/// Wherever a line is broken, none begins with a command.
+#[test]
+fn no_width_makes_a_command_of_a_text() {
+    let folder = folder();
+    let place = format!("{} ::add-mask::x {}::set-env::y", "a".repeat(30), "b".repeat(61));
+    folder.write("a.yaml", hold().replace("place: A", &format!("place: \"{place}\"")));
+    for width in 20..110 {
+        says_no_command(&folder.run(&format!("{INSPECT} a.yaml --width {width} --format plain")));
+    }
+}
+
+/// A report for programs is ASCII where nobody could see what is there; a program reads the same text.
+#[test]
+fn what_cannot_be_seen_is_written_out_for_programs() {
+    let hidden = [
+        '\u{202e}',
+        '\u{200b}',
+        '\u{200d}',
+        '\u{2066}',
+        '\u{feff}',
+        '\u{e0041}',
+        '\u{fe0f}',
+        '\u{2028}',
+        '\u{ad}',
+    ];
+    let text: String = hidden.iter().flat_map(|c| [*c, 'x']).collect();
+    let folder = Folder::new();
+    folder.write("plugs.standard", PLUGS);
+    folder.write("a.yaml", hold().replace("place: A", &format!("place: \"A{text}##vso[b]\"")));
+    for format in ["json", "sarif"] {
+        let ran = folder.run(&format!("{INSPECT} a.yaml --format {format}")).quietly(1);
+        assert!(!ran.out.contains(hidden), "{ran:#?}");
+        says_no_command(&ran);
+        let value: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+        assert!(value.to_string().contains(&format!("A{text}##vso[b]")), "{ran:#?}");
+    }
+    folder.write("b.yaml", good());
+    let ran = folder.run("compare a.yaml b.yaml --format json");
+    assert!(ran.code == 1 && !ran.out.contains(hidden), "{ran:#?}");
+}

@@ -1,0 +1,247 @@
+//! A folder of a stranger, judged by settings that the user names: nothing in it makes the verdict milder.
+
+use super::{PLUGS, good, hold};
+use crate::support::{Folder, Ran};
+
+const RUN: &str =
+    "inspect change --settings base/workshop.yaml --as-of 2026-03-02 --width 300 --format plain";
+
+/// The rules of `base`, of which a foreman may grant a concession.
+fn rules(edition: u32, limit: &str) -> String {
+    PLUGS
+        .replace("edition 1", &format!("edition {edition}"))
+        .replace("= 45 Nm ± 10 %", &format!("= {limit}"))
+        .replace("  basis     \"common practice\"\n  trial met    { fastenings: [{ role: drain plug, torque", "  basis     \"common practice\"\n  concession by \"foreman\"\n  trial met    { fastenings: [{ role: drain plug, torque")
+}
+
+/// What the user trusts, and a change to it of which nobody knows anything.
+fn repository(settings: &str) -> Folder {
+    let folder = Folder::new();
+    for side in ["base", "change"] {
+        folder.write(
+            &format!("{side}/workshop.yaml"),
+            format!(
+                "form: workshop/1\nworkshop: {{name: W}}\nstandards: [plugs.standard]\ndocuments: {{standards: [earlier]}}\n{settings}\n"
+            ),
+        );
+        folder.write(&format!("{side}/plugs.standard"), rules(2, "45 Nm ± 10 %"));
+        folder.write(&format!("{side}/earlier/plugs-1.standard"), rules(1, "60 Nm ± 10 %"));
+        folder.write(&format!("{side}/jobs/a.yaml"), good());
+    }
+    folder
+}
+
+fn judged(folder: &Folder) -> Ran {
+    folder.run(RUN)
+}
+
+#[test]
+fn neither_settings_nor_rules_nor_schemas_of_the_folder_count() {
+    let folder = repository("");
+    folder.write("change/jobs/b.yaml", hold());
+    judged(&folder).quietly(1).says(&["change/jobs/b.yaml: 1 hold"]);
+    folder.write("change/plugs.standard", rules(2, "60 Nm ± 10 %"));
+    folder.write(
+        "change/own.json",
+        r#"{"allOf": [{"$ref": "witnessmark:job/1"}], "properties": {"extra": {"type": "string"}}}"#,
+    );
+    folder.write(
+        "change/workshop.yaml",
+        "form: workshop/1\nworkshop: {name: W}\nstandards: [plugs.standard]\nschemas: {job: own.json}\nparameters: {plugs.plug: 60 Nm ± 10 %}\nrules: {plugs.torque: {left_out: yes, reason: x}}\n",
+    );
+    folder.run("inspect change/jobs/b.yaml --width 300 --as-of 2026-03-02").says(&["rules: 1 applied"]);
+    judged(&folder).quietly(1).says(&["change/jobs/b.yaml: 1 hold"]);
+    folder.write("change/jobs/b.yaml", format!("{}extra: x\n", good()));
+    judged(&folder).quietly(1).says(&["`extra`"]);
+}
+
+#[test]
+fn nothing_is_hidden_from_settings_that_are_named() {
+    let folder = repository("");
+    folder.write("change/jobs/.gitignore", "b.yaml\n");
+    folder.write("change/jobs/b.yaml", hold());
+    folder.write("change/jobs/.old/c.yaml", hold());
+    judged(&folder).quietly(1).says(&["change/jobs/b.yaml: 1 hold", "change/jobs/.old/c.yaml: 1 hold"]);
+    // The command line is the user's, too.
+    let left = folder.run(&format!("{RUN} --hidden leave")).quietly(0);
+    left.says(&["passed over: ", "change/jobs/b.yaml (hidden by an ignore file)"]);
+}
+
+const CONCESSION: &str = "concessions:\n  - {rule: plugs.torque, place: 'fastenings[0].torque', reason: x, granted_by: foreman, name: A, until: 2027-01-01}\n";
+
+#[test]
+fn a_concession_of_a_record_counts_only_where_the_settings_say_so() {
+    let folder = repository("");
+    folder.write("change/jobs/b.yaml", format!("{}{CONCESSION}", hold()));
+    judged(&folder).quietly(1).says(&[
+        "1 hold",
+        "advice: this concession does not count: the settings of this run take none from the files that it judges",
+        "code: concession/not-taken",
+        "`files_may_bring: [concessions]`",
+    ]);
+    folder.run("inspect change --as-of 2026-03-02").quietly(0).says(&["1 under concession"]);
+    let folder = repository("files_may_bring: [concessions]");
+    folder.write("change/jobs/b.yaml", format!("{}{CONCESSION}", hold()));
+    judged(&folder).quietly(0).says(&["1 under concession"]);
+    // Settings that are found beside the records may be as strict.
+    let folder = repository("files_may_bring: [tools]");
+    folder.write("change/jobs/b.yaml", format!("{}{CONCESSION}", hold()));
+    folder.run("inspect change --as-of 2026-03-02").quietly(1).says(&["1 hold"]);
+}
+
+#[test]
+fn an_edition_that_a_record_picks_counts_only_where_the_settings_say_so() {
+    let bound = hold().replace("state: closed", "state: closed, standards: [{name: plugs, edition: 1}]");
+    let folder = repository("");
+    folder.write("change/jobs/b.yaml", &bound);
+    judged(&folder).quietly(1).says(&[
+        "plugs edition 2",
+        "1 hold",
+        "advice: the job names edition 1 of `plugs`, and is judged by edition 2, which is in force: the settings of this run take no edition from the files that it judges",
+        "code: run/edition-not-taken",
+    ]);
+    let folder = repository("files_may_bring: [editions]");
+    folder.write("change/jobs/b.yaml", &bound);
+    judged(&folder).quietly(0);
+    // The edition in force can be named, and one that is not there is told as ever.
+    let folder = repository("");
+    folder.write("change/jobs/b.yaml", bound.replace("edition: 1", "edition: 2"));
+    assert!(!judged(&folder).quietly(1).out.contains("edition-not-taken"));
+    folder.write("change/jobs/b.yaml", bound.replace("edition: 1", "edition: 7"));
+    judged(&folder).quietly(1).says(&["run/edition-missing"]);
+}
+
+const PROCEDURE: &str = "form: procedure/1\nprocedure: {name: plug, edition: 1}\nunit: {kind: engine}\nfastenings:\n  - {role: drain plug, torque: 60 Nm ± 10 %}\n";
+
+/// A procedure or a register brings limits; those of the folder bring none. What the settings name counts.
+#[test]
+fn procedures_and_registers_of_the_folder_count_only_where_the_settings_say_so() {
+    let by_procedure = PLUGS.replace("45 Nm ± 10 %\n", "45 Nm ± 10 %\n\nrule prescribed \"As prescribed\"\n  concerns each f in fastenings where recorded f.prescribed.torque\n  demands f.torque within f.prescribed.torque\n  otherwise hold \"Not as prescribed.\"\n");
+    let record = hold().replace("state: closed", "state: closed, procedure: {name: plug, edition: 1}");
+    let with = |settings: &str, side: &str| {
+        let folder = repository(settings);
+        folder.write("base/plugs.standard", by_procedure.replace("edition 1", "edition 2"));
+        folder.write("change/jobs/b.yaml", &record);
+        folder.write(&format!("{side}/procedures/plug.yaml"), PROCEDURE.replace("60 Nm", "45 Nm"));
+        folder
+    };
+    let folder = with("", "change");
+    judged(&folder).says(&[
+        "advice: 1 file with procedures or tools is judged and does not count for the jobs: change/procedures/plug.yaml",
+        "code: run/neighbour-not-taken",
+    ]);
+    assert!(!judged(&folder).out.contains("Not as prescribed"));
+    let brought = with("files_may_bring: [procedures]", "change");
+    assert!(judged(&brought).quietly(1).out.contains("Not as prescribed"));
+    // Named by the settings, it counts; its copy in the folder does not stand beside it.
+    let folder = with("", "base");
+    folder.write(
+        "base/workshop.yaml",
+        folder.read("base/workshop.yaml").replace("documents: {", "documents: {procedures: [procedures], "),
+    );
+    folder.write("change/procedures/plug.yaml", PROCEDURE);
+    let ran = judged(&folder).quietly(1);
+    ran.says(&["Not as prescribed"]);
+    // In the folder of the settings itself it counts as well where the run comes by it.
+    let ran =
+        folder.run("inspect base change/jobs --settings base/workshop.yaml --width 300 --as-of 2026-03-02");
+    ran.says(&["Not as prescribed"]);
+}
+
+/// A changed job takes the place of the one that the settings know.
+#[test]
+fn a_job_of_the_folder_takes_the_place_of_its_copy_beside_the_settings() {
+    let history = PLUGS.replace("45 Nm ± 10 %\n", "45 Nm ± 10 %\n\nrule odometer \"Never falls\"\n  concerns where recorded last_job\n  demands vehicle.odometer at least last_job.vehicle.odometer\n  otherwise hold \"Fell to {vehicle.odometer}.\"\n");
+    let job = |number: &str, day: &str, read: &str| {
+        good()
+            .replace("K-1", number)
+            .replace("2026-03-02", day)
+            .replace("vehicle: {}", &format!("vehicle: {{plate: GW 1, odometer: {read}}}"))
+    };
+    let folder = repository("");
+    folder.write("base/plugs.standard", history.replace("edition 1", "edition 2"));
+    folder.write(
+        "base/workshop.yaml",
+        folder.read("base/workshop.yaml").replace("documents: {", "documents: {jobs: [jobs], "),
+    );
+    for side in ["base", "change"] {
+        folder.write(&format!("{side}/jobs/a.yaml"), job("K-1", "2026-02-01", "100 km"));
+    }
+    folder.write("base/jobs/gone.yaml", job("K-2", "2026-02-10", "500 km"));
+    folder.write("change/jobs/b.yaml", job("K-3", "2026-02-20", "300 km"));
+    // The job that the change takes away is remembered, and no job is there twice.
+    let ran = judged(&folder).quietly(1);
+    let ran = ran.says(&["Fell to 300 km."]);
+    assert!(!ran.out.contains("run/job-number-twice"), "{ran:#?}");
+    folder.write("change/jobs/gone.yaml", job("K-2", "2026-02-10", "200 km"));
+    judged(&folder).quietly(0);
+}
+
+#[test]
+fn findings_are_known_by_the_file_beside_the_settings_alone() {
+    let folder = repository("");
+    for side in ["base", "change"] {
+        folder.write(&format!("{side}/jobs/b.yaml"), hold());
+    }
+    let noted = folder
+        .run("inspect base --settings base/workshop.yaml --as-of 2026-03-02 --note-known base/known.yaml");
+    assert_eq!(noted.code, 1, "{noted:#?}");
+    folder.write("change/known.yaml", folder.read("base/known.yaml"));
+    folder.run(&format!("{RUN} --accept-known change/known.yaml")).refused(
+        "`change/known.yaml` is in a folder that is judged; with --settings, name a file of known findings beside the settings",
+    );
+    // A document is known by its place in the folder.
+    let known = folder.run(&format!("{RUN} --accept-known base/known.yaml"));
+    known.quietly(0).says(&["line 6: known: Plug A"]);
+    folder.write("change/jobs/c.yaml", hold().replace("K-1", "K-7"));
+    folder
+        .run(&format!("{RUN} --accept-known base/known.yaml"))
+        .quietly(1)
+        .says(&["change/jobs/c.yaml: 1 hold"]);
+}
+
+/// Who reads a report can tell by what it was judged.
+#[test]
+fn each_report_says_by_what_it_judged() {
+    let folder = repository("");
+    let hash = |name: &str| witnessmark::edition::Digest::of(&folder.read(name)).to_string();
+    let (settings, rules) = (hash("base/workshop.yaml"), hash("base/plugs.standard"));
+    let plain = folder.run(&format!("{RUN} --parameter plugs.plug=30-60[Nm]"));
+    plain.says(&[
+        &format!(
+            "settings: base/workshop.yaml (content {}), named with --settings; the files bring nothing",
+            &settings[..12]
+        ),
+        &format!("rule files: base/plugs.standard (content {}), base/earlier/plugs-1.standard", &rules[..12]),
+        "from the command line: --parameter plugs.plug=30-60[Nm]",
+    ]);
+    for format in ["json", "sarif"] {
+        let ran = folder.run(
+            &format!("{RUN} --format {format} --parameter plugs.plug=45").replace("--format plain ", ""),
+        );
+        ran.says(&[
+            &format!("{{\"name\":\"base/workshop.yaml\",\"sha256\":\"{settings}\"}}"),
+            &format!("{{\"name\":\"base/plugs.standard\",\"sha256\":\"{rules}\"}}"),
+            "\"--parameter plugs.plug=45\"",
+            "\"named\":true",
+        ]);
+    }
+    let found = folder.run("inspect base --as-of 2026-03-02 --width 300").quietly(0);
+    let found = found.says(&["settings: base/workshop.yaml (content "]);
+    assert!(!found.out.contains("named with"), "{found:#?}");
+    let none =
+        folder.run("inspect base --as-of 2026-03-02 --without-settings --standard job_basics --width 300");
+    let none = none.says(&["settings: none", "from the command line: --standard job_basics"]);
+    assert!(!none.out.contains("rule files"), "{none:#?}");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_that_is_named_is_not_followed_in_a_folder_of_a_stranger() {
+    let folder = repository("");
+    folder.write("secret.txt", "TOKEN=hush\n");
+    std::os::unix::fs::symlink("../../secret.txt", folder.path().join("change/jobs/b.yaml")).unwrap();
+    let ran = folder.run(&RUN.replace("inspect change", "inspect change/jobs/b.yaml"));
+    assert!(ran.code == 2 && !ran.out.contains("hush"), "{ran:#?}");
+    ran.says(&["`change/jobs/b.yaml` is a link, and links are not followed here"]);
+}
