@@ -3,6 +3,8 @@
 //!
 //! Every program ends: there is no recursion and no loop but over the lists of the document, and
 //! an expression is looked at once for each binding of its variables.
+//!
+#![doc = include_str!("meaning.md")]
 
 mod aggregate;
 mod answer;
