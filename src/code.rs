@@ -429,6 +429,10 @@ codes! {
         "A procedure prescribes limits and a register vouches for tools. The settings of the run take none from the files that \
          it judges, so such a file is judged and decides nothing about a job. Name it under `documents` in the settings, or add \
          `procedures` or `tools` to `files_may_bring` there.";
+    EDITION_OLDER = "run/edition-older", "a job that names an older edition than it should",
+        "A job names an edition of a standard that a newer one had followed when the job was opened. The older edition judges it, \
+         which is advised; it is an error where the newer one had come longer ago than `older_edition_for` in the settings allows. \
+         From which day an edition holds, `from DAY` below the head of the standard says.";
     EDITION_SET_ASIDE = "run/edition-set-aside", "an edition that is named and does not judge",
         "Two editions of one standard are named to judge. A job is judged by the later one, or by the edition \
          that it names; the earlier one judges nothing else. Name it under `documents: standards:` in the \

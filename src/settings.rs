@@ -14,9 +14,10 @@ use crate::language::changes::RuleChange;
 use crate::language::check::{Elsewhere, Given, GivenKey};
 use crate::language::typed::MOST_KEYS;
 use crate::metrology::conformity::{DecisionRule, Guard};
-use crate::quantity::Number;
+use crate::quantity::{Number, Quantity};
 use crate::source::{Place, SourceId, Sources};
 use crate::trade::form;
+use crate::value::Value;
 
 /// What a workshop has settled for all its runs.
 #[derive(Clone, Debug)]
@@ -41,6 +42,8 @@ pub struct Settings {
     pub decision: DecisionRule,
     /// The least severe finding that fails a run.
     pub fail_on: Option<Severity>,
+    /// How long after a newer edition of a standard came a job may still name an older one, where that is said.
+    pub older_edition_for: Option<Quantity>,
     /// What the files of a run may bring with them, where that is said.
     pub brought: Option<Brought>,
 }
@@ -346,6 +349,7 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
         Decision::GuardedRejection => DecisionRule::GuardedRejection(guard),
     };
     Some(Settings {
+        older_edition_for: duration(document, "older_edition_for"),
         brought: written.files_may_bring.map(Brought::from),
         decision,
         documents,
@@ -369,6 +373,14 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
             FailOn::Note => Severity::Note,
         }),
     })
+}
+
+/// A duration that the settings state.
+fn duration(document: &Document<'_>, field: &str) -> Option<Quantity> {
+    match document.value(document.find(field)?) {
+        Some(Value::Quantity(duration)) => Some(duration.clone()),
+        _ => None,
+    }
 }
 
 /// The part of the settings that changes rules.

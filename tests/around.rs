@@ -533,7 +533,7 @@ documents: {procedures: [procedures], tools: [register.yaml], jobs: [jobs]}
 
 #[cfg(unix)]
 #[test]
-fn links_in_a_circle_end() {
+fn links_are_no_documents_around_a_job_and_those_in_a_circle_end() {
     let folder = folder();
     folder.write("jobs/1.yaml", job("1", "2026-03-02T08:00:00Z", REST));
     std::os::unix::fs::symlink("..", folder.path().join("jobs/up")).unwrap();
@@ -547,7 +547,11 @@ documents: {procedures: [procedures], tools: [register.yaml], jobs: [jobs, jobs/
 ",
     );
     let ran = folder.run("inspect jobs --format plain --width 300");
-    ran.quietly(0).says(&["documents: 1 judged"]);
+    ran.quietly(2).says(&[
+        "documents: 1 judged",
+        "workshop.yaml line 4 column 70: error: a document around the jobs is left out, `jobs/up`: `jobs/up` is a link",
+        "workshop.yaml line 4 column 76: error: `jobs/up` is a link, and links are not followed here",
+    ]);
 }
 
 #[test]

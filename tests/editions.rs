@@ -230,3 +230,63 @@ fn two_standards_whose_names_look_alike_are_a_mistake() {
         "is written with other letters (U+0455 in `plug\u{455}`)",
     ]);
 }
+
+/// An older edition judges a job that names it. That is said of a job which was opened after a newer one came, and
+/// is an error of one that was opened much later.
+#[test]
+fn a_job_that_names_an_older_edition_than_it_should_is_told() {
+    let folder = folder();
+    let run = |from: &str, opened: &str, settings: &str| {
+        let newer = standard(3, "45 Nm ± 10 %").replace("judges job\n", &format!("judges job\n{from}\n"));
+        folder.write("plugs.standard", newer);
+        folder.write(
+            "workshop.yaml",
+            format!("form: workshop/1\nworkshop: {{name: Test}}\nstandards: [plugs.standard]\ndocuments: {{standards: [earlier]}}\n{settings}\n"),
+        );
+        let text = format!(
+            "form: job/1\njob: {{number: K-1, {opened}state: closed, standards: [{{name: plugs, edition: 1}}]}}\nvehicle: {{}}\nunit: {{kind: engine}}\nfastenings: [{{torque: 25 Nm}}]\n"
+        );
+        folder.write("job.yaml", text);
+        folder.run("inspect job.yaml --format plain --width 300")
+    };
+    let opened = "opened: \"2026-03-02T08:00:00Z\", ";
+    let said = "the job names edition 1 of `plugs`, which another had followed on";
+    // Before it came, and on the days after.
+    let before = run("from 2026-03-03", opened, "").quietly(0);
+    assert!(!before.out.contains("run/edition-older"), "{before:#?}");
+    run("from 2026-03-02", opened, "").quietly(0).says(&[
+        &format!("line 2: advice: {said} 2026-03-02 when the job was opened on 2026-03-02"),
+        "run/edition-older",
+        "an older one may be named for 30 d after that day",
+        "plugs.standard line 1 column 10: the edition in force",
+    ]);
+    run("from 2026-01-31", opened, "").quietly(0).says(&["advice: the job names edition 1"]);
+    run("from 2026-01-30", opened, "").quietly(1).says(&[&format!("error: {said} 2026-01-30")]);
+    // The limit is the workshop's.
+    for (limit, code) in [("31 d", 0), ("30 d", 1), ("744 h", 0), ("743 h", 1), ("0 d", 1), ("1 y", 2)] {
+        let ran = run("from 2026-01-30", opened, &format!("older_edition_for: {limit}"));
+        assert_eq!(ran.code, code, "{limit}: {ran:#?}");
+    }
+    // What cannot be told is said, and where the job hides its day it does not pass.
+    run("", opened, "").quietly(0).says(&[
+        "advice: the job names edition 1 of `plugs`, and edition 3 is in force, which does not say from which day on",
+    ]);
+    let hidden = run("from 2026-01-30", "", "");
+    assert!(hidden.code > 0 && hidden.out.contains("error: the job names edition 1 of `plugs`, which another followed on 2026-01-30, and does not say when it was opened"), "{hidden:#?}");
+    // The day of any newer edition counts, and it is no choice of the edition.
+    folder.write(
+        "earlier/plugs-2.standard",
+        standard(2, "25 Nm ± 10 %").replace("judges job\n", "judges job\nfrom 2025-01-01\n"),
+    );
+    run("from 2026-06-01", opened, "").quietly(1).says(&[&format!("error: {said} 2025-01-01")]);
+    let ran = folder.run("why plugs --width 200");
+    ran.says(&["holds from: 2026-06-01", "holds from: 2025-01-01"]);
+    let changed = folder.run("compare earlier/plugs-2.standard plugs.standard --width 200");
+    changed.says(&["from: 2025-01-01 → 2026-06-01"]);
+    // A mistake in it is one of the rule file.
+    for from in
+        ["from", "from march", "from 2026-13-01", "from 2026-01-01\nfrom 2026-02-01", "until 2026-01-01"]
+    {
+        assert_eq!(run(from, opened, "").code, 2, "{from}");
+    }
+}

@@ -251,6 +251,10 @@ impl Builder<'_> {
             let number = edition.node.to_string();
             fields.add("edition", self.leaf("edition", edition.span, &Worth::words(&number), number));
         }
+        if let Some(day) = &head.from {
+            let written = day.node.to_string();
+            fields.add("from", self.leaf("from", day.span, &Worth::words(&written), written));
+        }
         if let Some(title) = &head.title {
             fields.add("title", self.text("title", title));
         }

@@ -8,6 +8,8 @@ mod trial;
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use jiff::civil::Date;
+
 use crate::diagnostic::Fault;
 use crate::document::{Link, Record};
 use crate::edition::Edition;
@@ -111,6 +113,8 @@ pub struct Standard {
     pub name: String,
     /// Its edition.
     pub edition: Edition,
+    /// From which day on the edition holds, where that is stated.
+    pub from: Option<Date>,
     /// Its title.
     pub title: String,
     /// Whether it judges documents that are bound to no edition: the last edition that is not put among

@@ -5,11 +5,12 @@ use std::collections::HashMap;
 use std::sync::Mutex;
 
 use super::Session;
-use crate::code::{EDITION_CHANGED, EDITION_MISSING, EDITION_NOT_TAKEN, STANDARD_NOT_HERE};
+use crate::code::{EDITION_CHANGED, EDITION_MISSING, EDITION_NOT_TAKEN, EDITION_OLDER, STANDARD_NOT_HERE};
 use crate::diagnostic::{Diagnostic, Level, did_you_mean, nearest};
 use crate::document::{Document, NodeId};
 use crate::edition::{Digest, Pin};
 use crate::language::typed::Standard;
+use crate::quantity::Number;
 use crate::source::{Place, SourceId, Sources};
 use crate::trade::{Job, Reference, Stated};
 
@@ -29,6 +30,17 @@ impl Digests {
         })
     }
 }
+
+/// How many days after a newer edition came a job may name an older one, where the settings do not say.
+const OLDER_FOR_DAYS: i64 = 30;
+
+/// So many days, in seconds.
+fn days(number: i64) -> Number {
+    &Number::from(number) * &Number::from(86_400_i64)
+}
+
+/// What to do about a job of which nobody can tell whether it is older than an edition.
+const OPEN_OR_NAME: &str = "record `job.opened`, or name the edition in force";
 
 /// A standard that a job is bound to.
 struct Bound<'d> {
@@ -52,7 +64,9 @@ impl Session {
             diagnostics.extend(first.map(|first| twice(document, first, one)));
         }
         diagnostics.extend(self.changed_procedure(document));
-        if !self.brought.editions {
+        if self.brought.editions {
+            diagnostics.extend(bound.iter().filter_map(|bound| self.older(document, bound)));
+        } else {
             diagnostics.extend(bound.iter().filter_map(|bound| self.not_taken(bound)));
         }
         let is_picked = |bound: &&Bound<'_>| self.brought.editions || self.not_taken(bound).is_none();
@@ -84,6 +98,49 @@ impl Session {
                 "if jobs may name their editions, write `files_may_bring: [editions]` into those settings",
             ),
         )
+    }
+
+    /// What is said of a job that names an edition which a newer one had followed before the job was opened.
+    fn older(&self, document: &Document<'_>, bound: &Bound<'_>) -> Option<Diagnostic> {
+        let Some(Stated::Edition(edition)) = bound.edition else { return None };
+        let same = || self.program().standards().iter().filter(|standard| standard.name == bound.name);
+        same().find(|standard| standard.edition == edition)?;
+        let newer = same().find(|standard| standard.in_force && standard.edition > edition)?;
+        let came = same().filter(|standard| standard.edition > edition).filter_map(|one| one.from).min();
+        let job = format!("the job names edition {edition} of `{}`", bound.name);
+        let at = bound.reference.edition.place();
+        let advice = |message: String| {
+            Diagnostic::advice(EDITION_OLDER, at, message).and_at(newer.place, "the edition in force")
+        };
+        let Some(came) = came else {
+            let message = format!(
+                "{job}, and edition {} is in force, which does not say from which day on",
+                newer.edition
+            );
+            return Some(advice(message).help(
+                "write `from DAY` below the head of the newer edition, so that only jobs from before can name an older one",
+            ));
+        };
+        let Some(opened) = self.day_written(Job::of(document).opened()) else {
+            let message =
+                format!("{job}, which another followed on {came}, and does not say when it was opened");
+            return Some(Diagnostic { level: Level::Error, ..advice(message).help(OPEN_OR_NAME) });
+        };
+        if opened < came {
+            return None;
+        }
+        let message =
+            format!("{job}, which another had followed on {came} when the job was opened on {opened}");
+        let after = days(i64::from((opened - came).get_days()));
+        let (most, stated) = match &self.older_edition_for {
+            Some(stated) => (stated.base(), stated.to_string()),
+            None => (days(OLDER_FOR_DAYS), format!("{OLDER_FOR_DAYS} d")),
+        };
+        let help = format!(
+            "name the edition in force; an older one may be named for {stated} after that day (`older_edition_for` in the settings)"
+        );
+        let level = if after > most { Level::Error } else { Level::Advice };
+        Some(Diagnostic { level, ..advice(message).help(help) })
     }
 
     /// What is wrong with the edition that a job is bound to.

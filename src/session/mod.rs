@@ -40,6 +40,7 @@ use crate::language::ids::{Arena, RuleId};
 use crate::language::naming::Said;
 use crate::language::typed::{Program, Rule, Standard};
 use crate::library::{Archive, Library};
+use crate::quantity::Quantity;
 use crate::settings::Brought;
 use crate::source::{Place, SourceId, Sources};
 
@@ -75,6 +76,8 @@ pub struct Session {
     keeps_seen: bool,
     /// What the judged files may bring with them.
     brought: Brought,
+    /// How long after a newer edition came a job may name an older one.
+    older_edition_for: Option<Quantity>,
     /// What the rules say of values and names, made ready when a document asks for it.
     said: OnceLock<Arena<RuleId, Said>>,
     diagnostics: Vec<Diagnostic>,
@@ -121,6 +124,7 @@ impl Session {
             logs: Arc::new(NoLogs),
             keeps_seen: false,
             brought: Brought::ALL,
+            older_edition_for: None,
             said: OnceLock::new(),
             diagnostics,
         }
@@ -145,6 +149,12 @@ impl Session {
     #[must_use]
     pub fn with_brought(self, brought: Brought) -> Session {
         Session { brought, ..self }
+    }
+
+    /// The same session, in which a job may name an older edition for so long after a newer one came.
+    #[must_use]
+    pub fn with_older_edition_for(self, older_edition_for: Option<Quantity>) -> Session {
+        Session { older_edition_for, ..self }
     }
 
     /// The same session, keeping of each finding what was seen, for files of known findings.

@@ -175,6 +175,7 @@ impl Session {
         for standard in program.standards().iter().filter(|one| one.name == name) {
             let mut facts =
                 vec![("edition: ", standard.edition.to_string()), ("judges: ", standard.form.clone())];
+            facts.extend(standard.from.map(|day| ("holds from: ", day.to_string())));
             facts.extend(
                 standard.condition.as_ref().map(|condition| ("applies where: ", self.words(condition))),
             );

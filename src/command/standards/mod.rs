@@ -251,7 +251,8 @@ impl RuleOptions {
         }
         let allowed = if named { Brought::NOTHING } else { Brought::ALL };
         let brought = workshop.and_then(|settings| settings.brought).unwrap_or(allowed);
-        ready.session = ready.session.with_brought(brought);
+        let older = workshop.and_then(|settings| settings.older_edition_for.clone());
+        ready.session = ready.session.with_brought(brought).with_older_edition_for(older);
         let judged_by = self.judged_by(&ready, settings_path.as_deref(), brought);
         let (known, renamed) = known.with_new_names(&ready.session);
         ready.diagnostics.extend(renamed);

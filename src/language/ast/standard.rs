@@ -1,5 +1,7 @@
 //! The head of a standard, and what it says for its rules.
 
+use jiff::civil::Date;
+
 use super::{Concession, Expr, Name, Rule, Severity, Text};
 use crate::edition::Edition;
 use crate::source::{Span, Spanned};
@@ -18,6 +20,8 @@ pub struct Standard {
     pub title: Option<Text>,
     /// The form of document it judges.
     pub judges: Option<Name>,
+    /// From which day on the edition holds.
+    pub from: Option<Spanned<Date>>,
     /// Which documents it applies to; all of that form when absent.
     pub condition: Option<Expr>,
     /// The source of the figures of rules that state none.

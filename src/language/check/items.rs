@@ -58,6 +58,7 @@ impl<'a> Checker<'a> {
         self.standards.push(Standard {
             name: head.name.node.clone(),
             edition,
+            from: head.from.as_ref().map(|day| day.node),
             in_force: self.units.get(unit).is_some_and(|unit| unit.in_force),
             title: head.title.as_ref().map(|title| title.node.clone()).unwrap_or_default(),
             form,

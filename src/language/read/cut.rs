@@ -139,14 +139,15 @@ impl<'t> Cutter<'t, '_> {
         true
     }
 
-    /// `from` and `until` begin a clause of a rule where a day follows; a trial begins `from` a record, and what is asked
+    /// `from` begins a clause of a standard. `from` and `until` begin one of a rule where a day follows; a trial begins `from` a record, and what is asked
     /// of a log holds `until` something.
     fn can_begin_day(&self, item: Option<ItemWord>, clause: ClauseWord, token: Token<'t>) -> bool {
         let rest = self.text.get(token.span.end as usize..).unwrap_or_default();
         let day = Tokens::new(rest).next().is_some_and(|next| next.kind == Kind::Number);
         let in_trial = self.items.last().and_then(|item| item.clauses.last());
         let in_trial = in_trial.is_some_and(|clause| clause.kind == ClauseKind::Clause(ClauseWord::Trial));
-        item == Some(ItemWord::Rule) && (day || clause == ClauseWord::From && !in_trial)
+        item == Some(ItemWord::Standard) && clause == ClauseWord::From
+            || item == Some(ItemWord::Rule) && (day || clause == ClauseWord::From && !in_trial)
     }
 
     /// `given` is a word of the language only at the head of a record that trials share.

@@ -48,12 +48,18 @@ impl Builder {
     /// The subject among the parts of a node.
     pub(crate) fn subject_in(self, node: &Node<'_>) -> Result<Subject, Diagnostic> {
         let subject = self.needed(node, Rule::subject)?;
-        let condition = subject.part(Rule::condition);
-        Ok(Subject {
-            variable: self.name_in(subject)?,
-            list: self.list_in(subject)?,
-            condition: condition.map(|condition| self.boxed_in(condition)).transpose()?,
-        })
+        let (variable, list) = self.entries_of(subject)?;
+        let condition = match subject.part(Rule::condition) {
+            Some(condition) => Some(self.boxed_in(condition)?),
+            None => None,
+        };
+        Ok(Subject { variable, list, condition })
+    }
+
+    /// What a subject has besides its condition: read apart, so that no frame that counts for each depth holds it.
+    #[inline(never)]
+    fn entries_of(self, subject: &Node<'_>) -> Result<(Name, Box<Expr>), Diagnostic> {
+        Ok((self.name_in(subject)?, self.list_in(subject)?))
     }
 
     /// The name among the parts of a node.

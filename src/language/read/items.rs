@@ -41,6 +41,7 @@ impl Reader<'_, '_> {
             title: Some(title?),
             judges: None,
             condition: None,
+            from: None,
             basis: None,
             concession: None,
         })
@@ -58,6 +59,10 @@ impl Reader<'_, '_> {
                 let node = self.clause(Rule::judges, clause)?;
                 let form = self.name_in(&node)?;
                 standard.as_mut()?.judges = Some(form);
+            }
+            ClauseWord::From => {
+                let day = rules::day(self, Rule::counts_from, clause)?;
+                standard.as_mut()?.from = Some(day);
             }
             ClauseWord::Basis => {
                 let basis = rules::quoted(self, Rule::basis, clause)?;

@@ -259,7 +259,7 @@ fn message(reader: &mut Reader<'_, '_>, literal: &str, span: Span) -> Option<Mes
 }
 
 /// The day of a clause, with the place of the whole clause.
-fn day(reader: &mut Reader<'_, '_>, form: Form, clause: &ClauseCut) -> Option<Spanned<Date>> {
+pub(crate) fn day(reader: &mut Reader<'_, '_>, form: Form, clause: &ClauseCut) -> Option<Spanned<Date>> {
     let node = reader.clause(form, clause)?;
     let day = reader.builder.needed(&node, Form::day).and_then(|day| reader.builder.day(day));
     Some(Spanned::new(reader.mistakes.keep(day)?.node, node.span))

@@ -127,11 +127,12 @@ pub(crate) const CLAUSES: &[ClauseRow] = &[
     clause("because", ClauseWord::Because, ItemWord::Rule, r#"because "An uneven clamp load leaks.""#),
     clause("basis", ClauseWord::Basis, ItemWord::Rule, r#"basis "common practice""#),
     clause("concession", ClauseWord::Concession, ItemWord::Rule, r#"concession by "foreman""#),
-    // In the head of a standard: what holds for its rules.
-    clause("basis", ClauseWord::Basis, ItemWord::Standard, r#"basis "common practice""#),
-    clause("concession", ClauseWord::Concession, ItemWord::Standard, r#"concession by "foreman""#),
     clause("if", ClauseWord::IfUnrecorded, ItemWord::Rule, "if unrecorded advise"),
     clause("from", ClauseWord::From, ItemWord::Rule, "from 2026-07-01"),
+    // In the head of a standard: from when the edition holds, and what holds for its rules.
+    clause("from", ClauseWord::From, ItemWord::Standard, "from 2026-07-01"),
+    clause("basis", ClauseWord::Basis, ItemWord::Standard, r#"basis "common practice""#),
+    clause("concession", ClauseWord::Concession, ItemWord::Standard, r#"concession by "foreman""#),
     clause("until", ClauseWord::Until, ItemWord::Rule, "until 2026-12-31"),
     clause("replaces", ClauseWord::Replaces, ItemWord::Rule, "replaces old_service.plug_torque"),
     ClauseRow {
