@@ -13,7 +13,7 @@ use super::standards::Ready;
 use super::walk::{Found, Reach, Walked, Why, look_for};
 use crate::code::{FILE_UNREADABLE, NAMES_NOTHING, NEIGHBOUR_FAULTY, NEIGHBOUR_NOT_TAKEN, SETTINGS};
 use crate::diagnostic::{Diagnostic, Fault, Level};
-use crate::document::{Forms, forms, yaml};
+use crate::document::{self, Document, Forms, forms, yaml};
 use crate::library::Archive;
 use crate::report::text::{count, list};
 use crate::session::{Episode, Glance, History, Kept, Session, Unplaced};
@@ -120,7 +120,12 @@ impl Ready {
                     wanted.push(Wanted { path, links: Links::Refused, place: Some(*place) });
                 }
             }
+            // A job that is judged is there, too.
+            let is_here = form == JOB && held.iter().any(|file| changed.contains(&absolute(&file.path)));
             let held = held.into_iter().map(|file| true_path(&file.path)).collect();
+            if is_here {
+                continue;
+            }
             promised.push((form, *place, held));
         }
         let session = &self.session;
@@ -153,7 +158,9 @@ impl Ready {
                 || forms.iter().all(|form| self.brought.allows(form))
                 || named_files.contains(&true_path(path));
             match neighbour {
-                Some((name, _)) if !is_taken => not_taken.push(name),
+                Some((name, text)) if !is_taken => {
+                    not_taken.extend((!self.copies.is_unchanged(path, &text)).then_some(name));
+                }
                 other => texts.extend(other),
             }
             if job_lost && history {
@@ -302,6 +309,16 @@ pub(super) fn is_document(text: &str) -> bool {
 /// that was in it.
 pub(super) fn is_to_be_read(text: &str, forms: &Forms) -> bool {
     is_document(text) || forms.looks_like_one(text) || is_blank(text)
+}
+
+/// Whether all that is in a text are settings or known findings, which are no documents to judge. Of a text that cannot be
+/// read to its end, nobody knows what is in it.
+pub(super) fn is_of_another_run(text: &str, forms: &Forms) -> bool {
+    let (_, mistakes) = yaml::read(SourceId::FIRST, text, 0);
+    let (documents, _) = document::read(SourceId::FIRST, text, forms);
+    let is_one =
+        |document: &Document<'_>| [Some(form::SETTINGS), Some(form::KNOWN)].contains(&document.form());
+    mistakes.is_empty() && !documents.is_empty() && documents.iter().all(is_one)
 }
 
 /// Whether nothing but comments and the marks between documents is in a text.

@@ -6,7 +6,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::files::{Links, is_special, tidy};
+use super::files::{Links, is_special, read_unlinked, tidy};
 use super::walk::Found;
 use crate::code::{FILE_UNREADABLE, LINK_NOT_FOLLOWED, OUTSIDE_WORKSHOP};
 use crate::diagnostic::Fault;
@@ -84,6 +84,11 @@ impl Copies {
         }
         let below = self.judged.iter().find_map(|folder| whole.strip_prefix(folder).ok())?;
         Some(self.settings.join(below))
+    }
+
+    /// Whether a file is the same beside the settings.
+    pub(super) fn is_unchanged(&self, path: &Path, text: &str) -> bool {
+        self.original(path).is_some_and(|original| read_unlinked(&original).is_ok_and(|there| there == text))
     }
 
     /// Whether a file is in a folder that is judged, and not beside the settings.

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 use rayon::prelude::*;
 
-use super::around::{ENDINGS, is_to_be_read, may_be_a_document};
+use super::around::{ENDINGS, is_of_another_run, is_to_be_read, may_be_a_document};
 use super::bounds::Copies;
 use super::files::{self, Unread};
 use super::known::{KnownFiles, Noted};
@@ -311,6 +311,13 @@ impl Work<'_> {
             return self.render(&[self.unread(&name, fault.into())]);
         }
         match files::read_by(&file.path, self.ready.bounds.links(file)) {
+            Ok(text)
+                if !file.named && self.ready.bounds.named && is_of_another_run(&text, session.forms()) =>
+            {
+                let told = format!("{name} (of another run: this one has settings that were named)");
+                let summary = Summary { passed_over: vec![told], ..Summary::default() };
+                Done { summary, ..Done::default() }
+            }
             Ok(text) if !file.named && !is_to_be_read(&text, session.forms()) => {
                 let summary = Summary { passed_over: vec![name], ..Summary::default() };
                 Done { summary, ..Done::default() }

@@ -141,7 +141,11 @@ fn procedures_and_registers_of_the_folder_count_only_where_the_settings_say_so()
     );
     folder.write("change/procedures/plug.yaml", PROCEDURE);
     let ran = judged(&folder).quietly(1);
-    ran.says(&["Not as prescribed"]);
+    ran.says(&["Not as prescribed", "does not count for the jobs: change/procedures/plug.yaml"]);
+    // What is the same there and here needs no word.
+    folder.write("change/procedures/plug.yaml", folder.read("base/procedures/plug.yaml"));
+    let ran = judged(&folder).quietly(1);
+    assert!(!ran.out.contains("does not count"), "{ran:#?}");
     // In the folder of the settings itself it counts as well where the run comes by it.
     let ran =
         folder.run("inspect base change/jobs --settings base/workshop.yaml --width 300 --as-of 2026-03-02");
@@ -174,7 +178,8 @@ fn a_job_of_the_folder_takes_the_place_of_its_copy_beside_the_settings() {
     let ran = ran.says(&["Fell to 300 km."]);
     assert!(!ran.out.contains("run/job-number-twice"), "{ran:#?}");
     folder.write("change/jobs/gone.yaml", job("K-2", "2026-02-10", "200 km"));
-    judged(&folder).quietly(0);
+    let ran = judged(&folder).quietly(0);
+    assert!(!ran.out.contains("there is no job here"), "{ran:#?}");
 }
 
 #[test]
@@ -198,6 +203,21 @@ fn findings_are_known_by_the_file_beside_the_settings_alone() {
         .run(&format!("{RUN} --accept-known base/known.yaml"))
         .quietly(1)
         .says(&["change/jobs/c.yaml: 1 hold"]);
+}
+
+/// The settings and known findings of the folder are those of another run: no document to advise about. What is in one file
+/// with them is judged.
+#[test]
+fn settings_of_the_folder_are_passed_over_and_hide_nothing() {
+    let folder = repository("fail_on: advise");
+    folder.write("change/known.yaml", "form: known/1\nfindings: []\n");
+    let ran = judged(&folder).quietly(0);
+    ran.says(&["passed over: change/known.yaml (of another run: this one has settings that were named), change/workshop.yaml (of"]);
+    let settings = folder.read("change/workshop.yaml");
+    folder.write("change/workshop.yaml", format!("{settings}---\n{}", hold()));
+    judged(&folder).quietly(1).says(&["1 hold"]);
+    folder.write("change/workshop.yaml", format!("{settings}--- [\n{}", hold()));
+    assert_eq!(judged(&folder).code, 2);
 }
 
 /// Who reads a report can tell by what it was judged.
