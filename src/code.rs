@@ -464,7 +464,7 @@ codes! {
     CONCESSION_NOT_TAKEN = "concession/not-taken", "a concession that the settings do not take from a record",
         "A record states a concession, and the settings of the run take none from the files that it judges, so that nobody \
          releases their own work. Where records may state them, add `concessions` to `files_may_bring` in the settings.";
-    CONCESSION_UNUSED = "concession/unused", "a concession under which nothing stands",
+    CONCESSION_UNUSED = "concession/unused", "a concession that is not needed",
         "The rule found nothing here that the concession could be for. It is taken out, so that nobody \
          thinks the vehicle left with a fault.";
     NO_TIME_ZONE = "run/no-time-zone", "times with and without an offset, and no time zone",
@@ -529,7 +529,7 @@ codes! {
     NO_PROCEDURE = "sheet/no-procedure", "a document that is no procedure",
         "A sheet is a blank record for the work that a procedure describes, so it is written for a document \
          of the form `procedure/1`, one in a file.";
-    SHEET_TOO_LONG = "sheet/too-long", "a sheet past all use",
+    SHEET_TOO_LONG = "sheet/too-long", "a sheet that is too long",
         "A sheet has a line for each fastening and for each entry of every other list, up to 500. A larger \
          number is a slip of the pen, or work that nobody does in one job.";
 }

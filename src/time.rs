@@ -202,7 +202,7 @@ fn no_moment(text: &str) -> Fault {
         let offers: Vec<_> = offers.iter().map(|(_, text)| text.as_str()).collect();
         format!("write {}", offers.join(" or "))
     };
-    Fault::new(code::MOMENT_FORM, format!("`{text}` is no day with a time of day"))
+    Fault::new(code::MOMENT_FORM, format!("`{text}` is not a date and time"))
         .help(help)
         .meant(one_day(text, &offers))
 }

@@ -54,7 +54,7 @@ fn a_word_is_read_as_the_one_it_stands_for_and_the_report_says_so_once() {
     // Without the words nothing is guessed.
     let bare = inspect(&folder(""), "--brief");
     assert_eq!(bare.code, 1, "{bare:#?}");
-    assert!(bare.out.contains("`Dichtring` is none of the words that `kind` can have"), "{bare:#?}");
+    assert!(bare.out.contains("`Dichtring` is not a valid `kind`"), "{bare:#?}");
     // What is found is shown as it is written, and judged as what it means.
     let wrong = folder(WORDS);
     wrong.write("job.yaml", JOB.replace("45 Nm", "60 Nm").replace("46 Nm", "45 Nm"));

@@ -22,7 +22,7 @@ use crate::source::{Place, Sources, Span};
 /// Findings that were known before.
 #[derive(Debug, Default, Args)]
 pub(super) struct KnownFiles {
-    /// Findings that this file lists do not fail the run; new ones do, and what is gone is said.
+    /// Findings that this file lists do not fail the run. New ones do, and entries whose findings are gone are listed.
     #[arg(long, value_name = "FILE")]
     accept_known: Option<PathBuf>,
     /// Write the findings of this run into this file, for --accept-known. Notes and days of entries

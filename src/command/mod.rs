@@ -210,7 +210,7 @@ struct WorkshopOptions {
     /// path or above it.
     #[arg(long, value_name = "FILE")]
     settings: Option<std::path::PathBuf>,
-    /// Take no notice of any workshop's settings.
+    /// Ignore the settings of any workshop.
     #[arg(long, conflicts_with = "settings")]
     without_settings: bool,
 }

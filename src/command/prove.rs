@@ -124,7 +124,7 @@ fn tally(proof: &Proof, run: &Run) -> String {
     }
     let verdict = match errors {
         0 if proof.rules.is_empty() => format!("no rules were found (rule files end in .{RULE_ENDING})"),
-        0 => "all rules hold to their trials".to_owned(),
+        0 => "all trials passed".to_owned(),
         _ => format!("{} to mend", text::count(errors as u64, "mistake")),
     };
     text.push_str(&verdict);

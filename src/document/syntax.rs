@@ -203,7 +203,7 @@ fn words(class: &Class) -> Mistake {
             "put a text that begins with a sign in quotes, and take out a comma without a value",
         ),
         Class::NoColon => layout(
-            "this line is no field, for it has no colon with a space behind it",
+            "this line is not a field: it has no colon with a space behind it",
             "write a field as `name: value`",
         ),
         Class::Indentation => layout(

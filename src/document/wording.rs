@@ -253,7 +253,7 @@ impl Words<'_> {
             Some(near) => written_as(found, near),
             None => format!("write one of {}", list(&words)),
         };
-        let message = format!("`{found}` is none of the words that `{name}` can have");
+        let message = format!("`{found}` is not a valid `{name}`");
         let fix = surely(found, words.iter().copied()).and_then(|sure| respelt(self.place, found, sure));
         Diagnostic::error(code::WORD_UNKNOWN, self.place, message).help(help).mended(fix)
     }

@@ -349,11 +349,10 @@ pub fn verdict(run: &Run, summary: &Summary) -> (Verdict, String) {
             (Verdict::StillToDo, so_far + &unjudged(summary))
         }
         () if summary.known > 0 || summary.conceded > 0 => {
-            let parts = [(summary.known, "was known before"), (summary.conceded, "stands under concession")];
+            let parts = [(summary.known, "known before"), (summary.conceded, "under concession")];
             let parts = parts.iter().filter(|(number, _)| *number > 0);
-            let parts: Vec<String> =
-                parts.map(|(number, words)| format!("what {words} ({number})")).collect();
-            (Verdict::Clear, format!("nothing to hold but {}{}", parts.join(" and "), unjudged(summary)))
+            let parts: Vec<String> = parts.map(|(number, words)| format!("{number} {words}")).collect();
+            (Verdict::Clear, format!("nothing new to hold ({}){}", parts.join(", "), unjudged(summary)))
         }
         () => (Verdict::Clear, format!("nothing to hold{}", unjudged(summary))),
     }

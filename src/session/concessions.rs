@@ -80,7 +80,7 @@ impl Session {
             return Ok(is_renamed.then(|| replaced_by(stated, &new, given.at(given.0.rule()))));
         }
         let name = allowed.join("` or `");
-        let message = format!("nothing stands under this concession: `{name}` has no such finding here");
+        let message = format!("this concession is not needed: `{name}` has no such finding here");
         let diagnostic = Diagnostic::advice(CONCESSION_UNUSED, given.at(given.0.rule()), message);
         Err(diagnostic
             .help("take it out, so that nobody takes the job for one that was released in spite of a fault"))

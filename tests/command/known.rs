@@ -46,7 +46,7 @@ fn what_was_noted_does_not_fail_and_what_is_new_does() {
         "line 6: known: Plug A: 60 Nm recorded, 45 Nm ± 10 % required. (known since 2026-03-02) (plugs.torque)",
         "line 6: known: Plug A has no mark. (known since 2026-03-02) (plugs.marked)",
         "known and accepted: 2",
-        "Verdict: nothing to hold but what was known before (2)",
+        "Verdict: nothing new to hold (2 known before)",
     ]);
     folder.write("jobs/a.yaml", format!("{}  - {{role: drain plug, place: B, torque: 61 Nm}}\n", hold()));
     accept(&folder).quietly(1).says(&[
@@ -349,7 +349,7 @@ fn every_form_of_report_tells_what_is_known() {
     let report = roxmltree::Document::parse(&junit).unwrap();
     assert!(!report.descendants().any(|node| node.has_tag_name("failure") || node.has_tag_name("error")));
     assert!(junit.contains("known: Plug A: 60 Nm"), "{junit}");
-    run("terminal").quietly(0).says(&["Verdict: nothing to hold but what was known before (2)"]);
+    run("terminal").quietly(0).says(&["Verdict: nothing new to hold (2 known before)"]);
 }
 
 /// Whatever a file or a note is called, it comes back as it went in.

@@ -249,7 +249,7 @@ fn words_nested_fields_and_links_can_be_added() {
     let said = shown(&wrong, &document::read(source(), &wrong, &forms).1);
     assert_eq!(
         said,
-        ["hydrostatc | `hydrostatc` is none of the words that `kind` can have | write `hydrostatic`"]
+        ["hydrostatc | `hydrostatc` is not a valid `kind` | write `hydrostatic`"]
     );
 }
 

@@ -123,7 +123,7 @@ fn settings_of_a_workshop_follow_their_form() {
     assert_eq!(
         said_of(&wrong),
         [
-            "warning | `warning` is none of the words that `fail_on` can have | write one of `hold`, `advise`, `note`"
+            "warning | `warning` is not a valid `fail_on` | write one of `hold`, `advise`, `note`"
         ]
     );
 }

@@ -38,7 +38,7 @@ fn what_is_wrong_with_one_of_them_is_said_at_its_place() {
     let said = |written: &str| shown(&codes(written), &read(&codes(written)).1);
     assert_eq!(
         said("[{code: P0741, status: stord}]"),
-        ["stord | `stord` is none of the words that `status` can have | write `stored`"]
+        ["stord | `stord` is not a valid `status` | write `stored`"]
     );
     assert_eq!(
         said("[{status: stored}]"),

@@ -52,12 +52,12 @@ const ERRORS: [(&str, &str, &str); 40] = [
     (
         "  state: closed",
         "  state: closd",
-        "closd | `closd` is none of the words that `state` can have | write `closed`",
+        "closd | `closd` is not a valid `state` | write `closed`",
     ),
     (
         "wear_debris: fine paste",
         "wear_debris: sludge",
-        "sludge | `sludge` is none of the words that `wear_debris` can have | write one of `none`, `fine paste`, `flakes`, `chips`",
+        "sludge | `sludge` is not a valid `wear_debris` | write one of `none`, `fine paste`, `flakes`, `chips`",
     ),
     (
         "torque: 9 Nm",
@@ -130,7 +130,7 @@ const ERRORS: [(&str, &str, &str); 40] = [
     (
         "closed: 2026-03-02 11:40",
         "closed: yesterday",
-        "yesterday | `yesterday` is no day with a time of day | write it as 2026-03-02T08:15:00+01:00, or without the offset as 2026-03-02T08:15",
+        "yesterday | `yesterday` is not a date and time | write it as 2026-03-02T08:15:00+01:00, or without the offset as 2026-03-02T08:15",
     ),
     (
         "  positions:\n    - { position: P, held: 2 s }\n    - { position: N, held: 3 s }\n",

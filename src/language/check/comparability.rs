@@ -32,7 +32,7 @@ pub(super) fn word_of(text: &str, words: &[Arc<str>]) -> Result<(), Fault> {
         return Ok(());
     }
     let list = words.iter().map(|word| format!("\"{word}\"")).collect::<Vec<_>>().join(", ");
-    let fault = Fault::new(NO_SUCH_WORD, format!("\"{text}\" is none of the words that can stand here"));
+    let fault = Fault::new(NO_SUCH_WORD, format!("\"{text}\" is not one of the words possible here"));
     Err(match nearest(text, words.iter().map(|word| &**word)) {
         Some(near) if look_alike(text, near) => fault.help(said(text, near)),
         Some(near) => fault.help(format!("did you mean \"{near}\"? The words are {list}")),
