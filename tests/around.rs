@@ -477,7 +477,7 @@ fn an_edition_is_a_number_however_it_is_written() {
     let text = job("1", "2026-03-02T08:00:00Z", REST);
     for (named, says) in [
         ("edition: 1", "there is no edition 1 of the procedure `plug service` in this run"),
-        ("edition: two", "the edition of the procedure `plug service` that the job names cannot be read"),
+        ("edition: two", "waiting: 2 rules wait for `job.procedure` (hold): around.order, around.torque"),
     ] {
         folder.write("job.yaml", text.replace("edition: 2", named));
         inspect(&folder).quietly(1).says(&[says]);

@@ -264,6 +264,15 @@ impl<'x> Explainer<'x> {
         }
     }
 
+    /// Whether a name stands for a figure and not for a place in a document.
+    fn is_computed(&mut self, expr: &'x Expr) -> bool {
+        match &expr.kind {
+            ExprKind::Parameter(..) => true,
+            ExprKind::Let(..) => self.values.node(expr).is_err(),
+            _ => false,
+        }
+    }
+
     /// The numbers that an open count can be, as people read them; nothing where it could be any.
     fn possible_counts(&mut self, expr: &'x Expr) -> Option<String> {
         let (least, greatest) = self.values.possible_counts(expr)?;
@@ -310,6 +319,10 @@ impl<'x> Explainer<'x> {
             ExprKind::Compare(_, left, _) => Some(self.shown_as_found(left)),
             ExprKind::InOrder(_, left, right) => Some(self.placed_in_order(left, right)),
             ExprKind::Within(value, _) | ExprKind::OneOf { value, .. } => Some(self.shown_as_found(value)),
+            ExprKind::Recorded(name) if self.is_computed(name) => Some(match self.values.value(name) {
+                Ok(value) => self.fineness.describe(value.get()),
+                Err(missing) => self.missing_words(&missing).1,
+            }),
             ExprKind::Recorded(path) => Some(match self.values.node(path) {
                 Ok(_) => "it is recorded".to_owned(),
                 Err(missing) => self.missing_words(&missing).1,
@@ -328,7 +341,11 @@ impl<'x> Explainer<'x> {
         };
         // Of what should be recorded and is not, the path is that where it should be.
         let path = match &leaf.expr.kind {
-            ExprKind::Recorded(path) if at.is_own() && self.values.node(path).is_err() => self.named(path),
+            ExprKind::Recorded(path)
+                if at.is_own() && !self.is_computed(path) && self.values.node(path).is_err() =>
+            {
+                self.named(path)
+            }
             _ => self.path(at),
         };
         Explained {

@@ -209,6 +209,8 @@ impl Page<'_> {
         let path = if subject.path.is_empty() { "the whole document" } else { &subject.path };
         let lead = format!("{path}, line {line}: ");
         self.line(&lead, &format!("{} ({})", outcome(subject.outcome), subject.about));
+        // A comparison that several names or cases ask for is told once.
+        let mut steps = HashSet::new();
         for step in &subject.steps {
             let facts = &step.facts;
             let at = sources.start_of(facts.at).map_or(0, |position| position.line);
@@ -235,6 +237,9 @@ impl Page<'_> {
             }
             if let Some(conformity) = &facts.conformity {
                 text.push_str(&format!("; conformity {}", conformity.words()));
+            }
+            if !steps.insert(text.clone()) {
+                continue;
             }
             self.indented("    ", "", &text);
             for line in &facts.drawing {

@@ -344,3 +344,27 @@ fn a_time_is_off_by_a_while() {
     }
     assert!(!text.contains("rule: times.met "), "{text}");
 }
+
+/// Whether a figure is stated is asked of its name: `why` says what it is, or that it is not stated.
+#[test]
+fn a_figure_that_is_asked_for_is_shown_or_said_not_to_be_stated() {
+    let folder = Folder::new();
+    folder.write(
+        "own.standard",
+        "standard own edition 1 \"Own\"\njudges job\nparameter torque is torque range of s in fastenings by s.role \"Torque\"\n\
+         rule known \"Known\"\n  concerns each s in fastenings\n  demands recorded torque of s\n  otherwise advise \"No.\"\n",
+    );
+    let settings =
+        |more: &str| format!("form: workshop/1\nworkshop: {{name: T}}\nstandards: [own.standard]\n{more}");
+    folder.write("workshop.yaml", settings(""));
+    folder.write(
+        "job.yaml",
+        "form: job/1\njob: {number: K-1, opened: \"2026-03-02T08:15:00Z\", state: closed}\nvehicle: {plate: GW 1}\n\
+         unit: {kind: engine}\nfastenings: [{role: drain plug, torque: 30 Nm}]\n",
+    );
+    let ran = folder.run("why known job.yaml --width 200");
+    ran.says(&["`recorded torque of s` does not hold: found parameter `own.torque` is not stated (Torque)"]);
+    folder.write("workshop.yaml", settings("parameters: {own.torque: {drain plug: 45 Nm ± 10 %}}\n"));
+    let ran = folder.run("why known job.yaml --width 200");
+    ran.says(&["`recorded torque of s` holds: found 45 Nm ± 10 %"]);
+}
