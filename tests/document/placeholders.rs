@@ -92,9 +92,9 @@ fn a_field_that_must_be_there_is_told_once_and_free_texts_are_free() {
     let text = with("  number: L-2031 ", "  number: \"?\" ");
     assert_eq!(said(&text), [format!("\"?\" | `?` is no value | {HELP}")]);
     for free in ["unknown", "\"-\"", "\"??\"", "xxx"] {
-        let text = with("  state: closed\n", &format!("  state: closed\n  customer_concern: {free}\n"));
+        let text = with("  state: closed\n", &format!("  state: closed\n  reported: {free}\n"));
         assert_eq!(said(&text), [""; 0], "{free}");
-        assert!(!is_blank(&text, "job.customer_concern"), "{free}");
+        assert!(!is_blank(&text, "job.reported"), "{free}");
     }
     // In lists, and in groups that are written as one value.
     let codes = with("codes: [] }\n  after:", "codes: [unknown, P0741] }\n  after:");

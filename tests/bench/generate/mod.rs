@@ -178,7 +178,7 @@ fn job(unit: Unit, technician: &str, rng: &mut Rng) -> Node {
             map([("name", text(procedure(unit))), ("edition", plain(around::EDITION.to_string()))]),
         ),
         (
-            "customer_concern",
+            "reported",
             text(pick(rng, &["Schaltet im Stau ruppig.", "none", "ruckelt, wenn er kalt ist"])),
         ),
         (
