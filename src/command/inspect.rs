@@ -140,9 +140,10 @@ impl Inspect {
         let unless_told = if ready.bounds.named { HiddenRecords::Judge } else { HiddenRecords::Fail };
         let what_of_hidden = self.hidden.unwrap_or(unless_told);
         ready.copies = Copies::of(&ready.bounds, &self.paths);
-        if let Some(known) = ready.known.accepted_path().filter(|path| ready.copies.hold(path)) {
+        let stranger = |path: &&Path| ready.bounds.named && !ready.bounds.holds(path);
+        if let Some(known) = ready.known.accepted_path().filter(stranger) {
             return Err(Failure(format!(
-                "`{}` is in a folder that is judged; with --settings, name a file of known findings beside the settings",
+                "`{}` is not in the folder of the settings; with --settings, only known findings from there are accepted",
                 known.display()
             )));
         }

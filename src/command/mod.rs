@@ -207,7 +207,7 @@ struct RunOptions {
 #[derive(Clone, Debug, Default, PartialEq, Eq, Args)]
 struct WorkshopOptions {
     /// The workshop's settings. Without it, the nearest `workshop.yaml` in the folder of the first
-    /// path or above it.
+    /// path or above it. Settings named here alone decide: nothing among the files makes the verdict milder.
     #[arg(long, value_name = "FILE")]
     settings: Option<std::path::PathBuf>,
     /// Ignore the settings of any workshop.

@@ -192,9 +192,12 @@ fn findings_are_known_by_the_file_beside_the_settings_alone() {
         .run("inspect base --settings base/workshop.yaml --as-of 2026-03-02 --note-known base/known.yaml");
     assert_eq!(noted.code, 1, "{noted:#?}");
     folder.write("change/known.yaml", folder.read("base/known.yaml"));
-    folder.run(&format!("{RUN} --accept-known change/known.yaml")).refused(
-        "`change/known.yaml` is in a folder that is judged; with --settings, name a file of known findings beside the settings",
-    );
+    for paths in ["change", "change/jobs/b.yaml"] {
+        let run = RUN.replace("inspect change", &format!("inspect {paths}"));
+        folder.run(&format!("{run} --accept-known change/known.yaml")).refused(
+            "`change/known.yaml` is not in the folder of the settings; with --settings, only known findings from there are accepted",
+        );
+    }
     // A document is known by its place in the folder.
     let known = folder.run(&format!("{RUN} --accept-known base/known.yaml"));
     known.quietly(0).says(&["line 6: known: Plug A"]);
