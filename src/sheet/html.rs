@@ -18,7 +18,8 @@ pub(super) fn escaped(text: &str) -> String {
             run = 0;
         }
     }
-    out
+    // Two of them can begin a command of the server that prints the page into its log.
+    out.replace("##", "#&#35;")
 }
 
 /// The same for places where no markup can stand, such as a title.

@@ -56,6 +56,21 @@ fn neither_names_of_files_nor_texts_are_commands() {
     says_no_command(&folder.run("compare ::add-mask::a.yaml new.yaml --lines"));
 }
 
+#[test]
+fn a_page_to_print_is_no_command() {
+    let folder = Folder::new();
+    let steps = "steps: [{name: \"::add-mask::a\", text: \"##vso[b] ###[c] ::d\"}]\n";
+    folder.write(
+        "p.yaml",
+        format!(
+            "form: procedure/1\nprocedure: {{name: \"::p\", edition: 1}}\nunit: {{kind: engine}}\n{steps}"
+        ),
+    );
+    let ran = folder.run("sheet p.yaml --print --without-settings --standard job_basics");
+    assert!(ran.out.contains("vso[b]"), "{ran:#?}");
+    says_no_command(&ran);
+}
+
 /// Wherever a line is broken, none begins with a command.
 #[test]
 fn no_width_makes_a_command_of_a_text() {
