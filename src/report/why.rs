@@ -201,7 +201,10 @@ impl Page<'_> {
         }
         let last = paths.pop().unwrap_or_default();
         let paths = if paths.is_empty() { last } else { format!("{} and {last}", paths.join(", ")) };
-        self.line("", &format!("{} more with the same result (`--in-full` lists each): {paths}", others.len()));
+        self.line(
+            "",
+            &format!("{} more with the same result (`--in-full` lists each): {paths}", others.len()),
+        );
     }
 
     fn subject(&mut self, subject: &Subject, sources: &Sources) {

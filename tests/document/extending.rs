@@ -247,10 +247,7 @@ fn words_nested_fields_and_links_can_be_added() {
     assert_eq!(shown(GOOD, &document::read(source(), GOOD, &forms).1), [""; 0]);
     let wrong = text.replace("kind: hydrostatic", "kind: hydrostatc");
     let said = shown(&wrong, &document::read(source(), &wrong, &forms).1);
-    assert_eq!(
-        said,
-        ["hydrostatc | `hydrostatc` is not a valid `kind` | write `hydrostatic`"]
-    );
+    assert_eq!(said, ["hydrostatc | `hydrostatc` is not a valid `kind` | write `hydrostatic`"]);
 }
 
 #[test]

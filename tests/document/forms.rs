@@ -122,9 +122,7 @@ fn settings_of_a_workshop_follow_their_form() {
     let wrong = right.replace("fail_on: advise", "fail_on: warning");
     assert_eq!(
         said_of(&wrong),
-        [
-            "warning | `warning` is not a valid `fail_on` | write one of `hold`, `advise`, `note`"
-        ]
+        ["warning | `warning` is not a valid `fail_on` | write one of `hold`, `advise`, `note`"]
     );
 }
 

@@ -49,11 +49,7 @@ const ERRORS: [(&str, &str, &str); 40] = [
         "tol | the fastening has no field `tol` | write `tool`",
     ),
     ("    place: A1\n", "    plaec: A1\n", "plaec | the fastening has no field `plaec` | write `place`"),
-    (
-        "  state: closed",
-        "  state: closd",
-        "closd | `closd` is not a valid `state` | write `closed`",
-    ),
+    ("  state: closed", "  state: closd", "closd | `closd` is not a valid `state` | write `closed`"),
     (
         "wear_debris: fine paste",
         "wear_debris: sludge",
