@@ -242,12 +242,14 @@ fn names_nothing<'d>(document: &'d Document<'_>) -> impl Iterator<Item = Diagnos
 
 /// What is left blank here would be decided less strictly than somebody meant to write.
 fn without_choice<'d>(document: &'d Document<'_>) -> impl Iterator<Item = Diagnostic> + 'd {
-    const CHOICES: [(&str, &str); 2] = [
+    const CHOICES: [(&str, &str); 4] = [
         (
             "decision",
             "write `simple acceptance`, `guarded acceptance` or `guarded rejection`; without the line, simple acceptance applies",
         ),
         ("fail_on", "write `hold`, `advise` or `note`; without the line, a run fails on holds"),
+        ("files_may_bring", "list what they may bring, as in `[concessions]`, or write `[]` for nothing"),
+        ("older_edition_for", "write a duration, such as `14 d`; without the line, 30 d"),
     ];
     CHOICES.into_iter().filter_map(|(name, help)| {
         let node = document.find(name).filter(|node| document.is_empty(*node))?;

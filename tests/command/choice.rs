@@ -295,6 +295,8 @@ fn settings_without_a_value_are_told() {
         ("decision: ''", "without the line, simple acceptance applies"),
         ("decision:   # to be settled", "without the line, simple acceptance applies"),
         ("fail_on:", "write `hold`, `advise` or `note`; without the line, a run fails on holds"),
+        ("files_may_bring:", "list what they may bring, as in `[concessions]`, or write `[]` for nothing"),
+        ("older_edition_for:", "write a duration, such as `14 d`; without the line, 30 d"),
     ] {
         let name = line.split(':').next().unwrap();
         with(line).quietly(2).says(&[
