@@ -98,11 +98,15 @@ enum Verb {
 /// Runs the program with these arguments, the first of which is its name.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
     internal::keep_for_the_report();
-    let arguments = match Arguments::try_parse_from(arguments) {
+    let words: Vec<OsString> = arguments.into_iter().collect();
+    let arguments = match Arguments::try_parse_from(&words) {
         Ok(arguments) => arguments,
         Err(error) => {
             // Help and version are results; a mistake in the arguments is not.
             let exit = if error.use_stderr() { Exit::Failed } else { Exit::Clean };
+            if error.use_stderr() {
+                output::remove_old(&words);
+            }
             return match error.print() {
                 Ok(()) => exit,
                 Err(_) => Exit::Failed,

@@ -1,5 +1,6 @@
 //! Where reports go: standard output or a file that is replaced in one step.
 
+use std::ffi::OsString;
 use std::fs::Permissions;
 use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
@@ -75,6 +76,25 @@ impl OutputOptions {
         }
         let permissions = there.is_file().then(|| there.permissions());
         Ok(Place { permissions, ..place })
+    }
+}
+
+/// Removes the old report of a run whose arguments have a mistake, as far as they tell which file that is.
+pub(super) fn remove_old(words: &[OsString]) {
+    const OUTPUT: &str = "--output";
+    // Each with how many of the words it is itself.
+    let behind = words.windows(2).filter_map(|pair| match pair {
+        [option, path] if option == OUTPUT => Some((Path::new(path), 1)),
+        _ => None,
+    });
+    let joined = words.iter().filter_map(|word| word.to_str()?.strip_prefix(OUTPUT)?.strip_prefix('='));
+    for (path, own) in behind.chain(joined.map(|path| (Path::new(path), 0))) {
+        let is_input = words.iter().filter(|word| files::same(Path::new(word), path)).count() > own;
+        let there = std::fs::symlink_metadata(path).is_ok_and(|kind| kind.is_file() || kind.is_symlink());
+        if there && !is_input && !is_device(path) && unlinked_folder(path).is_ok() && kept(path).is_none() {
+            // Where it cannot be removed, the mistake in the arguments is what is told.
+            let _ = std::fs::remove_file(path);
+        }
     }
 }
 

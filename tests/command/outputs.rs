@@ -23,6 +23,7 @@ fn names(folder: &Folder) -> Vec<String> {
 #[test]
 fn a_run_that_fails_leaves_no_old_report() {
     let folder = with_record();
+    folder.write("old.txt", "mine");
     for fails in
         ["--as-of never", "--parameter plug", "--settings nowhere.yaml --as-of x", "--hidden judge --as-of x"]
     {
@@ -32,6 +33,16 @@ fn a_run_that_fails_leaves_no_old_report() {
         ));
         assert_eq!(ran.code, 2, "{ran:#?}");
         assert!(!folder.has("findings.sarif"), "{fails}: {ran:#?}");
+    }
+    for words in ["--bogus --output findings.sarif", "--output=findings.sarif --format none"] {
+        folder.write("findings.sarif", "{\"version\":\"2.1.0\",\"runs\":[]}");
+        assert_eq!(folder.run(&format!("inspect jobs {words}")).code, 2);
+        assert!(!folder.has("findings.sarif"), "{words}");
+        for kept in ["jobs/a.yaml", "plugs.standard", "."] {
+            folder.run(&format!("inspect jobs {words}").replace("findings.sarif", kept));
+        }
+        folder.run(&format!("inspect old.txt {words}").replace("findings.sarif", "old.txt"));
+        assert!(folder.has("jobs/a.yaml") && folder.has("plugs.standard") && folder.has("old.txt"));
     }
     folder.write("proof.txt", "old");
     folder.run("prove nowhere.standard --as-of x --output proof.txt").refused("x");
