@@ -177,10 +177,7 @@ fn job(unit: Unit, technician: &str, rng: &mut Rng) -> Node {
             "procedure",
             map([("name", text(procedure(unit))), ("edition", plain(around::EDITION.to_string()))]),
         ),
-        (
-            "reported",
-            text(pick(rng, &["Schaltet im Stau ruppig.", "none", "ruckelt, wenn er kalt ist"])),
-        ),
+        ("reported", text(pick(rng, &["Schaltet im Stau ruppig.", "none", "ruckelt, wenn er kalt ist"]))),
         (
             "remarks",
             Node::Lines(vec![
