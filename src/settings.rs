@@ -1,9 +1,6 @@
 //! The workshop's settings: which standards, parameters and time zone a run has.
 
-use std::collections::BTreeMap;
-
 use jiff::tz::TimeZone;
-use serde::Deserialize;
 
 use crate::code::{NAMES_NOTHING, OWN_WORDS, SETTINGS};
 use crate::diagnostic::{Diagnostic, Level, nearest};
@@ -115,77 +112,6 @@ pub struct Documents {
     pub standards: Vec<(String, Place)>,
 }
 
-/// The settings as they are written.
-#[derive(Debug, Deserialize)]
-struct Written {
-    workshop: Workshop,
-    time_zone: Option<String>,
-    #[serde(default)]
-    standards: Vec<String>,
-    #[serde(default)]
-    schemas: BTreeMap<String, String>,
-    #[serde(default)]
-    decision: Decision,
-    #[serde(default)]
-    documents: WrittenDocuments,
-    fail_on: Option<FailOn>,
-    files_may_bring: Option<Vec<Bringing>>,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "lowercase")]
-enum Bringing {
-    Concessions,
-    Editions,
-    Procedures,
-    Tools,
-}
-
-impl From<Vec<Bringing>> for Brought {
-    fn from(written: Vec<Bringing>) -> Brought {
-        let has = |word| written.contains(&word);
-        Brought {
-            concessions: has(Bringing::Concessions),
-            editions: has(Bringing::Editions),
-            procedures: has(Bringing::Procedures),
-            tools: has(Bringing::Tools),
-        }
-    }
-}
-
-#[derive(Clone, Copy, Debug, Default, Deserialize)]
-enum Decision {
-    #[default]
-    #[serde(rename = "simple acceptance")]
-    Simple,
-    #[serde(rename = "guarded acceptance")]
-    GuardedAcceptance,
-    #[serde(rename = "guarded rejection")]
-    GuardedRejection,
-}
-
-#[derive(Debug, Default, Deserialize)]
-#[serde(default)]
-struct WrittenDocuments {
-    procedures: Vec<String>,
-    tools: Vec<String>,
-    jobs: Vec<String>,
-    standards: Vec<String>,
-}
-
-#[derive(Debug, Deserialize)]
-struct Workshop {
-    name: String,
-}
-
-#[derive(Clone, Copy, Debug, Deserialize)]
-#[serde(rename_all = "lowercase")]
-enum FailOn {
-    Hold,
-    Advise,
-    Note,
-}
-
 /// Reads the settings in a source. With any error there are no settings: a run with half of them
 /// would judge by a standard that nobody has chosen.
 #[must_use]
@@ -197,7 +123,7 @@ pub fn read(source: SourceId, sources: &Sources, forms: &Forms) -> (Option<Setti
     match documents.as_slice() {
         _ if diagnostics.iter().any(|diagnostic| diagnostic.level == Level::Error) => {}
         [document] if document.form() == Some(form::SETTINGS) => {
-            settings = typed(document, text, &mut diagnostics);
+            settings = typed(document, &mut diagnostics);
         }
         [_] => {
             diagnostics.push(
@@ -283,37 +209,85 @@ fn own_words(document: &Document<'_>, diagnostics: &mut Vec<Diagnostic>) -> Vec<
     words
 }
 
-fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>) -> Option<Settings> {
-    let place = |path: &str| document.place(document.deepest(path));
+/// The files and folders in a list at this path, each with its place.
+fn named(document: &Document<'_>, path: &str) -> Vec<(String, Place)> {
+    document.find(path).and_then(|list| entries(document, list)).unwrap_or_default()
+}
+
+/// The schemas of the workshop: the form and the path of each.
+fn schemas(document: &Document<'_>) -> Vec<(String, String, Place)> {
+    let listed = document.find("schemas").map(|node| document.entries(node)).unwrap_or_default();
+    let schema = |entry: &Entry<'_>| {
+        let path = document.raw(entry.value)?.to_owned();
+        Some((entry.key.to_string(), path, document.place(entry.value)))
+    };
+    listed.iter().filter_map(schema).collect()
+}
+
+/// Which of a few words is chosen at a path; nothing where nothing is.
+fn choice<T: Copy>(
+    document: &Document<'_>,
+    path: &str,
+    known: &[(&str, T)],
+) -> Result<Option<T>, Diagnostic> {
+    document.find(path).map(|node| one_of(document, node, known)).transpose()
+}
+
+/// The zone of times that are written without an offset.
+fn zone(document: &Document<'_>) -> Result<TimeZone, Diagnostic> {
+    let Some(node) = document.find("time_zone") else { return Ok(TimeZone::unknown()) };
+    let Some(name) = document.raw(node) else { return Ok(TimeZone::unknown()) };
+    TimeZone::get(name).map_err(|_| {
+        let message = format!("there is no time zone `{name}`");
+        Diagnostic::error(SETTINGS, document.place(node), message)
+            .help("write its IANA name, such as `Europe/Vienna`")
+    })
+}
+
+/// How readings with an uncertainty are decided.
+fn decision(document: &Document<'_>) -> Result<DecisionRule, Diagnostic> {
+    // The guard band is the expanded uncertainty; a rule that wants another one says so.
+    let guard = Guard::Multiple(Number::ONE);
+    let (simple, accepting) = (DecisionRule::Simple, DecisionRule::GuardedAcceptance(guard.clone()));
+    let known = [
+        ("simple acceptance", &simple),
+        ("guarded acceptance", &accepting),
+        ("guarded rejection", &DecisionRule::GuardedRejection(guard)),
+    ];
+    Ok(choice(document, "decision", &known)?.unwrap_or(&simple).clone())
+}
+
+/// What the files of a run may bring with them, where that is said.
+fn brought(document: &Document<'_>) -> Option<Brought> {
+    let words = document.find("files_may_bring").and_then(|list| entries(document, list))?;
+    let has = |word: &str| words.iter().any(|(written, _)| written.trim() == word);
+    Some(Brought {
+        concessions: has("concessions"),
+        editions: has("editions"),
+        procedures: has("procedures"),
+        tools: has("tools"),
+    })
+}
+
+fn typed(document: &Document<'_>, diagnostics: &mut Vec<Diagnostic>) -> Option<Settings> {
     let undecided: Vec<Diagnostic> = without_choice(document).collect();
     if !undecided.is_empty() {
         diagnostics.extend(undecided);
         return None;
     }
-    let written: Written = match serde_yaml::from_str(text) {
-        Ok(written) => written,
-        Err(error) => {
-            diagnostics.push(Diagnostic::error(
-                SETTINGS,
-                place(""),
-                format!("the settings cannot be used: {error}"),
-            ));
-            return None;
+    match settled(document, diagnostics) {
+        Ok(settings) => Some(settings),
+        Err(diagnostic) => {
+            diagnostics.push(diagnostic);
+            None
         }
-    };
+    }
+}
+
+fn settled(document: &Document<'_>, diagnostics: &mut Vec<Diagnostic>) -> Result<Settings, Diagnostic> {
     diagnostics.extend(names_nothing(document));
-    let zone = match written.time_zone.as_deref().map(TimeZone::get) {
-        None => TimeZone::unknown(),
-        Some(Ok(zone)) => zone,
-        Some(Err(_)) => {
-            let name = written.time_zone.unwrap_or_default();
-            diagnostics.push(
-                Diagnostic::error(SETTINGS, place("time_zone"), format!("there is no time zone `{name}`"))
-                    .help("write its IANA name, such as `Europe/Vienna`"),
-            );
-            return None;
-        }
-    };
+    let (zone, decision) = (zone(document)?, decision(document)?);
+    let fail_on = choice(document, "fail_on", &SEVERITIES)?;
     // The text of a parameter is taken as it is written: `1.50` must not become `1.5` on the way. One that
     // is left blank is stated without a value, which is an error and not the default.
     let parameters = document.get(document.root(), "parameters").map(|node| document.entries(node));
@@ -322,58 +296,30 @@ fn typed(document: &Document<'_>, text: &str, diagnostics: &mut Vec<Diagnostic>)
         stated(document, &entry.key, entry.value, &mut Vec::new(), &mut givens, diagnostics);
     }
     let rules = document.get(document.root(), RULES).map(|node| document.entries(node)).into_iter().flatten();
-    let rules: Result<Vec<RuleChange>, Diagnostic> =
-        rules.map(|entry| rule_change(document, entry)).collect();
-    let rules = match rules {
-        Ok(rules) => rules,
-        Err(diagnostic) => {
-            diagnostics.push(diagnostic);
-            return None;
-        }
-    };
+    let rules =
+        rules.map(|entry| rule_change(document, entry)).collect::<Result<Vec<RuleChange>, Diagnostic>>()?;
     let words = own_words(document, diagnostics);
     diagnostics.extend(clashes(&words));
-    let named = |paths: Vec<String>, list: &str| -> Vec<(String, Place)> {
-        let at = |number| place(&format!("{list}[{number}]"));
-        paths.into_iter().enumerate().map(|(number, path)| (path, at(number))).collect()
-    };
     let documents = Documents {
-        procedures: named(written.documents.procedures, "documents.procedures"),
-        tools: named(written.documents.tools, "documents.tools"),
-        jobs: named(written.documents.jobs, "documents.jobs"),
-        standards: named(written.documents.standards, "documents.standards"),
+        procedures: named(document, "documents.procedures"),
+        tools: named(document, "documents.tools"),
+        jobs: named(document, "documents.jobs"),
+        standards: named(document, "documents.standards"),
     };
-    // The guard band is the expanded uncertainty; a rule that wants another one says so.
-    let guard = Guard::Multiple(Number::ONE);
-    let decision = match written.decision {
-        Decision::Simple => DecisionRule::Simple,
-        Decision::GuardedAcceptance => DecisionRule::GuardedAcceptance(guard),
-        Decision::GuardedRejection => DecisionRule::GuardedRejection(guard),
-    };
-    Some(Settings {
+    let workshop = document.find("workshop.name").and_then(|name| document.raw(name)).unwrap_or_default();
+    Ok(Settings {
         older_edition_for: duration(document, "older_edition_for"),
-        brought: written.files_may_bring.map(Brought::from),
+        brought: brought(document),
         decision,
         documents,
-        workshop: written.workshop.name,
+        workshop: workshop.to_owned(),
         zone,
-        standards: named(written.standards, "standards"),
+        standards: named(document, "standards"),
         parameters: givens,
         rules,
         words,
-        schemas: written
-            .schemas
-            .into_iter()
-            .map(|(form, path)| {
-                let at = place(&format!("schemas.{form}"));
-                (form, path, at)
-            })
-            .collect(),
-        fail_on: written.fail_on.map(|severity| match severity {
-            FailOn::Hold => Severity::Hold,
-            FailOn::Advise => Severity::Advise,
-            FailOn::Note => Severity::Note,
-        }),
+        schemas: schemas(document),
+        fail_on,
     })
 }
 

@@ -9,6 +9,7 @@ use clap::Args;
 use super::around::{ENDINGS, is_document};
 use super::files;
 use super::known::KnownFiles;
+use super::names::named;
 use super::output::{Sink, complain};
 use super::replace::replace;
 use super::scratch::clear_up;
@@ -99,7 +100,7 @@ impl Amend {
 
     /// None for a file in a folder that is no document of ours.
     fn file(&self, file: &Found, session: &Session, sink: &mut Sink) -> Result<Option<Became>, Failure> {
-        let name = file.path.display().to_string();
+        let name = named(&file.path);
         if let Some(fault) = &file.fault {
             complain(&format!("a part of `{name}` cannot be looked at: {fault}"));
             return Ok(Some(Became::Unread));

@@ -9,6 +9,7 @@ use rayon::prelude::*;
 
 use super::bounds::{absolute, is_link};
 use super::files::{self, Links};
+use super::names;
 use super::standards::Ready;
 use super::walk::{Found, Reach, Walked, Why, look_for};
 use crate::code::{FILE_UNREADABLE, NAMES_NOTHING, NEIGHBOUR_FAULTY, NEIGHBOUR_NOT_TAKEN, SETTINGS};
@@ -52,7 +53,7 @@ struct Wanted<'f> {
 /// Looks through a file; the fault of one that cannot be read.
 fn look_through(path: &Path, links: Links, session: &Session, neighbours: bool) -> Result<Held, Fault> {
     let text = files::read_by(path, links).map_err(|unread| unread.fault)?;
-    let name = path.display().to_string();
+    let name = names::named(path);
     let Glance { mut forms, jobs } = Glance::read(&name, &text, session.forms(), &session.setting().zone);
     let mut job_lost = jobs.is_undated();
     if forms.is_empty() {
@@ -256,7 +257,7 @@ fn say_unplaced(jobs: &[(&Path, Option<Place>, Unplaced, Span)], session: &mut S
         of_run += 1;
         if of_run <= MOST_UNPLACED {
             let text = files::read(path).unwrap_or_default();
-            let source = session.add_text(path.display().to_string(), text);
+            let source = session.add_text(names::named(path), text);
             let message = format!("this job is left out of the history of its vehicle: {reason}");
             said.push(
                 Diagnostic::advice(NEIGHBOUR_FAULTY, Place { source, span: *at }, message)
@@ -341,6 +342,6 @@ struct Disk;
 
 impl Archive for Disk {
     fn open(&self, name: &str) -> Result<String, Fault> {
-        files::read(Path::new(name)).map_err(|unread| unread.fault)
+        files::read(&names::path_of(name)).map_err(|unread| unread.fault)
     }
 }

@@ -8,6 +8,7 @@ use rayon::prelude::*;
 use super::around::{ENDINGS, is_document};
 use super::files;
 use super::known::KnownFiles;
+use super::names::named;
 use super::output::Place;
 use super::standards::{RULE_ENDING, Ready, Swap, standard_named};
 use super::{Exit, Failure, OutputOptions, RuleOptions, walk};
@@ -213,7 +214,7 @@ impl Compare {
         let each: Vec<Judged> = files
             .par_iter()
             .map(|file| {
-                let name = file.path.display().to_string();
+                let name = named(&file.path);
                 let unread = |why: String| Judged { unread: vec![(name.clone(), why)], ..Judged::default() };
                 if let Some(fault) = &file.fault {
                     return unread(fault.clone());

@@ -10,6 +10,7 @@ use super::around::{ENDINGS, is_of_another_run, is_to_be_read, may_be_a_document
 use super::bounds::Copies;
 use super::files::{self, Unread};
 use super::known::{KnownFiles, Noted};
+use super::names::named;
 use super::output::Sink;
 use super::standards::Ready;
 use super::walk::{Found, Reach, Unseen, Walked, Why, look_for};
@@ -37,9 +38,9 @@ pub(super) struct Inspect {
     /// or `hold`.
     #[arg(long, value_name = "SEVERITY")]
     fail_on: Option<FailOn>,
-    /// Threads to judge with; without it, one for each core.
-    #[arg(long, value_name = "N")]
-    threads: Option<usize>,
+    /// Threads to judge with, at most 256; without it, or with 0, one for each core.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(..=256))]
+    threads: Option<u16>,
     /// What becomes of records in folders that ignore files, leading dots or links hide: fail the run, naming
     /// them; judge those that are no links like all others; or leave them out, which is said.
     /// Without it, they fail the run or, with --settings, are judged.
@@ -89,7 +90,7 @@ fn hidden(unseen: Vec<Unseen>, ready: &Ready) -> Vec<Hidden> {
             !ready.was_read_as_such(&unseen.path) && may_be_a_document(&unseen.path, forms)
         }
     };
-    let named = |unseen: Unseen| Hidden { path: unseen.path.display().to_string(), why: unseen.why.words() };
+    let named = |unseen: Unseen| Hidden { path: named(&unseen.path), why: unseen.why.words() };
     unseen.into_par_iter().filter(is_one).map(named).collect()
 }
 
@@ -157,7 +158,7 @@ impl Inspect {
         let files = if ready.unsettled { Vec::new() } else { files };
         let from_stdin = from_stdin && !ready.unsettled;
         let threads = rayon::ThreadPoolBuilder::new()
-            .num_threads(self.threads.unwrap_or(0))
+            .num_threads(self.threads.map_or(0, usize::from))
             .build()
             .map_err(|error| Failure(format!("cannot start {:?} threads: {error}", self.threads)))?;
         threads.install(|| ready.surround(&files, self.paths.len()));
@@ -304,7 +305,7 @@ impl Work<'_> {
     }
 
     fn file(&self, file: &Found) -> Done {
-        let name = file.path.display().to_string();
+        let name = named(&file.path);
         let session = &self.ready.session;
         if let Some(fault) = &file.fault {
             let fault =

@@ -9,6 +9,7 @@ use clap::Args;
 use super::Failure;
 use super::bounds::Copies;
 use super::files::{self, Links, open};
+use super::names::named;
 use super::output::Sink;
 use super::scratch::folder_of;
 use crate::diagnostic::{Diagnostic, Level};
@@ -87,7 +88,7 @@ impl KnownFiles {
 
 impl Listed {
     fn read(path: &Path, sources: &mut Sources, forms: &Forms, diagnostics: &mut Vec<Diagnostic>) -> Listed {
-        let name = path.display().to_string();
+        let name = named(path);
         let text = match files::read_unlinked(path) {
             Ok(text) => text,
             Err(unread) => {
@@ -257,8 +258,8 @@ fn relative(folder: &Path, file: &Path) -> String {
     let shared = folder.components().zip(file.components()).take_while(|(left, right)| left == right).count();
     let up = folder.components().skip(shared).map(|_| "..".to_owned());
     let down = file.components().skip(shared).map(|part| match part {
-        Component::Normal(name) => name.to_string_lossy().into_owned(),
-        other => other.as_os_str().to_string_lossy().into_owned(),
+        Component::Normal(name) => named(Path::new(name)),
+        other => named(Path::new(other.as_os_str())),
     });
     up.chain(down).collect::<Vec<_>>().join("/")
 }

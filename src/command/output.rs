@@ -16,6 +16,9 @@ use crate::report::{self, Audience, Format, FormatRow, Style};
 use crate::source::Sources;
 use crate::trade::form;
 
+/// The widest report, far wider than any screen.
+pub(super) const MOST_COLUMNS: i64 = 10_000;
+
 /// Narrower screens get the plain form.
 const NARROW: usize = 60;
 
@@ -180,8 +183,10 @@ impl Screen {
     }
 
     fn columns(&self) -> usize {
-        let told = self.width.or_else(|| variable("COLUMNS").parse().ok());
-        told.or_else(|| terminal_size::terminal_size().map(|(width, _)| usize::from(width.0))).unwrap_or(100)
+        let of_environment = || variable("COLUMNS").parse().ok();
+        let of_terminal = || terminal_size::terminal_size().map(|(width, _)| width.0);
+        let columns = self.width.or_else(of_environment).or_else(of_terminal).map_or(100, i64::from);
+        usize::try_from(columns.min(MOST_COLUMNS)).unwrap_or_default()
     }
 }
 

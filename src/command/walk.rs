@@ -180,7 +180,7 @@ impl Walk<'_> {
             return walked.unseen.push(Unseen { path, why: Why::Link });
         }
         let what = if is_link { LINK } else { "no ordinary file" };
-        walked.passed_over.push(format!("{} ({what})", path.display()));
+        walked.passed_over.push(format!("{} ({what})", super::names::named(&path)));
     }
 
     /// Whether a link leads to something below the paths of the run that is looked for there too.
