@@ -29,7 +29,7 @@ pub struct Label {
 
 /// A change of spelling that makes a text readable without changing what it says. It is offered only
 /// where there is one thing that can have been meant.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Fix {
     /// What is replaced.
     pub place: Place,

@@ -318,6 +318,8 @@ pub struct Judged {
     pub seen: Option<SeenInDocument>,
     /// How many of its values rules judged, and how many none did.
     pub values: Values,
+    /// How many steps the rules did: the same on every machine.
+    pub steps: u64,
 }
 
 /// Values that some rule should judge.

@@ -3,6 +3,7 @@
 use witnessmark::code::{MANY_FAULTS, MANY_FINDINGS, TOO_MUCH_WORK};
 use witnessmark::decide::MOST_LOOKS;
 use witnessmark::finding::{Judged, Outcome};
+use witnessmark::language::ast::Severity;
 
 use crate::support::session;
 
@@ -69,28 +70,139 @@ fn the_same_finding_over_and_over_is_listed_a_hundred_times_and_counted() {
     assert_eq!((few.findings.len(), few.diagnostics.len()), (100, 0));
 }
 
-/// Twenty-six lets, each of which names the one before it twice, come to 2 to the power of 26 when they are written
-/// out; in a row of which each names another once, they are short.
+/// A name of the number of a let: names have no digits.
+fn nth(number: usize) -> String {
+    let letter = |digit: usize| char::from(b'a' + u8::try_from(digit).unwrap());
+    format!("l_{}{}", letter(number / 26), letter(number % 26))
+}
+
+/// Rules in which each of so many lets names the one before it at least twice: `next` with the name before for `IT`.
+fn doubling(lets: usize, first: &str, next: &str, demand: &str) -> String {
+    let mut text = format!("{HEAD}let {}{first}\n", nth(0));
+    for number in 1..lets {
+        text += &format!("let {}{}\n", nth(number), next.replace("IT", &nth(number - 1)));
+    }
+    format!("{text}rule b \"B\"\n{}\n  otherwise hold \"No.\"\n", demand.replace("IT", &nth(lets - 1)))
+}
+
+/// The same with lets inside the rule.
+fn doubling_in_rule(lets: usize, first: &str, next: &str, demand: &str) -> String {
+    let mut text =
+        format!("{HEAD}rule b \"B\"\n  concerns each f in fastenings\n  let {} = {first}\n", nth(0));
+    for number in 1..lets {
+        text += &format!("  let {} = {}\n", nth(number), next.replace("IT", &nth(number - 1)));
+    }
+    format!("{text}  demands {}\n  otherwise hold \"No.\"\n", demand.replace("IT", &nth(lets - 1)))
+}
+
+/// Each kind of let that names another twice: first, next, and the demand.
+const DOUBLING: [(&str, &str, &str); 9] = [
+    (" = least of f.torque over f in fastenings", " = IT + IT", "  demands IT above 1 Nm"),
+    (" = recorded vehicle.plate", " = IT or not IT", "  demands IT"),
+    (" = unit.kind is \"engine\"", " = IT and IT", "  demands IT"),
+    (" = count of f in fastenings where f.torque above 1 Nm", " = IT - IT + IT", "  demands IT above 100"),
+    (
+        " of f in fastenings = f.torque",
+        " of f in fastenings = (IT of f) + (IT of f)",
+        "  concerns each f in fastenings\n  demands IT of f above 1 Nm",
+    ),
+    (
+        " of f in fastenings = f.torque above 1 Nm",
+        " of f in fastenings = (IT of f) and (IT of f)",
+        "  demands every f in fastenings: IT of f",
+    ),
+    (
+        " = 5 Nm",
+        " = IT where recorded vehicle.plate = IT + 1 Nm where recorded vehicle.vin = IT otherwise",
+        "  demands every f in fastenings: f.torque above IT",
+    ),
+    (
+        " = 5 Nm .. 50 Nm",
+        " = IT where recorded vehicle.plate = IT otherwise",
+        "  demands every f in fastenings: f.torque within IT",
+    ),
+    (
+        " = some f in fastenings: f.torque above 1 Nm",
+        " = (every f in fastenings: f.torque above 2 Nm) and IT and IT",
+        "  demands IT",
+    ),
+];
+
+fn steps(rules: &str, fastenings: usize) -> u64 {
+    let session = session(&[("limits.standard", rules)]);
+    assert!(!session.is_faulty(), "{rules}: {:#?}", session.diagnostics());
+    let judged = session.judge("record.yaml", &record(fastenings)).pop().unwrap();
+    assert!(judged.steps > 0 && judged.diagnostics.iter().all(|said| said.code != TOO_MUCH_WORK), "{rules}");
+    judged.steps
+}
+
+/// Written out, sixty lets come to 2 to the power of 60 parts; the work for them grows as their text does.
 #[test]
-fn lets_that_double_with_each_name_are_refused() {
-    let rules = |next: &dyn Fn(usize) -> String| {
-        let name = |number: usize| format!("sum_{}", char::from(b'a' + u8::try_from(number).unwrap()));
-        let mut text = format!("{HEAD}let {} = fluid.drained.volume\n", name(0));
-        for number in 1..26 {
-            text +=
-                &format!("let {} = {}\n", name(number), next(number - 1).replace("IT", &name(number - 1)));
-        }
-        format!("{text}rule b \"B\"\n  demands {} above 1 L\n  otherwise hold \"No.\"\n", name(25))
+fn lets_that_double_with_each_name_take_work_in_proportion_to_their_text() {
+    for (first, next, demand) in DOUBLING {
+        let of = |lets: usize| steps(&doubling(lets, first, next, demand), 3);
+        let (some, twice) = (of(30), of(60));
+        assert!(twice < some * 5 / 2, "{next}: {some} steps, of twice as many lets {twice}");
+    }
+    for (first, next, demand) in
+        [("f.torque", "IT + IT", "IT above 1 Nm"), ("f.torque above 1 Nm", "IT and IT", "IT")]
+    {
+        let of = |lets: usize| steps(&doubling_in_rule(lets, first, next, demand), 3);
+        let (some, twice) = (of(30), of(60));
+        assert!(twice < some * 5 / 2, "{next}: {some} steps, of twice as many lets {twice}");
+    }
+}
+
+/// Whatever a rule file is asked for ends, too: the words of a finding, the trace of a rule, what sheets and settings
+/// need of it.
+#[test]
+fn lets_that_double_are_explained_compared_and_read_for_sheets() {
+    let folder = crate::support::Folder::new();
+    folder.write("job.yaml", record(3));
+    folder.write(
+        "p.yaml",
+        "form: procedure/1\nprocedure: {name: P, edition: 1, title: T}\nunit: {kind: engine}\n",
+    );
+    folder.write("known.yaml", "form: known/1\nfindings: []\n");
+    for (first, next, demand) in DOUBLING {
+        folder.write("s.standard", doubling(60, first, next, demand));
+        folder.write("t.standard", doubling(60, first, next, &demand.replace("above 1", "above 2")));
+        let inspected = folder.run("inspect job.yaml --standard s.standard --note-known known.yaml");
+        assert!(matches!(inspected.code, 0 | 1), "{next}: {inspected:?}");
+        assert_eq!(folder.run("why limits.b job.yaml --standard s.standard --in-full").code, 0, "{next}");
+        assert_eq!(folder.run(&format!("why {} --standard s.standard", nth(59))).code, 0, "{next}");
+        assert!(folder.run("compare s.standard t.standard --jobs .").code < 2, "{next}");
+        assert!(folder.run("sheet p.yaml --standard s.standard").code < 2, "{next}");
+        assert!(folder.run("prove s.standard").code < 2, "{next}");
+    }
+}
+
+/// Pairs of the entries of a list: a document that takes more steps than it may is not judged to its end, and never fine.
+#[test]
+fn a_document_that_takes_too_many_steps_is_told_and_the_others_are_judged() {
+    let rule = |name: &str, severity: &str| {
+        let demand = "no a in fastenings: some b in fastenings: a.torque above b.torque + 1 kNm";
+        format!("rule {name} \"{name}\"\n  demands {demand}\n  otherwise {severity} \"No.\"\n")
     };
-    let session_of = |text: String| session(&[("limits.standard", &text)]);
-    let refused = session_of(rules(&|_| "IT + IT".to_owned()));
-    let found = refused.diagnostics();
-    assert_eq!(found.first().map(|found| found.code), Some(TOO_MUCH_WORK), "{found:#?}");
-    assert!(found[0].message.starts_with("`sum_l` comes to more than 10000 parts"), "{}", found[0].message);
-    let session = session_of(rules(&|_| "IT + 1 L".to_owned()));
-    assert!(!session.is_faulty(), "{:#?}", session.diagnostics());
-    let judged = session.judge("record.yaml", &record(1)).pop().unwrap();
-    assert_eq!(judged.findings[0].outcome, Outcome::Undecided);
+    let rules = format!("{HEAD}{}{}{}", rule("pairs", "note"), rule("again", "note"), rule("third", "note"));
+    let session = session(&[("limits.standard", &rules)]).within_steps(100_000);
+    let text = format!("{}---\n{}", record(400), record(4));
+    let judged = session.judge("record.yaml", &text);
+    assert_eq!((judged[1].diagnostics.len(), judged[1].findings.len()), (0, 0));
+    let (judged, said) = (&judged[0], &judged[0].diagnostics);
+    assert_eq!(said.iter().map(|said| said.code).collect::<Vec<_>>(), [TOO_MUCH_WORK]);
+    assert_eq!(
+        said[0].message,
+        "the rules take more than 100000 steps for this document, the last of them for `limits.pairs`, and the 2 rules after it were not judged"
+    );
+    assert!(said[0].help.as_deref().unwrap().contains("--most-steps"));
+    let found = &judged.findings;
+    assert_eq!(found.len(), 1);
+    assert_eq!((found[0].outcome, found[0].severity), (Outcome::Undecided, Severity::Hold));
+    assert!(judged.tallies.iter().all(|(_, tally)| (tally.undecided, tally.met) == (1, 0)));
+    // Work is counted, not timed: it grows with the pairs.
+    let of = |fastenings: usize| session.judge("record.yaml", &record(fastenings))[0].steps;
+    assert!(of(40) > 3 * of(20) && of(40) < 5 * of(20), "{} {}", of(20), of(40));
 }
 
 /// Seven lets with a row of 98 `or` each, one in the other, are nested 686 deep; a single row of 150 is not refused.

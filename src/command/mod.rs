@@ -9,6 +9,7 @@ mod files;
 mod inspect;
 mod known;
 mod logs;
+mod names;
 mod output;
 mod prove;
 mod replace;
@@ -153,9 +154,9 @@ struct Screen {
     /// Colour: auto looks at the terminal and at NO_COLOR.
     #[arg(long, value_name = "WHEN", default_value = "auto")]
     colour: Colour,
-    /// Columns to lay the report out for; without it, those of the terminal.
-    #[arg(long, value_name = "COLUMNS")]
-    width: Option<usize>,
+    /// Columns to lay the report out for, at most 10,000; without it, those of the terminal.
+    #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(1..=output::MOST_COLUMNS))]
+    width: Option<u16>,
     /// Draw with ASCII characters only.
     #[arg(long)]
     ascii: bool,
@@ -205,6 +206,35 @@ struct RunOptions {
     as_of: Option<String>,
     #[command(flatten)]
     reading: ReadingOptions,
+    /// Steps that the rules may do on one document; a document that takes more is not judged to its end and fails the run.
+    /// A record of one job takes some thousands. The count is the same on every machine.
+    #[arg(long, value_name = "N", default_value_t = Steps::default())]
+    most_steps: Steps,
+}
+
+/// A number of steps that the rules may do on one document.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Steps(u64);
+
+impl Default for Steps {
+    fn default() -> Self {
+        Steps(crate::decide::MOST_STEPS)
+    }
+}
+
+impl std::fmt::Display for Steps {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        self.0.fmt(f)
+    }
+}
+
+impl std::str::FromStr for Steps {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let steps = text.parse().ok().filter(|steps| *steps > 0);
+        steps.map(Steps).ok_or_else(|| "write a whole number, at least 1".to_owned())
+    }
 }
 
 /// Whose settings count.

@@ -21,6 +21,9 @@ pub(super) struct Over<'x> {
     pub(super) condition: Option<&'x Expr>,
 }
 
+/// The places of the values that are listed; nothing where none are.
+pub(super) type Places = Option<Vec<NodeRef>>;
+
 /// Takes the place and the value of an element, where it has one.
 pub(super) type Take<'t, 'x> =
     dyn FnMut(&mut Evaluator<'x>, NodeRef, Option<&Quantity>) -> Result<(), Fault> + 't;
@@ -134,12 +137,9 @@ impl<'x> Evaluator<'x> {
     }
 
     /// The places of the values that `all of` lists.
-    fn places_in(&mut self, listed: &'x Expr) -> Option<Vec<NodeRef>> {
+    pub(super) fn places_in(&mut self, listed: &'x Expr) -> Places {
         match &listed.kind {
-            ExprKind::Let(id, entry) => {
-                let places = self.named(*id, entry.as_deref(), |inner, value| Ok(inner.places_in(value)));
-                places.ok().flatten()
-            }
+            ExprKind::Let(id, entry) => self.places_of_let(*id, entry.as_deref()).ok().flatten(),
             ExprKind::Aggregate { value, slot, list, condition, .. } => {
                 let (value, condition) = (value.as_deref(), condition.as_deref());
                 let (_, found) = self.several(Over { value, slot: *slot, list, condition }).ok()?;

@@ -1,15 +1,19 @@
 //! What an expression that holds or not can come to: the bare truth, where only that is asked, or the verdict with
 //! what decided it. What `and`, `or` and the quantifiers mean is written once for both.
 
+use super::lets::{Lets, Named, Results};
 use super::verdict::Leaf;
 use super::{Evaluator, Missing, NodeRef, Truth, Verdict};
 use crate::language::typed::Expr;
 use crate::quantity::Margin;
 
 /// What an expression that holds or not comes to.
-pub(super) trait Answer<'x>: From<Verdict<'x>> {
+pub(super) trait Answer<'x>: From<Verdict<'x>> + Named {
     /// Whether nothing but the truth is asked: elements that change nothing need no look.
     const IS_BRIEF: bool;
+
+    /// What lets came to.
+    fn kept<'l>(lets: &'l mut Lets<'x>) -> &'l mut Results<'x, Self>;
 
     /// What a comparison came to that could be decided, at the value it looks at; its margin is computed only where
     /// the answer keeps it.
@@ -52,6 +56,10 @@ pub(super) trait Answer<'x>: From<Verdict<'x>> {
 
 impl<'x> Answer<'x> for Truth {
     const IS_BRIEF: bool = true;
+
+    fn kept<'l>(lets: &'l mut Lets<'x>) -> &'l mut Results<'x, Truth> {
+        &mut lets.truths
+    }
 
     fn decided(
         _: &Evaluator<'x>,
@@ -102,6 +110,10 @@ impl<'x> Answer<'x> for Truth {
 
 impl<'x> Answer<'x> for Verdict<'x> {
     const IS_BRIEF: bool = false;
+
+    fn kept<'l>(lets: &'l mut Lets<'x>) -> &'l mut Results<'x, Verdict<'x>> {
+        &mut lets.verdicts
+    }
 
     fn decided(
         evaluator: &Evaluator<'x>,

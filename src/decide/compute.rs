@@ -1,6 +1,5 @@
 //! Values of expressions.
 
-use super::MOST_LOOKS;
 use super::aggregate::Over;
 use super::verdict::{Slots, all, both, joined};
 use super::{Evaluator, Missing, NodeRef, Reason, Truth, Verdict};
@@ -14,12 +13,14 @@ use crate::quantity::Quantity;
 use crate::value::Value;
 
 /// A value and the node it was read from, where it was read from one.
+#[derive(Clone, Debug)]
 pub struct Operand<'x> {
     value: Held<'x>,
     /// The node it was read from.
     pub at: Option<NodeRef>,
 }
 
+#[derive(Clone, Debug)]
 enum Held<'x> {
     Lent(&'x Value<'x>),
     Own(Value<'x>),
@@ -66,6 +67,7 @@ pub(crate) type Computed<'x, T> = Result<T, Missing<'x>>;
 impl<'x> Evaluator<'x> {
     /// The node that a path leads to.
     pub(crate) fn node(&mut self, expr: &'x Expr) -> Computed<'x, NodeRef> {
+        self.share.step();
         match &expr.kind {
             ExprKind::Root => Ok(self.root()),
             ExprKind::Variable(slot) => Ok(self.slots.get(*slot).copied().unwrap_or(self.root())),
@@ -225,6 +227,7 @@ impl<'x> Evaluator<'x> {
 
     /// The value of an expression.
     pub(crate) fn value(&mut self, expr: &'x Expr) -> Computed<'x, Operand<'x>> {
+        self.share.step();
         match &expr.kind {
             ExprKind::Constant(value) => Ok(Operand::lent(value, None)),
             ExprKind::Field { .. } | ExprKind::Link { .. } | ExprKind::Variable(_) | ExprKind::Root => {
@@ -241,7 +244,7 @@ impl<'x> Evaluator<'x> {
                     _ => Err(Missing { at: node, reason: Reason::Unreadable }),
                 }
             }
-            ExprKind::Let(id, entry) => self.named(*id, entry.as_deref(), Self::value),
+            ExprKind::Let(id, entry) => self.value_of_let(*id, entry.as_deref()),
             ExprKind::Cases(cases) => {
                 self.by_cases(cases, Self::value, |one, other| are_one(one.get(), other.get()))
             }
@@ -319,10 +322,7 @@ impl<'x> Evaluator<'x> {
     }
 
     pub(super) fn too_long(&self) -> Missing<'x> {
-        self.fault(Fault::new(
-            TOO_MUCH_WORK,
-            format!("the rule looks at more than {MOST_LOOKS} elements of lists"),
-        ))
+        self.fault(Fault::new(TOO_MUCH_WORK, self.gone_beyond().to_string()))
     }
 
     pub(super) fn unreadable(&self, at: Option<NodeRef>) -> Missing<'x> {

@@ -23,8 +23,8 @@ pub(super) struct Guarding<'x> {
 }
 
 /// What a comparison is asked for: which answers the rule for uncertain readings is about.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Sense {
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub(super) enum Sense {
     /// To hold.
     ToHold,
     /// Not to hold, below an odd number of `not`.
@@ -42,6 +42,11 @@ impl<'x> Guarding<'x> {
     /// By the rule that a demand names.
     pub(super) fn by_demand(rule: &'x DecisionRule) -> Option<Guarding<'x>> {
         Some(Guarding { own: true, ..Guarding::by_settings(rule)? })
+    }
+
+    /// What tells it from others: where its rule is, who chose that, and what an answer is good for.
+    pub(super) fn key(&self) -> (usize, bool, Sense) {
+        (std::ptr::from_ref(self.rule) as usize, self.own, self.sense)
     }
 
     /// The rule and who chose it, in words.

@@ -6,21 +6,26 @@
 //! s.adapter`. Where such a part settles the demand, any other value would pass as well: what is named beside it was not
 //! judged.
 
-use super::{Evaluator, MOST_LOOKS, NodeRef, Truth};
+use std::collections::HashSet;
+
+use super::{Evaluator, MOST_LOOKS, NodeRef, Slots, Truth};
 use crate::document::{Judged, Link, NodeSet};
 use crate::language::ast::{Aggregate, Case, Logic, Quantifier};
+use crate::language::ids::LetId;
 use crate::language::naming::judged;
 use crate::language::typed::{Each, Expr, ExprKind, Rule};
 
 /// What was looked at so far, and how many elements of lists may still be gone through for the rule at hand.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub(super) struct Noted {
     nodes: NodeSet,
     looks: u64,
+    /// The lets whose values were noted, and how each stands in its demand.
+    lets: HashSet<(LetId, Slots, Stand)>,
 }
 
 /// How an expression stands in its demand.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 struct Stand {
     /// Below an odd number of `not`.
     negated: bool,
@@ -39,7 +44,7 @@ impl<'x> Evaluator<'x> {
     /// The same, noting which values its rules look at.
     #[must_use]
     pub fn noting(self) -> Self {
-        Evaluator { noted: Some(Noted { nodes: NodeSet::default(), looks: 0 }), ..self }
+        Evaluator { noted: Some(Noted::default()), ..self }
     }
 
     /// The values of the judged document that were looked at.
@@ -72,11 +77,11 @@ impl<'x> Evaluator<'x> {
     /// Runs `inside` without a trace but the notes; nothing where nobody asks for them.
     fn note_aside(&mut self, inside: impl FnOnce(&mut Self)) {
         let Some(noted) = &self.noted else { return };
-        let outer = (self.slots, self.looks, self.samples_left, self.guarding);
+        let outer = (self.slots, self.looks, self.guarding);
         self.looks = noted.looks;
-        self.briefly(inside);
+        self.aside(|this| this.briefly(inside));
         let looks = self.looks;
-        (self.slots, self.looks, self.samples_left, self.guarding) = outer;
+        (self.slots, self.looks, self.guarding) = outer;
         if let Some(noted) = &mut self.noted {
             noted.looks = looks.min(MOST_LOOKS);
         }
@@ -116,15 +121,27 @@ impl<'x> Evaluator<'x> {
                 if let Some(entry) = entry {
                     self.note_path(entry, false);
                 }
-                // Of an entry that is not there, nothing is named.
-                let _ = self.named(*id, entry.as_deref(), |this, value| {
-                    this.note(value, stand);
-                    Ok(())
-                });
+                self.note_let(*id, entry.as_deref(), stand);
             }
             ExprKind::Recorded(path) => self.note_path(path, true),
             ExprKind::Field { .. } | ExprKind::Link { .. } => self.note_path(expr, false),
             _ => expr.for_each_part(&mut |part| self.note(part, DEMANDED)),
+        }
+    }
+
+    /// Notes what a let names, once for the same entries. Of an entry that is not there, nothing is named.
+    fn note_let(&mut self, id: LetId, entry: Option<&'x Expr>, stand: Stand) {
+        let Ok(slots) = self.slots_of_let(id, entry) else { return };
+        let known = (id, slots, stand);
+        if self.noted.as_ref().is_none_or(|noted| noted.lets.contains(&known)) {
+            return;
+        }
+        let outer = self.bind(slots);
+        self.note(&self.program.lets()[id].value, stand);
+        self.bind(outer);
+        let is_whole = !self.has_had_its_share();
+        if let Some(noted) = self.noted.as_mut().filter(|_| is_whole) {
+            noted.lets.insert(known);
         }
     }
 

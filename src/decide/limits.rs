@@ -13,6 +13,7 @@ use crate::quantity::{Quantity, Range};
 use crate::value::Value;
 
 /// Limits as far as they are known.
+#[derive(Clone, Debug)]
 pub(super) struct Limits<'x> {
     /// The whole range or, where an end is missing, that from the known end on.
     pub(super) range: Arc<Range>,
@@ -39,7 +40,7 @@ impl<'x> Evaluator<'x> {
     pub(super) fn limits(&mut self, range: &'x Expr) -> Computed<'x, Limits<'x>> {
         match &range.kind {
             ExprKind::Range(form) => self.limits_of(form),
-            ExprKind::Let(id, entry) => self.named(*id, entry.as_deref(), Self::limits),
+            ExprKind::Let(id, entry) => self.limits_of_let(*id, entry.as_deref()),
             ExprKind::Cases(cases) => self.by_cases(cases, Self::limits, |one, other| {
                 one.range.has_limits_of(&other.range) && one.open.is_none() && other.open.is_none()
             }),

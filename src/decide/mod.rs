@@ -2,7 +2,7 @@
 //! data; [`crate::explain`] makes words of it.
 //!
 //! Every program ends: there is no recursion and no loop but over the lists of the document, and
-//! an expression is looked at once for each binding of its variables.
+//! an expression is looked at once for each binding of its variables (`lets` remembers what names come to).
 //!
 #![doc = include_str!("meaning.md")]
 
@@ -14,6 +14,7 @@ mod filter;
 mod groups;
 mod guarded;
 mod judged;
+mod lets;
 mod limits;
 mod logs;
 mod order;
@@ -25,9 +26,11 @@ mod timed;
 mod truth;
 mod uncertain;
 mod verdict;
+mod work;
 
 use std::borrow::Cow;
 use std::collections::HashMap;
+use std::rc::Rc;
 
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -46,11 +49,13 @@ pub use seen::{Seen, SeenBudget};
 pub(crate) use truth::is_condition;
 pub use uncertain::Uncertainty;
 pub use verdict::{Leaf, Missing, Reason, Slots, Truth, Verdict};
+use work::Share;
+pub use work::{Bound, MOST_LOOKS, MOST_SAMPLES, MOST_STEPS};
 
 use crate::document::{Document, Logs, NoLogs};
 use crate::finding::{Outcome, Standing};
 use crate::language::ast::{Count, Severity, Unrecorded};
-use crate::language::typed::{Concerns, Each, Expr, ExprKind, Given, Program, Rule, VARIABLES};
+use crate::language::typed::{Concerns, Each, Expr, Given, Program, Rule, VARIABLES};
 use crate::metrology::conformity::DecisionRule;
 use crate::metrology::{Line, Working};
 use crate::source::{Sources, Span};
@@ -66,14 +71,6 @@ pub struct Setting {
     /// How readings with an uncertainty are decided where a rule does not say.
     pub decision: DecisionRule,
 }
-
-/// How many elements of lists one rule may look at in one document: far more than any record has, and
-/// well under a second.
-pub const MOST_LOOKS: u64 = 1_000_000;
-
-/// How many entries of logs one rule may read on one document: four of the longest logs, and well under
-/// a minute.
-pub const MOST_SAMPLES: u64 = 64 << 20;
 
 /// What one demand came to on one subject, or why there is no subject.
 #[derive(Debug)]
@@ -102,6 +99,14 @@ pub struct Step<'p> {
 }
 
 impl Judgement<'_> {
+    /// Whether it is undecided because it would have taken too much work.
+    fn is_for_want_of_work(&self) -> bool {
+        let missing = self.verdict.leaf.as_ref().and_then(|leaf| leaf.missing.as_ref());
+        let fault = missing.map(|missing| missing.shown());
+        matches!(self.about, About::Work(_))
+            || matches!(fault, Some(Reason::Fault(fault)) if fault.code == crate::code::TOO_MUCH_WORK)
+    }
+
     /// Whether all that leaves it undecided was not recorded.
     fn is_for_want_of_a_record(&self) -> bool {
         let missing = self.verdict.leaf.as_ref().and_then(|leaf| leaf.missing.as_ref());
@@ -116,8 +121,8 @@ pub enum About<'p> {
     Demand(&'p Expr),
     /// Whether the rule concerns the subject at all; only ever not concerned or undecided.
     Concern(&'p Expr),
-    /// The whole rule, which takes too long on this document.
-    Work,
+    /// The whole rule, which takes too much work on this document.
+    Work(Bound),
     /// How many subjects there are: found for certain, found perhaps, and what is wanted.
     Number {
         /// Subjects found for certain.
@@ -163,8 +168,14 @@ pub struct Evaluator<'x> {
     groups: Groups<'x>,
     /// How many elements of lists the rule at hand has looked at.
     looks: u64,
-    /// How many entries of logs the rule at hand may still read.
-    samples_left: u64,
+    /// How many rules were begun.
+    rules_begun: u32,
+    /// How many steps the rules may do on the document.
+    most_steps: u64,
+    /// What may still be done, and what the lets came to.
+    share: Rc<Share<'x>>,
+    /// The same for all that does not judge: what is noted, quoted in words, and seen again.
+    aside: Rc<Share<'x>>,
     /// Whether subjects of the rule at hand were left out because it had looked at too many.
     given_up: bool,
     /// Whether more work can still be recorded.
@@ -207,7 +218,10 @@ impl<'x> Evaluator<'x> {
             rule: None,
             groups: Groups::default(),
             looks: 0,
-            samples_left: MOST_SAMPLES,
+            rules_begun: 0,
+            most_steps: MOST_STEPS,
+            share: Rc::new(Share::new(MOST_STEPS)),
+            aside: Rc::new(Share::new(MOST_STEPS)),
             given_up: false,
             in_work: Job::of(document).is_in_work(),
             in_full: true,
@@ -245,7 +259,8 @@ impl<'x> Evaluator<'x> {
             indexes: Indexes::default(),
             groups: Groups::clone(&self.groups),
             looks: 0,
-            samples_left: MOST_SAMPLES,
+            share: Rc::clone(&self.aside),
+            aside: Rc::clone(&self.aside),
             given_up: false,
             in_full: true,
             steps: None,
@@ -277,24 +292,6 @@ impl<'x> Evaluator<'x> {
         self.document
     }
 
-    /// Whether a record states every field that a condition names.
-    pub fn states_all(&mut self, condition: &'x Expr) -> bool {
-        match &condition.kind {
-            ExprKind::Field { .. } | ExprKind::Link { .. } => {
-                condition.variable().is_some() || self.node(condition).is_ok()
-            }
-            ExprKind::Let(number, _) => {
-                let definition = &self.program.lets()[*number];
-                self.states_all(&definition.value)
-            }
-            _ => {
-                let mut parts = Vec::new();
-                condition.for_each_part(&mut |part| parts.push(part));
-                parts.into_iter().all(|part| self.states_all(part))
-            }
-        }
-    }
-
     /// Whether a standard's condition holds.
     pub fn applies(&mut self, condition: &'x Expr) -> Verdict<'x> {
         self.chosen(condition)
@@ -304,10 +301,11 @@ impl<'x> Evaluator<'x> {
     /// rule does not concern or of which that cannot be told, and for a wrong number of subjects.
     ///
     /// Nested lists are walked in full, so a rule with several `each` or quantifiers could take longer
-    /// than anyone would wait. A rule that has looked at [`MOST_LOOKS`] elements is left undecided.
+    /// than anyone would wait. A rule that has looked at [`MOST_LOOKS`] elements is left undecided, and so are all rules
+    /// once they have done as many steps together as they may.
     pub fn rule(&mut self, rule: &'x Rule, sink: &mut dyn FnMut(&mut Self, Judgement<'x>)) {
         (self.looks, self.given_up, self.rule) = (0, false, Some(rule));
-        self.samples_left = MOST_SAMPLES;
+        self.rules_begun += 1;
         self.groups = Groups::default();
         self.note_rule();
         match self.in_doubt(rule) {
@@ -321,7 +319,16 @@ impl<'x> Evaluator<'x> {
         }
         if self.given_up {
             let (subject, verdict) = (self.root(), Verdict::bare(Truth::Unknown));
-            sink(self, Judgement { rule, about: About::Work, subject, outcome: Outcome::Undecided, verdict });
+            sink(
+                self,
+                Judgement {
+                    rule,
+                    about: About::Work(self.gone_beyond()),
+                    subject,
+                    outcome: Outcome::Undecided,
+                    verdict,
+                },
+            );
         }
     }
 
@@ -356,6 +363,8 @@ impl<'x> Evaluator<'x> {
     pub fn weight(&self, judgement: &Judgement<'x>) -> (Severity, Standing) {
         let rule = judgement.rule;
         match (judgement.outcome, rule.unrecorded) {
+            // What nobody has looked at can be anything.
+            (Outcome::Undecided, _) if judgement.is_for_want_of_work() => (Severity::Hold, Standing::Counts),
             (Outcome::Undecided, _) if self.in_work => (rule.severity, Standing::StillToDo),
             (Outcome::Undecided, Unrecorded::As(severity)) => (severity, Standing::Counts),
             // Whether a rule counts at all is never let pass.
@@ -376,12 +385,6 @@ impl<'x> Evaluator<'x> {
 
     pub(crate) fn root(&self) -> NodeRef {
         NodeRef::own(self.document.root())
-    }
-
-    /// Counts a look at an element of a list; false when the rule has had its share.
-    fn spend(&mut self) -> bool {
-        self.looks += 1;
-        self.looks <= MOST_LOOKS
     }
 
     /// Judges the subjects of nested lists. Where it is in doubt whether the rule concerns `outer` at all, only
@@ -537,12 +540,12 @@ impl<'x> Evaluator<'x> {
     /// compared with those of others.
     fn judged(&mut self, demand: &'x Expr) -> Verdict<'x> {
         let guarding = self.guarding;
-        let work = (self.looks, self.samples_left);
+        let looks = self.looks;
         let briefly = self.steps.is_none() && !has_tolerance(demand);
         let verdict = match briefly.then(|| self.briefly(|inner| inner.answer(demand))) {
             Some(Truth::Yes) => Verdict::bare(Truth::Yes),
             Some(_) => {
-                (self.looks, self.samples_left) = work;
+                self.looks = looks;
                 self.guarding = guarding;
                 self.answer(demand)
             }

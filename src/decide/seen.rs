@@ -2,7 +2,7 @@
 
 use super::compute::Computed;
 use super::guarded::Guarding;
-use super::{About, Evaluator, Judgement, Leaf, MOST_LOOKS, MOST_SAMPLES, Missing, NodeRef, Truth, Verdict};
+use super::{About, Evaluator, Judgement, Leaf, MOST_LOOKS, Missing, NodeRef, Truth, Verdict};
 use crate::language::ast::{Logic, Quantifier};
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Rule};
 
@@ -14,13 +14,12 @@ const MOST_VALUES: usize = 10_000;
 #[derive(Clone, Copy, Debug)]
 pub struct SeenBudget {
     looks: u64,
-    samples: u64,
     values: usize,
 }
 
 impl Default for SeenBudget {
     fn default() -> Self {
-        SeenBudget { looks: MOST_LOOKS, samples: MOST_SAMPLES, values: MOST_VALUES }
+        SeenBudget { looks: MOST_LOOKS, values: MOST_VALUES }
     }
 }
 
@@ -50,29 +49,32 @@ impl<'x> Evaluator<'x> {
     /// its elements.
     pub fn seen(&mut self, judgement: &Judgement<'x>, budget: &mut SeenBudget) -> Option<Vec<Seen<'x>>> {
         let steps = self.steps.take();
-        let outer = (self.slots, self.looks, self.samples_left, self.guarding);
-        (self.looks, self.samples_left) = (MOST_LOOKS - budget.looks, budget.samples);
+        let outer = (self.slots, self.looks, self.guarding);
+        self.looks = MOST_LOOKS - budget.looks;
         let mut seen = Gathered::default();
-        match judgement.about {
-            About::Work => {}
-            About::Demand(demand) => self.demanded(demand, &mut seen),
-            About::Concern(condition) => {
-                self.choosing(|this| this.blame(condition, Truth::Yes, &mut seen));
-                let inner = lists_below(judgement.rule, condition);
-                self.demanded_below(judgement.rule, inner, &mut seen);
-            }
-            About::Number { each, .. } => {
-                self.entries((&each.list, Some(each.slot)), each.condition.as_ref(), None, &mut seen);
-            }
-        }
+        self.aside(|this| this.gather(judgement, &mut seen));
         budget.looks = MOST_LOOKS.saturating_sub(self.looks);
-        budget.samples = self.samples_left;
-        (self.slots, self.looks, self.samples_left, self.guarding) = outer;
+        (self.slots, self.looks, self.guarding) = outer;
         self.steps = steps;
         self.working.take();
         let left = budget.values.checked_sub(seen.values.len()).filter(|_| !seen.cut);
         budget.values = left.unwrap_or_default();
         left.map(|_| seen.values)
+    }
+
+    fn gather(&mut self, judgement: &Judgement<'x>, seen: &mut Gathered<'x>) {
+        match judgement.about {
+            About::Work(_) => {}
+            About::Demand(demand) => self.demanded(demand, seen),
+            About::Concern(condition) => {
+                self.choosing(|this| this.blame(condition, Truth::Yes, seen));
+                let inner = lists_below(judgement.rule, condition);
+                self.demanded_below(judgement.rule, inner, seen);
+            }
+            About::Number { each, .. } => {
+                self.entries((&each.list, Some(each.slot)), each.condition.as_ref(), None, seen);
+            }
+        }
     }
 
     fn demanded(&mut self, demand: &'x Expr, seen: &mut Gathered<'x>) {
@@ -106,6 +108,10 @@ impl<'x> Evaluator<'x> {
             ExprKind::Decided(rule, inner) => {
                 self.guarding = Guarding::by_demand(rule);
                 self.blame(inner, good, seen)
+            }
+            ExprKind::Let(..) if !self.spend() => {
+                seen.cut = true;
+                Truth::Unknown
             }
             ExprKind::Let(id, entry) => {
                 let blamed =
@@ -255,6 +261,7 @@ impl<'x> Evaluator<'x> {
                 let node = self.node(expr);
                 Self::found(node, seen);
             }
+            ExprKind::Let(..) if seen.values.len() > MOST_VALUES || !self.spend() => seen.cut = true,
             ExprKind::Let(id, entry) => {
                 let looked = self.named(*id, entry.as_deref(), |this, value| {
                     this.values(value, seen);

@@ -11,7 +11,8 @@ use crate::quantity::{Number, Quantity};
 use crate::value::Value;
 
 /// The least and the greatest that a value can be.
-struct Spread {
+#[derive(Clone, Debug)]
+pub(super) struct Spread {
     least: Quantity,
     greatest: Quantity,
     /// The list that is counted.
@@ -56,7 +57,7 @@ impl<'x> Evaluator<'x> {
             ExprKind::Aggregate { aggregate, .. } => *aggregate == Aggregate::Count,
             ExprKind::Arithmetic(_, left, right) => self.counts(left) || self.counts(right),
             ExprKind::Minus(inner) => self.counts(inner),
-            ExprKind::Let(number, _) => self.counts(&self.program.lets()[*number].value),
+            ExprKind::Let(number, _) => self.program.lets()[*number].counts(),
             ExprKind::Cases(cases) => cases.iter().any(|case| self.counts(&case.value)),
             _ => false,
         }
@@ -132,7 +133,7 @@ impl<'x> Evaluator<'x> {
     }
 
     /// What a value can be: where nothing of it is open, the value alone.
-    fn spread(&mut self, expr: &'x Expr) -> Computed<'x, Spread> {
+    pub(super) fn spread(&mut self, expr: &'x Expr) -> Computed<'x, Spread> {
         match &expr.kind {
             ExprKind::Aggregate { aggregate: Aggregate::Count, slot, list, condition, .. } => {
                 let condition = condition.as_deref();
@@ -147,7 +148,7 @@ impl<'x> Evaluator<'x> {
                 let (Ok(least), Ok(greatest)) = turned else { return Err(self.unreadable(at)) };
                 Ok(Spread { least, greatest, at })
             }
-            ExprKind::Let(id, entry) => self.named(*id, entry.as_deref(), Self::spread),
+            ExprKind::Let(id, entry) => self.spread_of_let(*id, entry.as_deref()),
             ExprKind::Cases(cases) => self.by_cases(cases, Self::spread, |one, other| {
                 one.least.compare(&other.least).is_eq() && one.greatest.compare(&other.greatest).is_eq()
             }),

@@ -1,6 +1,7 @@
 //! What is asked of logs over a stretch of time.
 
 use std::cell::Cell;
+use std::rc::Rc;
 use std::sync::Arc;
 
 use super::compute::Computed;
@@ -138,14 +139,14 @@ impl<'x> Evaluator<'x> {
 
     /// The answer to a question about logs.
     fn ask(&mut self, asked: &Asked<'_, 'x>, question: &Question, first: Log) -> Computed<'x, Answer> {
-        let left = Cell::new(self.samples_left);
+        let share = Rc::clone(&self.share);
+        let left = share.samples_left();
         let mut signals = Vec::with_capacity(asked.logs.len());
         for log in asked.logs {
-            let samples = Counted { samples: self.samples(log, Some(asked.frame))?, left: &left };
+            let samples = Counted { samples: self.samples(log, Some(asked.frame))?, left };
             signals.push(Signal { samples, sampling: log.sampling, largest_gap: asked.gaps });
         }
         let answer = signal::ask(signals, question, asked.window);
-        self.samples_left = left.get();
         answer.map_err(|fault| match fault.code {
             LOG_WINDOW => {
                 let at = self.value(asked.from).ok().and_then(|from| from.at);
@@ -508,7 +509,7 @@ fn too_far() -> Fault {
     Fault::new(FUNCTION_RANGE, "the time is out of all range")
 }
 
-/// Counts the samples that a rule reads, and ends where it has read too many.
+/// Counts the samples that the rules read for a document, and ends where they have read too many.
 struct Counted<'c> {
     samples: Samples,
     left: &'c Cell<u64>,
@@ -521,7 +522,8 @@ impl Iterator for Counted<'_> {
         match self.left.get().checked_sub(1) {
             Some(left) => self.left.set(left),
             None => {
-                let what = format!("the rule reads more than {MOST_SAMPLES} entries of logs");
+                let what =
+                    format!("the rules read more than {MOST_SAMPLES} entries of logs for this document");
                 return Some(Err(Fault::new(TOO_MUCH_WORK, what)));
             }
         }

@@ -40,6 +40,7 @@ impl<'x> Evaluator<'x> {
 
     /// What an expression that holds or not comes to.
     pub(super) fn answer<A: Answer<'x>>(&mut self, expr: &'x Expr) -> A {
+        self.share.step();
         match &expr.kind {
             ExprKind::Not(inner) => self.negated(|negated| negated.answer::<A>(inner)).negate(),
             ExprKind::Decided(rule, inner) => {
@@ -51,7 +52,7 @@ impl<'x> Evaluator<'x> {
                 self.quantified(expr, *quantifier, *slot, list, condition.as_deref(), body)
             }
             ExprKind::Let(id, entry) => {
-                let answer = self.named(*id, entry.as_deref(), |inner, value| Ok(inner.answer(value)));
+                let answer = self.answer_of_let(*id, entry.as_deref());
                 answer.unwrap_or_else(|missing| A::open(self, expr, missing))
             }
             ExprKind::Cases(cases) => {

@@ -69,14 +69,15 @@ impl<'x> Evaluator<'x> {
     /// # Errors
     /// A statement in the register that cannot be read, a tool number that several tools share, a
     /// computation for which it is not known.
-    fn uncertainty(&mut self, expr: &'x Expr) -> Computed<'x, Known> {
+    pub(super) fn uncertainty(&mut self, expr: &'x Expr) -> Computed<'x, Known> {
+        self.share.step();
         match &expr.kind {
             ExprKind::Field { .. } | ExprKind::Variable(_) => self.of_reading(expr),
             ExprKind::Rate(log) => match self.uncertainty(log)? {
                 Some(_) => Err(self.not_known(expr)),
                 None => Ok(None),
             },
-            ExprKind::Let(id, entry) => self.named(*id, entry.as_deref(), Self::uncertainty),
+            ExprKind::Let(id, entry) => self.uncertainty_of_let(*id, entry.as_deref()),
             ExprKind::Cases(cases) => self.by_cases(cases, Self::uncertainty, PartialEq::eq),
             ExprKind::Minus(inner) => self.uncertainty(inner),
             ExprKind::Arithmetic(sign, left, right) => self.of_arithmetic(expr, *sign, left, right),
@@ -196,10 +197,10 @@ impl<'x> Evaluator<'x> {
 
     /// The uncertainty of limits that are computed from readings: how far each reading moves the one of them
     /// that it moves most.
-    fn of_limits(&mut self, limits: &'x Expr) -> Computed<'x, Known> {
+    pub(super) fn of_limits(&mut self, limits: &'x Expr) -> Computed<'x, Known> {
         let form = match &limits.kind {
             ExprKind::Range(form) => form,
-            ExprKind::Let(id, entry) => return self.named(*id, entry.as_deref(), Self::of_limits),
+            ExprKind::Let(id, entry) => return self.uncertainty_of_limits(*id, entry.as_deref()),
             ExprKind::Cases(cases) => return self.by_cases(cases, Self::of_limits, PartialEq::eq),
             _ => return Ok(None),
         };

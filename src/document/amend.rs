@@ -14,8 +14,8 @@ use crate::source::{Place, SourceId, Span};
 /// whose name was misspelt too.
 const ROUNDS: usize = 3;
 
-/// How many mends are tried one after the other where they do not all hold together.
-const MOST_TRIED: usize = 64;
+/// How often mends are tried by halves where they do not all hold together.
+const MOST_TRIED: usize = 256;
 
 /// What can be mended in a text.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,38 +33,55 @@ pub struct Amended {
 /// Mends what is certain in the documents of a text.
 #[must_use]
 pub fn amend(source: SourceId, text: &str, forms: &Forms) -> Amended {
+    let forms = &forms.telling_all();
     let (documents, diagnostics) = read(source, text, forms);
     let before = Reading { documents, diagnostics };
     let offered = before.offers(source);
     let holds = |mends: &[Fix]| {
-        let text = spliced(text, mends)?;
+        let Some(text) = spliced(text, mends) else { return false };
         let (documents, diagnostics) = read(source, &text, forms);
-        before.is_said_by(&Reading { documents, diagnostics }, mends).then_some(())
+        before.is_said_by(&Reading { documents, diagnostics }, mends)
     };
     let all = in_rounds(source, text, forms, offered.clone());
     let mut mends: Vec<Fix> = Vec::new();
-    if holds(&all).is_some() {
+    if holds(&all) {
         mends = all;
-    } else if offered.len() <= MOST_TRIED {
-        for fix in &offered {
-            mends.push(fix.clone());
-            if holds(&mends).is_none() {
-                mends.pop();
-            }
-        }
+    } else {
+        try_by_halves(&mut mends, &offered, &holds, &mut 0);
     }
     let mended = spliced(text, &mends).unwrap_or_else(|| text.to_owned());
     // What was missing only because its name was misspelt is there now.
     let (_, after) = read(source, &mended, forms);
     let after: HashSet<(Code, String)> = after.into_iter().map(|fault| (fault.code, fault.message)).collect();
+    let offers: HashSet<&Fix> = offered.iter().collect();
     let is_left = |fault: &Diagnostic| {
         fault.level == Level::Error
-            && !fault.fix.as_deref().is_some_and(|fix| offered.contains(fix))
+            && !fault.fix.as_deref().is_some_and(|fix| offers.contains(fix))
             && after.contains(&(fault.code, fault.message.clone()))
     };
     let left = before.diagnostics.iter().filter(|fault| is_left(fault)).cloned().collect();
-    let withheld = offered.into_iter().filter(|fix| !mends.contains(fix)).collect();
+    let made: HashSet<&Fix> = mends.iter().collect();
+    let withheld = offered.iter().filter(|fix| !made.contains(fix)).cloned().collect();
     Amended { text: mended, mends, withheld, left }
+}
+
+/// Adds those of the offered mends that hold together with the ones before them: all, or those of each half.
+fn try_by_halves(mends: &mut Vec<Fix>, offered: &[Fix], holds: &dyn Fn(&[Fix]) -> bool, tried: &mut usize) {
+    if offered.is_empty() || *tried == MOST_TRIED {
+        return;
+    }
+    *tried += 1;
+    let before = mends.len();
+    mends.extend_from_slice(offered);
+    if holds(mends) {
+        return;
+    }
+    mends.truncate(before);
+    if offered.len() > 1 {
+        let (first, second) = offered.split_at(offered.len() / 2);
+        try_by_halves(mends, first, holds, tried);
+        try_by_halves(mends, second, holds, tried);
+    }
 }
 
 /// The mends, and those that are offered when they are made.
@@ -133,11 +150,17 @@ impl Reading<'_> {
             self.diagnostics.iter().filter_map(|fault| fault.fix.as_deref()).filter(own).cloned().collect();
         fixes.sort_by_key(|fix| fix.place.span);
         fixes.dedup();
-        let overlap = |one: &Fix, other: &Fix| {
-            one.place.span.start < other.place.span.end && other.place.span.start < one.place.span.end
-        };
-        let apart = |fix: &Fix| !fixes.iter().any(|other| other != fix && overlap(fix, other));
-        fixes.iter().filter(|fix| apart(fix)).cloned().collect()
+        // In the order of their starts: up to where those before one reach, and where the next one begins.
+        let (mut apart, mut reached) = (Vec::with_capacity(fixes.len()), 0);
+        for (number, fix) in fixes.iter().enumerate() {
+            let Span { start, end } = fix.place.span;
+            let next = fixes.get(number + 1).map_or(u32::MAX, |next| next.place.span.start);
+            if start >= reached && next >= end {
+                apart.push(fix.clone());
+            }
+            reached = reached.max(end);
+        }
+        apart
     }
 
     /// Whether another reading of the text says the same, but for the values and names that were
@@ -154,6 +177,7 @@ impl Reading<'_> {
     /// Whether each fault of the other reading was there before and had no mend.
     fn no_new_fault(&self, after: &Reading<'_>, mends: &[Fix]) -> bool {
         let mut known: HashMap<(&str, &str), usize> = HashMap::new();
+        let mends: HashSet<&Fix> = mends.iter().collect();
         let stays = |fault: &&Diagnostic| !fault.fix.as_deref().is_some_and(|fix| mends.contains(fix));
         for fault in self.diagnostics.iter().filter(stays) {
             *known.entry((fault.code.as_str(), &fault.message)).or_default() += 1;

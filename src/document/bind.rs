@@ -73,6 +73,7 @@ fn bind_node(document: &mut Document<'_>, id: NodeId, shape: &Shape, forms: Opti
         (NodeKind::Map(range), Shape::Record(record)) => {
             let range = range.clone();
             bind_fields(document, range.clone(), record, forms);
+            note_known(document, id, range.clone());
             if !record.open {
                 note_strangers(document, id, range, record);
             }
@@ -155,6 +156,17 @@ fn bind_fields(
                 bind_node(document, value, &Shape::Record(target), Some(forms));
             }
         }
+    }
+}
+
+/// Notes which fields of a group the form has, where there are so many others that looking for one would take long.
+fn note_known(document: &mut Document<'_>, group: NodeId, range: std::ops::Range<u32>) {
+    const MANY: usize = 128;
+    if range.len() > MANY {
+        let entries = document.entries.get(range.start as usize..range.end as usize).unwrap_or_default();
+        let known = entries.iter().filter(|entry| entry.field != UNKNOWN);
+        let known = known.map(|entry| (entry.field, entry.value)).collect();
+        document.known_in.insert(group, known);
     }
 }
 

@@ -2,7 +2,7 @@
 //! record must not hold: a field given twice, a key that is no text, shared values, tags.
 
 use std::borrow::Cow;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use super::syntax::character_at;
 use super::tree::{Bound, Document, Entry, Node, NodeId, NodeKind, UNKNOWN};
@@ -412,6 +412,7 @@ fn blank<'s>(source: SourceId, capacity: usize) -> Document<'s> {
         refused: Vec::new(),
         twice: Vec::new(),
         blank_strangers: Vec::new(),
+        known_in: BTreeMap::new(),
         misspelt: Vec::new(),
         read_as: Vec::new(),
         placeholders: Vec::new(),

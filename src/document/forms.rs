@@ -23,6 +23,9 @@ pub const FIELD: &str = "form";
 /// Most structure errors that are reported of one document.
 pub const MAX_ERRORS: usize = 100;
 
+/// Most of them that are looked through for what can be mended.
+const MOST_MENDED: usize = 10_000;
+
 const JOB: &str = include_str!("../../grammar/job.schema.json");
 const PROCEDURE: &str = include_str!("../../grammar/procedure.schema.json");
 const KNOWN: &str = include_str!("../../grammar/known.schema.json");
@@ -129,6 +132,7 @@ impl Form {
         validator: Option<&Validator>,
         forms: Option<&Forms>,
         words: &[OwnWord],
+        most_errors: usize,
     ) -> Vec<Diagnostic> {
         document.form = Some(Arc::clone(&self.name));
         bind(document, &self.shape, forms);
@@ -156,20 +160,21 @@ impl Form {
         // What the reader has refused was reported there.
         let refused: HashSet<NodeId> = document.refused.iter().copied().collect();
         // Of a field with a sign that means no value, that is said.
-        let is_placeholder = |value| document.placeholders.iter().any(|(blank, _)| *blank == value);
+        let placeholders: HashSet<NodeId> = document.placeholders.iter().map(|(blank, _)| *blank).collect();
+        let is_placeholder = |value| placeholders.contains(&value);
         complaints.retain(|(node, complaint)| match complaint {
             Complaint::Missing(key) if document.get(*node, key).is_some_and(is_placeholder) => false,
             _ => !refused.contains(node),
         });
         let total: usize = complaints.iter().map(|(_, complaint)| complaint.count()).sum();
-        let words = complaints
-            .iter()
-            .flat_map(|(node, complaint)| wording::word(document, &self.shape, forms, *node, complaint));
-        let mut diagnostics: Vec<Diagnostic> = words.take(MAX_ERRORS).collect();
+        let words = complaints.iter().flat_map(|(node, complaint)| {
+            wording::word(document, &self.shape, forms, *node, complaint, most_errors)
+        });
+        let mut diagnostics: Vec<Diagnostic> = words.take(most_errors).collect();
         diagnostics.extend(others);
         diagnostics.sort_by_key(|diagnostic| diagnostic.place().map(|place| place.span.start));
-        if total > MAX_ERRORS {
-            let message = format!("{} further errors in this document are left out", total - MAX_ERRORS);
+        if let Some(more @ 1..) = total.checked_sub(most_errors) {
+            let message = format!("{more} further errors in this document are left out");
             diagnostics.push(Diagnostic::error(code::OUTSIDE_FORM, document.place(document.root), message));
         }
         diagnostics
@@ -200,6 +205,8 @@ pub struct Forms {
     reader: ReaderChoice,
     /// The workshop's own words.
     words: Arc<[OwnWord]>,
+    /// How many structure errors of one document are told.
+    most_errors: usize,
 }
 
 impl Forms {
@@ -208,13 +215,19 @@ impl Forms {
     pub fn builtin() -> Self {
         let form = |text: &str| Some(Arc::new(Form::new(serde_json::from_str(text).ok()?).ok()?));
         let known = [JOB, PROCEDURE, TOOLS, WORKSHOP, KNOWN].into_iter().filter_map(form).collect();
-        Forms { known, reader: ReaderChoice::default(), words: Arc::from([]) }
+        Forms { known, reader: ReaderChoice::default(), words: Arc::from([]), most_errors: MAX_ERRORS }
     }
 
     /// The same forms, whose documents are read in this way.
     #[must_use]
     pub fn read_by(self, reader: ReaderChoice) -> Self {
         Forms { reader, ..self }
+    }
+
+    /// The same forms, of whose documents all errors are told, and not only as many as anybody reads.
+    #[must_use]
+    pub(super) fn telling_all(&self) -> Self {
+        Forms { most_errors: MOST_MENDED, ..self.clone() }
     }
 
     /// How documents are read.
@@ -284,7 +297,7 @@ impl Forms {
         let merged = merged.map_err(|faults| extend::at_places(faults, text, source))?;
         let others = self.known.iter().filter(|form| form.name() != name).cloned();
         let known = others.chain([Arc::new(merged)]).collect();
-        Ok(Forms { known, reader: self.reader, words: Arc::clone(&self.words) })
+        Ok(Forms { known, words: Arc::clone(&self.words), ..*self })
     }
 
     /// The form that a document without its line `form` probably follows, by the names of its fields: it has all that
@@ -434,7 +447,9 @@ pub fn read_part<'s>(
             continue;
         }
         match forms.named_by(document) {
-            Ok(form) => diagnostics.extend(form.check(document, form.whole(), None, &forms.words)),
+            Ok(form) => {
+                diagnostics.extend(form.check(document, form.whole(), None, &forms.words, forms.most_errors))
+            }
             Err(diagnostic) => diagnostics.push(diagnostic),
         }
     }
@@ -470,7 +485,7 @@ pub fn read_partial<'s>(
     let (mut documents, mut diagnostics) = forms.reader.read(source, text, base);
     for document in &mut documents {
         diagnostics.extend(check_root(document));
-        diagnostics.extend(form.check(document, form.partial(forms), Some(forms), &[]));
+        diagnostics.extend(form.check(document, form.partial(forms), Some(forms), &[], forms.most_errors));
     }
     sort(&mut diagnostics);
     (documents, diagnostics)

@@ -1,6 +1,6 @@
 //! Documents that are made of the values of another one rather than read from a text.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
 use super::tree::{Bound, Document, Entry, Node, NodeId, NodeKind, UNKNOWN};
@@ -48,6 +48,7 @@ pub fn make(
         refused: Vec::new(),
         twice: Vec::new(),
         blank_strangers: Vec::new(),
+        known_in: BTreeMap::new(),
         misspelt: Vec::new(),
         read_as: Vec::new(),
         placeholders: Vec::new(),

@@ -160,7 +160,83 @@ pub(super) fn from_schema(schema: &Value) -> Result<Arc<Record>, Vec<SchemaFault
     let definitions = schema.get("$defs").and_then(Value::as_object).unwrap_or(&none);
     let mut reader = Reader { definitions, made: HashMap::new(), under_way: Vec::new(), faults: Vec::new() };
     let record = reader.record(schema, "document", "");
+    if reader.faults.is_empty() {
+        let mut written_out = WrittenOut { schema, known: HashMap::new(), chain: 0 };
+        reader.faults.extend(written_out.parts(schema, "").err());
+    }
     if reader.faults.is_empty() { Ok(Arc::new(record)) } else { Err(reader.faults) }
+}
+
+/// How many parts a schema may come to. Ours come to some thousands.
+const MOST_PARTS: usize = 20_000;
+
+/// How many references may lead on from one to the next.
+const LONGEST_CHAIN: usize = 64;
+
+/// How many parts a schema comes to when each of its references is replaced by what it refers to, as documents are checked by
+/// it. Definitions that each refer to the next one twice double with each.
+struct WrittenOut<'a> {
+    schema: &'a Value,
+    /// The parts of what was referred to; none while it is counted.
+    known: HashMap<&'a str, Option<usize>>,
+    /// How many references lead to the part at hand.
+    chain: usize,
+}
+
+impl<'a> WrittenOut<'a> {
+    fn parts(&mut self, schema: &'a Value, path: &str) -> Result<usize, SchemaFault> {
+        let mut parts: usize = 1;
+        match schema {
+            Value::Object(members) => {
+                for (name, member) in members {
+                    let path = join(path, name);
+                    let referred = match member.as_str().filter(|_| name == "$ref") {
+                        Some(reference) => self.referred(reference, &path)?,
+                        None => 0,
+                    };
+                    parts = parts.saturating_add(self.parts(member, &path)?).saturating_add(referred);
+                }
+            }
+            Value::Array(items) => {
+                for (number, item) in items.iter().enumerate() {
+                    parts = parts.saturating_add(self.parts(item, &format!("{path}[{number}]"))?);
+                }
+            }
+            _ => {}
+        }
+        let fault =
+            |message: String| SchemaFault { path: path.to_owned(), fault: Fault::new(code::SCHEMA, message) };
+        match parts > MOST_PARTS {
+            true => Err(fault(format!(
+                "this comes to more than {MOST_PARTS} parts when each reference is replaced by what it refers to"
+            ))),
+            false => Ok(parts),
+        }
+    }
+
+    /// The parts of what a reference leads to.
+    fn referred(&mut self, reference: &'a str, path: &str) -> Result<usize, SchemaFault> {
+        let fault =
+            |message: String| SchemaFault { path: path.to_owned(), fault: Fault::new(code::SCHEMA, message) };
+        match self.known.get(reference) {
+            Some(Some(parts)) => return Ok(*parts),
+            Some(None) => return Err(fault(format!("`{reference}` holds itself, so it never ends"))),
+            None => {}
+        }
+        let Some(target) = reference.strip_prefix('#').and_then(|pointer| self.schema.pointer(pointer))
+        else {
+            return Err(fault(format!("`{reference}` refers to nothing in this schema")));
+        };
+        if self.chain == LONGEST_CHAIN {
+            return Err(fault(format!("more than {LONGEST_CHAIN} references lead on from one to the next")));
+        }
+        self.known.insert(reference, None);
+        self.chain += 1;
+        let parts = self.parts(target, path)?;
+        self.chain -= 1;
+        self.known.insert(reference, Some(parts));
+        Ok(parts)
+    }
 }
 
 struct Reader<'a> {
@@ -346,6 +422,10 @@ impl<'a> Reader<'a> {
         if self.under_way.contains(&name.as_str()) {
             let message = format!("the definition `{name}` holds itself, so it never ends");
             return self.fault(path, message, "take the reference out".to_owned());
+        }
+        if self.under_way.len() == LONGEST_CHAIN {
+            let message = format!("more than {LONGEST_CHAIN} definitions refer on from one to the next");
+            return self.fault(path, message, "write some of them out".to_owned());
         }
         self.under_way.push(name);
         let shape = self.shape(definition, name, &format!("[\"$defs\"].{name}"));

@@ -2,6 +2,7 @@
 //! bytes it was read from.
 
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -15,7 +16,7 @@ use crate::value::Value;
 pub struct NodeId(pub(super) u32);
 
 impl NodeId {
-    pub(super) fn index(self) -> usize {
+    pub(crate) fn index(self) -> usize {
         self.0 as usize
     }
 }
@@ -122,6 +123,8 @@ pub struct Document<'s> {
     pub(super) twice: Vec<NodeId>,
     /// Fields without a value that the form does not have: the group, and the number among all fields.
     pub(super) blank_strangers: Vec<(NodeId, u32)>,
+    /// The fields that the form has, with their values, of groups with many more than it has.
+    pub(super) known_in: BTreeMap<NodeId, Vec<(u16, NodeId)>>,
     /// Fields that can be meant by others that the form does not have, in the order of their groups.
     pub(super) misspelt: Vec<Misspelt>,
     /// Values that are read as another word, by the words of the workshop.
@@ -152,6 +155,7 @@ static NOTHING: Document<'static> = Document {
     refused: Vec::new(),
     twice: Vec::new(),
     blank_strangers: Vec::new(),
+    known_in: BTreeMap::new(),
     misspelt: Vec::new(),
     read_as: Vec::new(),
     placeholders: Vec::new(),
@@ -203,6 +207,7 @@ impl<'s> Document<'s> {
             refused: self.refused,
             twice: self.twice,
             blank_strangers: self.blank_strangers,
+            known_in: self.known_in,
             misspelt: self.misspelt,
             read_as: self.read_as,
             placeholders: self.placeholders.into_iter().map(|(node, raw)| (node, own(raw))).collect(),
@@ -299,6 +304,11 @@ impl<'s> Document<'s> {
     /// The value of a field by the index that [`super::bind`] gave it.
     #[must_use]
     pub fn field(&self, id: NodeId, index: u16) -> Option<NodeId> {
+        if !self.known_in.is_empty()
+            && let Some(known) = self.known_in.get(&id)
+        {
+            return known.iter().find(|(field, _)| *field == index).map(|(_, value)| *value);
+        }
         self.entries(id).iter().find(|entry| entry.field == index).map(|entry| entry.value)
     }
 

@@ -1,7 +1,6 @@
 //! The words for a document that does not follow its form.
 
 use super::bind::interpret;
-use super::forms::MAX_ERRORS;
 use super::places::pointer;
 use super::schema::Complaint;
 use super::tree::{Document, NodeId, NodeKind};
@@ -12,20 +11,21 @@ use crate::letters::{look_alike, said};
 use crate::quantity::{Unit, dotted_thousands};
 use crate::source::{Place, Span};
 
-/// The diagnostics for a complaint about a node of a document of this shape.
+/// The diagnostics for a complaint about a node of a document of this shape, at most so many.
 pub(super) fn word(
     document: &Document<'_>,
     form: &Shape,
     forms: Option<&Forms>,
     node: NodeId,
     complaint: &Complaint,
+    most_errors: usize,
 ) -> Vec<Diagnostic> {
     let shape = shape_of(document, form, forms, node);
     let words = Words { document, form, forms, node, shape, place: pointer(document, node) };
     match complaint {
         Complaint::Unknown(keys) => {
             // More are not listed of one document.
-            keys.iter().take(MAX_ERRORS).filter_map(|key| words.unknown(key)).collect()
+            keys.iter().take(most_errors).filter_map(|key| words.unknown(key)).collect()
         }
         Complaint::Missing(key) => vec![words.missing(key)],
         other => vec![words.value(other)],

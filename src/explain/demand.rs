@@ -41,7 +41,7 @@ impl<'x> Explainer<'x> {
         let required = match judgement.about {
             About::Concern(condition) => self.required_if_concerned(judgement, condition),
             About::Demand(demand) => self.required_beside(judgement, demand, leaf, own),
-            About::Work | About::Number { .. } => None,
+            About::Work(_) | About::Number { .. } => None,
         };
         self.values.bind(outer);
         required

@@ -18,7 +18,7 @@ use words::{Fineness, counted, off_by};
 
 pub use words::describe;
 
-use crate::decide::{About, Evaluator, Judgement, Leaf, MOST_LOOKS, NodeRef, Reason, Step, Truth};
+use crate::decide::{About, Evaluator, Judgement, Leaf, NodeRef, Reason, Step, Truth};
 use crate::finding::{Conformity, Finding, InTime, Outcome, Related};
 use crate::language::ast::{Arithmetic, Comparison};
 use crate::language::builtins::Words;
@@ -148,7 +148,7 @@ impl<'x> Explainer<'x> {
             related: facts.related,
             demand: match judgement.about {
                 About::Demand(expr) | About::Concern(expr) => expr.place,
-                About::Work => rule.name_place,
+                About::Work(_) => rule.name_place,
                 About::Number { span, .. } => Place { span, ..rule.place },
             },
             found: facts.found,
@@ -209,10 +209,7 @@ impl<'x> Explainer<'x> {
                 self.message(each.message.as_deref().unwrap_or_default())
             }
             (About::Number { .. }, _) => self.words_of_number(judgement, facts),
-            (About::Work, _) => format!(
-                "{}: the rule looks at more than {MOST_LOOKS} elements of lists in this document, so it was given up",
-                rule.title
-            ),
+            (About::Work(bound), _) => format!("{}: {bound}, so it was given up", rule.title),
             (About::Concern(_), _) => {
                 let missing = facts.missing.as_deref().unwrap_or("a value is missing");
                 format!("{}: cannot tell whether this concerns {subject}, because {missing}", rule.title)

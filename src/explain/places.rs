@@ -1,10 +1,12 @@
 //! Where a finding stands, and what it is called there: paths and places, also in the documents around
 //! the one that is judged.
 
+use std::collections::HashSet;
+
 use super::{Explainer, describe};
-use crate::decide::{NodeRef, Origin};
+use crate::decide::{NodeRef, Origin, Slots};
 use crate::finding::Related;
-use crate::language::ids::ParameterId;
+use crate::language::ids::{LetId, ParameterId};
 use crate::language::typed::{Concerns, Expr, ExprKind};
 use crate::source::{Place, Span};
 
@@ -80,7 +82,7 @@ impl<'x> Explainer<'x> {
         });
         let mut related: Vec<Related> =
             spots.into_iter().filter_map(|(spot, raw)| self.related_at(spot, raw)).collect();
-        for limit in self.limits_in(expr) {
+        for limit in self.limits_in(expr, &mut HashSet::new()) {
             if !related.iter().any(|known| known.at == limit.at) {
                 related.push(limit);
             }
@@ -88,8 +90,8 @@ impl<'x> Explainer<'x> {
         related
     }
 
-    /// From where the parameters in a comparison have their values.
-    fn limits_in(&mut self, expr: &'x Expr) -> Vec<Related> {
+    /// From where the parameters in a comparison have their values; `known` holds the names that were looked behind.
+    fn limits_in(&mut self, expr: &'x Expr, known: &mut HashSet<(LetId, Slots)>) -> Vec<Related> {
         let mut found = Vec::new();
         let mut names = Vec::new();
         visit(expr, &mut |part| match part.kind {
@@ -97,7 +99,11 @@ impl<'x> Explainer<'x> {
             _ => {}
         });
         for name in names {
-            found.extend(self.behind(name, Self::limits_in).unwrap_or_default());
+            let behind = self.behind(name, |inner, value| match name.kind {
+                ExprKind::Let(id, _) if !known.insert((id, inner.values.bound())) => Vec::new(),
+                _ => inner.limits_in(value, known),
+            });
+            found.extend(behind.unwrap_or_default());
         }
         visit(expr, &mut |part| {
             let ExprKind::Parameter(number, entry) = &part.kind else { return };

@@ -6,19 +6,22 @@
 
 mod conditions;
 mod decide;
+mod names;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, HashSet};
 use std::sync::Arc;
 
 use self::decide::Decision;
+use self::names::Entered;
 use crate::document::path::Every;
 use crate::document::{Link, PathPattern, Target};
 use crate::language::ast::{Comparison, Count, Logic};
 use crate::language::builtins::Tells;
-use crate::language::ids::{LetId, ParameterId};
-use crate::language::typed::{Concerns, Each, Expr, ExprKind, Of, Part, Program, Rule, Standard};
+use crate::language::ids::ParameterId;
+use crate::language::typed::{Concerns, Each, Expr, ExprKind, Part, Program, Rule, Standard};
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::Range;
+use crate::source::Place;
 use crate::value::Value;
 
 /// Texts that are known of the document itself, by the path of their field: `unit.kind`.
@@ -163,6 +166,14 @@ impl<'p> Reading<'p> {
 }
 
 impl Guard<'_> {
+    /// Where the condition is written; of a list that must be there, nowhere.
+    fn place(&self) -> Option<Place> {
+        match self {
+            Guard::Holds { condition, .. } | Guard::Fails { condition, .. } => Some(condition.place),
+            Guard::Present(_) => None,
+        }
+    }
+
     /// Whether the condition holds, as far as the known texts tell.
     #[must_use]
     pub fn decide(&self, program: &Program, known: Known<'_>) -> Option<bool> {
@@ -209,15 +220,27 @@ struct Walk<'p, 'r> {
     /// The conditions of the part of an expression that is gone through.
     here: Vec<Guard<'p>>,
     variables: BTreeMap<usize, Bound<'p>>,
-    /// The lets that were gone through: each reads the same wherever it stands.
-    lets: BTreeSet<LetId>,
+    /// The lets that were gone through: one set for the whole, and one for each of the conditions `here`. What was read under
+    /// fewer conditions need not be read again.
+    lets: Vec<HashSet<Entered>>,
+    /// How many lets were gone through.
+    entered: usize,
     decision: Option<&'p DecisionRule>,
 }
 
 impl<'p, 'r> Walk<'p, 'r> {
     fn new(program: &'p Program, facts: &'p Facts, reading: &'r mut Reading<'p>) -> Self {
-        let (variables, lets) = (BTreeMap::new(), BTreeSet::new());
-        Walk { program, facts, reading, whole: Vec::new(), here: Vec::new(), variables, lets, decision: None }
+        Walk {
+            program,
+            facts,
+            reading,
+            whole: Vec::new(),
+            here: Vec::new(),
+            variables: BTreeMap::new(),
+            lets: vec![HashSet::new()],
+            entered: 0,
+            decision: None,
+        }
     }
 
     fn rule(&mut self, rule: &'p Rule) {
@@ -384,39 +407,6 @@ impl<'p, 'r> Walk<'p, 'r> {
     fn all(&mut self, list: &'p [Expr]) {
         for expr in list {
             self.expr(expr);
-        }
-    }
-
-    /// A let has variables of its own; the first is the entry of which it has a value.
-    fn named(&mut self, number: LetId, entry: Option<&'p Expr>) {
-        let definition = &self.program.lets()[number];
-        if matches!(definition.of, Of::Document) {
-            if self.lets.contains(&number) {
-                return;
-            }
-            // What is read only under a condition here can be read without one elsewhere.
-            if self.here.is_empty() {
-                self.lets.insert(number);
-            }
-        }
-        let outer = self.scope_of(&definition.of, entry);
-        self.expr(&definition.value);
-        self.variables = outer;
-    }
-
-    /// The variables that a name sees take the place of those in sight, which are given back.
-    fn scope_of(&mut self, of: &Of, entry: Option<&'p Expr>) -> BTreeMap<usize, Bound<'p>> {
-        match of {
-            Of::Rule => self.variables.clone(),
-            Of::Document => std::mem::take(&mut self.variables),
-            Of::Entry(_) => {
-                let reached = entry.and_then(|entry| {
-                    self.expr(entry);
-                    self.reach(entry)
-                });
-                let own = reached.map(|Reached { path, scope, guards }| (0, Bound { path, scope, guards }));
-                std::mem::replace(&mut self.variables, own.into_iter().collect())
-            }
         }
     }
 

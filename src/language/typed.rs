@@ -253,8 +253,8 @@ pub struct Let {
     pub of: Of,
     /// Its value.
     pub value: Expr,
-    /// Its size with the lets that it names written out.
-    pub(in crate::language) size: Size,
+    /// What it takes to compute it.
+    pub(in crate::language) extent: Extent,
     /// Where it is written.
     pub place: Place,
 }
@@ -270,13 +270,42 @@ pub enum Of {
     Rule,
 }
 
-/// How large an expression is.
+/// What it takes to compute an expression, with the lets that it names written out.
 #[derive(Clone, Copy, Debug, Default)]
-pub(in crate::language) struct Size {
+pub(in crate::language) struct Extent {
     /// How many expressions it comes to.
     pub(in crate::language) parts: usize,
     /// How deep they are nested.
     pub(in crate::language) depth: usize,
+    /// Whether it goes through a list or a log, or calls a builtin.
+    pub(in crate::language) heavy: bool,
+    /// Whether it is computed from a count.
+    pub(in crate::language) counts: bool,
+    /// The variables around it that it names, one bit for each.
+    pub(in crate::language) variables: u8,
+}
+
+impl Let {
+    /// Whether it is cheaper to remember what it came to than to compute it again.
+    pub(crate) fn is_kept(&self) -> bool {
+        const FEW_PARTS: usize = 12;
+        self.extent.heavy || self.extent.parts > FEW_PARTS
+    }
+
+    /// Whether it is computed from a count.
+    pub(crate) fn counts(&self) -> bool {
+        self.extent.counts
+    }
+
+    /// Whether its value can be another where the variable of this number stands for another element.
+    pub(crate) fn sees(&self, variable: usize) -> bool {
+        matches!(self.of, Of::Rule) && self.extent.variables & bit(variable) != 0
+    }
+}
+
+/// The bit of a variable.
+pub(in crate::language) fn bit(variable: usize) -> u8 {
+    u32::try_from(variable).ok().and_then(|number| 1_u8.checked_shl(number)).unwrap_or_default()
 }
 
 /// Keyed rows.

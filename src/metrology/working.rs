@@ -1,7 +1,9 @@
 //! The steps of a computation, for whoever wants to see how a figure came about.
 
+use std::collections::HashSet;
+
 /// One step.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Line {
     /// What is computed.
     pub what: &'static str,
@@ -55,6 +57,24 @@ impl Working {
     /// The steps so far, out of it; it goes on as before.
     pub fn take(&mut self) -> Vec<Line> {
         self.lines.as_mut().map(std::mem::take).unwrap_or_default()
+    }
+
+    /// Puts the steps so far behind those before them; gives a copy of the steps so far.
+    pub(crate) fn put_behind(&mut self, mut before: Vec<Line>) -> Vec<Line> {
+        let Some(lines) = &mut self.lines else { return Vec::new() };
+        let own = lines.clone();
+        before.append(lines);
+        *lines = before;
+        own
+    }
+
+    /// Adds steps of a computation that was made before, those that are not there yet.
+    pub(crate) fn recall(&mut self, known: &[Line]) {
+        if let Some(lines) = self.lines.as_mut().filter(|_| !known.is_empty()) {
+            let there: HashSet<&Line> = lines.iter().collect();
+            let new: Vec<Line> = known.iter().filter(|line| !there.contains(line)).cloned().collect();
+            lines.extend(new);
+        }
     }
 
     /// The picture, out of it.

@@ -55,7 +55,8 @@ impl Session {
         for end in [Which::Low, Which::High] {
             let prescribed = prescribed::job(document, form, end);
             let around = LinkedDocuments::nothing(&prescribed.job).with_procedure(Ok(document));
-            let mut evaluator = Evaluator::new(self.program(), &around, self.setting(), sources);
+            let mut evaluator = Evaluator::new(self.program(), &around, self.setting(), sources)
+                .within_steps(self.most_steps);
             for standard in &standards {
                 let applies = |condition| evaluator.applies(condition).truth == Truth::Yes;
                 if !standard.condition.as_ref().is_none_or(applies) {
@@ -65,6 +66,11 @@ impl Session {
                     evaluator.rule(rule, &mut |evaluator, judgement| {
                         found.take(evaluator, &judgement, number, &prescribed, end);
                     });
+                    if evaluator.is_exhausted() {
+                        let mut said = found.diagnostics(self.program().rules());
+                        said.push(self.out_of_steps(document, &rule.name, ""));
+                        return said;
+                    }
                 }
             }
         }

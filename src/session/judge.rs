@@ -8,7 +8,7 @@ use super::internal::sound;
 use super::known::seen::Looking;
 use crate::code::{
     CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, PARAMETER_CLASH,
-    PARAMETER_KEY, TOO_DEEP, TOO_LARGE,
+    PARAMETER_KEY, TOO_DEEP, TOO_LARGE, TOO_MUCH_WORK,
 };
 use crate::decide::{About, Clash, Evaluator, Judgement, Leaf, SeenBudget, Truth};
 use crate::diagnostic::{Diagnostic, Fault};
@@ -108,8 +108,10 @@ impl Session {
         let twice = (document.form() == Some(JOB)).then(|| self.same_number(document, number, &mut past));
         let around = self.around(document, &past);
         let sources = &past.sources;
-        let mut evaluator =
-            Evaluator::new(&self.program, &around, &self.setting, sources).with_logs(&*self.logs).noting();
+        let mut evaluator = Evaluator::new(&self.program, &around, &self.setting, sources)
+            .with_logs(&*self.logs)
+            .within_steps(self.most_steps)
+            .noting();
         let mut run = Judging {
             listed: BTreeMap::new(),
             unlisted: 0,
@@ -120,6 +122,8 @@ impl Session {
             values: Vec::new(),
             budget: self.keeps_seen.then(SeenBudget::default),
             given_up: false,
+            exhausted_by: None,
+            left_out: 0,
         };
         let (applying, mut diagnostics) = self.applying(document, &mut evaluator);
         // Of what else is not judged then, the cause is told.
@@ -127,16 +131,30 @@ impl Session {
         for standard in &applying {
             for (number, rule) in self.program.rules_of(standard) {
                 let mut tally = Tally::default();
+                if evaluator.is_exhausted() {
+                    tally.count(Outcome::Undecided);
+                    run.tallies.push((number, tally));
+                    run.left_out += 1;
+                    continue;
+                }
                 evaluator.rule(rule, &mut |evaluator, judgement| {
                     run.take(evaluator, judgement, number, &mut tally);
                 });
                 run.tallies.push((number, tally));
                 diagnostics.extend(run.end_of_rule(&rule.name, start_of(document)));
+                if evaluator.is_exhausted() {
+                    run.exhausted_by.get_or_insert(&rule.name);
+                }
             }
         }
+        diagnostics.extend(run.left_out(self, document));
         diagnostics.extend(clashes(&mut evaluator));
-        let (values, unjudged) =
-            self.unjudged(document, &applying, &evaluator.take_noted(), told || run.given_up);
+        let (values, unjudged) = self.unjudged(
+            document,
+            &applying,
+            &evaluator.take_noted(),
+            told || run.given_up || run.left_out > 0,
+        );
         diagnostics.extend(unjudged);
         diagnostics.extend(past.no_order.clone());
         diagnostics.extend(twice.flatten());
@@ -164,8 +182,19 @@ impl Session {
             nearest,
             seen,
             values,
+            steps: evaluator.steps_done(),
             name: name.to_owned(),
         }
+    }
+
+    /// Says that the rules took more steps for a document than they may, the last of them for `rule`.
+    pub(super) fn out_of_steps(&self, document: &Document<'_>, rule: &str, left_out: &str) -> Diagnostic {
+        let most = self.most_steps;
+        let message = format!(
+            "the rules take more than {most} steps for this document, the last of them for `{rule}`{left_out}"
+        );
+        let help = "shorten the longest list of the document, or allow more with `--most-steps`";
+        Diagnostic::error(TOO_MUCH_WORK, start_of(document), message).help(help)
     }
 
     /// The standards that apply to a document. One whose condition cannot be decided is reported at
@@ -267,6 +296,7 @@ fn unreadable(name: &str, source: SourceId, sources: Sources, diagnostics: Vec<D
         nearest: Vec::new(),
         seen: None,
         values: Values::default(),
+        steps: 0,
     }
 }
 
@@ -340,6 +370,9 @@ struct Judging<'x> {
     budget: Option<SeenBudget>,
     /// Whether a rule took too long.
     given_up: bool,
+    /// The rule that took the last of the steps for the document, and how many rules were not judged for want of more.
+    exhausted_by: Option<&'x str>,
+    left_out: usize,
 }
 
 impl<'x> Judging<'x> {
@@ -350,7 +383,7 @@ impl<'x> Judging<'x> {
         number: RuleId,
         tally: &mut Tally,
     ) {
-        self.given_up |= matches!(judgement.about, About::Work);
+        self.given_up |= matches!(judgement.about, About::Work(_));
         // The number of subjects is a demand of its own only where it fails.
         let counted = !matches!(judgement.about, About::Number { .. }) || judgement.outcome != Outcome::Met;
         if counted {
@@ -400,6 +433,16 @@ impl<'x> Judging<'x> {
             let message = format!("{unlisted} more findings of `{rule}` are not listed");
             Diagnostic::advice(MANY_FINDINGS, place, message)
         })
+    }
+
+    /// Says that the rules took more steps than they may on one document.
+    fn left_out(&self, session: &Session, document: &Document<'_>) -> Option<Diagnostic> {
+        let left_out = match self.left_out {
+            0 => String::new(),
+            1 => ", and the rule after it was not judged".to_owned(),
+            more => format!(", and the {more} rules after it were not judged"),
+        };
+        Some(session.out_of_steps(document, self.exhausted_by?, &left_out))
     }
 
     /// Which of the findings says the same, if one does.

@@ -31,7 +31,7 @@ use self::context::Context;
 use self::editions::Digests;
 use self::load::Trials;
 use crate::code::EDITION_SET_ASIDE;
-use crate::decide::Setting;
+use crate::decide::{MOST_STEPS, Setting};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{Forms, Logs, NoLogs};
 use crate::language::changes::RuleChange;
@@ -72,6 +72,8 @@ pub struct Session {
     /// The rule files that were named to judge.
     named: Vec<SourceId>,
     logs: Arc<dyn Logs>,
+    /// How many steps of work the rules may do on one document.
+    most_steps: u64,
     /// Whether what is seen of each finding is kept.
     keeps_seen: bool,
     /// What the judged files may bring with them.
@@ -122,6 +124,7 @@ impl Session {
             used,
             named: request.standards,
             logs: Arc::new(NoLogs),
+            most_steps: MOST_STEPS,
             keeps_seen: false,
             brought: Brought::ALL,
             older_edition_for: None,
@@ -155,6 +158,12 @@ impl Session {
     #[must_use]
     pub fn with_older_edition_for(self, older_edition_for: Option<Quantity>) -> Session {
         Session { older_edition_for, ..self }
+    }
+
+    /// The same session, in which the rules may do so many steps of work on one document.
+    #[must_use]
+    pub fn within_steps(self, most: u64) -> Session {
+        Session { most_steps: most, ..self }
     }
 
     /// The same session, keeping of each finding what was seen, for files of known findings.

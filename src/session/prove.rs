@@ -129,8 +129,9 @@ impl Session {
             Some(as_of) => &Setting { as_of, ..self.setting().clone() },
             None => self.setting(),
         };
-        let mut evaluator =
-            Evaluator::new(self.program(), &around, setting, self.sources()).with_given(&trial.given);
+        let mut evaluator = Evaluator::new(self.program(), &around, setting, self.sources())
+            .with_given(&trial.given)
+            .within_steps(self.most_steps);
         if let Some(why) = self.kept_out(standard, trial, &mut evaluator) {
             return why;
         }

@@ -349,6 +349,7 @@ impl Session {
             let sources = &past.sources;
             let mut evaluator = Evaluator::new(self.program(), &around, self.setting(), sources)
                 .with_logs(&*self.logs)
+                .within_steps(self.most_steps)
                 .tracing();
             let applies = match standard {
                 Some(standard) if document.form() != Some(&standard.form) => {
@@ -371,7 +372,7 @@ impl Session {
                         about: match judgement.about {
                             About::Demand(expr) => self.words(expr),
                             About::Concern(expr) => format!("where {}", self.words(expr)),
-                            About::Work => "the whole rule".to_owned(),
+                            About::Work(_) => "the whole rule".to_owned(),
                             About::Number { wanted, .. } => format!("{wanted} of them"),
                         },
                         outcome: judgement.outcome,

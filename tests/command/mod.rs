@@ -1,6 +1,7 @@
 //! The program as its users run it: exit codes, files, settings, reports.
 
 mod amend;
+mod bounded;
 mod bounds;
 mod choice;
 mod exit_codes;

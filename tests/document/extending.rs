@@ -37,6 +37,10 @@ fn extended(schema: &str) -> Result<Forms, Vec<String>> {
     result.map_err(|diagnostics| shown(schema, &diagnostics))
 }
 
+fn refused(schema: &str) -> Vec<String> {
+    extended(schema).err().unwrap_or_default()
+}
+
 fn said_of(text: &str) -> Vec<String> {
     let forms = extended(OWN).unwrap_or_else(|said| panic!("{said:?}"));
     shown(text, &document::read(source(), text, &forms).1)
@@ -319,4 +323,43 @@ fn what_is_wrong_with_added_words_and_links_is_said_at_its_place() {
         assert_eq!(said.len(), 1, "{new}: {said:?}");
         assert!(said[0].starts_with(wanted), "{new}: {said:?}");
     }
+}
+
+/// Definitions that each refer to the next one twice double with each reference; what they come to is counted, not built.
+#[test]
+fn a_schema_that_doubles_with_each_reference_is_refused() {
+    let schema = |levels: usize, next: &dyn Fn(usize) -> String| {
+        let definitions: Vec<String> =
+            (0..levels).map(|level| format!(r#""d{level}": {}"#, next(level + 1))).collect();
+        let definitions = definitions.join(", ");
+        format!(
+            r##"{{"$schema": "https://json-schema.org/draft/2020-12/schema",
+            "allOf": [{{"$ref": "witnessmark:job/1"}}],
+            "properties": {{"bay": {{"$ref": "#/$defs/d0"}}}},
+            "$defs": {{{definitions}, "d{levels}": {{"type": "string"}}}}}}"##
+        )
+    };
+    let any_of = |next: usize| {
+        format!(r##"{{"anyOf": [{{"$ref": "#/$defs/d{next}"}}, {{"$ref": "#/$defs/d{next}"}}]}}"##)
+    };
+    let fields = |next: usize| {
+        let field = format!(r##"{{"$ref": "#/$defs/d{next}"}}"##);
+        format!(
+            r#"{{"type": "object", "title": "level {next}", "properties": {{"a": {field}, "b": {field}}}}}"#
+        )
+    };
+    for next in [&any_of as &dyn Fn(usize) -> String, &fields] {
+        assert!(extended(&schema(4, next)).is_ok(), "{:?}", extended(&schema(4, next)).err());
+        let said = refused(&schema(40, next));
+        assert!(
+            said[0].contains("this comes to more than 20000 parts when each reference is replaced"),
+            "{said:?}"
+        );
+    }
+    let chain = |next: usize| format!(r##"{{"$ref": "#/$defs/d{next}"}}"##);
+    let said = refused(&schema(10_000, &chain));
+    assert!(said[0].contains("more than 64 definitions refer on from one to the next"), "{said:?}");
+    let circle = |_: usize| r##"{"anyOf": [{"$ref": "#/$defs/d0"}]}"##.to_owned();
+    let said = refused(&schema(1, &circle));
+    assert!(said[0].contains("`#/$defs/d0` holds itself, so it never ends"), "{said:?}");
 }

@@ -294,3 +294,19 @@ fn damaged_records_survive() {
         assert!(faults.len() <= read(SourceId::FIRST, text, &Forms::builtin()).1.len());
     }
 }
+
+/// Far more than the errors that a report lists; and the one among them that would not say the same is left alone.
+#[test]
+fn five_hundred_mends_are_all_made() {
+    let list = |torque: &str, odd: &str| {
+        let one = format!("  - {{role: drain plug, torque: {torque}}}\n");
+        format!("{}{}{odd}{}", record("45 Nm"), one.repeat(250), one.repeat(250))
+    };
+    let mended = amended(&list("45 NM", ""));
+    assert_eq!((mended.mends.len(), mended.left.len(), mended.withheld.len()), (500, 0, 0));
+    assert_eq!(mended.text, list("45 Nm", ""));
+    let odd = "  - {role: drain plug, torqe: 7 NM, torqeu: 8 NM}\n";
+    let mended = amended(&list("45 NM", odd));
+    assert!(mended.mends.len() >= 500, "{}", mended.mends.len());
+    assert_eq!(mended.text.matches("45 Nm").count(), 501);
+}

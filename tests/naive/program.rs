@@ -169,6 +169,9 @@ pub fn program(rng: &mut Rng) -> Program {
     for _ in 0..writer.rng.usize(0..5) {
         items.push(writer.named_value());
     }
+    if writer.chance(12) {
+        items.extend(writer.chain());
+    }
     writer.rng.shuffle(&mut items);
     let condition = (writer.rng.u8(0..8) == 0).then(|| writer.truth(1).0);
     let rules = (0..writer.rng.usize(1..5)).map(|number| writer.rule(number)).collect();
@@ -204,6 +207,69 @@ impl Writer<'_> {
         self.bound.clear();
         self.named.push(Named { name: name.clone(), of, entry });
         format!("let {name}{of_entries} = {value}")
+    }
+
+    /// Names that each name the one before more than once: what they come to is far longer than what is written.
+    fn chain(&mut self) -> Vec<String> {
+        let list = self.chance(50).then(|| self.list(false));
+        let (entry, of_entries, of_entry) = match list {
+            Some(list) if let Field::Record(record) = list.element => {
+                let variable = self.bind(&list);
+                (Some(record), format!(" of {variable} in {}", list.path), format!(" of {variable}"))
+            }
+            _ => (None, String::new(), String::new()),
+        };
+        let (of, first) = self.first_of_chain();
+        let mut name = self.name("chain");
+        let mut items = vec![format!("let {name}{of_entries} = {first}")];
+        for _ in 0..self.rng.usize(2..4) {
+            let value = self.doubled(of, &format!("({name}{of_entry})"));
+            name = self.name("chain");
+            items.push(format!("let {name}{of_entries} = {value}"));
+        }
+        self.bound.clear();
+        self.named.push(Named { name, of, entry });
+        items
+    }
+
+    /// The same inside a rule.
+    fn chain_of_rule(&mut self) -> Vec<String> {
+        let (of, first) = self.first_of_chain();
+        let mut name = self.name("chain");
+        let mut lets = vec![format!("let {name} = {first}")];
+        for _ in 0..self.rng.usize(2..4) {
+            let value = self.doubled(of, &name);
+            name = self.name("chain");
+            lets.push(format!("let {name} = {value}"));
+        }
+        self.named.push(Named { name, of, entry: None });
+        lets
+    }
+
+    fn first_of_chain(&mut self) -> (Type, String) {
+        // Points on a scale cannot be added.
+        const ADDED: [Measure; 5] =
+            [Measure::Torque, Measure::Volume, Measure::Length, Measure::Duration, Measure::Number];
+        match self.chance(50) {
+            true => (Type::Truth, self.truth(1).0),
+            false => {
+                let measure = self.pick(&ADDED);
+                (Type::Amount(measure), self.amount(measure, 1).0)
+            }
+        }
+    }
+
+    /// A value that names another at least twice.
+    fn doubled(&mut self, of: Type, before: &str) -> String {
+        if self.chance(25) {
+            let condition = self.truth(1).0;
+            return format!("{before} where {condition}\n      = {before} otherwise");
+        }
+        let forms: &[&str] = match of {
+            Type::Truth => &["IT and IT", "IT or not IT", "IT implies IT", "not IT or IT", "IT and not IT"],
+            _ => &["IT + IT", "IT - IT", "IT + IT - IT"],
+        };
+        self.pick(forms).replace("IT", before)
     }
 
     /// A value of some kind, one time in three by cases.
@@ -393,7 +459,10 @@ impl Writer<'_> {
     fn rule(&mut self, number: usize) -> RuleText {
         let concerns = self.concerns();
         let known = self.named.len();
-        let lets = (0..self.rng.usize(0..3) / 2).map(|_| self.let_of_rule()).collect();
+        let mut lets: Vec<String> = (0..self.rng.usize(0..3) / 2).map(|_| self.let_of_rule()).collect();
+        if self.chance(6) {
+            lets.extend(self.chain_of_rule());
+        }
         let demands = (0..self.rng.usize(1..3)).map(|_| self.truth(3).0).collect();
         self.bound.clear();
         self.named.truncate(known);

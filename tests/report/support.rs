@@ -222,6 +222,7 @@ pub fn judged(rules: &Arc<Sources>, name: &str, text: &str) -> Judged {
         ],
         nearest: Vec::new(),
         values: witnessmark::finding::Values { judged: 40, unjudged: 0 },
+        steps: 0,
         seen: None,
     }
 }

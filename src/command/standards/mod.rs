@@ -228,6 +228,7 @@ impl RuleOptions {
             workshop.map(|settings| settings.paths().map(|(path, at)| (folder.join(path), at)).collect());
         let paths: Vec<(PathBuf, Place)> = paths.unwrap_or_default();
         let mut ready = gathering.ready(Setting { as_of, zone, decision }, fail_on);
+        ready.session = ready.session.within_steps(self.run.most_steps.0);
         if let Some(settings) = workshop {
             // Settings speak of all standards of a workshop, and a run can be of some of them.
             let some = !self.standards.is_empty();

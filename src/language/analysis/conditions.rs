@@ -8,13 +8,13 @@ impl<'p> Walk<'p, '_> {
     /// The second of two conditions is looked at only where the first leaves it open.
     pub(super) fn joined(&mut self, logic: Logic, condition: &'p Expr, second: &'p Expr) {
         self.expr(condition);
-        let scope = self.scope();
-        self.here.push(match logic {
+        let (scope, outer) = (self.scope(), self.here.len());
+        self.under(match logic {
             Logic::Or => Guard::Fails { condition, scope },
             Logic::And | Logic::Implies => Guard::Holds { condition, scope },
         });
         self.expr(second);
-        self.here.pop();
+        self.back_to(outer);
     }
 
     /// What must be recorded has its line, though whether it is can be told without it.
@@ -47,11 +47,12 @@ impl<'p> Walk<'p, '_> {
                 continue;
             };
             self.expr(condition);
-            self.here.push(Guard::Holds { condition, scope: self.scope() });
+            let before = self.here.len();
+            self.under(Guard::Holds { condition, scope: self.scope() });
             self.expr(value);
-            self.here.pop();
-            self.here.push(Guard::Fails { condition, scope: self.scope() });
+            self.back_to(before);
+            self.under(Guard::Fails { condition, scope: self.scope() });
         }
-        self.here.truncate(outer);
+        self.back_to(outer);
     }
 }

@@ -1,30 +1,30 @@
 //! Whether a condition holds, as far as that can be told before there is a document.
 
+use std::collections::BTreeMap;
+
 use super::{Known, Scope};
 use crate::document::PathPattern;
 use crate::document::path::Every;
 use crate::language::ast::{Comparison, Logic, Quantifier};
+use crate::language::ids::LetId;
 use crate::language::typed::{Expr, ExprKind, Of, Program, Stated};
 use crate::value::Value;
-
-/// How many parts of conditions are looked at to decide one: lets can double their length each time.
-const WORK: u32 = 10_000;
 
 /// Decides a condition as far as the known texts go.
 pub(super) struct Decision<'d> {
     program: &'d Program,
     scope: &'d Scope,
     known: Known<'d>,
-    left: u32,
+    /// What the lets came to that were decided, by the entry of which they have a value.
+    lets: BTreeMap<(LetId, Option<PathPattern>), Option<bool>>,
 }
 
 impl<'d> Decision<'d> {
     pub(super) fn new(program: &'d Program, scope: &'d Scope, known: Known<'d>) -> Self {
-        Decision { program, scope, known, left: WORK }
+        Decision { program, scope, known, lets: BTreeMap::new() }
     }
 
     pub(super) fn of(&mut self, expr: &Expr) -> Option<bool> {
-        self.left = self.left.checked_sub(1)?;
         match &expr.kind {
             ExprKind::Constant(Value::Truth(truth)) => Some(*truth),
             ExprKind::Not(inner) => self.of(inner).map(|truth| !truth),
@@ -38,12 +38,22 @@ impl<'d> Decision<'d> {
             }
             ExprKind::Let(number, entry) => {
                 let definition = &self.program.lets()[*number];
+                let entry = match entry {
+                    Some(entry) => Some(self.path(entry)?),
+                    None => None,
+                };
+                let key = definition.is_kept().then(|| (*number, entry.clone()));
+                if let Some(known) = key.as_ref().and_then(|key| self.lets.get(key)) {
+                    return *known;
+                }
                 let scope = match (&definition.of, entry) {
                     (Of::Rule, _) => self.scope.clone(),
-                    (_, Some(entry)) => Scope::from([(0, self.path(entry)?)]),
+                    (_, Some(entry)) => Scope::from([(0, entry)]),
                     (_, None) => Scope::new(),
                 };
-                self.within(&scope, &definition.value)
+                let truth = self.within(&scope, &definition.value);
+                self.lets.extend(key.map(|key| (key, truth)));
+                truth
             }
             ExprKind::Quantified { quantifier, slot, list, body, .. } => {
                 let mut scope = self.scope.clone();
@@ -96,9 +106,9 @@ impl<'d> Decision<'d> {
 
     /// The same where variables stand for these elements.
     fn within(&mut self, scope: &Scope, expr: &Expr) -> Option<bool> {
-        let mut inner = Decision { scope, ..*self };
+        let mut inner = Decision { scope, lets: std::mem::take(&mut self.lets), ..*self };
         let truth = inner.of(expr);
-        self.left = inner.left;
+        self.lets = inner.lets;
         truth
     }
 

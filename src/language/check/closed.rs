@@ -1,6 +1,7 @@
 //! Texts that are compared with words of a closed list: each must be able to be one of them, or the
 //! comparison never holds and nobody sees it.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::comparability::word_of;
@@ -8,7 +9,7 @@ use super::{Checker, Progress};
 use crate::code::TYPE_MISMATCH;
 use crate::diagnostic::{At, Diagnostic};
 use crate::document::{Record, Shape};
-use crate::language::ids::{ParameterId, TableId};
+use crate::language::ids::{LetId, ParameterId, TableId};
 use crate::language::typed::{Expr, ExprKind};
 use crate::language::types::Type;
 use crate::source::Place;
@@ -38,22 +39,32 @@ impl Checker<'_> {
     }
 
     fn fits(&mut self, text: &Expr, words: &Words, compared: Place) -> Result<bool, Diagnostic> {
-        let Err(diagnostic) = self.closed(text, words, compared) else { return Ok(true) };
+        let Err(diagnostic) = self.closed(text, words, compared, &mut BTreeSet::new()) else {
+            return Ok(true);
+        };
         let place = diagnostic.place();
         if self.wrong_words.insert((place, diagnostic.message.clone())) { Err(diagnostic) } else { Ok(false) }
     }
 
-    /// Checks whatever a text can be.
-    fn closed(&self, text: &Expr, words: &Words, compared: Place) -> Result<(), Diagnostic> {
+    /// Checks whatever a text can be; `known` holds the names that were checked.
+    fn closed(
+        &self,
+        text: &Expr,
+        words: &Words,
+        compared: Place,
+        known: &mut BTreeSet<LetId>,
+    ) -> Result<(), Diagnostic> {
         match &text.kind {
             ExprKind::Constant(Value::Text(known)) => word_of(known, words).at(text.place),
             ExprKind::Constant(Value::Words(known)) => self.words_in(known, text.place, words),
             ExprKind::Let(number, _) => match &self.lets[*number] {
-                (_, _, Progress::Done(definition)) => self.closed(&definition.value, words, compared),
+                (_, _, Progress::Done(definition)) if known.insert(*number) => {
+                    self.closed(&definition.value, words, compared, known)
+                }
                 _ => Ok(()),
             },
             ExprKind::Cases(cases) => {
-                cases.iter().try_for_each(|case| self.closed(&case.value, words, compared))
+                cases.iter().try_for_each(|case| self.closed(&case.value, words, compared, known))
             }
             ExprKind::Parameter(number, _) => self.closed_parameter(*number, words, compared),
             ExprKind::Lookup { table, .. } => self.closed_rows(*table, words),

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::comparability::same_sort;
 use super::expression::mistaken;
 use super::names::record_name;
-use super::size::too_large;
+use super::size::too_deep;
 use super::{Checker, Group, Meaning, Progress, Scope, bare, constant};
 use crate::code::{DUPLICATE_NAME, TYPE_MISMATCH, UNKNOWN_NAME, WHOLE_LIST};
 use crate::diagnostic::{Diagnostic, did_you_mean, nearest};
@@ -39,13 +39,13 @@ impl<'a> Checker<'a> {
         self.new_name(scope, &written.name.node, name_place);
         let before = self.wrong();
         let value = self.expr(scope, &written.value);
-        let size = self.size(&value);
-        if let Some(refusal) = too_large(&written.name.node, size, place) {
+        let extent = self.extent(&value);
+        if let Some(refusal) = too_deep(&written.name.node, extent, place) {
             self.report(refusal);
         }
         let name = written.name.node.clone();
         let progress = match self.wrong() == before {
-            true => Progress::Done(Let { name: name.clone(), of: Of::Rule, value, size, place }),
+            true => Progress::Done(Let { name: name.clone(), of: Of::Rule, value, extent, place }),
             false => Progress::Mistaken,
         };
         let id = self.lets.push((scope.unit, written, progress));

@@ -28,7 +28,7 @@ use crate::edition::Edition;
 use crate::language::ast;
 use crate::language::ids::{Arena, BaseId, LetId, ParameterId, RuleId, TableId};
 use crate::language::naming;
-use crate::language::typed::{Expr, Figure, Let, Of, Parameter, Program, Rule, Size, Standard, Table};
+use crate::language::typed::{Expr, Extent, Figure, Let, Of, Parameter, Program, Rule, Standard, Table};
 use crate::language::types::Type;
 use crate::source::{Place, SourceId, Span};
 
@@ -296,7 +296,7 @@ impl<'a> Checker<'a> {
 fn mistaken_let(units: &[Unit], unit: usize, written: &ast::Let) -> Let {
     let place = place_in(units, unit, written.span);
     let (name, value) = (written.name.node.clone(), expression::mistaken(place));
-    Let { name, of: Of::Document, value, size: Size::default(), place }
+    Let { name, of: Of::Document, value, extent: Extent::default(), place }
 }
 
 fn mistaken_table(units: &[Unit], unit: usize, written: &ast::Table) -> Table {

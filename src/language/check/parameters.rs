@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use super::size::too_large;
+use super::size::too_deep;
 use super::{CHAIN, Checker, Given, Meaning, Progress, bare, place_in};
 use crate::code::{CIRCLE, PARAMETER_VALUE, TABLE_ROWS, TYPE_MISMATCH, UNKNOWN_NAME};
 use crate::diagnostic::{At, Diagnostic, Fault, nearest};
@@ -93,12 +93,12 @@ impl<'a> Checker<'a> {
         };
         let value = self.expr(&mut scope, &written.value);
         self.chain -= 1;
-        let size = self.size(&value);
-        if let Some(refusal) = too_large(&written.name.node, size, place) {
+        let extent = self.extent(&value);
+        if let Some(refusal) = too_deep(&written.name.node, extent, place) {
             self.report(refusal);
         }
         let name = written.name.node.clone();
-        of.filter(|_| self.wrong() == before).map(|of| Let { name, of, value, size, place })
+        of.filter(|_| self.wrong() == before).map(|of| Let { name, of, value, extent, place })
     }
 
     /// A table, checked now if it was not yet.
