@@ -229,3 +229,27 @@ fn lets_that_are_nested_too_deep_are_refused_and_others_are_judged() {
     let judged = deep.judge("record.yaml", &record(1)).pop().unwrap();
     assert_eq!(judged.findings[0].outcome, Outcome::Broken);
 }
+
+/// Many logs can name one long file: their entries count together, for the document.
+#[test]
+fn the_entries_of_all_logs_of_a_document_count_together() {
+    let folder = crate::support::Folder::new();
+    let rows: String = (0..400).map(|second| format!("{second},60\n")).collect();
+    folder.write("log.csv", format!("time [s],temperature [\u{b0}C]\n{rows}"));
+    let log = "  - {of: level check, started: 2026-03-02T09:30, temperature: log.csv}\n";
+    let job = |logs: usize| format!("{}logs:\n{}", record(1), log.repeat(logs));
+    folder.write("one.yaml", job(1));
+    folder.write("many.yaml", job(50));
+    let inspect = |name: &str| {
+        folder.run(&format!("inspect {name} --standard job_basics --most-steps 4000 --width 300"))
+    };
+    let (one, many) = (inspect("one.yaml"), inspect("many.yaml"));
+    assert!(!one.out.contains("entries together"), "{}", one.out);
+    assert!(
+        many.out.contains("the logs of this document have more than 4000 entries together"),
+        "{}",
+        many.out
+    );
+    assert_eq!(many.out.matches("rules/too-much-work").count(), 1, "{}", many.out);
+    assert_eq!(many.code, 1);
+}

@@ -324,6 +324,11 @@ impl Work<'_> {
                 let summary = Summary { passed_over: vec![name], ..Summary::default() };
                 Done { summary, ..Done::default() }
             }
+            Ok(text) if !self.ready.known.are_named() => {
+                let mut done = Done::default();
+                session.judge_each(&name, &text, &mut |document| self.render_into(&document, &mut done));
+                done
+            }
             Ok(text) => {
                 let mut judged = session.judge(&name, &text);
                 let noted = self.ready.known.weigh(&file.path, &self.ready.copies, &mut judged, session);
@@ -339,13 +344,16 @@ impl Work<'_> {
 
     fn render(&self, judged: &[Judged]) -> Done {
         let mut done = Done::default();
-        for document in judged {
-            let mut part = Vec::new();
-            self.format.document(&self.run, document, &self.style, &mut part);
-            done.parts.push(part);
-            done.summary.add(document, |number| &self.ready.session.program().rules()[number].name);
-        }
+        judged.iter().for_each(|document| self.render_into(document, &mut done));
         done
+    }
+
+    fn render_into(&self, document: &Judged, done: &mut Done) {
+        let mut part = Vec::new();
+        self.format.document(&self.run, document, &self.style, &mut part);
+        part.shrink_to_fit();
+        done.parts.push(part);
+        done.summary.add(document, |number| &self.ready.session.program().rules()[number].name);
     }
 }
 

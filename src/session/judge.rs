@@ -40,6 +40,13 @@ impl Session {
     /// Judges the documents in a text. A text that cannot be read is one unreadable document.
     #[must_use]
     pub fn judge(&self, name: &str, text: &str) -> Vec<Judged> {
+        let mut judged = Vec::new();
+        self.judge_each(name, text, &mut |document| judged.push(document));
+        judged
+    }
+
+    /// The same, one after the other: a text can hold so many that all their findings together are too much to keep.
+    pub fn judge_each(&self, name: &str, text: &str, take: &mut dyn FnMut(Judged)) {
         let mut sources = Sources::over(&self.sources);
         let source = sources.add(name, text);
         let text = sources.get(source).map_or("", |source| source.text());
@@ -48,39 +55,37 @@ impl Session {
             Ok(read) => read,
             Err(fault) => {
                 let place = Place { source, span: Span::default() };
-                return vec![unreadable(name, source, sources, vec![fault.at(place)])];
+                return take(unreadable(name, source, sources, vec![fault.at(place)]));
             }
         };
         let several = documents.len() > 1;
-        let mut judged: Vec<Judged> = Vec::with_capacity(documents.len().max(1));
-        for (number, document) in documents.iter().enumerate() {
+        let (shares, rest) = share_out(&documents, diagnostics);
+        for ((number, document), faults) in documents.iter().enumerate().zip(shares) {
             let name = if several { format!("{name} (document {})", number + 1) } else { name.to_owned() };
-            judged.push(match document.form() {
+            let looking = Looking::at(document, number, several);
+            let mut judged = match document.form() {
                 Some(_) => {
-                    let looking = Looking::at(document, number, several);
                     let judged =
-                        sound(|| self.document(&name, document, number, &looking, &sources, &diagnostics));
+                        sound(|| self.document(&name, document, number, &looking, &sources, &faults));
                     judged.unwrap_or_else(|fault| {
                         unreadable(&name, source, sources.clone(), vec![fault.at(start_of(document))])
                     })
                 }
                 // Without a form nobody can say what its fields mean; why is among the diagnostics.
                 None => unreadable(&name, source, sources.clone(), Vec::new()),
-            });
-        }
-        let rest = share_out(&mut judged, &documents, diagnostics);
-        for (number, (judged, document)) in judged.iter_mut().zip(&documents).enumerate() {
-            let looking = Looking::at(document, number, several);
+            };
+            judged.diagnostics.extend(faults);
+            judged.diagnostics.sort_by_key(|said| (said.place(), std::cmp::Reverse(said.level)));
             if let Some(seen) = &mut judged.seen {
                 let diagnostics = judged.diagnostics.iter();
                 seen.diagnostics =
                     diagnostics.map(|said| looking.diagnostic(said, &judged.sources)).collect();
             }
+            take(judged);
         }
         if documents.is_empty() || !rest.is_empty() {
-            judged.push(unreadable(name, source, sources.clone(), rest));
+            take(unreadable(name, source, sources.clone(), rest));
         }
-        judged
     }
 
     /// A document that could not be read as text: as much of it as there is to show, and where in it
@@ -308,10 +313,10 @@ fn start_of(document: &Document<'_>) -> Place {
 /// Gives each diagnostic of a text to the document in which it stands; what belongs to a part of the
 /// stream that could not be read is left over.
 fn share_out(
-    judged: &mut [Judged],
     documents: &[Document<'_>],
     diagnostics: Vec<Diagnostic>,
-) -> Vec<Diagnostic> {
+) -> (Vec<Vec<Diagnostic>>, Vec<Diagnostic>) {
+    let mut shares: Vec<Vec<Diagnostic>> = documents.iter().map(|_| Vec::new()).collect();
     let mut rest = Vec::new();
     for diagnostic in diagnostics {
         let at = diagnostic.place().map_or(0, |place| place.span.start);
@@ -319,19 +324,11 @@ fn share_out(
             None
         } else {
             let before = documents.partition_point(|document| document.span(document.root()).start <= at);
-            judged.get_mut(before.saturating_sub(1))
+            shares.get_mut(before.saturating_sub(1))
         };
-        match home {
-            Some(judged) => judged.diagnostics.push(diagnostic),
-            None => rest.push(diagnostic),
-        }
+        home.unwrap_or(&mut rest).push(diagnostic);
     }
-    for judged in judged {
-        judged
-            .diagnostics
-            .sort_by_key(|diagnostic| (diagnostic.place(), std::cmp::Reverse(diagnostic.level)));
-    }
-    rest
+    (shares, rest)
 }
 
 /// What the document says it is, from the fields that it has.

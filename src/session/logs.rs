@@ -2,7 +2,8 @@
 //! whether or not a rule asks for it.
 
 use super::Session;
-use crate::code::LOG_FORM;
+use crate::code::{LOG_FORM, TOO_MUCH_WORK};
+use crate::decide::MOST_SAMPLES;
 use crate::diagnostic::{Diagnostic, Fault};
 use crate::document::log::{self, Misread, Opening};
 use crate::document::{Document, NodeId};
@@ -25,8 +26,19 @@ impl Session {
             logs: &*self.logs,
         };
         let (mut wrong, mut frames) = (Vec::new(), Vec::new());
+        // Many logs can name one file.
+        let most = MOST_SAMPLES.min(self.most_steps);
+        let mut left = most;
         for (node, kind) in document.logs() {
-            let (fault, frame) = read_through(document, *node, *kind, opening);
+            let (fault, frame) = read_through(document, *node, *kind, opening, &mut left);
+            if left == 0 {
+                let message = format!("the logs of this document have more than {most} entries together");
+                let place = Place { source: document.source, span: document.span(*node) };
+                let help =
+                    "take out what nobody needs; this log and those behind it were not read to their ends";
+                wrong.push(Diagnostic::error(TOO_MUCH_WORK, place, message).help(help));
+                return (wrong, frames);
+            }
             wrong.extend(fault.map(|(span, fault)| fault.at(Place { source: document.source, span })));
             // A whole table of values is not marked, its first time is.
             let first = document.entries(*node).first().map(|entry| entry.key_span);
@@ -41,6 +53,7 @@ fn read_through(
     node: NodeId,
     kind: Kind,
     opening: Opening<'_>,
+    left: &mut u64,
 ) -> (Option<(Span, Fault)>, Option<Frame>) {
     match log::samples(document, node, kind, opening) {
         Ok(mut samples) => {
@@ -50,7 +63,7 @@ fn read_through(
                         .help("add what was measured, or take the log out of the record"),
                 ),
                 Some(Err(fault)) => Some(fault),
-                Some(Ok(_)) => samples.by_ref().find_map(Result::err),
+                Some(Ok(_)) => samples.by_ref().take_while(|_| count(left)).find_map(Result::err),
             };
             (fault.map(|fault| (document.span(node), fault)), samples.frame())
         }
@@ -59,4 +72,10 @@ fn read_through(
             ((!is_reported).then_some((span, fault)), None)
         }
     }
+}
+
+/// Counts an entry; false where no more may be read.
+fn count(left: &mut u64) -> bool {
+    *left = left.saturating_sub(1);
+    *left > 0
 }
