@@ -29,7 +29,7 @@ mod verdict;
 mod work;
 
 use std::borrow::Cow;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
 use jiff::civil::Date;
@@ -186,6 +186,7 @@ pub struct Evaluator<'x> {
     steps: Option<Vec<Step<'x>>>,
     /// Where what the procedure says differs from what the settings state.
     clashes: Vec<Clash>,
+    clashes_met: HashSet<Clash>,
     /// How the methods computed, since the last comparison; kept where the comparisons are.
     working: Working,
     /// Which values the rules look at, where someone wants to know.
@@ -227,6 +228,7 @@ impl<'x> Evaluator<'x> {
             in_full: true,
             steps: None,
             clashes: Vec::new(),
+            clashes_met: HashSet::new(),
             working: Working::none(),
             noted: None,
         }
@@ -265,6 +267,7 @@ impl<'x> Evaluator<'x> {
             in_full: true,
             steps: None,
             clashes: Vec::new(),
+            clashes_met: HashSet::new(),
             working: Working::none(),
             noted: None,
             ..*self

@@ -25,7 +25,7 @@ pub enum Origin {
 }
 
 /// What a document says of a parameter that does not agree with what is stated for it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub enum Clash {
     /// A field and the settings state different values.
     Values {
@@ -79,6 +79,7 @@ impl<'x> Evaluator<'x> {
 
     /// The differences between a document and what is stated that were met since the last call.
     pub fn take_clashes(&mut self) -> Vec<Clash> {
+        self.clashes_met.clear();
         std::mem::take(&mut self.clashes)
     }
 
@@ -184,7 +185,7 @@ impl<'x> Evaluator<'x> {
     }
 
     fn note_once(&mut self, clash: Clash) {
-        if !self.clashes.contains(&clash) {
+        if self.clashes_met.insert(clash.clone()) {
             self.clashes.push(clash);
         }
     }
