@@ -470,6 +470,9 @@ codes! {
     NO_TIME_ZONE = "run/no-time-zone", "times with and without an offset, and no time zone",
         "A time without an offset is one of the workshop's zone, which its settings name under `time_zone`. \
          Without it, nobody can tell how such a time lies to one that has an offset.";
+    OFFSETS_DIFFER = "run/offsets-differ", "times of one day with two offsets",
+        "All times of one day in one workshop have one offset. One that has another, mostly that of winter time on a day \
+         of summer time, is an hour off, and what came first may not have.";
     CLOCK_CHANGE = "run/clock-change", "a time at which the clocks change",
         "A time without an offset is one of the workshop's zone. Where the clocks are put forward, an hour \
          of it does not exist; where they are put back, an hour is there twice. Which instant is meant \

@@ -43,13 +43,20 @@ impl<'x> Evaluator<'x> {
             return Ok(Operand::own_at(Value::Several(quantities), list));
         }
         let (mut count, mut result): (u64, Option<Quantity>) = (0, None);
-        let list = self.each_value(over, &mut |_, _, next| {
+        // The element whose value an extreme is.
+        let mut its = None;
+        let list = self.each_value(over, &mut |_, at, next| {
             count += 1;
             let Some(next) = next else { return Ok(()) };
-            result = Some(match result.take() {
+            let combined = match result.take() {
                 None => next.clone(),
                 Some(so_far) => combine(aggregate, so_far, next)?,
-            });
+            };
+            let is_extreme = matches!(aggregate, Aggregate::Least | Aggregate::Greatest);
+            if is_extreme && (its.is_none() || combined == *next) {
+                its = Some(at);
+            }
+            result = Some(combined);
             Ok(())
         })?;
         let value = match (aggregate, result) {
@@ -64,7 +71,7 @@ impl<'x> Evaluator<'x> {
             ),
             (_, None) => return Err(Missing { at: list, reason: Reason::Empty }),
         };
-        Ok(Operand::own_at(Value::Quantity(value), list))
+        Ok(Operand::own_at(Value::Quantity(value), its.unwrap_or(list)))
     }
 
     /// Every value with its place, and the place of the list.

@@ -18,7 +18,7 @@ use words::{Fineness, counted, off_by};
 
 pub use words::describe;
 
-use crate::decide::{About, Evaluator, Judgement, Leaf, NodeRef, Reason, Step, Truth};
+use crate::decide::{About, Evaluator, Judgement, Leaf, NodeRef, Reason, Step, Truth, UnresolvedLink};
 use crate::finding::{Conformity, Finding, InTime, Outcome, Related};
 use crate::language::ast::{Arithmetic, Comparison};
 use crate::language::builtins::Words;
@@ -338,11 +338,7 @@ impl<'x> Explainer<'x> {
         };
         // Of what should be recorded and is not, the path is that where it should be.
         let path = match &leaf.expr.kind {
-            ExprKind::Recorded(path)
-                if at.is_own() && !self.is_computed(path) && self.values.node(path).is_err() =>
-            {
-                self.named(path)
-            }
+            ExprKind::Recorded(path) if at.is_own() && !self.is_computed(path) => self.path_wanted(path, at),
             _ => self.path(at),
         };
         Explained {
@@ -366,6 +362,17 @@ impl<'x> Explainer<'x> {
             near: self.near_name(leaf.expr),
             related,
             drawing,
+        }
+    }
+
+    /// Where something should be recorded; of a link that leads nowhere, the entry from which it leads.
+    fn path_wanted(&mut self, path: &'x Expr, at: NodeRef) -> String {
+        match self.values.node(path) {
+            Ok(_) => self.path(at),
+            Err(missing) => match missing.shown() {
+                Reason::UnresolvedLink(lost) if !matches!(**lost, UnresolvedLink::Unnamed(_)) => self.path(missing.at),
+                _ => self.named(path),
+            },
         }
     }
 

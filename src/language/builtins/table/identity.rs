@@ -7,6 +7,16 @@ use crate::metrology::identity;
 use crate::quantity::{Number, Quantity};
 use crate::value::Value;
 
+/// Whether all words of a text stand in another, one behind the other.
+fn mentions(text: &str, wanted: &str) -> bool {
+    let words = |text: &str| -> Vec<String> {
+        let words = text.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty());
+        words.map(str::to_lowercase).collect()
+    };
+    let (text, wanted) = (words(text), words(wanted));
+    !wanted.is_empty() && text.windows(wanted.len()).any(|stretch| stretch == wanted)
+}
+
 pub(super) const ROWS: &[Builtin] = &[
     Builtin {
         name: "vin_well_formed",
@@ -80,6 +90,18 @@ pub(super) const ROWS: &[Builtin] = &[
             let folded = |at| folded(text(arguments, at), Separators::None);
             Ok(Value::Truth(folded(0) == folded(1)))
         },
+    },
+    Builtin {
+        name: "mentions",
+        parameters: &[("text", Wants::Text), ("words", Wants::Text)],
+        result: Gives::Truth,
+        words: Words::Demand("a text with the words {1} in it", "a text without the words {1}"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
+        doc: "Whether the words of the second text stand in the first one, whole and one behind the other, without \
+              regard to capital letters and to what is between words. A text without words is mentioned nowhere.",
+        example: r#"mentions("left hub plug", "Left hub") and not mentions("rear drain plug", "ear drain")"#,
+        function: |arguments, _| Ok(Value::Truth(mentions(text(arguments, 0), text(arguments, 1)))),
     },
     Builtin {
         name: "characters_in",
