@@ -47,6 +47,7 @@ mod readme;
 mod report;
 mod rule_index;
 mod sheet;
+mod shipped;
 mod signal;
 mod support;
 mod tidy;

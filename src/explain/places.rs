@@ -200,6 +200,8 @@ pub(super) fn visit<'x>(expr: &'x Expr, see: &mut dyn FnMut(&'x Expr)) {
         | ExprKind::Rate(inner)
         | ExprKind::Decided(_, inner) => visit(inner, see),
         ExprKind::Timed(timed) => timed.operands().for_each(|operand| visit_parts(operand, see)),
+        // Whose elements are counted or summed says where; what is said of each is different for each.
+        ExprKind::Aggregate { list, .. } => visit(list, see),
         ExprKind::Lookup { keys, .. } => keys.iter().for_each(|key| visit(key, see)),
         ExprKind::Quantified { slot, list, body, .. } => {
             visit(list, see);
