@@ -212,7 +212,7 @@ fn why_shows_the_steps_of_each_method() {
         ("frost_protection", "K-2070-frost-not-proven", "conformity 84.13 % probable"),
         ("mixture_agrees", "K-2070-frost-not-proven", "freezing point"),
         (
-            "oil_service.refill_volume_cold",
+            "oil_service.refill_volume",
             "K-2074-drained-hot-too-much-filled",
             "5.7 L × 0.93999560126 = 5.35797 L (API MPMS 11.1 (1980) / ASTM D1250)",
         ),

@@ -153,3 +153,25 @@ fn without_a_zone_times_with_and_without_an_offset_cannot_be_mixed() {
     folder.write("workshop.yaml", "form: workshop/1\nworkshop: {name: W}\ntime_zone: Europe/Vienna\n");
     folder.run(&format!("{INSPECT} job.yaml")).quietly(0);
 }
+
+#[test]
+fn a_time_with_another_offset_than_the_others_of_its_day_is_told() {
+    let folder = folder();
+    let says = "this time of 2026-03-30 has the offset +01:00, others of that day have +02:00";
+    let run = |opened: &str, closed: &str, read: &str| {
+        let record = format!(
+            "form: job/1\njob: {{number: K-1, opened: \"{opened}\", closed: \"{closed}\", state: closed}}\nvehicle: {{}}\n\
+             unit: {{kind: engine}}\nfault_memory: {{before: {{read: yes, at: \"{read}\", codes: []}}}}\n"
+        );
+        folder.write("job.yaml", record);
+        folder.run(&format!("{INSPECT} job.yaml --format plain --width 300"))
+    };
+    let (opened, closed) = ("2026-03-30T08:00:00+02:00", "2026-03-30T10:00:00+02:00");
+    let ran = run(opened, closed, "2026-03-30T08:05:00+01:00");
+    ran.says(&[says, "line 5: advice", "run/offsets-differ", "one of the others"]);
+    // Devices write times in UTC, another day has its own offset, and in the night the clocks change.
+    for other in ["2026-03-30T06:05:00Z", "2026-03-28T08:05:00+01:00", "2026-03-30T08:05:00+02:00", "2026-03-30T01:05:00+01:00"] {
+        let ran = run(opened, closed, other);
+        assert!(!ran.out.contains("run/offsets-differ"), "{other}: {}", ran.out);
+    }
+}

@@ -47,7 +47,7 @@ fn what_is_wrong_with_one_of_them_is_said_at_its_place() {
     assert_eq!(
         said("[[P0741]]"),
         ["[P0741] | each item of `codes` must be a text or a group of fields, and a list stands here | \
-          write the `code` alone, or its fields in braces: `code`, `status`"]
+          write the `code` alone, or its fields in braces: `code`, `status`, `agreed`"]
     );
     assert_eq!(
         said("P0741"),

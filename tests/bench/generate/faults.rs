@@ -287,7 +287,7 @@ pub const FAULTS: &[Fault] = &[
         "overfilled",
         GEARBOX,
         &[Set("fluid/fills/first/volume", "6.9 L")],
-        &["oil_service.refill_volume_cold"],
+        &["oil_service.refill_volume"],
     ),
     work(
         "first stage short",
@@ -358,7 +358,7 @@ pub const FAULTS: &[Fault] = &[
         "field missing",
         ALL,
         &[Remove("job/opened")],
-        &["job_basics.closed_after_opened", "job_basics.took_too_long"],
+        &["job_basics.closed_after_opened"],
         &["document/missing-field"],
     ),
     writing(
