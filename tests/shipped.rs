@@ -34,7 +34,11 @@ fn every_rule_that_can_be_undecided_is_tried_so() {
             could_be_undecided(&session)
         })
         .collect();
-    assert!(can.is_empty(), "something can be left out so that these are undecided, and no trial shows it:\n{}", can.join("\n"));
+    assert!(
+        can.is_empty(),
+        "something can be left out so that these are undecided, and no trial shows it:\n{}",
+        can.join("\n")
+    );
 }
 
 /// A rule that looks at what is not recorded is found.
@@ -56,7 +60,8 @@ fn a_rule_that_was_never_tried_undecided_is_found() {
 /// The rules of which a trial came out undecided as it claims, each with the first such trial.
 fn could_be_undecided(session: &Session) -> Vec<String> {
     let proof = session.prove();
-    let failed: BTreeSet<Span> = proof.diagnostics.iter().filter_map(|wrong| Some(wrong.place()?.span)).collect();
+    let failed: BTreeSet<Span> =
+        proof.diagnostics.iter().filter_map(|wrong| Some(wrong.place()?.span)).collect();
     let rules = session.program().rules().all().iter().filter_map(|rule| {
         let came_out = rule.trials.iter().find(|trial| !failed.contains(&trial.span))?;
         let source = rule.place.source;
@@ -100,7 +105,9 @@ fn clauses(text: &str) -> Vec<(usize, String)> {
     for line in text.split_inclusive('\n') {
         number += usize::from(line.starts_with("rule "));
         match found.last_mut() {
-            Some((_, trial)) if trial.starts_with("  trial ") && line.starts_with("    ") => trial.push_str(line),
+            Some((_, trial)) if trial.starts_with("  trial ") && line.starts_with("    ") => {
+                trial.push_str(line)
+            }
             _ => found.push((number, line.to_owned())),
         }
     }

@@ -370,7 +370,9 @@ impl<'x> Explainer<'x> {
         match self.values.node(path) {
             Ok(_) => self.path(at),
             Err(missing) => match missing.shown() {
-                Reason::UnresolvedLink(lost) if !matches!(**lost, UnresolvedLink::Unnamed(_)) => self.path(missing.at),
+                Reason::UnresolvedLink(lost) if !matches!(**lost, UnresolvedLink::Unnamed(_)) => {
+                    self.path(missing.at)
+                }
                 _ => self.named(path),
             },
         }

@@ -77,7 +77,8 @@ fn offsets_that_differ(document: &Document<'_>) -> Vec<Diagnostic> {
         let (place, offset) = offsets.values().flatten().find(|(_, offset)| offset != &usual.1)?;
         let (own, others) = (offset_words(*offset), offset_words(usual.1));
         let message = format!("this time of {day} has the offset {own}, others of that day have {others}");
-        let diagnostic = Diagnostic::advice(OFFSETS_DIFFER, *place, message).and_at(usual.0, "one of the others");
+        let diagnostic =
+            Diagnostic::advice(OFFSETS_DIFFER, *place, message).and_at(usual.0, "one of the others");
         Some(diagnostic.help("write the offset that the clock of the workshop had on that day"))
     };
     days.into_iter().filter_map(odd).collect()

@@ -170,7 +170,12 @@ fn a_time_with_another_offset_than_the_others_of_its_day_is_told() {
     let ran = run(opened, closed, "2026-03-30T08:05:00+01:00");
     ran.says(&[says, "line 5: advice", "run/offsets-differ", "one of the others"]);
     // Devices write times in UTC, another day has its own offset, and in the night the clocks change.
-    for other in ["2026-03-30T06:05:00Z", "2026-03-28T08:05:00+01:00", "2026-03-30T08:05:00+02:00", "2026-03-30T01:05:00+01:00"] {
+    for other in [
+        "2026-03-30T06:05:00Z",
+        "2026-03-28T08:05:00+01:00",
+        "2026-03-30T08:05:00+02:00",
+        "2026-03-30T01:05:00+01:00",
+    ] {
         let ran = run(opened, closed, other);
         assert!(!ran.out.contains("run/offsets-differ"), "{other}: {}", ran.out);
     }

@@ -283,12 +283,7 @@ pub const FAULTS: &[Fault] = &[
     // Fluid.
     work("fluid burnt", STEPPED, &[Set("fluid/appearance", "burnt")], &["oil_service.appearance_sound"]),
     work("specification missing", GEARBOX, &[Remove("fluid/specification")], &["oil_service.fluid_named"]),
-    work(
-        "overfilled",
-        GEARBOX,
-        &[Set("fluid/fills/first/volume", "6.9 L")],
-        &["oil_service.refill_volume"],
-    ),
+    work("overfilled", GEARBOX, &[Set("fluid/fills/first/volume", "6.9 L")], &["oil_service.refill_volume"]),
     work(
         "first stage short",
         TWIN,
