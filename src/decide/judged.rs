@@ -131,13 +131,20 @@ impl<'x> Evaluator<'x> {
 
     /// Notes what a let names, once for the same entries. Of an entry that is not there, nothing is named.
     fn note_let(&mut self, id: LetId, entry: Option<&'x Expr>, stand: Stand) {
+        let definition = &self.program.lets()[id];
         let Ok(slots) = self.slots_of_let(id, entry) else { return };
+        if !definition.is_kept() {
+            let outer = self.bind(slots);
+            self.note(&definition.value, stand);
+            self.bind(outer);
+            return;
+        }
         let known = (id, slots, stand);
         if self.noted.as_ref().is_none_or(|noted| noted.lets.contains(&known)) {
             return;
         }
         let outer = self.bind(slots);
-        self.note(&self.program.lets()[id].value, stand);
+        self.note(&definition.value, stand);
         self.bind(outer);
         let is_whole = !self.has_had_its_share();
         if let Some(noted) = self.noted.as_mut().filter(|_| is_whole) {

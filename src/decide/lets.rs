@@ -2,7 +2,7 @@
 //! that names another twice, which names another twice, would double the work with each name.
 
 use std::collections::{HashMap, HashSet};
-use std::hash::{Hash, Hasher};
+use std::hash::{BuildHasherDefault, Hash, Hasher};
 
 use super::aggregate::Places;
 use super::answer::Answer;
@@ -34,7 +34,25 @@ pub(super) struct Lets<'x> {
 }
 
 /// What lets came to where the same was asked.
-pub(super) type Results<'x, T> = HashMap<Key, Kept<'x, T>>;
+pub(super) type Results<'x, T> = HashMap<Key, Kept<'x, T>, BuildHasherDefault<Mixed>>;
+
+/// Takes the number into which a [`Key`] was mixed as its hash.
+#[derive(Default)]
+pub(super) struct Mixed(u64);
+
+impl Hasher for Mixed {
+    fn finish(&self) -> u64 {
+        self.0
+    }
+
+    fn write(&mut self, bytes: &[u8]) {
+        bytes.iter().for_each(|byte| self.write_u64(u64::from(*byte)));
+    }
+
+    fn write_u64(&mut self, number: u64) {
+        self.0 = self.0.rotate_left(5) ^ number;
+    }
+}
 
 /// Where results of a sort are kept.
 type Of<'x, T> = for<'l> fn(&'l mut Lets<'x>) -> &'l mut Results<'x, T>;
@@ -107,7 +125,9 @@ impl Hash for Key {
         let of_slot = |slot: &NodeRef| u64::from(slot.document) << 32 | slot.node.index() as u64;
         let flags = u64::from(self.in_full) << 1 | u64::from(self.traced);
         let first = mix(self.id.place() as u64, flags);
-        state.write_u64(self.slots.iter().fold(first, |so_far, slot| mix(so_far, of_slot(slot))));
+        let mixed = self.slots.iter().fold(first, |so_far, slot| mix(so_far, of_slot(slot)));
+        // The lower half of a product knows nothing of the upper halves.
+        state.write_u64(mixed ^ mixed >> 32);
     }
 }
 
