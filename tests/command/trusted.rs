@@ -76,7 +76,7 @@ fn a_concession_of_a_record_counts_only_where_the_settings_say_so() {
     judged(&folder).quietly(1).says(&[
         "1 hold",
         "advice: this concession does not count: the settings of this run take none from the files that it judges",
-        "code: concession/not-taken",
+        "concession/not-taken",
         "`files_may_bring: [concessions]`",
     ]);
     folder.run("inspect change --as-of 2026-03-02").quietly(0).says(&["1 under concession"]);
@@ -98,7 +98,7 @@ fn an_edition_that_a_record_picks_counts_only_where_the_settings_say_so() {
         "plugs edition 2",
         "1 hold",
         "advice: the job names edition 1 of `plugs`, and is judged by edition 2, which is in force: the settings of this run take no edition from the files that it judges",
-        "code: run/edition-not-taken",
+        "run/edition-not-taken",
     ]);
     let folder = repository("files_may_bring: [editions]");
     folder.write("change/jobs/b.yaml", &bound);
@@ -128,7 +128,7 @@ fn procedures_and_registers_of_the_folder_count_only_where_the_settings_say_so()
     let folder = with("", "change");
     judged(&folder).says(&[
         "advice: 1 file with procedures or tools is judged and does not count for the jobs: change/procedures/plug.yaml",
-        "code: run/neighbour-not-taken",
+        "run/neighbour-not-taken",
     ]);
     assert!(!judged(&folder).out.contains("Not as prescribed"));
     let brought = with("files_may_bring: [procedures]", "change");
@@ -266,5 +266,5 @@ fn a_link_that_is_named_is_not_followed_in_a_folder_of_a_stranger() {
     std::os::unix::fs::symlink("../../secret.txt", folder.path().join("change/jobs/b.yaml")).unwrap();
     let ran = folder.run(&RUN.replace("inspect change", "inspect change/jobs/b.yaml"));
     assert!(ran.code == 2 && !ran.out.contains("hush"), "{ran:#?}");
-    ran.says(&["`change/jobs/b.yaml` is a link, and links are not followed here"]);
+    ran.says(&["run/link-not-followed", "`change/jobs/b.yaml` is a link, and links are not followed here"]);
 }

@@ -151,6 +151,6 @@ fn a_procedure_follows_its_form() {
     let wrong = right.replace("hot fluid", "hot oil").replace("45 Nm ± 10 %", "45 Nm");
     let said = said_of(&wrong);
     assert_eq!(said.len(), 2, "{said:?}");
-    assert!(said[0].starts_with("hot oil | `hot oil` is none of the words"), "{said:?}");
+    assert!(said[0].starts_with("hot oil | `hot oil` is not a valid `cautions`"), "{said:?}");
     assert!(said[1].starts_with("45 Nm | `45 Nm` is not a range"), "{said:?}");
 }

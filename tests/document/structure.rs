@@ -243,7 +243,7 @@ fn each_document_of_a_file_is_checked_alone() {
     assert_eq!(documents.len(), 3);
     let said = shown(&text, &diagnostics);
     assert_eq!(said.len(), 2, "{said:?}");
-    assert!(said[0].starts_with("open | `open` is none of the words"), "{said:?}");
+    assert!(said[0].starts_with("open | `open` is not a valid `state`"), "{said:?}");
     assert!(said[1].starts_with("[ | the bracket `[` is"), "{said:?}");
     let second = diagnostics[0].place().expect("has a place").span.start as usize;
     assert!(second > GOOD.len() && second < 2 * GOOD.len());
