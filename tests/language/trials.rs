@@ -222,7 +222,10 @@ fn a_shared_record_with_a_mistake_is_reported_once_and_its_trials_do_not_pass() 
     let wrong = rules(trials).replace("job.state = \"in work\"", "job.state = \"at work\"");
     let (errors, counts) = session_of(&wrong);
     assert_eq!(errors.len(), 1, "{errors:?}");
-    assert!(errors[0].starts_with("job.state = \"at work\" | `at work` is not a valid `state`"), "{errors:?}");
+    assert!(
+        errors[0].starts_with("job.state = \"at work\" | `at work` is not a valid `state`"),
+        "{errors:?}"
+    );
     assert_eq!(counts, [(2, 1)]);
     let circle = rules(trials).replace("given open_twin from closed_twin", "given open_twin from third")
         + "given third from open_twin without unit\n";
