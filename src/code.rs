@@ -357,7 +357,7 @@ codes! {
         "Reading the file failed half-way. Nothing is judged by the part that could be read.";
 
     // The run as a whole.
-    CANNOT_TELL = "run/cannot-tell-which-standards", "a document of which it cannot be told what applies",
+    CANNOT_TELL = "run/cannot-tell-which-standards", "a document for which no one can say which standards apply",
         "Each standard says by its `where` which documents it applies to. A field that this needs is not \
          recorded, so the standard was neither applied nor set aside.";
     NO_STANDARD = "run/no-standard-applies", "a document that no standard applies to",

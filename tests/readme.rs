@@ -12,7 +12,8 @@ use std::path::Path;
 
 use crate::support::{Folder, finish, program, root};
 
-const HANDBOOKS: [&str; 4] = ["README.md", "DEVELOPERS.md", "examples/README.md", "grammar/README.md"];
+/// The handbooks.
+pub const HANDBOOKS: [&str; 4] = ["README.md", "DEVELOPERS.md", "examples/README.md", "grammar/README.md"];
 
 #[test]
 fn every_console_block_says_what_the_program_says() {

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::readme::HANDBOOKS;
 use crate::support::{files_below, root, rule_files, text};
 
 /// What the top level may hold besides files that begin with a dot.
@@ -298,6 +299,42 @@ fn quoted(text: &str) -> Vec<String> {
 fn quoted_texts_are_found_between_comments_and_escapes() {
     let code = "a(\"one\", '\"', \"t\\\"wo\"); // \"three\"\nb(\"four\")";
     assert_eq!(quoted(code), ["one", "t\\\"wo", "four"]);
+}
+
+/// Turns of phrase that a reader stumbles over, in small letters; each has a plainer one.
+const ODD: [&str; 16] = [
+    "is no day with",
+    "none of the words that",
+    "of which it cannot be told",
+    "is said with the document",
+    "is no field, for",
+    "hold to their trials",
+    "mistakes to mend",
+    "itself does not count",
+    "but what was known",
+    "under which nothing stands",
+    "past all use",
+    "no notice of",
+    "is gone is said",
+    "came out alike",
+    "has not been shown the work",
+    "none but those",
+];
+
+#[test]
+fn messages_and_handbooks_say_it_plainly() {
+    let mut wrong = Vec::new();
+    let mut look = |path: &str, text: &str| {
+        let text = text.to_lowercase();
+        wrong.extend(ODD.iter().filter(|odd| text.contains(**odd)).map(|odd| format!("{path}: {odd}")));
+    };
+    for (path, text) in sources() {
+        quoted(&text).iter().for_each(|said| look(&path, said));
+    }
+    for path in rule_files().into_iter().chain(HANDBOOKS.map(str::to_owned)) {
+        look(&path, &text(&path));
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
 }
 
 /// Where words stand in `src/` that a form has as names of fields too, and mean something else: a folder or a file,
