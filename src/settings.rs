@@ -3,7 +3,7 @@
 use jiff::tz::TimeZone;
 
 use crate::code::{NAMES_NOTHING, OWN_WORDS, SETTINGS};
-use crate::diagnostic::{Diagnostic, Level, nearest};
+use crate::diagnostic::{Diagnostic, Level, nearest, surely};
 use crate::document::words::{OwnWord, clashes};
 use crate::document::{self, Document, Entry, Forms, NodeId, NodeKind};
 use crate::language::ast::Severity;
@@ -408,6 +408,14 @@ fn one_of<T: Copy>(document: &Document<'_>, node: NodeId, known: &[(&str, T)]) -
 /// In place of a key: whatever no other key names.
 const EVERY_OTHER: &str = "every other";
 
+/// Whether a key is nearly the word for whatever no other key names. Taken as a key, it would count for nothing, and
+/// nobody would notice.
+fn is_meant_for_every_other(key: &str) -> bool {
+    const MEANT: [&str; 6] = ["every other", "every others", "all others", "others", "default", "*"];
+    let plain = key.trim().to_lowercase().replace(['_', '-'], " ");
+    key != EVERY_OTHER && (MEANT.contains(&&*plain) || surely(&plain, [EVERY_OTHER]).is_some())
+}
+
 /// Gathers what is stated for a parameter: one value, or values by keys, below each other.
 fn stated(
     document: &Document<'_>,
@@ -431,6 +439,12 @@ fn stated(
             for entry in document.entries(value) {
                 let span = document.key_span(entry.value).unwrap_or(place.span);
                 let text = (&*entry.key != EVERY_OTHER).then(|| entry.key.to_string());
+                if is_meant_for_every_other(&entry.key) {
+                    let message = format!("`{}` would be a key of its own", entry.key);
+                    let help = format!("write `{EVERY_OTHER}` for whatever no other key names");
+                    diagnostics
+                        .push(Diagnostic::error(SETTINGS, Place { span, ..place }, message).help(help));
+                }
                 keys.push(GivenKey { text, place: Place { span, ..place } });
                 stated(document, name, entry.value, keys, givens, diagnostics);
                 keys.pop();

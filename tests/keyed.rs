@@ -153,3 +153,14 @@ fn why_lists_the_rows() {
         ],
     );
 }
+
+/// A key that is nearly `every other` would count for nothing, and nobody would notice.
+#[test]
+fn a_word_that_is_nearly_every_other_is_an_error() {
+    for key in ["Every other", "every_other", "every othr", "others", "default", "\"*\""] {
+        let folder = workshop(&format!("  s.lim: {{{key}: 40 Nm .. 50 Nm}}\n"), SIX, None);
+        let ran = folder.run("inspect job.yaml --as-of 2026-03-02");
+        assert_eq!(ran.code, 2, "{key}: {ran:#?}");
+        ran.says(&["would be a key of its own", "help: write `every other` for whatever no other key names"]);
+    }
+}

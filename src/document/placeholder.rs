@@ -7,11 +7,28 @@ use crate::code;
 use crate::diagnostic::Diagnostic;
 
 /// Words that stand for no value wherever one is wanted.
-const WORDS: [&str; 10] =
-    ["unknown", "not known", "n/a", "n.a.", "n.k.", "tbd", "t.b.d.", "tbc", "to be done", "to be confirmed"];
+const WORDS: [&str; 17] = [
+    "unknown",
+    "not known",
+    "n/a",
+    "n.a.",
+    "n.k.",
+    "k.a.",
+    "tbd",
+    "t.b.d.",
+    "tbc",
+    "to be done",
+    "to be confirmed",
+    "pending",
+    "nil",
+    "none",
+    "see above",
+    "ditto",
+    "dito",
+];
 
 /// Further ones where no text is wanted: a name can be called so.
-const NO_TEXTS: [&str; 4] = ["null", "~", "na", "none"];
+const NO_TEXTS: [&str; 3] = ["null", "~", "na"];
 
 /// How often one letter or figure stands in a row that no name has.
 const MANY: usize = 8;

@@ -41,22 +41,9 @@ fn a_sign_in_the_place_of_a_text_is_a_blank_that_is_told() {
         assert!(is_blank(&text, "vehicle.plate"), "{sign}");
     }
     // Names that only look like it.
-    for name in [
-        "no",
-        "000",
-        "XX",
-        "GW 1111",
-        "1111",
-        "A-",
-        "unknown bay",
-        "na",
-        "none",
-        "x",
-        "=",
-        "~",
-        "null",
-        "7777777",
-    ] {
+    for name in
+        ["no", "000", "XX", "GW 1111", "1111", "A-", "unknown bay", "na", "x", "=", "~", "null", "7777777"]
+    {
         let text = with("  plate: no\n", &format!("  plate: {name}\n"));
         assert_eq!(said(&text), [""; 0], "{name}");
         assert!(!is_blank(&text, "vehicle.plate"), "{name}");
@@ -101,4 +88,15 @@ fn a_field_that_must_be_there_is_told_once_and_free_texts_are_free() {
     assert_eq!(said(&codes), [format!("unknown | `unknown` is no value | {HELP}")]);
     let several = GOOD.replace("place: A1", "place: \"-\"").replace("thread: M6", "thread: n/a");
     assert_eq!(said(&several).len(), 2, "{:?}", said(&several));
+}
+
+/// What people write who have no reason and no name to give.
+#[test]
+fn a_reason_or_a_name_that_says_nothing_is_none() {
+    for sign in ["none", "nil", "pending", "see above", "ditto", "dito", "k.A.", "\"-\""] {
+        let text = with("  technician: \"Möller, Ada\"\n", &format!("  technician: {sign}\n"));
+        assert!(is_blank(&text, "job.technician"), "{sign}");
+        let text = with("reason: pan exchanged", &format!("reason: {sign}"));
+        assert_eq!(said(&text), [format!("{sign} | `{}` is no value | {HELP}", sign.trim_matches('"'))]);
+    }
 }
