@@ -238,3 +238,27 @@ fn only_rules_that_judge_this_job_count() {
     let unjudged = |kind: &str| both.judge("job.yaml", &text(kind))[0].values.unjudged;
     assert_eq!((unjudged("engine"), unjudged("cooling")), (0, 1));
 }
+
+/// What a tool can measure says nothing about the work: the register does not hide a role that no rule knows.
+#[test]
+fn the_range_of_the_tool_judges_the_tool_and_not_the_value() {
+    let folder = Folder::new();
+    folder.write("tools.yaml", crate::support::text("examples/grauwasser/tools.yaml"));
+    let job = |role: &str| {
+        format!(
+            "form: job/1\njob: {{number: K-1, opened: \"2026-03-02T08:15:00Z\", closed: \"2026-03-02T10:15:00Z\", state: closed}}\n\
+             vehicle: {{plate: GW 1}}\nunit: {{kind: final drive, family: open}}\n\
+             fastenings: [{{role: {role}, place: rear, torque: 44 Nm, tool: T-07}}]\n"
+        )
+    };
+    let inspect = "inspect a.yaml --standard fastenings --standard calibrated_tools --as-of 2026-03-31 --settings w.yaml --width 200";
+    folder.write("w.yaml", "form: workshop/1\nworkshop: {name: W}\ndocuments: {tools: [tools.yaml]}\n");
+    folder.write("a.yaml", job("drain bolt"));
+    folder.run(inspect).says(&[
+        "no rule in force judges the torque of the fastening with the role `drain bolt`",
+        "1 value judged by no rule",
+    ]);
+    folder.write("a.yaml", job("drain plug"));
+    let ran = folder.run(inspect);
+    assert!(!ran.out.contains("by no rule"), "{ran:#?}");
+}

@@ -3,7 +3,7 @@
 //! It is told from what a demand names for its subject and not from what was read on the way to its outcome, so that it
 //! does not depend on where a search ended. What only chooses counts for nothing: the `where` of a rule, a list or a sum,
 //! and a part of a demand that names no value itself, such as `recorded s.adapter` in `s.torque within limit or recorded
-//! s.adapter`. Where such a part settles the demand, any other value would pass as well: what is named beside it was not
+//! s.adapter`, and a comparison with what a tool in the register can measure. Where such a part settles the demand, any other value would pass as well: what is named beside it was not
 //! judged.
 
 use std::collections::HashSet;
@@ -124,6 +124,13 @@ impl<'x> Evaluator<'x> {
                 self.note_let(*id, entry.as_deref(), stand);
             }
             ExprKind::Recorded(path) => self.note_path(path, true),
+            ExprKind::Compare(..) | ExprKind::Within(..) if self.program.names(expr).tool => {
+                expr.for_each_part(&mut |part| {
+                    if self.program.names(part).tool {
+                        self.note(part, DEMANDED);
+                    }
+                });
+            }
             ExprKind::Field { .. } | ExprKind::Link { .. } => self.note_path(expr, false),
             _ => expr.for_each_part(&mut |part| self.note(part, DEMANDED)),
         }

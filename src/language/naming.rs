@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use crate::document::{Judged, Link, Record};
+use crate::document::{Judged, Link, Record, Target};
 use crate::language::ast::Comparison;
 use crate::language::ids::{Arena, Id, LetId, RuleId};
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Let, Program, Rule};
@@ -17,6 +17,9 @@ pub struct Names {
     pub value: bool,
     /// One of which it is enough that somebody asks for it.
     pub recorded: bool,
+    /// Something of a tool in the register. A value that is compared with it is not judged by that: what a tool can
+    /// measure says nothing about the work.
+    pub tool: bool,
 }
 
 impl Names {
@@ -27,7 +30,11 @@ impl Names {
     }
 
     fn and(self, other: Names) -> Names {
-        Names { value: self.value || other.value, recorded: self.recorded || other.recorded }
+        Names {
+            value: self.value || other.value,
+            recorded: self.recorded || other.recorded,
+            tool: self.tool || other.tool,
+        }
     }
 }
 
@@ -53,7 +60,10 @@ fn named(expr: &Expr, of_let: &mut dyn FnMut(LetId) -> Names) -> Names {
             None => Names::default(),
         },
         ExprKind::Link { base, link, .. } => match &base.ty {
-            Type::Record(record) => keys(record, link),
+            Type::Record(record) => {
+                let tool = matches!(link.to, Target::Register | Target::InRegister(_));
+                Names { tool, ..keys(record, link) }
+            }
             _ => Names::default(),
         },
         ExprKind::Let(number, _) => of_let(*number),
@@ -62,6 +72,7 @@ fn named(expr: &Expr, of_let: &mut dyn FnMut(LetId) -> Names) -> Names {
     expr.for_each_part(&mut |part| own = own.and(named(part, of_let)));
     match expr.kind {
         ExprKind::Recorded(_) => Names { value: false, ..own },
+        ExprKind::Compare(..) | ExprKind::Within(..) if own.tool => Names { value: false, ..own },
         _ => own,
     }
 }
@@ -244,6 +255,13 @@ impl<'p> Reader<'p> {
                     .iter()
                     .map(|(own, _)| FieldOf { group: record.title.clone(), field: Arc::clone(own) });
                 self.said.judges.extend(keys);
+            }
+            ExprKind::Compare(..) | ExprKind::Within(..) if self.program.names(expr).tool => {
+                return expr.for_each_part(&mut |part| {
+                    if self.program.names(part).tool {
+                        self.values(part);
+                    }
+                });
             }
             ExprKind::Let(id, _) if self.lets.insert((*id, None)) => {
                 self.values(&self.program.lets()[*id].value);

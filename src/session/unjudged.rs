@@ -226,8 +226,8 @@ impl Group<'_> {
     }
 }
 
-/// Why no rule judged a value, and the words that the rules ask for. Where some rule names the value and the entry has all
-/// the words that it asks for, it is no word that is to blame.
+/// Why no rule judged a value, and the words that the rules ask for. Where the entry has words that the rules know, and yet
+/// none judges the value, it is no word that is to blame.
 fn cause_of<'s>(document: &Document<'_>, value: &ToJudge, said: &[&'s Said]) -> (Cause, BTreeSet<&'s str>) {
     let field = value.group.fields.get(usize::from(value.index)).map(|field| Arc::clone(&field.name));
     let own = |named: &FieldOf| named.group == value.group.title && Some(&named.field) == field.as_ref();
@@ -235,24 +235,32 @@ fn cause_of<'s>(document: &Document<'_>, value: &ToJudge, said: &[&'s Said]) -> 
     if naming.is_empty() {
         return (Cause::NoRule, BTreeSet::new());
     }
-    let misfits = naming.iter().map(|said| misfits(document, value, said));
-    let misfits: Option<Vec<Vec<Misfit>>> =
-        misfits.map(|found| Some(found).filter(|found| !found.is_empty())).collect();
-    let first = |misfit: fn(&Misfit) -> bool| {
-        let all = misfits.iter().flatten().flatten();
-        all.filter(|found| misfit(found)).min_by_key(|found| found.number)
+    let words_of = |field: &str| {
+        let of_entry = |named: &FieldOf| named.group == value.of.title && *named.field == *field;
+        let words = naming.iter().flat_map(|said| &said.words).filter(move |(named, _)| of_entry(named));
+        words.map(|(_, word)| word.as_str()).collect::<BTreeSet<_>>()
     };
-    let Some(found) = first(|found| found.word.is_some()).or_else(|| first(|_| true)) else {
-        return (Cause::Otherwise, BTreeSet::new());
+    let misfits: Vec<Vec<Misfit>> = naming.iter().map(|said| misfits(document, value, said)).collect();
+    // A rule that asks for no words passes over the value for another reason; a word that no rule knows is the likelier
+    // cause all the same.
+    let is_of_all = misfits.iter().all(|found| !found.is_empty());
+    let first = |misfit: &dyn Fn(&Misfit) -> bool| {
+        misfits.iter().flatten().filter(|found| misfit(found)).min_by_key(|found| found.number)
     };
-    let of_entry = |named: &FieldOf| named.group == value.of.title && *named.field == *found.field;
-    let words = naming.iter().flat_map(|said| &said.words).filter(|(named, _)| of_entry(named));
+    let is_unknown = |found: &Misfit| {
+        found.word.as_ref().is_some_and(|word| !words_of(&found.field).contains(word.as_str()))
+    };
+    let found = match is_of_all {
+        true => first(&|found| found.word.is_some()).or_else(|| first(&|_| true)),
+        false => first(&is_unknown),
+    };
+    let Some(found) = found else { return (Cause::Otherwise, BTreeSet::new()) };
     let field = found.field.clone();
     let cause = match &found.word {
         Some(word) => Cause::Word { field, word: word.clone() },
         None => Cause::NoWord { field },
     };
-    (cause, words.map(|(_, word)| word.as_str()).collect())
+    (cause, words_of(&found.field))
 }
 
 /// A field of an entry that has not the word that a rule asks for.
