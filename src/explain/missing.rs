@@ -119,10 +119,7 @@ impl<'x> Explainer<'x> {
             },
             Reason::Unreadable => awaited(at, None),
             Reason::UnresolvedLink(lost) => match &**lost {
-                UnresolvedLink::Unnamed(field) => match field.first_key() {
-                    Some(field) => lacks(field),
-                    None => None,
-                },
+                UnresolvedLink::Unnamed(field) => field.first_key().and_then(lacks),
                 UnresolvedLink::Absent(_) | UnresolvedLink::Several(_) => awaited(at, None),
                 UnresolvedLink::First => None,
             },

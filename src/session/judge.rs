@@ -10,7 +10,7 @@ use crate::code::{
     CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, PARAMETER_CLASH,
     PARAMETER_KEY, TOO_DEEP, TOO_LARGE, TOO_MUCH_WORK,
 };
-use crate::decide::{About, Clash, Evaluator, Judgement, Leaf, SeenBudget, Truth};
+use crate::decide::{About, Bound, Clash, Evaluator, Judgement, Leaf, SeenBudget, Truth};
 use crate::diagnostic::{Diagnostic, Fault};
 use crate::document::{self, Document};
 use crate::explain::Explainer;
@@ -194,10 +194,7 @@ impl Session {
 
     /// Says that the rules took more steps for a document than they may, the last of them for `rule`.
     pub(super) fn out_of_steps(&self, document: &Document<'_>, rule: &str, left_out: &str) -> Diagnostic {
-        let most = self.most_steps;
-        let message = format!(
-            "the rules take more than {most} steps for this document, the last of them for `{rule}`{left_out}"
-        );
+        let message = format!("{}, the last of them for `{rule}`{left_out}", Bound::Steps(self.most_steps));
         let help = "shorten the longest list of the document, or allow more with `--most-steps`";
         Diagnostic::error(TOO_MUCH_WORK, start_of(document), message).help(help)
     }
