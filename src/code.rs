@@ -371,6 +371,10 @@ codes! {
     KIND_NOT_JUDGED = "run/kind-not-judged", "a kind of unit that no standard is meant for",
         "The standards of this run say nothing of this kind of unit, so only what holds for every job was judged: \
          who did the work, when, on which vehicle. That nothing was found says nothing about the work itself.";
+    NEAR_WORD = "run/near-word", "a word that is nearly one for which rules ask",
+        "A rule finds what it judges by words: the step called `drain`, the reading of `coolant`. A word that is one \
+         letter off, or has other capitals, is another word, and the rules about the right one pass over it. Where \
+         it is meant as it is, nothing is wrong; a name that is less like the other one ends the advice.";
     OWN_WORDS = "run/own-words", "words of a workshop that cannot be used",
         "The settings say under `words` what the workshop's own words stand for, each word once and for a word that \
          the rules use. A word of the same closed list means itself, one that rules ask for must not be read as \

@@ -363,7 +363,8 @@ fn rule_change(document: &Document<'_>, entry: &Entry<'_>) -> Result<RuleChange,
         }
         None => None,
     };
-    let reason = field("reason").and_then(text).map(str::to_owned);
+    let reason =
+        field("reason").and_then(text).filter(|reason| !document::says_nothing(reason)).map(str::to_owned);
     let is_left_out = match field("left_out") {
         Some(node) => one_of(document, node, &[("yes", true), ("no", false)])?,
         None => false,

@@ -229,6 +229,17 @@ pub struct Sources {
 }
 
 impl Sources {
+    /// A place in words: the name of its text and the line; the command line has no lines that anybody sees.
+    #[must_use]
+    pub fn line_in_words(&self, place: Place) -> String {
+        let name = self.name(place.source);
+        match self.start_of(place) {
+            _ if name == COMMAND_LINE => name.to_owned(),
+            Some(position) => format!("{name} line {}", position.line),
+            None => format!("{name}, place unknown"),
+        }
+    }
+
     /// No sources.
     #[must_use]
     pub fn new() -> Self {

@@ -34,6 +34,7 @@ mod letters;
 mod limits;
 mod logs;
 mod metrology;
+mod misspelt;
 mod mistaken;
 mod naive;
 mod oracle;

@@ -262,3 +262,30 @@ fn the_range_of_the_tool_judges_the_tool_and_not_the_value() {
     let ran = folder.run(inspect);
     assert!(!ran.out.contains("by no rule"), "{ran:#?}");
 }
+
+#[test]
+fn a_procedure_that_no_rule_asks_for_is_told() {
+    let record = RECORD_WITH_PROCEDURE;
+    let text = |rule: &str| {
+        let session = session(&[(
+            "own.standard",
+            &format!(
+                "standard own edition 1 \"Own\"\njudges job\nrule r \"R\"\n{rule}\n  otherwise hold \"No.\"\n"
+            ),
+        )]);
+        let judged = session.judge("job.yaml", record).remove(0);
+        judged
+            .diagnostics
+            .iter()
+            .filter(|said| said.code == NOT_JUDGED)
+            .map(|said| said.message.clone())
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(
+        text("  demands recorded unit.kind"),
+        ["no rule in force compares the job with the procedure that it names"]
+    );
+    assert_eq!(text("  demands recorded procedure"), Vec::<String>::new());
+}
+
+const RECORD_WITH_PROCEDURE: &str = "form: job/1\njob: {number: K-1, opened: \"2026-03-02T08:15Z\", state: closed, procedure: {name: wheels}}\nvehicle: {}\nunit: {kind: engine}\n";

@@ -298,6 +298,17 @@ pub(super) fn form_of(text: &str) -> Option<&str> {
     named.next()
 }
 
+/// Whether the first line of a text that says anything names a form of documents.
+pub(super) fn begins_as_document(text: &str) -> bool {
+    let mut lines = text.trim_start_matches('\u{feff}').lines().map(str::trim);
+    let first =
+        lines.find(|line| !line.is_empty() && !line.starts_with(['#', '%']) && !line.starts_with("---"));
+    let names_form =
+        |line: &&str| line.split_once(':').is_some_and(|(field, _)| field.trim_end() == forms::FIELD);
+    let form = first.filter(names_form).and_then(form_of);
+    form.and_then(form::called).is_some()
+}
+
 /// Whether a text holds a document: a line names a form or, however the text is written, a document does.
 pub(super) fn is_document(text: &str) -> bool {
     form_of(text).is_some() || {

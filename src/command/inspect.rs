@@ -50,7 +50,7 @@ pub(super) struct Inspect {
     #[arg(long)]
     brief: bool,
     /// Each finding by itself, also where several wait for one value.
-    #[arg(long)]
+    #[arg(long, conflicts_with = "brief")]
     in_full: bool,
 }
 

@@ -59,9 +59,15 @@ impl OutputOptions {
             return Ok(place);
         };
         unlinked_folder(path)?;
-        let Ok(there) = std::fs::symlink_metadata(path) else { return Ok(place) };
         let cannot =
             |what: &str| Failure(format!("`{}` {what}; name another file for the report", path.display()));
+        let Ok(there) = std::fs::symlink_metadata(path) else {
+            // The next run would read it.
+            return match would_be_read(path) {
+                true => Err(cannot("would be taken for a record or a rule file")),
+                false => Ok(place),
+            };
+        };
         if there.is_dir() {
             return Err(cannot("is a folder"));
         }
@@ -119,6 +125,12 @@ impl Place {
             _ => Ok(Sink { begins, ..Sink::exact() }),
         }
     }
+}
+
+/// Whether a run over its folder would read a file of this name.
+fn would_be_read(path: &Path) -> bool {
+    let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or_default().to_lowercase();
+    ending == RULE_ENDING || ENDINGS.contains(&&*ending)
 }
 
 /// Whether a path means standard output.

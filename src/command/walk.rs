@@ -1,9 +1,11 @@
 //! Finding files in folders: what is there, what is hidden there, and what is no file.
 
 use std::collections::HashSet;
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use super::files::tidy;
+use super::around::begins_as_document;
+use super::files::{self, Links, tidy};
 
 /// What of a folder is looked at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -69,8 +71,8 @@ const LINK: &str = "a link, which is not followed";
 pub(super) struct Walked {
     /// The files to read.
     pub(super) files: Vec<Found>,
-    /// Links to what is read anyway, and what is neither a file nor a folder; each with what it is. Of names
-    /// with other endings nothing is said.
+    /// Links to what is read anyway, what is neither a file nor a folder, and files that begin like a document and do not
+    /// end like one; each with what it is. Of other names with other endings nothing is said.
     pub(super) passed_over: Vec<String>,
     /// What is hidden, and links to elsewhere.
     pub(super) unseen: Vec<Unseen>,
@@ -164,13 +166,29 @@ impl Walk<'_> {
         entry.file_type().is_some_and(|kind| kind.is_file()) && ends_in(entry.path(), self.endings)
     }
 
-    /// Takes note of something in a folder that is neither a file nor a folder.
+    /// Takes note of a file whose name is not that of a document, where it begins like one: `K-2041.yaml.bak`.
+    fn of_another_ending(&self, path: PathBuf, walked: &mut Walked) {
+        if self.reach == Reach::Kept || !begins_as_document(&head(&path)) {
+            return;
+        }
+        if self.reach == Reach::Everything {
+            return walked.files.push(Found { path, named: false, fault: None });
+        }
+        let endings: Vec<String> = self.endings.iter().map(|ending| format!(".{ending}")).collect();
+        let told = format!("begins like a record, and its name does not end in {}", endings.join(" or "));
+        walked.passed_over.push(format!("{} ({told})", super::names::named(&path)));
+    }
+
+    /// Takes note of something in a folder that is not read.
     fn aside(&self, entry: &ignore::DirEntry, walked: &mut Walked) {
         let Some(kind) = entry.file_type().filter(|_| entry.depth() > 0) else { return };
-        if kind.is_file() || kind.is_dir() {
+        if kind.is_dir() {
             return;
         }
         let path = tidy(entry.path());
+        if kind.is_file() {
+            return self.of_another_ending(path, walked);
+        }
         let is_link = kind.is_symlink();
         let may_be_wanted = ends_in(&path, self.endings) || (is_link && path.is_dir());
         if !may_be_wanted {
@@ -218,6 +236,15 @@ impl Walk<'_> {
         let is_dotted = below.iter().any(|name| name.as_encoded_bytes().starts_with(b"."));
         if is_dotted { Why::Dot } else { Why::Ignored }
     }
+}
+
+/// The beginning of a file, as much as tells whether it is a document; nothing of what cannot be read.
+fn head(path: &Path) -> String {
+    const MOST: u64 = 4096;
+    let mut bytes = Vec::new();
+    let read = files::open(path, Links::Refused, false);
+    let read = read.and_then(|file| file.take(MOST).read_to_end(&mut bytes));
+    read.map(|_| String::from_utf8_lossy(&bytes).into_owned()).unwrap_or_default()
 }
 
 /// The path that could not be looked at.

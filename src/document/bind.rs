@@ -93,12 +93,18 @@ fn bind_node(document: &mut Document<'_>, id: NodeId, shape: &Shape, forms: Opti
     }
 }
 
-/// Binds a text that is anybody's words.
+/// Binds a text that is anybody's words, or a list of them. Depth is bounded by the reader's limit.
 fn bind_free(document: &mut Document<'_>, id: NodeId) {
-    if let Some(Node { kind: NodeKind::Scalar { raw, value: value @ Bound::Unbound, .. }, .. }) =
-        document.nodes.get_mut(id.index())
-    {
-        *value = Bound::Value(Value::Text(raw.clone()));
+    match document.nodes.get_mut(id.index()).map(|node| &mut node.kind) {
+        Some(NodeKind::Scalar { raw, value: value @ Bound::Unbound, .. }) => {
+            *value = Bound::Value(Value::Text(raw.clone()));
+        }
+        Some(NodeKind::List(_)) => {
+            for entry in document.items(id).to_vec() {
+                bind_free(document, entry);
+            }
+        }
+        _ => {}
     }
 }
 

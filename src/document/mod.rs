@@ -32,6 +32,7 @@ pub use link::{Link, Target};
 pub use log::{Logs, NoLogs};
 pub use made::{Made, MadeKind, make};
 pub use path::{DocPath, PathPattern};
+pub(crate) use placeholder::says_nothing;
 pub use reader::ReaderChoice;
 pub use shape::{Field, Judged, Record, Shape};
 pub use tree::{Bound, Document, Entry, Node, NodeId, NodeKind, UNKNOWN};

@@ -45,6 +45,12 @@ pub(super) fn is_placeholder(raw: &str, shape: &Shape) -> bool {
     }
 }
 
+/// Whether a text that people are asked for gives them nothing to read: a placeholder, or not even a word.
+pub(crate) fn says_nothing(text: &str) -> bool {
+    const LEAST: usize = 3;
+    is_placeholder(text, &Shape::Text) || text.chars().filter(|c| c.is_alphabetic()).count() < LEAST
+}
+
 /// `-`, `--`, `??`, `...`.
 fn is_only_signs(raw: &str) -> bool {
     !raw.is_empty() && raw.chars().all(|c| "-–—−_.?…".contains(c))
@@ -66,6 +72,14 @@ fn is_filler(raw: &str) -> bool {
 /// What is said of one.
 pub(super) fn word(document: &Document<'_>, node: NodeId, raw: &str) -> Diagnostic {
     let message = format!("`{}` is no value", raw.trim());
-    Diagnostic::error(code::PLACEHOLDER, document.place(node), message)
-        .help("leave the field out if it is not known")
+    // A group that is written as one value has the place of that value.
+    let mut at = node;
+    while let Some(group) = document.parent(at).filter(|group| document.span(*group) == document.span(at)) {
+        at = group;
+    }
+    let of_list = document.parent(at).is_some_and(|parent| !document.items(parent).is_empty());
+    Diagnostic::error(code::PLACEHOLDER, document.place(node), message).help(match of_list {
+        true => "take the entry out; a list of nothing is written `[]`",
+        false => "leave the field out if it is not known",
+    })
 }

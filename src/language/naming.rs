@@ -135,6 +135,8 @@ pub struct Said {
     pub words: BTreeSet<(FieldOf, String)>,
     /// The fields that it compares with words, in favour of them or against.
     pub compares: BTreeSet<FieldOf>,
+    /// Whether it goes through entries of the procedure that a job names, or demands something of it.
+    pub follows_procedure: bool,
 }
 
 impl Program {
@@ -155,6 +157,7 @@ impl Program {
                 condition.iter().for_each(|condition| reader.words(condition, true))
             }
             Concerns::Each(nested) => {
+                reader.said.follows_procedure = nested.iter().any(|each| leads_to_procedure(&each.list));
                 for condition in nested.iter().filter_map(|each| each.condition.as_ref()) {
                     reader.words(condition, true);
                 }
@@ -249,6 +252,7 @@ impl<'p> Reader<'p> {
                 self.said.judges.extend(field_of(expr));
             }
             ExprKind::Link { base, link, .. } => {
+                self.said.follows_procedure |= leads_to_procedure(expr);
                 let Type::Record(record) = &base.ty else { return };
                 let keys = link
                     .by
@@ -270,6 +274,19 @@ impl<'p> Reader<'p> {
         }
         expr.for_each_part(&mut |part| self.values(part));
     }
+}
+
+/// Whether a path leads into the procedure that a job names.
+fn leads_to_procedure(path: &Expr) -> bool {
+    let own = match &path.kind {
+        ExprKind::Link { link, .. } => {
+            matches!(link.to, Target::Procedure | Target::InProcedure(_) | Target::Alongside(_))
+        }
+        _ => false,
+    };
+    let mut any = own;
+    path.for_each_part(&mut |part| any |= leads_to_procedure(part));
+    any
 }
 
 /// The field that an expression is.

@@ -107,6 +107,31 @@ pub(super) fn fraction(text: &str) -> Option<(Number, &str)> {
     Some((if negative { -&part } else { part }, rest))
 }
 
+/// What is wrong with a number that is written with a fraction and is none that can be read: `25 1/2`, `1/0`.
+pub(super) fn not_a_fraction(text: &str) -> Option<Fault> {
+    let (first, rest) = text.split_at_checked(digits_len(text))?;
+    let (whole, above, rest) = match rest.trim_start() {
+        behind if behind.len() == rest.len() => ("", first, rest),
+        behind => {
+            let (above, rest) = behind.split_at_checked(digits_len(behind))?;
+            (first, above, rest)
+        }
+    };
+    let below = rest.strip_prefix(['/', '\u{2044}'])?;
+    let (below, behind) = below.split_at_checked(digits_len(below))?;
+    if first.is_empty() || above.is_empty() || below.is_empty() {
+        return None;
+    }
+    let name = text.strip_suffix(behind).unwrap_or(text);
+    if below.chars().all(|digit| digit == '0') {
+        let what = format!("`{name}` divides by zero");
+        return Some(Fault::new(code::NUMBER_FORM, what).help("write the number as it was read"));
+    }
+    let what = format!("`{name}` is a whole number and a fraction, and one number is wanted");
+    let help = "write it with a decimal point, such as `25.5` for 25 and a half";
+    (!whole.is_empty()).then(|| Fault::new(code::NUMBER_FORM, what).help(help))
+}
+
 fn scan_whole(digits: &str) -> Option<Number> {
     scan(digits).filter(|(_, rest)| rest.is_empty()).map(|(number, _)| number)
 }

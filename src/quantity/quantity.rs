@@ -9,7 +9,7 @@ use crate::diagnostic::Fault;
 use super::kind::{Kind, KindName};
 use super::literal::without_delta;
 use super::number::Number;
-use super::numeral::{certain, explain, fraction, scan, shown, split_run};
+use super::numeral::{certain, explain, fraction, not_a_fraction, scan, shown, split_run};
 use super::range_meant::with_usual_sign;
 use super::unit::{Unit, unit_behind};
 use super::zero::unit_with_zero;
@@ -453,6 +453,9 @@ fn figure(text: &str) -> Option<(Number, &str)> {
 
 /// What is wrong with a text whose first `read` bytes are a number and whose rest is no unit.
 fn not_a_unit(text: &str, read: usize, fault: Fault, expected: Option<Kind>) -> Fault {
+    if let Some(fault) = not_a_fraction(text) {
+        return fault;
+    }
     let (run, _) = split_run(text);
     if ["..", "±", "+/-", "/-"].iter().any(|sign| text.contains(sign)) || is_range_by_another_sign(text) {
         let what = format!("`{}` is a range, and one value is wanted here", shown(text));
@@ -470,12 +473,18 @@ fn not_a_unit(text: &str, read: usize, fault: Fault, expected: Option<Kind>) -> 
 }
 
 fn not_a_quantity(text: &str, expected: Option<Kind>) -> Fault {
+    if let Some(fault) = not_a_fraction(text) {
+        return fault;
+    }
     let (run, rest) = split_run(text);
     // In `4,5 1/K` the one belongs to the unit.
     let before_one =
         run.strip_suffix('1').filter(|run| rest.starts_with('/') && run.ends_with(char::is_whitespace));
     let run = before_one.map_or(run, str::trim_end);
     let rest = text.strip_prefix(run).unwrap_or(rest);
+    if let (Some((_, "")), Err(fault)) = (scan(run), Unit::find_of(rest.trim_start(), expected, run)) {
+        return fault;
+    }
     if run.is_empty() {
         let example = expected.and_then(Unit::first).map_or("Nm", |unit| unit.symbol);
         let what = if text.is_empty() {

@@ -7,7 +7,7 @@ use crate::report::folded::{self, Entry, Told};
 use crate::report::locate::locate;
 use crate::report::text::{drawn, fill, shown};
 use crate::report::{Format, Run, Style};
-use crate::source::{Place, SourceId, Sources};
+use crate::source::{COMMAND_LINE, Place, SourceId, Sources};
 
 /// The plain form.
 pub struct Plain;
@@ -164,6 +164,8 @@ impl Page<'_> {
 fn place_in_words(sources: &Sources, place: Place, within: bool) -> String {
     match locate(sources, place) {
         Some(located) if within => format!("line {}", located.start.line),
+        // The words of the command line have no lines that anybody sees.
+        Some(located) if located.source.name() == COMMAND_LINE => COMMAND_LINE.to_owned(),
         Some(located) => {
             format!(
                 "{} line {} column {}",

@@ -41,10 +41,10 @@ pub fn story(story: &RuleExplanation, sources: &Sources, style: &Style, out: &mu
         page.line("applies where: ", applies);
     }
     if let Some(left_out) = &story.left_out {
-        let place = where_it_is(left_out.place, sources);
+        let place = sources.line_in_words(left_out.place);
         page.line("left out: ", &format!("{} ({place})", left_out.reason));
     } else if let Some(place) = story.changed {
-        page.line("changed: ", &format!("by the settings, {}", where_it_is(place, sources)));
+        page.line("changed: ", &format!("by the settings, {}", sources.line_in_words(place)));
     }
     if let Some(counts) = &story.counts {
         page.line("counts: ", &format!("for jobs that were opened {counts}"));
@@ -53,9 +53,7 @@ pub fn story(story: &RuleExplanation, sources: &Sources, style: &Style, out: &mu
     for demand in &story.demands {
         page.line("demands: ", demand);
     }
-    for (name, value, origin) in &story.figures {
-        page.line("figure: ", &format!("{name} = {value} ({origin})"));
-    }
+    page.figures(&story.figures);
     page.line("otherwise: ", &format!("{}, \"{}\"", story.severity.word(), story.message));
     page.line("if unrecorded: ", &story.unrecorded);
     for (name, text) in
@@ -70,7 +68,7 @@ pub fn story(story: &RuleExplanation, sources: &Sources, style: &Style, out: &mu
         page.line("replaces: ", &story.replaces.join(", "));
     }
     page.line("trials: ", &story.trials.to_string());
-    page.line("written in: ", &where_it_is(story.place, sources));
+    page.line("written in: ", &sources.line_in_words(story.place));
 }
 
 /// Tells what a name stands for that is no rule's.
@@ -91,7 +89,7 @@ pub fn named(named: &DefinitionExplanation, sources: &Sources, style: &Style, ou
         page.line("written in: ", sources.name(named.place.source));
     } else {
         page.line("used by: ", &rules);
-        page.line("written in: ", &where_it_is(named.place, sources));
+        page.line("written in: ", &sources.line_in_words(named.place));
     }
 }
 
@@ -141,11 +139,6 @@ fn alike(subjects: &[Subject]) -> HashMap<TraceSignature<'_>, Vec<&Subject>> {
         alike.entry(course(subject)).or_default().push(subject);
     }
     alike
-}
-
-fn where_it_is(place: Place, sources: &Sources) -> String {
-    let line = sources.start_of(place).map_or(0, |position| position.line);
-    format!("{} line {line}", sources.name(place.source))
 }
 
 struct Page<'p> {
@@ -205,6 +198,24 @@ impl Page<'_> {
             "",
             &format!("{} more with the same result (`--in-full` lists each): {paths}", others.len()),
         );
+    }
+
+    /// The figures of a rule. Of one that is stated for many keys, the first show what the others are like.
+    fn figures(&mut self, figures: &[(String, String, String)]) {
+        const MOST: usize = 4;
+        let base = |name: &str| name.split_once(" for \"").map(|(base, _)| base.to_owned());
+        let alike = |(a, ..): &(String, String, String), (b, ..): &(String, String, String)| {
+            base(a).is_some_and(|base_of_a| base(b).as_ref() == Some(&base_of_a))
+        };
+        for group in figures.chunk_by(alike) {
+            for (name, value, origin) in group.iter().take(MOST) {
+                self.line("figure: ", &format!("{name} = {value} ({origin})"));
+            }
+            if let (Some((name, ..)), more @ 1..) = (group.first(), group.len().saturating_sub(MOST)) {
+                let name = base(name).unwrap_or_default();
+                self.line("figure: ", &format!("{name} for {more} more keys; `why {name}` has all of them"));
+            }
+        }
     }
 
     fn subject(&mut self, subject: &Subject, sources: &Sources) {

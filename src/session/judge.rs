@@ -160,7 +160,12 @@ impl Session {
             &evaluator.take_noted(),
             told || run.given_up || run.left_out > 0,
         );
+        let misspelt = self.misspelt(document, &unjudged, &run.findings);
         diagnostics.extend(unjudged);
+        diagnostics.extend(misspelt);
+        if !told {
+            diagnostics.extend(self.procedure_not_followed(document, &applying));
+        }
         diagnostics.extend(past.no_order.clone());
         diagnostics.extend(twice.flatten());
         diagnostics.extend(looks_like_last(document, &past));

@@ -12,6 +12,7 @@ mod judge;
 pub mod known;
 mod load;
 mod logs;
+mod misspelt;
 mod parameters;
 mod prove;
 mod times;
@@ -82,6 +83,8 @@ pub struct Session {
     older_edition_for: Option<Quantity>,
     /// What the rules say of values and names, made ready when a document asks for it.
     said: OnceLock<Arena<RuleId, Said>>,
+    /// The words for which rules ask, made when it is first wanted.
+    asked: OnceLock<misspelt::Asked>,
     diagnostics: Vec<Diagnostic>,
 }
 
@@ -129,6 +132,7 @@ impl Session {
             brought: Brought::ALL,
             older_edition_for: None,
             said: OnceLock::new(),
+            asked: OnceLock::new(),
             diagnostics,
         }
     }

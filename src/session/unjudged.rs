@@ -74,7 +74,23 @@ impl Session {
         (values, self.by_cause(document, applying, &left))
     }
 
-    fn said(&self) -> &Arena<RuleId, Said> {
+    /// Says that a job names a procedure with which no rule compares it: it would look like one that kept to it.
+    pub(super) fn procedure_not_followed(
+        &self,
+        document: &Document<'_>,
+        applying: &[&Standard],
+    ) -> Option<Diagnostic> {
+        let named = Job::of(document).procedure().name.node().filter(|_| document.form() == Some(JOB))?;
+        let mut rules = applying.iter().flat_map(|standard| self.program.rules_of(standard));
+        if rules.any(|(id, _)| self.said()[id].follows_procedure) {
+            return None;
+        }
+        let message = "no rule in force compares the job with the procedure that it names";
+        let help = "add the standard `by_procedure`, or one of the workshop's own that does";
+        Some(Diagnostic::advice(NOT_JUDGED, document.place(named), message.to_owned()).help(help))
+    }
+
+    pub(super) fn said(&self) -> &Arena<RuleId, Said> {
         self.said.get_or_init(|| self.program.said())
     }
 

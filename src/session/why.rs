@@ -7,7 +7,7 @@ use crate::explain::{Explained, ExplainedStep, Explainer, describe};
 use crate::finding::Outcome;
 use crate::language::ast::{Severity, Unrecorded};
 use crate::language::typed::{Concerns, Expr, Figure, LeftOut, Part, Rule, Standard, Stated};
-use crate::source::{COMMAND_LINE, Place, Sources};
+use crate::source::{Place, Sources};
 
 /// A rule in plain words.
 #[derive(Clone, Debug, PartialEq)]
@@ -270,13 +270,7 @@ impl Session {
     }
 
     fn figure(&self, figure: &Figure) -> Vec<(String, String, String)> {
-        let line = |place: Place| {
-            if self.sources().name(place.source) == COMMAND_LINE {
-                return COMMAND_LINE.to_owned();
-            }
-            let line = self.sources().start_of(place).map_or(0, |position| position.line);
-            format!("{} line {line}", self.sources().name(place.source))
-        };
+        let line = |place: Place| self.sources().line_in_words(place);
         match *figure {
             Figure::Let(number) => {
                 let found = &self.program().lets()[number];

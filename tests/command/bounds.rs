@@ -197,3 +197,23 @@ fn special_files_are_refused_and_nobody_waits_for_them() {
         named_on_the_command_line(&folder).quietly(2).says(&[&format!("`{path}` is no ordinary file")]);
     }
 }
+
+#[test]
+fn a_folder_of_documents_can_be_the_one_above() {
+    let folder = folder();
+    folder.write(
+        "workshop.yaml",
+        "form: workshop/1\nworkshop: {name: W}\nstandards: [plugs.standard]\ndocuments: {jobs: [.]}\n",
+    );
+    folder.write("jobs/a.yaml", good());
+    folder.run("inspect jobs --as-of 2026-03-02 --brief").quietly(0);
+    folder.write(
+        "workshop.yaml",
+        "form: workshop/1\nworkshop: {name: W}\nstandards: [plugs.standard]\ndocuments: {jobs: [..]}\n",
+    );
+    let ran = folder.run("inspect jobs --as-of 2026-03-02 --brief --width 200");
+    assert!(
+        !ran.out.contains("is no value") && ran.out.contains("`..` is outside the folder of the settings"),
+        "{ran:#?}"
+    );
+}

@@ -77,7 +77,7 @@ fn wrong_parameters_are_reported_where_they_are_given() {
         ["inspect", "shop/jobs", "--without-settings", "--standard", "shop/rules", "--parameter", "plug=x"],
         "",
     );
-    ran.quietly(2).says(&["the command line line 2", "quantity/"]);
+    ran.quietly(2).says(&["the command line", "quantity/"]);
 }
 
 #[test]

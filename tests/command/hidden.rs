@@ -80,7 +80,7 @@ fn the_ignore_file_of_the_user_is_not_read() {
 
 #[test]
 fn what_is_hidden_and_no_record_is_nobodys_loss() {
-    let folder = with_hidden("jobs/notes.txt");
+    let folder = with_hidden("jobs/.notes.txt");
     folder.write("jobs/.gitignore", "node/\n");
     folder.write("jobs/node/ci.yaml", "on: [push]\n");
     folder.write("jobs/.github/workflows/ci.yaml", "on: [push]\n");
@@ -188,4 +188,24 @@ fn nothing_hides_a_rule_file_or_an_earlier_job() {
     folder.run("inspect jobs --without-settings --standard rules").quietly(1).says(&["1 hold"]);
     folder.write("rules/.more/seals.standard", super::PLUGS.replace("plugs", "seals"));
     folder.run("inspect jobs").quietly(1).says(&["2 holds", "seals edition 1"]);
+}
+
+#[test]
+fn a_file_that_begins_like_a_record_and_does_not_end_like_one_is_told() {
+    for name in ["jobs/b.yaml~", "jobs/b.txt", "jobs/b"] {
+        let folder = with_hidden(name);
+        let plain = folder.run(&format!("{INSPECT} jobs")).quietly(0);
+        plain.says(&[
+            &format!(
+                "passed over: {name} (begins like a record, and its name does not end in .yaml or .yml)"
+            ),
+            "1 judged",
+        ]);
+        let judged = folder.run(&format!("{INSPECT} --hidden judge jobs")).quietly(1);
+        judged.says(&[&format!("{name}: 1 hold"), "2 judged"]);
+        // Other text is nobody's business.
+        folder.write(name, "# form: job/1\nformat: job/1\n");
+        let other = folder.run(&format!("{INSPECT} jobs")).quietly(0);
+        assert!(!other.out.contains(name), "{other:#?}");
+    }
 }

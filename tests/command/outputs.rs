@@ -262,3 +262,15 @@ fn two_runs_that_note_known_findings_lose_nothing() {
         assert!(known.contains(&format!("document: jobs/{job:02}/a.yaml")), "{job} is lost:\n{known}");
     }
 }
+
+#[test]
+fn a_report_is_not_written_where_the_next_run_would_read_it() {
+    let folder = with_record();
+    for name in ["jobs/new.yaml", "new.YML", "own.standard"] {
+        let ran = folder.run(&format!("{INSPECT} jobs --output {name}"));
+        ran.refused(&format!(
+            "`{name}` would be taken for a record or a rule file; name another file for the report"
+        ));
+        assert!(!folder.has(name));
+    }
+}

@@ -47,7 +47,7 @@ fn neither_settings_nor_rules_nor_schemas_of_the_folder_count() {
     );
     folder.write(
         "change/workshop.yaml",
-        "form: workshop/1\nworkshop: {name: W}\nstandards: [plugs.standard]\nschemas: {job: own.json}\nparameters: {plugs.plug: 60 Nm ± 10 %}\nrules: {plugs.torque: {left_out: yes, reason: x}}\n",
+        "form: workshop/1\nworkshop: {name: W}\nstandards: [plugs.standard]\nschemas: {job: own.json}\nparameters: {plugs.plug: 60 Nm ± 10 %}\nrules: {plugs.torque: {left_out: yes, reason: moved}}\n",
     );
     folder.run("inspect change/jobs/b.yaml --width 300 --as-of 2026-03-02").says(&["rules: 1 applied"]);
     judged(&folder).quietly(1).says(&["change/jobs/b.yaml: 1 hold"]);

@@ -85,7 +85,10 @@ fn a_field_that_must_be_there_is_told_once_and_free_texts_are_free() {
     }
     // In lists, and in groups that are written as one value.
     let codes = with("codes: [] }\n  after:", "codes: [unknown, P0741] }\n  after:");
-    assert_eq!(said(&codes), [format!("unknown | `unknown` is no value | {HELP}")]);
+    assert_eq!(
+        said(&codes),
+        ["unknown | `unknown` is no value | take the entry out; a list of nothing is written `[]`"]
+    );
     let several = GOOD.replace("place: A1", "place: \"-\"").replace("thread: M6", "thread: n/a");
     assert_eq!(said(&several).len(), 2, "{:?}", said(&several));
 }

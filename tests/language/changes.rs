@@ -178,6 +178,9 @@ fn mistakes_in_changes_of_rules() {
     let cases = [
         ("new.marked: {left_out: yes}", "`new.marked` is left out, and no reason is given"),
         ("new.marked: {left_out: yes, reason: ''}", "`new.marked` is left out, and no reason is given"),
+        ("new.marked: {left_out: yes, reason: '-'}", "`new.marked` is left out, and no reason is given"),
+        ("new.marked: {left_out: yes, reason: n/a}", "`new.marked` is left out, and no reason is given"),
+        ("new.marked: {left_out: yes, reason: x.}", "`new.marked` is left out, and no reason is given"),
         ("new.marked: {severity: advise}", "`new.marked` is hold, and the settings cannot make it advise"),
         ("new.marked: {severity: hold}", "`new.marked` is hold without this line too"),
         ("new.marked: {severity: grave}", "`grave` is none of `hold`, `advise`, `note`"),

@@ -186,3 +186,21 @@ fn growth_ends_at_the_ceiling() {
     assert!(value.checked_add(&Number::ONE).is_some());
     assert!(value.checked_div(&Number::ratio(1, 3).unwrap()).is_some());
 }
+
+#[test]
+fn a_fraction_that_is_no_number_is_named() {
+    let said = |text: &str| {
+        let fault = witnessmark::quantity::Quantity::parse(text, None).unwrap_err();
+        (fault.message.to_string(), fault.help.map(|help| help.to_string()).unwrap_or_default())
+    };
+    for text in ["25 1/2 lbf·ft", "25  1/2 lbf·ft", "25 1/2"] {
+        let (message, help) = said(text);
+        let name = text.trim_end_matches(" lbf·ft");
+        assert_eq!(message, format!("`{name}` is a whole number and a fraction, and one number is wanted"));
+        assert_eq!(help, "write it with a decimal point, such as `25.5` for 25 and a half");
+    }
+    assert_eq!(said("1/0 Nm").0, "`1/0` divides by zero");
+    assert_eq!(said("3 1/00 Nm").0, "`3 1/00` divides by zero");
+    assert_eq!(said("800 1/mon").0, "`1/mon` is not a unit that is known here");
+    assert!(witnessmark::quantity::Quantity::parse("1/4 U", None).is_ok());
+}
