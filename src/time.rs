@@ -31,10 +31,9 @@ pub fn day(text: &str) -> Result<Date, Fault> {
 pub fn moment(text: &str) -> Result<Moment, Fault> {
     let Some((date, rest)) = text.split_at_checked(10) else { return Err(no_moment(text)) };
     let has_day = year_month_day(date).is_some();
-    let date = day(date).map_err(|fault| if rest.is_empty() || has_day { fault } else { no_moment(text) })?;
+    let date = day(date).map_err(|fault| if has_day { fault } else { no_moment(text) })?;
     if rest.is_empty() {
-        return Err(Fault::new(code::MOMENT_FORM, format!("`{text}` is a day without a time of day"))
-            .help(format!("add the time, such as {text}T08:15")));
+        return Err(only_a_day(text, format!("add the time, such as {text}T08:15")));
     }
     let clock = rest.strip_prefix(['T', 't', ' ']).ok_or_else(|| no_moment(text))?;
     let (time, zone) = time_of_day(clock).ok_or_else(|| no_time(text, clock))?;
@@ -194,7 +193,19 @@ fn no_time(text: &str, clock: &str) -> Fault {
         .help("write the hour from 00 to 23 and the minute from 00 to 59, such as 08:15")
 }
 
+fn only_a_day(text: &str, help: String) -> Fault {
+    Fault::new(code::MOMENT_FORM, format!("`{text}` is a day without a time of day")).help(help)
+}
+
 fn no_moment(text: &str) -> Fault {
+    match other_orders(text).as_slice() {
+        [] => {}
+        [day] => return only_a_day(text, format!("write the day and add the time, such as {day}T08:15")),
+        [day, other, ..] => {
+            let which = format!("write {day} or {other}, whichever is meant");
+            return only_a_day(text, format!("{which}, and add the time, such as {day}T08:15"));
+        }
+    }
     let offers = other_moments(text);
     let help = if offers.is_empty() {
         "write it as 2026-03-02T08:15:00+01:00, or without the offset as 2026-03-02T08:15".to_owned()

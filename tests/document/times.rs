@@ -73,6 +73,25 @@ fn times_have_an_offset_or_are_civil() {
     }
 }
 
+/// What is offered in the place of a time is a time.
+#[test]
+fn a_day_where_a_time_is_wanted_lacks_its_time_of_day_in_whatever_order_it_is_written() {
+    for (written, help) in [
+        ("2026-03-02", "add the time, such as 2026-03-02T08:15"),
+        ("2026-003-2", "write the day and add the time, such as 2026-03-02T08:15"),
+        ("31.12.2026", "write the day and add the time, such as 2026-12-31T08:15"),
+        ("2.3.2026", "write the day and add the time, such as 2026-03-02T08:15"),
+        (
+            "02/03/2026",
+            "write 2026-03-02 or 2026-02-03, whichever is meant, and add the time, such as 2026-03-02T08:15",
+        ),
+    ] {
+        let fault = moment(written).unwrap_err();
+        assert_eq!(fault.message, format!("`{written}` is a day without a time of day"));
+        assert_eq!((fault.help.as_deref(), fault.meant), (Some(help), None), "{written}");
+    }
+}
+
 /// RFC 3339, section 5.8 (from memory), seconds since 1970 recomputed with a calendar; and two times on either
 /// side of the hour that the clocks of Vienna leave out.
 #[test]
