@@ -399,7 +399,8 @@ pub(super) fn shown(text: &str) -> String {
 
 /// A decimal of at most twelve significant digits is shown exactly; any other number is rounded to
 /// six (halves away from zero). Very large and very small numbers carry an exponent, so a number
-/// that is not zero is never shown as zero. What is shown can be read back.
+/// that is not zero is never shown as zero. What is shown can be read back, unless its exponent is past
+/// that of any number that is read.
 ///
 /// With a precision, as `{:.3}`, it is [`Number::shortened`] to so many decimals.
 impl fmt::Display for Number {

@@ -469,7 +469,11 @@ fn not_a_unit(text: &str, read: usize, fault: Fault, expected: Option<Kind>) -> 
     let name = text.get(read..).unwrap_or_default().trim_start();
     let number = text.strip_suffix(name).unwrap_or_default();
     let meant = fault.meant.as_ref().map(|unit| format!("{number}{unit}"));
-    fault.meant(meant)
+    match meant.as_deref().map(|meant| Quantity::parse(meant, expected)) {
+        // Whatever its unit is to be called, there is no such value.
+        Some(Err(of_value)) => of_value.meant(None),
+        Some(Ok(_)) | None => fault.meant(meant),
+    }
 }
 
 fn not_a_quantity(text: &str, expected: Option<Kind>) -> Fault {

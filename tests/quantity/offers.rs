@@ -209,6 +209,19 @@ fn the_words_of_common_slips() {
     }
 }
 
+/// A unit that is certain makes no value that there can be of one below absolute zero.
+#[test]
+fn no_value_is_offered_that_would_be_refused() {
+    let temperature = Kind::named("temperature");
+    let fault = Quantity::parse("-30 C", temperature).unwrap_err();
+    assert_eq!(fault.meant.as_deref(), Some("-30 °C"));
+    for written in ["-502 C", "- 502C"] {
+        let fault = Quantity::parse(written, temperature).unwrap_err();
+        assert_eq!(fault.meant, None, "{written}");
+        assert!(fault.message.contains("is below absolute zero"), "{written}: {}", fault.message);
+    }
+}
+
 /// Of a pressure the writer has said above what it lies; no help may turn it into the other one.
 #[test]
 fn a_word_for_the_zero_of_a_pressure_is_never_read_as_the_other() {
