@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 
+use serde::de::IgnoredAny;
 use serde_json::{Map, Value};
 
 use super::shape::{SchemaFault, join};
@@ -22,9 +23,11 @@ const FIELD: [&str; 2] = ["description", "words"];
 /// Reads the text of a schema.
 pub(super) fn parse(text: &str, source: SourceId) -> Result<Value, Diagnostic> {
     serde_json::from_str(&composed(Cow::Borrowed(text))).map_err(|error| {
+        // Composed letters are shorter, so the place is that of the same mistake in the text itself.
+        let error = serde_json::from_str::<IgnoredAny>(text).err().unwrap_or(error);
         let line = LineIndex::new(text).line(text, error.line());
         let at = (line.start as usize + error.column().saturating_sub(1)).min(line.end as usize);
-        let place = Place { source, span: Span::new(at, line.end as usize) };
+        let place = Place { source, span: Span::new(text.floor_char_boundary(at), line.end as usize) };
         Diagnostic::error(code::SCHEMA, place, "this is not JSON text from here on")
             .help("look for a missing comma, quote or bracket before this place")
     })

@@ -91,6 +91,21 @@ fn errors_in_added_fields_are_said_like_all_others() {
 }
 
 #[test]
+fn what_is_not_json_is_shown_from_where_it_begins() {
+    // Letters of several bytes, and letters that are put together of two characters, stand before the mistake.
+    for (schema, rest) in [
+        ("{\"ö\": x}", "x}"),
+        ("{\"e\u{301}e\u{301}e\u{301}\": x}", "x}"),
+        ("\" lf\u{703}", "\u{703}"),
+        ("{\"a\": ü}", "ü}"),
+    ] {
+        let said = Forms::builtin().extended("job", schema, source()).err().expect("no JSON");
+        let span = said[0].place().expect("has a place").span;
+        assert_eq!(schema.get(span.start as usize..span.end as usize), Some(rest), "{schema}");
+    }
+}
+
+#[test]
 fn what_would_loosen_the_form_is_refused_at_its_place() {
     let refused = [
         (
