@@ -22,6 +22,7 @@ mod editions;
 mod examples;
 mod faults;
 mod filters;
+mod fuzz;
 #[path = "bench/generate/mod.rs"]
 mod generate;
 mod generated;
