@@ -289,3 +289,18 @@ fn a_procedure_that_no_rule_asks_for_is_told() {
 }
 
 const RECORD_WITH_PROCEDURE: &str = "form: job/1\njob: {number: K-1, opened: \"2026-03-02T08:15Z\", state: closed, procedure: {name: wheels}}\nvehicle: {}\nunit: {kind: engine}\n";
+
+/// A rule of the entries of several lists judges the values of them all, and knows the names of each.
+#[test]
+fn what_a_rule_of_several_lists_looks_at_is_judged() {
+    let rule = "  let uses = entries of (fastenings, readings)\n  demands every u in uses where recorded u.torque: u.torque above 1 Nm\n  demands every u in uses where u.of is \"fluid\": u.temperature above 1 °C";
+    let record = "fastenings: [{role: plug, torque: 45 Nm}]\nreadings:\n  - {of: fluid, temperature: 40 °C}\n  - {of: flui, temperature: 41 °C}\n";
+    assert_eq!(
+        said(&[rule], record),
+        [(
+            vec!["41 °C".to_owned()],
+            "no rule in force judges the temperature of the reading with the of `flui`".to_owned(),
+            "did you mean `fluid`?".to_owned()
+        )]
+    );
+}

@@ -83,6 +83,9 @@ impl Expressions {
                 let word = |word: &str| Worth::Of("text", vec![Worth::Words(word.to_owned())]);
                 Worth::Of("one of", words.into_iter().map(word).collect())
             }
+            ExprKind::EntriesOf(lists) => {
+                Worth::Of("entries of", lists.iter().map(|list| self.worth(list)).collect())
+            }
             ExprKind::Path(names) => self.path(names),
             ExprKind::Lookup { table, keys } => {
                 let mut parts = vec![self.figure(&table.node)];

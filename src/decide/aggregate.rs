@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::compute::{Computed, Operand};
+use super::elements::Elements;
 use super::verdict::joined;
 use super::{Evaluator, Missing, NodeRef, Reason, Truth};
 use crate::diagnostic::Fault;
@@ -86,8 +87,9 @@ impl<'x> Evaluator<'x> {
 
     /// Calls `take` with the place and the value of each element that counts.
     pub(super) fn each_value(&mut self, over: Over<'x>, take: &mut Take<'_, 'x>) -> Computed<'x, NodeRef> {
-        let (list, elements) = self.elements(over.list, over.slot, over.condition)?;
-        let mut open: Option<Missing<'x>> = None;
+        let Elements { list, entries: elements, rest } =
+            self.elements(over.list, over.slot, over.condition)?;
+        let mut open = rest;
         for element in &*elements {
             if !self.spend() {
                 return Err(self.too_long());

@@ -72,15 +72,25 @@ impl<'x> Evaluator<'x> {
             ExprKind::Root => Ok(self.root()),
             ExprKind::Variable(slot) => Ok(self.slots.get(*slot).copied().unwrap_or(self.root())),
             ExprKind::Let(id, entry) => self.named(*id, entry.as_deref(), Self::node),
-            ExprKind::Field { base, index, .. } => match self.node(base) {
+            ExprKind::Field { base, index, name } => match self.node(base) {
                 Ok(parent) => {
-                    match self.doc(parent).field(parent.node, *index).map(|node| parent.beside(node)) {
+                    // The entries of several lists have other numbers for the same field.
+                    let (document, mixed) = (self.doc(parent), base.mixed().is_some());
+                    let field = match mixed {
+                        true => document.field_named(parent.node, name),
+                        false => document.field(parent.node, *index),
+                    };
+                    let misspelt = || match mixed {
+                        true => document.misspelt_named(parent.node, name),
+                        false => document.misspelt(parent.node, *index),
+                    };
+                    match field.map(|node| parent.beside(node)) {
                         None if self.is_of_no_fields(parent) => {
                             Err(Missing { at: parent, reason: Reason::Unreadable })
                         }
                         Some(node) if !self.is_empty(node) => Ok(node),
                         // What is recorded under nearly its name may be its value.
-                        _ if let Some(node) = self.doc(parent).misspelt(parent.node, *index) => {
+                        _ if let Some(node) = misspelt() => {
                             Err(Missing { at: parent.beside(node), reason: Reason::Unreadable })
                         }
                         // A field that waits for its value is the place where it should stand.
@@ -93,9 +103,9 @@ impl<'x> Evaluator<'x> {
                 }
                 Err(missing) => Err(missing),
             },
-            ExprKind::Link { base, index, link } => {
+            ExprKind::Link { base, link } => {
                 let from = self.node(base)?;
-                self.follow(expr, from, *index, link)
+                self.follow(expr, from, link)
             }
             _ => {
                 Err(self.fault(Fault::new(crate::code::FUNCTION_RANGE, "this is no path into the document")))
@@ -104,9 +114,9 @@ impl<'x> Evaluator<'x> {
     }
 
     /// Follows a link. A trial writes out where its links lead.
-    fn follow(&mut self, expr: &'x Expr, from: NodeRef, index: u16, link: &Link) -> Computed<'x, NodeRef> {
+    fn follow(&mut self, expr: &'x Expr, from: NodeRef, link: &'x Link) -> Computed<'x, NodeRef> {
         if self.given.is_some() {
-            if let Some(node) = self.doc(from).field(from.node, index) {
+            if let Some(node) = self.doc(from).field_named(from.node, &link.name) {
                 return Ok(from.beside(node));
             }
             if link.to != Target::EntryBefore {
@@ -114,7 +124,7 @@ impl<'x> Evaluator<'x> {
             }
         }
         let around = self.around;
-        let followed = self.followed.entry((from, index)).or_insert_with(|| around.follow(link, from));
+        let followed = self.followed.entry((from, &link.name)).or_insert_with(|| around.follow(link, from));
         let lost = |(at, lost)| Missing { at, reason: Reason::UnresolvedLink(Box::new(lost)) };
         followed.clone().map_err(lost)
     }
@@ -290,7 +300,7 @@ impl<'x> Evaluator<'x> {
                 self.aggregate(expr, *aggregate, Over { value, slot: *slot, list, condition })
             }
             // Only ever gone through.
-            ExprKind::Group(_) => Err(self.unreadable(None)),
+            ExprKind::Group(_) | ExprKind::Entries(_) => Err(self.unreadable(None)),
             // Only ever looked at over a stretch of time.
             ExprKind::Rate(log) => {
                 let at = self.node(log)?;

@@ -6,10 +6,11 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use super::compute::Computed;
+use super::elements::Elements;
 use super::verdict::Slots;
 use super::{Evaluator, Judgement, Missing, NodeRef, Reason, Truth, Verdict};
 use crate::document::NodeId;
-use crate::language::typed::{Concerns, Each, Expr, ExprKind, Rule};
+use crate::language::typed::{Concerns, Each, Expr, Rule};
 use crate::value::Value;
 
 /// The groups that were made so far, by the variables on which they depend. All evaluators of one document share
@@ -22,6 +23,8 @@ pub(super) struct Grouped<'x> {
     list: NodeRef,
     /// How many entries the list has.
     of: u32,
+    /// Why there can be more of them.
+    rest: Option<Missing<'x>>,
     groups: Vec<Group<'x>>,
     /// The entries that are in none, because a condition leaves them out.
     left_out: Vec<NodeId>,
@@ -92,25 +95,12 @@ impl<'x> Evaluator<'x> {
             }
         }
         let found = [sure, perhaps, grouped.of];
-        self.number_of((rule, each), Ok(grouped.list), found, open, doubt, sink) && all_met
-    }
-
-    /// The elements of a list, or of a group, for which a condition on them can hold or be open.
-    pub(super) fn elements(
-        &mut self,
-        list: &'x Expr,
-        slot: Option<usize>,
-        condition: Option<&'x Expr>,
-    ) -> Computed<'x, (NodeRef, Cow<'x, [NodeId]>)> {
-        if let ExprKind::Group(own) = list.kind {
-            return self.entries_of(own);
-        }
-        let list = self.list(list)?;
-        Ok((list, self.candidates(list, slot, condition)))
+        let list = grouped.rest.clone().map_or(Ok(grouped.list), Err);
+        self.number_of((rule, each), list, found, open, doubt, sink) && all_met
     }
 
     /// The entries of the group for whose first one a variable stands.
-    fn entries_of(&mut self, slot: usize) -> Computed<'x, (NodeRef, Cow<'x, [NodeId]>)> {
+    pub(super) fn entries_of(&mut self, slot: usize) -> Computed<'x, Elements<'x>> {
         let no_group = self.unreadable(None);
         let Some(Concerns::Each(nested)) = self.rule.map(|rule| &rule.concerns) else { return Err(no_group) };
         let Some(each) = nested.iter().find(|each| each.slot == slot) else { return Err(no_group) };
@@ -118,7 +108,12 @@ impl<'x> Evaluator<'x> {
         let first = self.slots.get(slot).map(|first| first.node);
         let number = first.and_then(|first| grouped.numbers.get(&first));
         match number.and_then(|number| grouped.groups.get(*number)) {
-            Some(group) => Ok((grouped.list, Cow::Owned(group.entries.clone()))),
+            Some(group) => {
+                // No one list holds entries of several: their group is where it begins.
+                let is_of_several = grouped.list == self.root();
+                let first = first.filter(|_| is_of_several).map(|first| grouped.list.beside(first));
+                Ok(Elements::of(first.unwrap_or(grouped.list), Cow::Owned(group.entries.clone())))
+            }
             None => Err(no_group),
         }
     }
@@ -141,7 +136,7 @@ impl<'x> Evaluator<'x> {
     }
 
     fn make_groups(&mut self, each: &'x Each) -> Computed<'x, Grouped<'x>> {
-        let (list, entries) = self.elements(&each.list, None, None)?;
+        let Elements { list, entries, rest } = self.elements(&each.list, None, None)?;
         let mut groups: Vec<Group<'x>> = Vec::new();
         let (mut by_keys, mut left_out): (HashMap<Vec<Key>, usize>, _) = (HashMap::new(), Vec::new());
         let mut any: Option<(&'x Expr, Verdict<'x>)> = None;
@@ -192,7 +187,7 @@ impl<'x> Evaluator<'x> {
         let first = |(number, group): (usize, &Group<'x>)| Some((*group.entries.first()?, number));
         let numbers = groups.iter().enumerate().filter_map(first).collect();
         let of = u32::try_from(entries.len()).unwrap_or(u32::MAX);
-        Ok(Grouped { list, of, groups, left_out, numbers })
+        Ok(Grouped { list, of, rest, groups, left_out, numbers })
     }
 
     fn group_key(&mut self, key: &'x Expr) -> Result<Key, Missing<'x>> {

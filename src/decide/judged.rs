@@ -8,6 +8,7 @@
 
 use std::collections::HashSet;
 
+use super::elements::Elements;
 use super::{Evaluator, MOST_LOOKS, NodeRef, Slots, Truth};
 use crate::document::{Judged, Link, NodeSet};
 use crate::language::ast::{Aggregate, Case, Logic, Quantifier};
@@ -188,7 +189,9 @@ impl<'x> Evaluator<'x> {
         condition: Option<&'x Expr>,
         note: &mut dyn FnMut(&mut Self),
     ) {
-        let Ok((list, elements)) = self.elements(list, Some(slot), condition) else { return };
+        let Ok(Elements { list, entries: elements, .. }) = self.elements(list, Some(slot), condition) else {
+            return;
+        };
         for element in &*elements {
             if !self.spend() {
                 return;

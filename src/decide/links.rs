@@ -51,6 +51,9 @@ pub enum UnresolvedLink {
     First,
 }
 
+/// Where a link leads or, where it leads nowhere, the nearest part of a document to look at, and why.
+pub(super) type Followed = Result<NodeRef, (NodeRef, UnresolvedLink)>;
+
 /// A document that the judged one refers to, if it was found.
 pub type Linked = Result<u16, UnresolvedLink>;
 
@@ -174,7 +177,7 @@ impl<'x> LinkedDocuments<'x> {
     ///
     /// # Errors
     /// Why it leads nowhere, and the nearest part of a document that is there to look at.
-    pub(super) fn follow(&self, link: &Link, from: NodeRef) -> Result<NodeRef, (NodeRef, UnresolvedLink)> {
+    pub(super) fn follow(&self, link: &Link, from: NodeRef) -> Followed {
         self.target(link, from).map_err(|lost| {
             let at = match (&link.to, &lost) {
                 (Target::InProcedure(_), _) if self.procedure.is_err() => self.at_procedure(&lost),

@@ -10,6 +10,7 @@ mod aggregate;
 mod answer;
 mod links;
 mod compute;
+mod elements;
 mod filter;
 mod groups;
 mod guarded;
@@ -36,11 +37,13 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 pub use compute::Operand;
+use elements::Elements;
 use filter::Indexes;
 use groups::Groups;
 use guarded::Guarding;
 use judged::Noted;
 use limits::has_tolerance;
+use links::Followed;
 pub use links::{Linked, LinkedDocuments, NodeRef, Registers, UnresolvedLink};
 pub use logs::{Log, LogEvidence, WatchedLog};
 pub use parameter::{Clash, Origin};
@@ -158,8 +161,8 @@ pub struct Evaluator<'x> {
     /// How readings with an uncertainty are decided in the demand at hand.
     guarding: Option<Guarding<'x>>,
     /// Where the links of the document lead, as far as they were followed: by the node that a link begins
-    /// at and its number there. Many rules follow the same ones.
-    followed: HashMap<(NodeRef, u16), Result<NodeRef, (NodeRef, UnresolvedLink)>>,
+    /// at and its name. Many rules follow the same ones.
+    followed: HashMap<(NodeRef, &'x str), Followed>,
     /// The lists of the documents by the names of their elements.
     indexes: Indexes<'x>,
     /// The rule at hand.
@@ -405,9 +408,9 @@ impl<'x> Evaluator<'x> {
             return self.each_group(rule, each, inner, doubt, sink);
         }
         // A list that is not recorded has no elements: only a count can ask for them.
-        let (list, elements) = match self.elements(&each.list, None, None) {
-            Ok((list, elements)) => (Ok(list), elements),
-            Err(missing) => (Err(missing), Cow::default()),
+        let Elements { list, entries: elements, rest } = match self.elements(&each.list, None, None) {
+            Ok(elements) => elements,
+            Err(missing) => Elements { list: missing.at, entries: Cow::default(), rest: Some(missing) },
         };
         let (mut sure, mut perhaps, mut open, mut all_met) = (0u32, 0u32, None, true);
         for element in &*elements {
@@ -415,7 +418,7 @@ impl<'x> Evaluator<'x> {
                 self.given_up = true;
                 return false;
             }
-            let Ok(element) = list.as_ref().map(|list| list.beside(*element)) else { return false };
+            let element = list.beside(*element);
             self.set(each.slot, element);
             let Some(condition) = &each.condition else {
                 sure = sure.saturating_add(1);
@@ -445,6 +448,7 @@ impl<'x> Evaluator<'x> {
             }
         }
         let of = u32::try_from(elements.len()).unwrap_or(u32::MAX);
+        let list = rest.map_or(Ok(list), Err);
         self.number_of((rule, each), list, [sure, perhaps, of], open, doubt, sink) && all_met
     }
 
@@ -465,7 +469,11 @@ impl<'x> Evaluator<'x> {
         let (at, open, (least, most)) = match list {
             Ok(at) => (at, open, (sure, sure.saturating_add(perhaps))),
             // Nobody knows how many a list has that is not recorded.
-            Err(missing) => (missing.at, Some(self.undecided(&each.list, missing)), (0, u32::MAX)),
+            Err(missing) => {
+                let (at, rest) = (missing.at, self.undecided(&each.list, missing));
+                let open = open.map_or(rest.clone(), |open| Verdict::beside(open, rest));
+                (at, Some(open), (sure, u32::MAX))
+            }
         };
         let outcome = self.number(wanted, least, most);
         let verdict = match (outcome, open) {

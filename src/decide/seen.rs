@@ -1,6 +1,7 @@
 //! Which values a finding goes by, so that it can be known again and no other finding is taken for it.
 
 use super::compute::Computed;
+use super::elements::Elements;
 use super::guarded::Guarding;
 use super::{About, Evaluator, Judgement, Leaf, MOST_LOOKS, Missing, NodeRef, Truth, Verdict};
 use crate::language::ast::{Logic, Quantifier};
@@ -188,17 +189,22 @@ impl<'x> Evaluator<'x> {
                 Quantifier::Every | Quantifier::No => whole.min(one),
             };
         });
-        if listed { whole } else { Truth::Unknown }
+        match (listed, quantifier) {
+            (true, _) => whole,
+            (false, Quantifier::Some) => whole.max(Truth::Unknown),
+            (false, Quantifier::Every | Quantifier::No) => whole.min(Truth::Unknown),
+        }
     }
 
-    /// Calls `see` for each element of a list; false where the list is not there, which is seen then.
+    /// Calls `see` for each element of a list; false where it is not there, or one of several is not, which is seen
+    /// then.
     fn each_entry(
         &mut self,
         (list, slot): (&'x Expr, Option<usize>),
         seen: &mut Gathered<'x>,
         see: &mut dyn FnMut(&mut Self, &mut Gathered<'x>),
     ) -> bool {
-        let (list, elements) = match self.elements(list, None, None) {
+        let Elements { list, entries: elements, rest } = match self.elements(list, None, None) {
             Ok(found) => found,
             Err(missing) => {
                 seen.values.push(Seen::Missing(missing));
@@ -215,7 +221,9 @@ impl<'x> Evaluator<'x> {
             }
             see(self, seen);
         }
-        true
+        let is_whole = rest.is_none();
+        seen.values.extend(rest.map(Seen::Missing));
+        is_whole
     }
 
     /// What counts and is taken of each entry of a list, also of those that do not count: any of them can be
@@ -244,11 +252,12 @@ impl<'x> Evaluator<'x> {
     /// The entries of a list themselves.
     fn names_of(&mut self, list: &'x Expr, seen: &mut Gathered<'x>) {
         match self.elements(list, None, None) {
-            Ok((list, items)) => {
-                seen.cut |= items.len() > MOST_VALUES;
-                for item in items.iter().take(MOST_VALUES) {
+            Ok(Elements { list, entries, rest }) => {
+                seen.cut |= entries.len() > MOST_VALUES;
+                for item in entries.iter().take(MOST_VALUES) {
                     seen.values.push(Seen::Value(list.beside(*item)));
                 }
+                seen.values.extend(rest.map(Seen::Missing));
             }
             Err(missing) => seen.values.push(Seen::Missing(missing)),
         }

@@ -3,6 +3,7 @@
 
 use super::aggregate::Over;
 use super::compute::Computed;
+use super::elements::Elements;
 use super::order::{compare_equal, one_limit};
 use super::{Evaluator, NodeRef, Truth, Verdict};
 use crate::language::ast::{Aggregate, Arithmetic, Comparison};
@@ -166,13 +167,14 @@ impl<'x> Evaluator<'x> {
 
     fn count_spread(&mut self, over: Over<'x>) -> Computed<'x, Spread> {
         let number = |number: u64| Quantity::from(Number::from(number));
-        let (list, elements) = match self.elements(over.list, over.slot, over.condition) {
-            Ok(found) => found,
-            Err(missing) => {
-                let (least, greatest) = (number(0), number(ANY_NUMBER));
-                return Ok(Spread { least, greatest, at: Some(missing.at) });
-            }
-        };
+        let Elements { list, entries: elements, rest } =
+            match self.elements(over.list, over.slot, over.condition) {
+                Ok(found) => found,
+                Err(missing) => {
+                    let (least, greatest) = (number(0), number(ANY_NUMBER));
+                    return Ok(Spread { least, greatest, at: Some(missing.at) });
+                }
+            };
         let (mut sure, mut most) = (0, 0);
         for element in &*elements {
             if !self.spend() {
@@ -185,6 +187,7 @@ impl<'x> Evaluator<'x> {
             sure += u64::from(counts == Truth::Yes);
             most += u64::from(counts != Truth::No);
         }
+        let most = if rest.is_some() { ANY_NUMBER } else { most };
         Ok(Spread { least: number(sure), greatest: number(most), at: Some(list) })
     }
 

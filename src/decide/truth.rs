@@ -4,6 +4,7 @@ use std::cmp::Ordering;
 
 use super::answer::Answer;
 use super::compute::Computed;
+use super::elements::Elements;
 use super::guarded::Guarding;
 use super::limits::{Limits, within};
 use super::order::{compare_equal, one_limit};
@@ -105,7 +106,7 @@ impl<'x> Evaluator<'x> {
         body: &'x Expr,
     ) -> A {
         let asked = condition.filter(|_| A::IS_BRIEF);
-        let (list, elements) = match self.elements(list, Some(slot), asked) {
+        let Elements { list, entries: elements, rest } = match self.elements(list, Some(slot), asked) {
             Ok(found) => found,
             Err(missing) => return A::open(self, whole, missing),
         };
@@ -117,15 +118,15 @@ impl<'x> Evaluator<'x> {
             }
             self.set(slot, list.beside(*element));
             let one: A = self.of_element(quantifier, condition, body);
-            let whole = match (result, quantifier) {
-                (None, _) => one,
-                (Some(so_far), Quantifier::Some) => so_far.or(one),
-                (Some(so_far), Quantifier::Every | Quantifier::No) => so_far.and(one),
-            };
+            let whole = beside(quantifier, result, one);
             if whole.is_settled_by(settles) {
                 return whole;
             }
             result = Some(whole);
+        }
+        if let Some(missing) = rest {
+            let open = A::open(self, whole, missing);
+            result = Some(beside(quantifier, result, open));
         }
         let none_of_it = |inner: &Self, holds: bool| A::decided(inner, whole, holds, Some(list), || None);
         match result {
@@ -388,6 +389,15 @@ impl<'x> Evaluator<'x> {
             },
         };
         A::decided(self, whole, holds, at, || None)
+    }
+}
+
+/// What one element more says of the whole list.
+fn beside<'x, A: Answer<'x>>(quantifier: Quantifier, so_far: Option<A>, one: A) -> A {
+    match (so_far, quantifier) {
+        (None, _) => one,
+        (Some(so_far), Quantifier::Some) => so_far.or(one),
+        (Some(so_far), Quantifier::Every | Quantifier::No) => so_far.and(one),
     }
 }
 

@@ -277,8 +277,8 @@ impl<'x> Evaluator<'x> {
         let Some(measured) = field.and_then(|field| field.measured.as_ref()) else { return Ok(None) };
         let from = self.node(base)?;
         let mut tools = Vec::new();
-        for (number, link) in record.instruments() {
-            tools.extend(self.instrument(from, number, link)?);
+        for (_, link) in record.instruments() {
+            tools.extend(self.instrument(from, link)?);
         }
         match tools.as_slice() {
             [] => Ok(None),
@@ -294,11 +294,11 @@ impl<'x> Evaluator<'x> {
     }
 
     /// The tool that a record was measured with, in the register or, in a trial, as written out in it.
-    fn instrument(&mut self, from: NodeRef, number: u16, link: &Link) -> Computed<'x, Option<NodeRef>> {
+    fn instrument(&mut self, from: NodeRef, link: &Link) -> Computed<'x, Option<NodeRef>> {
         if self.given.is_some() {
             let document = self.doc(from);
             let holder = || document.get(document.holder(from.node)?, &link.name);
-            let written = document.field(from.node, number).or_else(holder);
+            let written = document.field_named(from.node, &link.name).or_else(holder);
             return Ok(written.map(|node| from.beside(node)));
         }
         match self.around.follow(link, from) {

@@ -170,8 +170,8 @@ fn note_known(document: &mut Document<'_>, group: NodeId, range: std::ops::Range
     const MANY: usize = 128;
     if range.len() > MANY {
         let entries = document.entries.get(range.start as usize..range.end as usize).unwrap_or_default();
-        let known = entries.iter().filter(|entry| entry.field != UNKNOWN);
-        let known = known.map(|entry| (entry.field, entry.value)).collect();
+        let known = range.zip(entries).filter(|(_, entry)| entry.field != UNKNOWN);
+        let known = known.map(|(number, _)| number).collect();
         document.known_in.insert(group, known);
     }
 }

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use serde_json::{Map, Value};
 
 use super::link::{self, Link, Target};
+use super::mixed::EntriesAt;
 use crate::code;
 use crate::diagnostic::{Fault, nearest};
 use crate::letters::{look, look_alike, said};
@@ -71,10 +72,12 @@ pub struct Record {
     pub touched: Option<u16>,
     /// Whether other fields may stand in it.
     pub open: bool,
+    /// For the entries of several lists that a rule goes through as one, where they are; none for a record of a form.
+    pub lists: Vec<EntriesAt>,
 }
 
 /// A field of a record.
-#[derive(Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Field {
     /// Its name.
     pub name: Arc<str>,
@@ -357,7 +360,7 @@ impl<'a> Reader<'a> {
             self.fault(&join(whole_path, "links"), "a link leads nowhere".to_owned(), String::new());
             Vec::new()
         });
-        Record { title, fields, links, when, shorthand, touched, open }
+        Record { title, fields, links, when, shorthand, touched, open, lists: Vec::new() }
     }
 
     /// What takes the place of a field that is not used any more.

@@ -123,8 +123,8 @@ pub struct Document<'s> {
     pub(super) twice: Vec<NodeId>,
     /// Fields without a value that the form does not have: the group, and the number among all fields.
     pub(super) blank_strangers: Vec<(NodeId, u32)>,
-    /// The fields that the form has, with their values, of groups with many more than it has.
-    pub(super) known_in: BTreeMap<NodeId, Vec<(u16, NodeId)>>,
+    /// The fields that the form has, by their numbers among all fields, of groups with many more than it has.
+    pub(super) known_in: BTreeMap<NodeId, Vec<u32>>,
     /// Fields that can be meant by others that the form does not have, in the order of their groups.
     pub(super) misspelt: Vec<Misspelt>,
     /// Values that are read as another word, by the words of the workshop.
@@ -304,18 +304,35 @@ impl<'s> Document<'s> {
     /// The value of a field by the index that [`super::bind`] gave it.
     #[must_use]
     pub fn field(&self, id: NodeId, index: u16) -> Option<NodeId> {
+        self.known_field(id, |entry| entry.field == index)
+    }
+
+    /// The same by its name, for a field or link that the form has: where the group can be one of several.
+    #[must_use]
+    pub fn field_named(&self, id: NodeId, name: &str) -> Option<NodeId> {
+        self.known_field(id, |entry| entry.field != UNKNOWN && entry.key == name)
+    }
+
+    fn known_field(&self, id: NodeId, is: impl Fn(&Entry<'s>) -> bool) -> Option<NodeId> {
         if !self.known_in.is_empty()
             && let Some(known) = self.known_in.get(&id)
         {
-            return known.iter().find(|(field, _)| *field == index).map(|(_, value)| *value);
+            let mut entries = known.iter().filter_map(|number| self.entries.get(*number as usize));
+            return entries.find(|entry| is(entry)).map(|entry| entry.value);
         }
-        self.entries(id).iter().find(|entry| entry.field == index).map(|entry| entry.value)
+        self.entries(id).iter().find(|entry| is(entry)).map(|entry| entry.value)
     }
 
     /// The value that takes the place of a field which a misspelt one can mean: a wrong one.
     #[must_use]
     pub fn misspelt(&self, group: NodeId, index: u16) -> Option<NodeId> {
         self.misspelt_in(group).find(|misspelt| misspelt.field == index).map(|misspelt| misspelt.value)
+    }
+
+    /// The same by the name of the field.
+    #[must_use]
+    pub fn misspelt_named(&self, group: NodeId, name: &str) -> Option<NodeId> {
+        self.misspelt_in(group).find(|misspelt| *misspelt.name == *name).map(|misspelt| misspelt.value)
     }
 
     fn misspelt_in(&self, group: NodeId) -> impl Iterator<Item = &Misspelt> {
@@ -330,7 +347,7 @@ impl<'s> Document<'s> {
         let recorded = self.get(group, name).filter(|node| !self.is_empty(*node));
         match recorded {
             Some(node) => Some(node).filter(|node| self.value(*node).is_none()),
-            None => self.misspelt_in(group).find(|one| *one.name == *name).map(|one| one.value),
+            None => self.misspelt_named(group, name),
         }
     }
 

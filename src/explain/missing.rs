@@ -1,13 +1,13 @@
 //! Why something cannot be told, and what to do about it.
 
 use super::near::near_row;
-use super::words::{below, last_names};
+use super::words::{alternatives, below, last_names};
 use super::{Explainer, is_path};
 use crate::decide::{About, Leaf, Missing, Reason, UnresolvedLink, Verdict};
 use crate::document::DocPath;
 use crate::document::places::pointer;
 use crate::finding::Awaited;
-use crate::language::typed::Parameter;
+use crate::language::typed::{ExprKind, Parameter};
 use crate::metrology::uncertainty::quoted;
 use crate::quantity::{Number, Which};
 use crate::source::Place;
@@ -24,7 +24,7 @@ impl<'x> Explainer<'x> {
         match &missing.reason {
             Reason::NotRecorded(expr, depth) => {
                 let path = below(&at, &last_names(expr, *depth));
-                let text = format!("`{path}` is not recorded");
+                let text = self.lacking(missing).unwrap_or_else(|| format!("`{path}` is not recorded"));
                 (path, text)
             }
             Reason::Unreadable => {
@@ -99,8 +99,36 @@ impl<'x> Explainer<'x> {
         }
     }
 
+    /// That an entry of one of several lists is asked for what no entry of its list has: nobody can record it.
+    fn lacking(&self, missing: &Missing<'x>) -> Option<String> {
+        let Reason::NotRecorded(mut expr, depth) = missing.reason else { return None };
+        for _ in 1..depth {
+            let (ExprKind::Field { base, .. } | ExprKind::Link { base, .. }) = &expr.kind else {
+                return None;
+            };
+            expr = base;
+        }
+        let (base, name) = match &expr.kind {
+            ExprKind::Field { base, name, .. } => (base, name),
+            ExprKind::Link { base, link } => (base, &link.name),
+            _ => return None,
+        };
+        let (mixed, entry) = (base.mixed()?, self.path(missing.at));
+        mixed.lacks(&entry, name).then(|| {
+            let having: Vec<String> = mixed.lists_with(name).map(|list| format!("`{}`", list.path)).collect();
+            let asked = self.source_of(expr);
+            format!(
+                "`{entry}` has no field `{name}`, only {} has one; the rule must say where it is asked for: `where recorded {asked}`",
+                alternatives(&having)
+            )
+        })
+    }
+
     /// What is waited for, where that is one value or figure.
     pub(super) fn awaited(&self, missing: &Missing<'x>) -> Option<Awaited> {
+        if self.lacking(missing).is_some() {
+            return None;
+        }
         let at = self.path(missing.at);
         let home = self.around_home(missing.at);
         let (document, node) = (self.values.doc(home), home.node);
@@ -135,7 +163,11 @@ impl<'x> Explainer<'x> {
 
     /// What to do about a value that is not there.
     pub(super) fn remedy(&self, leaf: &Leaf<'x>, about: About<'x>) -> Option<String> {
-        let text = match &leaf.missing.as_ref()?.reason {
+        let missing = leaf.missing.as_ref()?;
+        if self.lacking(missing).is_some() {
+            return Some("Correct the rule; nothing is missing in the record.".to_owned());
+        }
+        let text = match &missing.reason {
             // Nobody asks for a value that only chooses what is judged.
             Reason::Guarded(..) if matches!(about, About::Concern(_)) => {
                 "Measure again with a tool of less uncertainty."

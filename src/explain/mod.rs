@@ -4,6 +4,7 @@
 
 mod course;
 mod demand;
+mod entries;
 mod missing;
 mod near;
 mod number;
@@ -241,6 +242,9 @@ impl<'x> Explainer<'x> {
 
     /// The value of an expression as people read it.
     pub(super) fn shown(&mut self, expr: &'x Expr) -> String {
+        if let Some(called) = self.entry_called(expr) {
+            return called;
+        }
         match self.values.value(expr) {
             Ok(operand) => {
                 match operand

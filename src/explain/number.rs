@@ -15,14 +15,14 @@ impl<'x> Explainer<'x> {
         let required = Some(wanted.to_string());
         let open = judgement.verdict.leaf.as_ref().filter(|leaf| leaf.missing.is_some());
         let open = open.map(|leaf| self.explain(leaf));
-        if self.values.list(&each.list).is_err() {
+        if !self.values.has_list(&each.list) {
             // There is no list to point at or to count.
             let at = Explained::at(self.path(judgement.subject), self.place(judgement.subject));
             return Explained { required, ..open.unwrap_or(at) };
         }
         let home = self.home(&each.list, judgement.subject);
         let off_by = match wanted {
-            _ if perhaps > 0 => None,
+            _ if perhaps > 0 || open.is_some() => None,
             Count::AtLeast(number) | Count::Exactly(number) if sure < number => {
                 Some(format!("{} missing", number - sure))
             }

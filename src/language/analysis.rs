@@ -7,6 +7,7 @@
 mod conditions;
 mod decide;
 mod names;
+mod several;
 
 use std::collections::{BTreeMap, HashSet};
 use std::sync::Arc;
@@ -19,6 +20,7 @@ use crate::language::ast::{Comparison, Count, Logic};
 use crate::language::builtins::Tells;
 use crate::language::ids::ParameterId;
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Part, Program, Rule, Standard};
+use crate::language::types::Type;
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::Range;
 use crate::source::Place;
@@ -225,6 +227,8 @@ struct Walk<'p, 'r> {
     lets: Vec<HashSet<Entered>>,
     /// How many lets were gone through.
     entered: usize,
+    /// How many of several lists were gone through.
+    lists: usize,
     decision: Option<&'p DecisionRule>,
 }
 
@@ -239,6 +243,7 @@ impl<'p, 'r> Walk<'p, 'r> {
             variables: BTreeMap::new(),
             lets: vec![HashSet::new()],
             entered: 0,
+            lists: 0,
             decision: None,
         }
     }
@@ -251,12 +256,12 @@ impl<'p, 'r> Walk<'p, 'r> {
                 self.expr(condition);
                 self.whole.push(Guard::Holds { condition, scope: Scope::new() });
             }
-            Concerns::Each(nested) => {
-                for each in nested {
-                    self.each(rule, each);
-                }
-            }
+            Concerns::Each(nested) => return self.subjects(rule, nested),
         }
+        self.demands(rule);
+    }
+
+    fn demands(&mut self, rule: &'p Rule) {
         for demand in &rule.demands {
             self.expr(demand);
             self.required(demand);
@@ -267,7 +272,10 @@ impl<'p, 'r> Walk<'p, 'r> {
 
     fn message(&mut self, parts: &'p [Part]) {
         for part in parts {
-            if let Part::Value(value) = part {
+            if let Part::Value(value) = part
+                // The name of an entry is none of its fields alone.
+                && !matches!((&value.kind, &value.ty), (ExprKind::Variable(_), Type::Record(_)))
+            {
                 self.expr(value);
             }
         }
@@ -312,7 +320,7 @@ impl<'p, 'r> Walk<'p, 'r> {
             condition.into_iter().for_each(|condition| self.expr(condition));
             return;
         };
-        let path = path.entry(Every);
+        let path = if matches!(list.ty, Type::Record(_)) { path } else { path.entry(Every) };
         scope.insert(slot, path.clone());
         self.variables.insert(slot, Bound { path, scope: scope.clone(), guards });
         if let Some(condition) = condition {
@@ -338,8 +346,9 @@ impl<'p, 'r> Walk<'p, 'r> {
             // The entries of a group were bound with it.
             ExprKind::Constant(_) | ExprKind::AsOf | ExprKind::Root | ExprKind::Group(_) => {}
             ExprKind::Parameter(number, entry) => self.parameter(*number, entry.as_deref()),
-            ExprKind::Field { base, .. } => match self.reach(expr) {
+            ExprKind::Field { base, name, .. } => match self.reach(expr) {
                 Some(reached) => self.read(reached),
+                None if self.lacks(base, name) => {}
                 // A field of another document; the way to it begins in this one.
                 None => self.expr(base),
             },
@@ -349,6 +358,7 @@ impl<'p, 'r> Walk<'p, 'r> {
                 }
             }
             ExprKind::Link { base, link, .. } => match self.reach(base) {
+                Some(_) if self.lacks(base, &link.name) => {}
                 Some(from) => self.keys(&from, link),
                 None => self.expr(base),
             },
@@ -376,19 +386,14 @@ impl<'p, 'r> Walk<'p, 'r> {
                 self.expr(value);
                 self.all(options);
             }
+            ExprKind::Entries(lists) => self.all(lists),
             ExprKind::Quantified { slot, list, condition, body, .. } => {
-                self.bind(*slot, list, condition.as_deref());
-                self.expr(body);
+                self.of_each(*slot, list, condition.as_deref(), Some(body));
             }
-            ExprKind::Aggregate { value, slot, list, condition, .. } => {
-                match slot {
-                    Some(slot) => self.bind(*slot, list, condition.as_deref()),
-                    None => self.expr(list),
-                }
-                if let Some(value) = value {
-                    self.expr(value);
-                }
+            ExprKind::Aggregate { value, slot: Some(slot), list, condition, .. } => {
+                self.of_each(*slot, list, condition.as_deref(), value.as_deref());
             }
+            ExprKind::Aggregate { slot: None, list, .. } => self.expr(list),
         }
     }
 
@@ -435,7 +440,7 @@ impl<'p, 'r> Walk<'p, 'r> {
                 scope: bound.scope.clone(),
                 guards: bound.guards.clone(),
             }),
-            ExprKind::Field { base, name, .. } => {
+            ExprKind::Field { base, name, .. } if !self.lacks(base, name) => {
                 let base = self.reach(base)?;
                 Some(Reached { path: base.path.key(name), ..base })
             }

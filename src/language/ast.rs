@@ -294,6 +294,8 @@ pub enum ExprKind {
     Day(Date),
     /// `one of ("A", "B")`, as a value of its own.
     WordList(Vec<Text>),
+    /// `entries of (LIST, LIST)`: the entries of several lists, as a list of its own.
+    EntriesOf(Vec<Expr>),
     /// `name` or `name.field.field`: a variable, a let, a parameter, a table, or a field of the document.
     Path(Vec<Name>),
     /// `table for key` or `table for (key, key)`.

@@ -238,27 +238,24 @@ impl<'p> Reader<'p> {
     }
 
     fn word(&mut self, field: &Expr, words: Vec<String>, favoured: bool) {
-        let Some(field) = field_of(field) else { return };
-        if favoured {
-            self.said.words.extend(words.into_iter().map(|word| (field.clone(), word)));
+        for field in fields_of(field) {
+            if favoured {
+                self.said.words.extend(words.iter().map(|word| (field.clone(), word.clone())));
+            }
+            self.said.compares.insert(field);
         }
-        self.said.compares.insert(field);
     }
 
     /// Notes the values that an expression names, of those that some rule must judge.
     fn values(&mut self, expr: &'p Expr) {
         match &expr.kind {
             ExprKind::Field { base, index, .. } if judged(base, *index).is_some() => {
-                self.said.judges.extend(field_of(expr));
+                self.said.judges.extend(fields_of(expr));
             }
             ExprKind::Link { base, link, .. } => {
                 self.said.follows_procedure |= leads_to_procedure(expr);
                 let Type::Record(record) = &base.ty else { return };
-                let keys = link
-                    .by
-                    .iter()
-                    .map(|(own, _)| FieldOf { group: record.title.clone(), field: Arc::clone(own) });
-                self.said.judges.extend(keys);
+                self.said.judges.extend(link.by.iter().flat_map(|(own, _)| named_in(record, own)));
             }
             ExprKind::Compare(..) | ExprKind::Within(..) if self.program.names(expr).tool => {
                 return expr.for_each_part(&mut |part| {
@@ -289,9 +286,17 @@ fn leads_to_procedure(path: &Expr) -> bool {
     any
 }
 
-/// The field that an expression is.
-fn field_of(expr: &Expr) -> Option<FieldOf> {
-    let ExprKind::Field { base, name, .. } = &expr.kind else { return None };
-    let Type::Record(record) = &base.ty else { return None };
-    Some(FieldOf { group: record.title.clone(), field: Arc::clone(name) })
+/// The field that an expression is: of an entry of several lists, that of each list which has it.
+fn fields_of(expr: &Expr) -> Vec<FieldOf> {
+    let ExprKind::Field { base, name, .. } = &expr.kind else { return Vec::new() };
+    let Type::Record(record) = &base.ty else { return Vec::new() };
+    named_in(record, name)
+}
+
+fn named_in(record: &Record, name: &Arc<str>) -> Vec<FieldOf> {
+    let of = |record: &Record| FieldOf { group: record.title.clone(), field: Arc::clone(name) };
+    match record.is_mixed() {
+        true => record.lists_with(name).map(|list| of(&list.record)).collect(),
+        false => vec![of(record)],
+    }
 }

@@ -2,6 +2,7 @@
 //!
 //! Only [`crate::language::check`] makes a [`Program`], so whatever can be evaluated is well typed.
 
+mod lists;
 mod parameter;
 mod trial;
 
@@ -361,13 +362,13 @@ pub enum ExprKind {
     Link {
         /// From what.
         base: Box<Expr>,
-        /// The number that the link has where a trial writes it out.
-        index: u16,
         /// The link.
         link: Arc<Link>,
     },
     /// A named value, by number, and the entry of which it is the value, where it has one of each.
     Let(LetId, Option<Box<Expr>>),
+    /// The entries of several lists, each a path from the root: a list whose record is a mixed one.
+    Entries(Vec<Expr>),
     /// Values of which the first whose condition holds counts; the last one has none.
     Cases(Vec<Case<Expr>>),
     /// A parameter, by number, and the entry of which it is the value, where it has one of each.
@@ -512,9 +513,9 @@ impl Expr {
             | ExprKind::Compare(_, left, right)
             | ExprKind::InOrder(_, left, right)
             | ExprKind::Within(left, right) => [left, right].into_iter().for_each(|part| see(part)),
-            ExprKind::Lookup { keys: parts, .. } | ExprKind::Call { arguments: parts, .. } => {
-                parts.iter().for_each(see);
-            }
+            ExprKind::Lookup { keys: parts, .. }
+            | ExprKind::Call { arguments: parts, .. }
+            | ExprKind::Entries(parts) => parts.iter().for_each(see),
             ExprKind::Range(form) => form.operands().for_each(see),
             ExprKind::Timed(timed) => timed.operands().for_each(see),
             ExprKind::OneOf { value, options, .. } => {

@@ -6,6 +6,9 @@ use crate::document::{Document, NodeId};
 /// The field by which entries state their place in a sequence.
 pub const SEQUENCE: &str = "order";
 
+/// What a fastening is for: a name that says what it is without the word for it.
+const ROLE: &str = "role";
+
 /// The fields by which people know an entry of a list again, the first row that fits deciding. All fields of
 /// the row together are the entry's name.
 pub const NAMES: &[&[&str]] = &[
@@ -39,6 +42,27 @@ pub fn named_path(document: &Document<'_>, path: &DocPath) -> Path<String> {
             named.entry(name.unwrap_or_else(|| number.to_string()))
         }
     })
+}
+
+/// The field by which an entry that states something says of what.
+const OF: &str = "of";
+
+/// What a group of fields is called in a sentence: `drain plug A`, `reading of coolant`, `level check`. `title` is what
+/// its form calls one.
+#[must_use]
+pub fn called(document: &Document<'_>, group: NodeId, title: &str) -> String {
+    let place = document.parent(group).map_or(&[][..], |list| document.items(list));
+    let Some(number) = place.iter().position(|entry| *entry == group) else { return title.to_owned() };
+    let text = |field: &str| document.raw(document.get(group, field)?).map(str::trim);
+    let row = NAMES.iter().find(|row| row.iter().any(|field| text(field).is_some()));
+    let names = |row: &[&str]| row.iter().filter_map(|field| text(field)).collect::<Vec<_>>().join(" ");
+    match row {
+        Some([OF, ..]) => format!("{title} {OF} {}", text(OF).unwrap_or("(not recorded)")),
+        // In which pass it was tightened is a value of it.
+        Some(row @ [ROLE, ..]) => names(row.get(..2).unwrap_or(row)),
+        Some(row) => format!("{title} {}", names(row)),
+        None => format!("{title} {}", number + 1),
+    }
 }
 
 /// The name of an entry; none for one that is written as a single value.

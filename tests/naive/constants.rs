@@ -82,6 +82,7 @@ fn inner(expr: &Expr) -> Vec<&Expr> {
         | ExprKind::Text(_)
         | ExprKind::Truth(_)
         | ExprKind::WordList(_)
+        | ExprKind::EntriesOf(_)
         | ExprKind::Day(_)
         | ExprKind::Path(_)
         | ExprKind::Rate(_)

@@ -109,6 +109,9 @@ impl<'n> Naive<'n> {
                 let truths: Vec<Truth> = elements.into_iter().map(truth).collect();
                 let mut least = truths.iter().filter(|truth| **truth == Truth::Yes).count() as u64;
                 let mut greatest = truths.iter().filter(|truth| **truth != Truth::No).count() as u64;
+                if place.rest.is_some() {
+                    return Some([least, least + 1, UNRECORDED[2]].map(number).to_vec());
+                }
                 if self.is(Mutation::OpenCountIsTheLeast) {
                     greatest = least;
                 }

@@ -25,6 +25,8 @@ pub struct Variable<'n> {
     pub path: String,
     /// Of a group, its list and its entries, each with its number in the list.
     pub entries: Option<Grouped<'n>>,
+    /// Whether it stands for an entry of one of several lists.
+    pub mixed: bool,
 }
 
 /// A list, and some of its entries, each with its number in it.
@@ -439,6 +441,10 @@ impl<'n> Naive<'n> {
             some = some.or(condition.and(body));
             no = no.and(condition.and(body).opposite());
         }
+        if let Some(why) = place.rest {
+            let rest = Told::unknown(why);
+            (every, some, no) = (every.and(rest), some.or(rest), no.and(rest));
+        }
         match quantifier {
             Quantifier::Every => every,
             Quantifier::Some => some,
@@ -705,7 +711,7 @@ impl<'n> Naive<'n> {
         scope: &Scope<'n>,
     ) -> Known<Vec<Amount>> {
         let (place, elements) = self.list(list, scope);
-        let (mut all, mut worst) = (Vec::new(), None);
+        let (mut all, mut worst) = (Vec::new(), place.rest);
         for (at, element) in elements? {
             let mut inner = scope.clone();
             inner.push(place.element(&variable.node, at, element));
@@ -770,6 +776,7 @@ impl<'n> Naive<'n> {
                 }
             }
         }
+        values.extend(place.rest.map(Err));
         let first = values.iter().find_map(|value| value.as_ref().err().copied());
         if let Some(why) = first.filter(|_| self.is(Mutation::FirstElementTellsWhy)) {
             return Err(why);

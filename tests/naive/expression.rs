@@ -140,6 +140,11 @@ impl Writer<'_> {
         });
         let root: Vec<(String, Field)> = root.collect();
         let from = if !own.is_empty() && self.chance(40) { own } else { root };
+        if self.several && self.chance(40) {
+            // A group of fields that comes to be recorded is an entry more.
+            self.monotone = false;
+            return List { path: "uses".to_owned(), element: Field::Record("use") };
+        }
         let (path, found) = self.pick(&from);
         List { path, element: element(found) }
     }
@@ -471,7 +476,8 @@ impl Writer<'_> {
                 let part = difference(measure);
                 let nominal = self.literal(measure);
                 let side = |writer: &mut Self| {
-                    let named = writer.called(Type::Amount(part));
+                    // A side is a figure, a name or a path.
+                    let named = writer.called(Type::Amount(part)).filter(|named| !named.contains(' '));
                     let path = writer.reach(|field| holds(field, part));
                     let wanted = if writer.chance(50) { named.or(path) } else { path };
                     wanted.unwrap_or_else(|| writer.literal(part))

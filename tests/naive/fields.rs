@@ -21,6 +21,10 @@ pub enum Field {
     Texts(&'static [&'static str]),
 }
 
+/// The lists, and the group of fields, that the generated programs go through as one list, with their records.
+pub const SEVERAL: [(&str, &str); 3] =
+    [("fastenings", "fastening"), ("level_check", "level_check"), ("readings", "reading")];
+
 pub type Fields = &'static [(&'static str, Field)];
 
 const ENGINE: Field = Field::Word(&["off", "running"]);
@@ -199,6 +203,24 @@ const RECORDS: &[(&str, Fields)] = &[
     ),
     ("fault_reading", &[("read", Field::Truth), ("codes", Field::Texts(CODES))]),
     ("road_test", &[("done", Field::Truth), ("distance", Field::Amount(Measure::Length))]),
+    // An entry of one of several lists.
+    (
+        "use",
+        &[
+            ("role", Field::Text(&["sump screw", "wheel nut", "drain plug"])),
+            ("torque", Field::Amount(Measure::Torque)),
+            ("stages", Field::List("tightening_stage")),
+            ("adapter", Field::Record("adapter")),
+            ("order", Field::Count),
+            ("marked", Field::Truth),
+            ("of", Field::Text(&["fluid", "oil pressure"])),
+            ("at", Field::Moment),
+            ("temperature", Field::Amount(Measure::Temperature)),
+            ("pressure", Field::Amount(Measure::Gauge)),
+            ("engine", ENGINE),
+            ("positions", Field::List("drive_position")),
+        ],
+    ),
     ("cautions", &[("acknowledged", Field::Truth), ("list", Field::Texts(&["hot oil", "wheels chocked"]))]),
 ];
 

@@ -174,13 +174,16 @@ impl<'n> Judging<'n, '_> {
             return;
         };
         let (place, list) = self.naive.list(&each.list, scope);
-        let (mut sure, mut perhaps, mut open) = (0, 0, list.as_ref().err().copied());
-        let unrecorded = list.is_err() && !self.naive.is(Mutation::UnrecordedListHasNothing);
+        let (mut sure, mut perhaps, mut open) = (0, 0, list.as_ref().err().copied().max(place.rest));
+        let is_open = list.is_err() || place.rest.is_some();
+        let unrecorded = is_open && !self.naive.is(Mutation::UnrecordedListHasNothing);
         if let Some(group) = &each.group {
-            (sure, perhaps, open) = match list {
+            let of_groups;
+            (sure, perhaps, of_groups) = match list {
                 Ok(list) => self.groups((each, group), inner, (place, list), scope),
                 Err(why) => (0, 0, Some(why)),
             };
+            open = open.max(of_groups);
             return self.number(each, scope, (sure, perhaps, unrecorded), open);
         }
         for (number, element) in list.unwrap_or_default() {

@@ -7,7 +7,7 @@ use serde_yaml::Value as Yaml;
 use witnessmark::language::ast::{Aggregate, Expr, ExprKind, Item, Logic, Quantifier};
 
 use super::evaluate::{Naive, Scope};
-use super::fields::Field;
+use super::fields::{Field, SEVERAL};
 use super::value::Truth;
 
 /// The fields whose values some rule must look at, written down apart from the schema.
@@ -56,6 +56,18 @@ fn pattern(path: &str) -> String {
     path.chars().filter(|c| !c.is_ascii_digit()).collect()
 }
 
+/// Whether a path leads to a value that some rule must look at, or would in another of the lists that are gone through
+/// as one: what a rule names it names of the entries of all.
+fn is_value_somewhere(path: &str) -> bool {
+    let pattern = pattern(path);
+    let entries =
+        SEVERAL.map(|(list, _)| if list == "level_check" { list.to_owned() } else { format!("{list}[]") });
+    let below = entries.iter().find_map(|entry| pattern.strip_prefix(entry.as_str()));
+    let elsewhere =
+        |below: &str| entries.iter().any(|entry| VALUES.contains(&format!("{entry}{below}").as_str()));
+    below.map_or(VALUES.contains(&pattern.as_str()), elsewhere)
+}
+
 /// Whether a path leads to a value that some rule must judge.
 pub fn must_be_judged(path: &str) -> bool {
     let pattern = pattern(path);
@@ -92,7 +104,7 @@ impl<'n> Naive<'n> {
         }
         match &expr.kind {
             ExprKind::Path(_) if self.is_path(expr, scope) => {
-                VALUES.contains(&pattern(&self.place(expr, scope).path).as_str())
+                is_value_somewhere(&self.place(expr, scope).path)
             }
             ExprKind::Recorded(_) => false,
             ExprKind::Quantified { variable, list, condition, body, .. } => {

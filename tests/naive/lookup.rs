@@ -19,6 +19,12 @@ pub struct Place<'n> {
     pub path: String,
     /// Whether on the way there stands something that has no fields.
     pub blocked: bool,
+    /// Whether it is an entry of one of several lists.
+    pub mixed: bool,
+    /// Of several lists, what stands for each of their entries.
+    pub several: Vec<Variable<'n>>,
+    /// Of several lists, why there may be more entries.
+    pub rest: Option<Why>,
 }
 
 impl<'n> Place<'n> {
@@ -34,18 +40,29 @@ impl<'n> Place<'n> {
     /// The variable that stands for what is at this place.
     pub fn variable(&self, name: &str) -> Variable<'n> {
         let (node, field, path) = (self.node, self.field, self.path.clone());
-        Variable { name: name.to_owned(), node, field, path, entries: None }
+        Variable { name: name.to_owned(), node, field, path, entries: None, mixed: self.mixed }
     }
 
     /// The variable that stands for one element of the list at this place.
     pub fn element(&self, name: &str, number: usize, node: &'n Yaml) -> Variable<'n> {
+        if self.mixed {
+            let any = Variable {
+                name: String::new(),
+                node: Some(node),
+                field: Field::Record("use"),
+                path: "readings[0]".to_owned(),
+                entries: None,
+                mixed: true,
+            };
+            return Variable { name: name.to_owned(), ..self.several.get(number).cloned().unwrap_or(any) };
+        }
         let field = match self.field {
             Field::List(record) => Field::Record(record),
             Field::Texts(samples) => Field::Text(samples),
             other => panic!("{other:?} is no list"),
         };
         let path = format!("{}[{number}]", self.path);
-        Variable { name: name.to_owned(), node: Some(node), field, path, entries: None }
+        Variable { name: name.to_owned(), node: Some(node), field, path, entries: None, mixed: false }
     }
 }
 
@@ -64,6 +81,12 @@ impl<'n> Naive<'n> {
         {
             return (Place::clone(place), Ok(entries.clone()));
         }
+        if let Some(Ok((Expr { kind: ExprKind::EntriesOf(lists), .. }, _))) = self.definition(list, scope) {
+            let place = self.several(lists);
+            let entries = place.several.iter().enumerate();
+            let entries = entries.filter_map(|(number, entry)| Some((number, entry.node?))).collect();
+            return (place, Ok(entries));
+        }
         let place = self.place(list, scope);
         let elements = place.known(self).and_then(|node| match node {
             Yaml::Sequence(elements) => Ok(elements.iter().enumerate().collect()),
@@ -72,29 +95,66 @@ impl<'n> Naive<'n> {
         (place, elements)
     }
 
+    /// The entries of several lists. A group of fields that is not recorded is none, and of a list that is not recorded
+    /// nobody knows how many it has.
+    fn several(&self, lists: &'n [Expr]) -> Place<'n> {
+        let (mut several, mut rest) = (Vec::new(), None);
+        for list in lists {
+            let place = self.place(list, &Scope::new());
+            let is_group = matches!(place.field, Field::Record(_));
+            match place.known(self) {
+                Ok(Yaml::Sequence(entries)) if !is_group => {
+                    several
+                        .extend(entries.iter().enumerate().map(|(at, entry)| place.element("", at, entry)));
+                }
+                Ok(Yaml::Mapping(_)) if is_group => several.push(place.variable("")),
+                Ok(_) => rest = rest.max(Some(self.unreadable())),
+                Err(Why::Unrecorded) if is_group && !self.is(Mutation::GroupOfSeveralIsWanted) => {}
+                Err(_) if self.is(Mutation::UnrecordedListOfSeveralHasNothing) => {}
+                Err(why) => rest = rest.max(Some(why)),
+            }
+        }
+        several.iter_mut().for_each(|entry: &mut Variable<'n>| entry.mixed = true);
+        if self.is(Mutation::SeveralListsAreTheFirst) {
+            several.truncate(1);
+        }
+        let (field, path) = (Field::List("use"), String::new());
+        Place { node: None, field, path, blocked: false, mixed: true, several, rest }
+    }
+
     pub fn place(&self, path: &'n Expr, scope: &Scope<'n>) -> Place<'n> {
         let ExprKind::Path(names) = &path.kind else { panic!("{path:?} is no path") };
         let variable = names.first().and_then(|name| scope.iter().rfind(|v| v.name == name.node));
         let (mut place, rest) = match variable {
             Some(v) => {
-                let at = Place { node: v.node, field: v.field, path: v.path.clone(), blocked: false };
+                let (node, field, path) = (v.node, v.field, v.path.clone());
+                let (several, rest) = (Vec::new(), None);
+                let at = Place { node, field, path, blocked: false, mixed: v.mixed, several, rest };
                 (at, &names[1..])
             }
             None => {
                 let root = Field::Record("root");
                 let path = String::new();
-                (Place { node: Some(self.record), field: root, path, blocked: false }, &names[..])
+                let (node, several, rest) = (Some(self.record), Vec::new(), None);
+                let at = Place { node, field: root, path, blocked: false, mixed: false, several, rest };
+                (at, &names[..])
             }
         };
         for name in rest {
             let Field::Record(record) = place.field else { panic!("{} has no fields", place.path) };
+            // What the entries of one list cannot have is what it is in those of the others.
+            let of_others = || field("use", &name.node).filter(|_| place.mixed);
+            let own = field(record, &name.node).or_else(of_others);
             let point = if place.path.is_empty() { "" } else { "." };
             let blocks = |node: &Yaml| !matches!(node, Yaml::Mapping(_) | Yaml::Null);
             place = Place {
                 blocked: place.blocked || place.node.is_some_and(blocks),
                 node: place.node.and_then(|node| node.get(name.node.as_str())),
-                field: field(record, &name.node).unwrap_or_else(|| panic!("{record} has no {}", name.node)),
+                field: own.unwrap_or_else(|| panic!("{} has no {}", place.path, name.node)),
                 path: format!("{}{point}{}", place.path, name.node),
+                mixed: false,
+                several: Vec::new(),
+                rest: None,
             };
         }
         place

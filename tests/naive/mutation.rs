@@ -104,6 +104,9 @@ pub enum Mutation {
     KeyIsForgotten,
     FieldIsPassedOver,
     GroupsForgetTheLastKey,
+    SeveralListsAreTheFirst,
+    UnrecordedListOfSeveralHasNothing,
+    GroupOfSeveralIsWanted,
     OpenGroupIsJudged,
 }
 
@@ -210,5 +213,8 @@ pub const ALL: &[Mutation] = &[
     Mutation::KeyIsForgotten,
     Mutation::FieldIsPassedOver,
     Mutation::GroupsForgetTheLastKey,
+    Mutation::SeveralListsAreTheFirst,
+    Mutation::UnrecordedListOfSeveralHasNothing,
+    Mutation::GroupOfSeveralIsWanted,
     Mutation::OpenGroupIsJudged,
 ];

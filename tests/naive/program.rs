@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use fastrand::Rng;
 
 use super::expression::{ATOM, Bound, List, walk};
-use super::fields::{Field, paths};
+use super::fields::{Field, SEVERAL, paths};
 use super::figures::{Measure, Ratio};
 
 /// A rule of a program, in pieces that can be left out.
@@ -131,6 +131,8 @@ pub struct Writer<'r> {
     pub bound: Vec<Bound>,
     pub limits: HashMap<Measure, Vec<Ratio>>,
     pub monotone: bool,
+    /// Whether the entries of several lists have a name.
+    pub several: bool,
     pub counter: usize,
 }
 
@@ -156,10 +158,16 @@ pub fn program(rng: &mut Rng) -> Program {
         bound: Vec::new(),
         limits: HashMap::new(),
         monotone: true,
+        several: false,
         counter: 0,
     };
     let mut givens = Vec::new();
     let mut items = Vec::new();
+    if writer.chance(25) {
+        writer.several = true;
+        let lists: Vec<&str> = SEVERAL.iter().map(|(list, _)| *list).collect();
+        items.push(format!("let uses = entries of ({})", lists.join(", ")));
+    }
     for _ in 0..writer.rng.usize(0..3) {
         items.push(writer.parameter(&mut givens));
     }

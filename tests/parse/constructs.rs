@@ -385,3 +385,10 @@ fn values_are_written_in_rules_as_in_records() {
         assert!(help.ends_with("50 Nm` for a range"), "{help}");
     }
 }
+
+#[test]
+fn entries_of_several_lists_are_a_list_of_paths() {
+    assert_eq!(tree("entries of (fastenings, fluid.fills)"), "[fastenings, fluid.fills]");
+    assert_eq!(tree("entries of(level_check)"), "[level_check]");
+    assert_eq!(tree("entries of level_check"), "(entries of level_check)");
+}

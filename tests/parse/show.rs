@@ -17,6 +17,7 @@ pub fn show(expr: &Expr) -> String {
         ExprKind::WordList(words) => {
             format!("[{}]", words.iter().map(|word| word.node.as_str()).collect::<Vec<_>>().join(", "))
         }
+        ExprKind::EntriesOf(lists) => format!("[{}]", all(lists)),
         ExprKind::Path(names) => names.iter().map(|name| name.node.as_str()).collect::<Vec<_>>().join("."),
         ExprKind::Lookup { table, keys } => format!("{} for ({})", table.node, all(keys)),
         ExprKind::Call { function, arguments } => format!("{}({})", function.node, all(arguments)),

@@ -313,3 +313,43 @@ fn conditions_that_double_their_length_are_looked_through() {
     let reading = Reading::of(session.program(), "job", &facts);
     assert_eq!(reading.wanted.len(), 1);
 }
+
+/// Of the entries of several lists each list is read as if it were alone, and no entry is asked for what it cannot have.
+/// Lists inside each other come to an end.
+#[test]
+fn entries_of_several_lists_are_read_list_by_list() {
+    let rules = "standard several edition 1 \"Several\"\njudges job\nbasis \"a test\"\n\
+        let uses = entries of (fastenings, readings, level_check)\n\
+        rule every_one \"Each\"\n  concerns each u in uses where recorded u.torque or recorded u.temperature\n\
+        \x20 demands u.torque above 1 Nm or u.temperature above 1 °C\n  demands u.tool is u.instrument.number\n\
+        \x20 otherwise hold \"{u}: no.\"\n\
+        rule one_of_all \"Some\"\n  demands some u in uses: u.of is \"fluid\"\n  otherwise hold \"No.\"\n";
+    let read = |rules: &str| {
+        let session = session(&[("several.standard", rules)]);
+        assert!(!session.is_faulty(), "{:#?}", session.diagnostics());
+        let facts = facts("engine");
+        let reading = Reading::of(session.program(), "job", &facts);
+        reading.reads.iter().map(|read| read.path.to_string()).collect::<BTreeSet<String>>()
+    };
+    let wanted = [
+        "fastenings",
+        "fastenings[].tool",
+        "fastenings[].torque",
+        "level_check",
+        "level_check.temperature",
+        "level_check.tool",
+        "readings",
+        "readings[].of",
+        "readings[].temperature",
+        "readings[].tool",
+    ];
+    assert_eq!(read(rules), BTreeSet::from(wanted.map(str::to_owned)));
+    let nested: String =
+        ["a", "b", "c", "d", "e", "f", "g"].map(|name| format!("some {name} in all_of_it: ")).concat();
+    let many = format!(
+        "standard several edition 1 \"Several\"\njudges job\nbasis \"a test\"\n\
+         let all_of_it = entries of (job, vehicle, unit, fluid, seals, filters, fastenings, wheels, steps, readings, level_check)\n\
+         rule deep \"Deep\"\n  demands {nested}some h in all_of_it: h.place is \"A\"\n  otherwise hold \"No.\"\n"
+    );
+    assert!(read(&many).contains("seals[].place"));
+}

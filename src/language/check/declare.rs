@@ -19,6 +19,7 @@ const WORDS: &[&str] = &[
     "count",
     "duration",
     "edition",
+    "entries",
     "exactly",
     "gaps",
     "greatest",

@@ -45,6 +45,7 @@ impl Checker<'_> {
             ast::ExprKind::Truth(truth) => Ok(constant(Value::Truth(*truth), place, Type::Truth)),
             ast::ExprKind::Day(day) => Ok(constant(Value::Day(*day), place, Type::Day)),
             ast::ExprKind::WordList(words) => self.word_list(scope, words, place),
+            ast::ExprKind::EntriesOf(lists) => self.entries_of_lists(scope, lists, place),
             ast::ExprKind::Path(names) => self.path(scope, names, place),
             ast::ExprKind::Lookup { table, keys } => self.lookup(scope, table, keys, place),
             ast::ExprKind::Of { name, entry } => self.of_entry(scope, name, entry, place),

@@ -6,7 +6,7 @@ use crate::code::{LEFT_OUT, MESSAGE_VALUE, NAME_TAKEN, STANDARD_MISSING, UNKNOWN
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::edition::Edition;
 use crate::language::ast::{self, Item, Unrecorded};
-use crate::language::typed::{Concerns, Each, Expr, Part, Rule, Standard};
+use crate::language::typed::{Concerns, Each, Expr, ExprKind, Part, Rule, Standard};
 use crate::language::types::Type;
 use crate::letters::{look, look_alike, said};
 use crate::source::Place;
@@ -203,7 +203,10 @@ impl<'a> Checker<'a> {
                 ast::Part::Words(words) => parts.push(Part::Words(words.clone())),
                 ast::Part::Value(expression) => {
                     let value = short(self.expr(scope, expression));
-                    if matches!(value.ty, Type::Record(_) | Type::List(_)) {
+                    // An entry is shown by what it is called.
+                    let is_entry =
+                        matches!((&value.kind, &value.ty), (ExprKind::Variable(_), Type::Record(_)));
+                    if matches!(value.ty, Type::Record(_) | Type::List(_)) && !is_entry {
                         let message = format!("a message can show a single value, and this is {}", value.ty);
                         self.report(
                             Diagnostic::error(MESSAGE_VALUE, value.place, message)

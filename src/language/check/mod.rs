@@ -12,6 +12,7 @@ mod parameters;
 mod size;
 mod successors;
 mod comparability;
+mod several;
 mod timed;
 mod times;
 mod trials;

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::comparability::short;
 use super::expression::mistaken;
+use super::several::not_in_all;
 use super::{Checker, Meaning, Scope};
 use crate::code::{NO_SUCH_FIELD, TYPE_MISMATCH, UNKNOWN_NAME, WHOLE_LIST};
 use crate::diagnostic::{Diagnostic, did_you_mean, nearest};
@@ -263,13 +264,16 @@ impl Checker<'_> {
             }
             return Ok(Expr { kind: ExprKind::Field { base: Box::new(base), index, name }, place, ty });
         }
-        if let Some((index, link)) = record.link(&name.node)
+        if let Some((_, link)) = record.link(&name.node)
             && let Some(target) = link.record(&record, self.forms)
         {
             self.links = true;
             self.history |= link.to.is_history();
-            let kind = ExprKind::Link { base: Box::new(base), index, link: Arc::new(link.clone()) };
+            let kind = ExprKind::Link { base: Box::new(base), link: Arc::new(link.clone()) };
             return Ok(Expr { kind, place, ty: Type::Record(target) });
+        }
+        if let Some(differs) = not_in_all(&record, &name.node, place) {
+            return Err(differs);
         }
         let message = format!("{} has no field `{}`", record_name(&record), name.node);
         let diagnostic = Diagnostic::error(NO_SUCH_FIELD, place, message);

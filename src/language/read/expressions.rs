@@ -205,6 +205,7 @@ impl Builder {
             | Rule::duration_of
             | Rule::rate_of
             | Rule::word_list
+            | Rule::entries_of
             | Rule::timed
             | Rule::of_entry
             | Rule::reference => self.operand(node).map(|operand| Piece::Operand(operand, false)),
@@ -256,6 +257,9 @@ impl Builder {
             Rule::text => ExprKind::Text(texts::text(self.source, node.text, node.span)?.node),
             Rule::truth => ExprKind::Truth(node.text == "yes"),
             Rule::word_list => self.word_list(node)?,
+            Rule::entries_of => {
+                ExprKind::EntriesOf(node.all(Rule::path).map(|list| self.path(list)).collect())
+            }
             Rule::path => ExprKind::Path(names(node)),
             Rule::recorded => ExprKind::Recorded(Box::new(match node.part(Rule::of_entry) {
                 Some(entry) => Expr { kind: self.of_entry(entry)?, span: entry.span },
