@@ -27,6 +27,7 @@ mod fuzz;
 mod generate;
 mod generated;
 mod guarded;
+mod injected;
 mod internal;
 mod language;
 mod history;

@@ -76,7 +76,8 @@ impl Why {
             out.push(b'\n');
         }
         for rule in rules {
-            why::story(&session.story(rule), session.sources(), &style, &mut out);
+            let record = text.as_ref().map(|(_, text)| &**text);
+            why::story(&session.story(rule), record, session.sources(), &style, &mut out);
             if let Some((path, text)) = &text {
                 for trace in session.trace(rule, &path.display().to_string(), text) {
                     why::trace(&trace, self.in_full, &style, &mut out);

@@ -33,7 +33,13 @@ pub fn word(name: &str, style: &Style, out: &mut Vec<u8>) -> bool {
 }
 
 /// Tells a rule in plain words.
-pub fn story(story: &RuleExplanation, sources: &Sources, style: &Style, out: &mut Vec<u8>) {
+pub fn story(
+    story: &RuleExplanation,
+    record: Option<&str>,
+    sources: &Sources,
+    style: &Style,
+    out: &mut Vec<u8>,
+) {
     let mut page = Page { style, out };
     page.heading(&story.name, &story.title);
     page.line("standard: ", &story.standard);
@@ -53,7 +59,7 @@ pub fn story(story: &RuleExplanation, sources: &Sources, style: &Style, out: &mu
     for demand in &story.demands {
         page.line("demands: ", demand);
     }
-    page.figures(&story.figures);
+    page.figures(&story.figures, record.unwrap_or_default());
     page.line("otherwise: ", &format!("{}, \"{}\"", story.severity.word(), story.message));
     page.line("if unrecorded: ", &story.unrecorded);
     for (name, text) in
@@ -200,15 +206,21 @@ impl Page<'_> {
         );
     }
 
-    /// The figures of a rule. Of one that is stated for many keys, the first show what the others are like.
-    fn figures(&mut self, figures: &[(String, String, String)]) {
+    /// The figures of a rule. Of one that is stated for many keys, some show what the others are like: first those
+    /// whose keys are in the text of the record.
+    fn figures(&mut self, figures: &[(String, String, String)], record: &str) {
         const MOST: usize = 4;
         let base = |name: &str| name.split_once(" for \"").map(|(base, _)| base.to_owned());
         let alike = |(a, ..): &(String, String, String), (b, ..): &(String, String, String)| {
             base(a).is_some_and(|base_of_a| base(b).as_ref() == Some(&base_of_a))
         };
         for group in figures.chunk_by(alike) {
-            for (name, value, origin) in group.iter().take(MOST) {
+            let is_apart = |(name, ..): &&(String, String, String)| {
+                name.split('"').skip(1).step_by(2).any(|key| !record.contains(key))
+            };
+            let mut rows: Vec<_> = group.iter().collect();
+            rows.sort_by_key(is_apart);
+            for (name, value, origin) in rows.into_iter().take(MOST) {
                 self.line("figure: ", &format!("{name} = {value} ({origin})"));
             }
             if let (Some((name, ..)), more @ 1..) = (group.first(), group.len().saturating_sub(MOST)) {
