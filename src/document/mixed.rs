@@ -72,6 +72,7 @@ impl Record {
             touched: None,
             open: false,
             lists,
+            others: None,
         };
         let records: Vec<Arc<Record>> = mixed.lists.iter().map(|list| Arc::clone(&list.record)).collect();
         for record in &records {

@@ -74,6 +74,8 @@ pub struct Record {
     pub open: bool,
     /// For the entries of several lists that a rule goes through as one, where they are; none for a record of a form.
     pub lists: Vec<EntriesAt>,
+    /// What is declared of the values of other fields.
+    pub others: Option<Shape>,
 }
 
 /// A field of a record.
@@ -310,6 +312,8 @@ impl<'a> Reader<'a> {
             .and_then(Value::as_array)
             .map(|names| names.iter().filter_map(Value::as_str).collect())
             .unwrap_or_default();
+        let others = schema.get("additionalProperties").filter(|others| others.is_object());
+        let others = others.map(|others| self.shape(others, "group", &join(path, "additionalProperties")));
         let whole_path = path;
         let path = join(path, "properties");
         let properties = schema.get("properties").and_then(Value::as_object);
@@ -360,7 +364,7 @@ impl<'a> Reader<'a> {
             self.fault(&join(whole_path, "links"), "a link leads nowhere".to_owned(), String::new());
             Vec::new()
         });
-        Record { title, fields, links, when, shorthand, touched, open, lists: Vec::new() }
+        Record { title, fields, links, when, shorthand, touched, open, lists: Vec::new(), others }
     }
 
     /// What takes the place of a field that is not used any more.

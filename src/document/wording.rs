@@ -60,7 +60,8 @@ fn shape_of(document: &Document<'_>, form: &Shape, forms: Option<&Forms>, node: 
                 let (_, link) = record.link(&own?.key)?;
                 Some(Shape::Record(link.record(&record, forms?)?))
             };
-            field.map(|field| field.shape.clone()).or_else(behind_link).unwrap_or(Shape::Any)
+            let declared = field.map(|field| field.shape.clone()).or_else(behind_link);
+            declared.or_else(|| record.others.clone()).unwrap_or(Shape::Any)
         }
         Shape::List(item) => Shape::clone(&item),
         _ => Shape::Any,

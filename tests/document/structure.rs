@@ -256,3 +256,13 @@ fn the_forms_that_come_with_the_program_are_there() {
         ["job", "procedure", "tools", "workshop", "known"]
     );
 }
+
+#[test]
+fn a_group_under_a_name_of_its_writer_is_told_its_fields() {
+    let text = "form: workshop/1\nworkshop: {name: W}\nrules:\n  level.window: {severty: hold}\n  level.held: {bay: 2}\n";
+    let expected = [
+        "severty | the change of a rule has no field `severty` | write `severity`",
+        "bay | the change of a rule has no field `bay` | the fields of the change of a rule are `severity`, `concession`, `left_out`, `reason`",
+    ];
+    assert_eq!(said_of(text), expected);
+}

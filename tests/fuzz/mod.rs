@@ -8,7 +8,10 @@ use std::path::PathBuf;
 
 use targets::{TARGETS, Target};
 
-use crate::support::root;
+use witnessmark::document::{Forms, read};
+use witnessmark::source::SourceId;
+
+use crate::support::{root, session};
 
 /// The inputs in `found/` on which the target once failed, each with its name.
 fn found(target: &Target) -> Vec<(String, Vec<u8>)> {
@@ -37,6 +40,18 @@ fn replay(name: &str) {
     for number in 0..target.replays {
         let input = mutate::mutated(&mut random, &seeds, target.longest);
         run(target, &format!("mutation {number}"), &input);
+    }
+}
+
+/// Mutations of a text that nothing is wrong with reach further than those of one that is refused.
+#[test]
+fn what_the_targets_begin_with_is_in_order() {
+    for (name, text) in targets::texts_in_order() {
+        match name {
+            "rules" => assert_eq!(session(&[("rules.standard", text)]).diagnostics(), []),
+            "schema" => assert!(Forms::builtin().extended("job", text, SourceId::FIRST).is_ok()),
+            _ => assert_eq!(read(SourceId::FIRST, text, &Forms::builtin()).1, [], "{name}"),
+        }
     }
 }
 

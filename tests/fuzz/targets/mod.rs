@@ -106,13 +106,16 @@ const KNOWN: &str = "form: known/1
 findings:
   - document: job.yaml
     finding: fuzzed.screw_torque
-    weight: hold
+    as: hold
     at: \"fastenings[sump screw A2].torque\"
     found: 12 Nm
     count: 1
     since: 2026-03-01
     note: seen
-  - {document: job.yaml, finding: fuzzed.screw, weight: hold, at: a, found: b, count: 2, since: 2026-03-01}
+  - {document: job.yaml, finding: fuzzed.screw, as: hold, at: a, found: b, count: 2, since: 2026-03-01}
+  - {document: job.yaml, finding: fuzzed.screw, as: hold, at: a, found: b, count: 1, since: 2026-03-02}
+  - {document: job.yaml, finding: fuzzed.pan_sealed, as: note, count: 1, since: 2026-03-02}
+  - {document: gone.yaml, finding: value/number, as: error, at: a, found: b, count: 1, since: 2026-03-02}
 ";
 
 const WORKSHOP: &str = "form: workshop/1
@@ -124,7 +127,18 @@ parameters:
   fuzzed.wanted: {sump screw: 10 Nm ± 10 %, every other: 45 Nm ± 10 %}
 words: {pan bolt: sump screw}
 rules:
-  fuzzed.pan_sealed: {severity: hold, because: It leaks.}
+  fuzzed.pan_sealed: {severity: hold, reason: It leaks.}
 files_may_bring: [concessions]
 older_edition_for: 14 d
 ";
+
+/// The texts that the targets begin with and that nothing is wrong with, each with its name.
+pub fn texts_in_order() -> Vec<(&'static str, &'static str)> {
+    vec![
+        ("tools", TOOLS),
+        ("known", KNOWN),
+        ("workshop", WORKSHOP),
+        ("rules", RULES),
+        ("schema", rules::SCHEMA),
+    ]
+}

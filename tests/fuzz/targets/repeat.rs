@@ -376,7 +376,7 @@ fn many_known(choices: &mut Choices<'_>) {
     let entry = |number: usize| {
         let number = if same { 0 } else { number };
         format!(
-            "  - {{document: job.yaml, finding: {finding}, weight: hold, at: \"fastenings[{number}].torque\", found: 12 Nm, \
+            "  - {{document: job.yaml, finding: {finding}, as: hold, at: \"fastenings[{number}].torque\", found: 12 Nm, \
              count: 1, since: 2026-03-01}}\n"
         )
     };
