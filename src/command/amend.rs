@@ -52,8 +52,8 @@ enum Became {
     Partly,
     /// It is as it was, and something is left.
     Left,
-    /// It could not be read.
-    Unread,
+    /// It could not be read, or what was mended could not be written.
+    Failed,
 }
 
 impl Amend {
@@ -92,7 +92,7 @@ impl Amend {
         sink.write(summary.as_bytes())?;
         sink.finish()?;
         Ok(match () {
-            () if number(&[Became::Unread]) > 0 || became.is_empty() => Exit::Failed,
+            () if number(&[Became::Failed]) > 0 || became.is_empty() => Exit::Failed,
             () if left > 0 => Exit::Findings,
             () => Exit::Clean,
         })
@@ -103,13 +103,13 @@ impl Amend {
         let name = named(&file.path);
         if let Some(fault) = &file.fault {
             complain(&format!("a part of `{name}` cannot be looked at: {fault}"));
-            return Ok(Some(Became::Unread));
+            return Ok(Some(Became::Failed));
         }
         let text = match files::read(&file.path) {
             Ok(text) => text,
             Err(unread) => {
                 complain(&format!("{}: {}", name, unread.fault.message));
-                return Ok(Some(Became::Unread));
+                return Ok(Some(Became::Failed));
             }
         };
         if !file.named && !is_document(&text) {
@@ -133,7 +133,7 @@ impl Amend {
             Ok(()) => Ok(Some(if whole { Became::Mended } else { Became::Partly })),
             Err(reason) => {
                 complain(&format!("`{name}` is left as it is: {reason}"));
-                Ok(Some(Became::Left))
+                Ok(Some(Became::Failed))
             }
         }
     }

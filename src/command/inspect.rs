@@ -11,7 +11,7 @@ use super::bounds::Copies;
 use super::files::{self, Unread};
 use super::known::{KnownFiles, Noted};
 use super::names::named;
-use super::output::Sink;
+use super::output::{Sink, complain};
 use super::standards::Ready;
 use super::walk::{Found, Reach, Unseen, Walked, Why, look_for};
 use super::{Exit, FailOn, Failure, OutputOptions, RuleOptions};
@@ -170,7 +170,13 @@ impl Inspect {
         let begun = Summary { passed_over, hidden, ..work.blank() };
         let (summary, noted) = threads.install(|| work.all(&files, begun, from_stdin, &mut sink))?;
         sink.finish()?;
-        ready.known.note(&noted, &ready.session)?;
+        match ready.known.noted_path().filter(|_| have_failed(&work.run)) {
+            // What a run without its rules finds is no state of the workshop.
+            Some(path) => {
+                complain(&format!("`{}` is left as it is: rules or settings have errors", path.display()))
+            }
+            None => ready.known.note(&noted, &ready.session)?,
+        }
         Ok(exit(&work.run, &summary, fail_on))
     }
 }
@@ -185,10 +191,14 @@ impl Inspect {
 }
 
 /// What the run as a whole comes to.
+/// Whether what stands around the documents has errors, so that there is no verdict.
+fn have_failed(run: &Run) -> bool {
+    run.diagnostics.iter().any(|found| found.level == crate::diagnostic::Level::Error)
+}
+
 fn exit(run: &Run, summary: &Summary, fail_on: Severity) -> Exit {
-    let rules_failed = run.diagnostics.iter().any(|found| found.level == crate::diagnostic::Level::Error);
     let applied = summary.applied().next().is_some();
-    if rules_failed || summary.unreadable > 0 || summary.documents == 0 || !applied {
+    if have_failed(run) || summary.unreadable > 0 || summary.documents == 0 || !applied {
         return Exit::Failed;
     }
     if summary.failing(fail_on) > 0 || summary.document_errors > 0 { Exit::Findings } else { Exit::Clean }

@@ -198,6 +198,11 @@ impl KnownFindings {
         counted.unwrap_or_default()
     }
 
+    /// The file in which this run was asked to note what it finds.
+    pub(super) fn noted_path(&self) -> Option<&Path> {
+        self.noted.as_ref().map(|noted| &*noted.path)
+    }
+
     /// Writes the file that was asked for.
     pub(super) fn note(&self, found: &Noted, session: &Session) -> Result<(), Failure> {
         let Some(noted) = &self.noted else { return Ok(()) };
