@@ -253,3 +253,31 @@ fn the_entries_of_all_logs_of_a_document_count_together() {
     assert_eq!(many.out.matches("rules/too-much-work").count(), 1, "{}", many.out);
     assert_eq!(many.code, 1);
 }
+
+/// A rule of the entries of several lists costs no more than a rule for each of them, and looks only at the entries of the
+/// wanted names where the lists are long.
+#[test]
+fn entries_of_several_lists_take_no_more_steps_than_each_list_alone() {
+    let rule = |name: &str, list: &str, demand: &str| {
+        format!(
+            "rule {name} \"R\"\n  concerns each u in {list} where recorded u.place\n  demands {demand}\n  otherwise hold \"No.\"\n"
+        )
+    };
+    let steps = |rules: String, entries: usize| {
+        let list = |name: &str| format!("{name}:\n{}  - {{place: B}}\n", "  - {place: A}\n".repeat(entries));
+        let record = record(0).replace("fastenings:\n", &format!("{}{}", list("fastenings"), list("seals")));
+        let session = session(&[("limits.standard", &rules)]);
+        assert!(!session.is_faulty(), "{rules}: {:#?}", session.diagnostics());
+        session.judge("record.yaml", &record).pop().unwrap().steps
+    };
+    let of_both = |demand: &str| {
+        format!("{HEAD}let both = entries of (fastenings, seals)\n{}", rule("of_both", "both", demand))
+    };
+    let plain = "u.place is \"A\"";
+    let apart = format!("{HEAD}{}{}", rule("one", "fastenings", plain), rule("other", "seals", plain));
+    let (apart, together) = (steps(apart, 200), steps(of_both(plain), 200));
+    assert!(together <= apart + 20, "{together} steps together, {apart} apart");
+    let named = of_both("some v in both where v.place is \"B\": v.place is \"B\"");
+    let (some, twice) = (steps(named.clone(), 200), steps(named, 400));
+    assert!(twice < some * 5 / 2, "{some} steps, of twice as many entries {twice}");
+}

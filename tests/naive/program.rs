@@ -163,7 +163,7 @@ pub fn program(rng: &mut Rng) -> Program {
     };
     let mut givens = Vec::new();
     let mut items = Vec::new();
-    if writer.chance(25) {
+    if writer.chance(12) {
         writer.several = true;
         let lists: Vec<&str> = SEVERAL.iter().map(|(list, _)| *list).collect();
         items.push(format!("let uses = entries of ({})", lists.join(", ")));

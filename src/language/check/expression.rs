@@ -435,6 +435,7 @@ impl Checker<'_> {
         let condition = condition.map(|written| Box::new(self.truth(scope, written, "`where`")));
         let last = last_part(body);
         let body = Box::new(self.truth(scope, body, quantifier.word()));
+        self.asked_of_all((&variable.node, slot, &list), condition.as_deref(), &[&body]);
         let used = scope.used.get(&slot).copied();
         scope.close();
         if let Some((logic, last)) = last

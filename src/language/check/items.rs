@@ -121,6 +121,12 @@ impl<'a> Checker<'a> {
         written.lets.iter().for_each(|named| self.let_of_rule(&mut scope, named));
         let demands: Vec<Expr> =
             written.demands.iter().map(|demand| self.truth(&mut scope, demand, "`demands`")).collect();
+        if let Concerns::Each(nested) = &concerns {
+            let all: Vec<&Expr> = demands.iter().collect();
+            for each in nested.iter().filter(|each| each.keys.is_empty()) {
+                self.asked_of_all((&each.variable, each.slot, &each.list), each.condition.as_ref(), &all);
+            }
+        }
         let Some(otherwise) = &written.otherwise else { return };
         let message = self.message(&mut scope, &otherwise.message);
         let trials = written.trials.iter().map(|trial| self.trial(unit, trial)).collect();

@@ -123,3 +123,79 @@ fn told(shape: &Shape) -> String {
         other => Type::of(other).to_string(),
     }
 }
+
+impl Checker<'_> {
+    /// Advises against asking entries of several lists for what those of some lists cannot have, where no condition
+    /// chooses those that have it: what is asked of the others can never be decided.
+    pub(super) fn asked_of_all(
+        &mut self,
+        (variable, slot, list): (&str, usize, &Expr),
+        condition: Option<&Expr>,
+        demands: &[&Expr],
+    ) {
+        let Type::List(element) = &list.ty else { return };
+        let Shape::Record(record) = &**element else { return };
+        let mut asked = Asked { slot, fields: Vec::new(), recorded: Vec::new(), is_hidden: false };
+        condition.into_iter().for_each(|condition| asked.look(condition));
+        // What the value of a name chooses is not looked into.
+        if !record.is_mixed() || asked.is_hidden {
+            return;
+        }
+        demands.iter().for_each(|demand| asked.look(demand));
+        let Some((name, place)) = asked.unguarded(record) else { return };
+        let having: Vec<String> = record.lists_with(name).map(|list| format!("`{}`", list.path)).collect();
+        let message = format!(
+            "only {} has `{name}`, and of entries of the other lists this can never be decided",
+            having.join(", ")
+        );
+        let help = format!("choose those that have it: `where recorded {variable}.{name}`");
+        self.report(Diagnostic::advice(NO_SUCH_FIELD, place, message).help(help));
+    }
+}
+
+/// What a rule asks of the entries for which a variable stands.
+struct Asked {
+    slot: usize,
+    /// The fields and links, with their places.
+    fields: Vec<(Arc<str>, Place)>,
+    /// Those of which it asks whether they are recorded.
+    recorded: Vec<Arc<str>>,
+    /// Whether a name stands for some of it.
+    is_hidden: bool,
+}
+
+impl Asked {
+    fn look(&mut self, expr: &Expr) {
+        match &expr.kind {
+            ExprKind::Recorded(path) => self.recorded.extend(self.own(path)),
+            ExprKind::Let(..) => self.is_hidden = true,
+            ExprKind::Field { .. } | ExprKind::Link { .. } => {
+                self.fields.extend(self.own(expr).map(|name| (name, expr.place)));
+            }
+            _ => expr.for_each_part(&mut |part| self.look(part)),
+        }
+    }
+
+    /// The field or link of the entry with which a path begins.
+    fn own(&self, path: &Expr) -> Option<Arc<str>> {
+        let (base, name) = match &path.kind {
+            ExprKind::Field { base, name, .. } => (base, name),
+            ExprKind::Link { base, link } => (base, &link.name),
+            _ => return None,
+        };
+        match base.kind {
+            ExprKind::Variable(slot) if slot == self.slot => Some(Arc::clone(name)),
+            _ => self.own(base),
+        }
+    }
+
+    /// The first that some of the lists do not have, where nothing else that is asked for says that they do.
+    fn unguarded(&self, record: &Record) -> Option<(&str, Place)> {
+        let has = |list: &EntriesAt, name: &str| list.record.member(name).is_some();
+        let fields = self.fields.iter().map(|(name, place)| (&**name, *place));
+        fields.into_iter().find(|(name, _)| {
+            let is_guard = |guard: &Arc<str>| record.lists_with(guard).all(|list| has(list, name));
+            !record.lists.iter().all(|list| has(list, name)) && !self.recorded.iter().any(is_guard)
+        })
+    }
+}
