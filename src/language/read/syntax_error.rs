@@ -83,6 +83,7 @@ pub(crate) fn explain(
     let special =
         missing_title.or_else(|| stop.foreign_words(&tokens, at, text)).or_else(|| stop.foreign_sign());
     let special = special.or_else(|| stop.reserved_name()).or_else(|| stop.sign_in_name());
+    let special = special.or_else(|| stop.several_lists(tokens.get(..at).unwrap_or_default()));
     let diagnostic = special.unwrap_or_else(|| stop.misplaced());
     match rewritten(&tokens, at, text) {
         Some(offer) => diagnostic.help(format!("write `{offer}`")),
@@ -159,6 +160,19 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
             A_NAME if self.follows(&["recorded", "by"]) => A_FIELD,
             A_NAME if self.follows(&["is"]) && self.form == Rule::parameter => "a kind such as `torque`",
             _ => words,
+        })
+    }
+
+    /// `entries of fastenings, readings`, or with the word misspelt.
+    fn several_lists(&self, before: &[Token<'_>]) -> Option<Diagnostic> {
+        let is_meant = |pair: &[Token<'_>]| match pair {
+            [word, of] => of.text == "of" && nearest(word.text, ["entries"]).is_some(),
+            _ => false,
+        };
+        let meant = self.form == Rule::let_value && before.windows(2).any(is_meant);
+        meant.then(|| {
+            Diagnostic::error(code::CLAUSE_FORM, (self.place)(self.span()), self.message())
+                .help("the entries of several lists are `entries of (fastenings, readings)`")
         })
     }
 
