@@ -21,6 +21,7 @@ fuzz_target!(
             targets::TARGETS.iter().for_each(|target| println!("{} {}", target.name, target.longest));
             std::process::exit(0);
         }
+        targets::start_in_order();
         if let Some(folder) = std::env::var_os("FUZZ_SEEDS") {
             let folder = std::path::PathBuf::from(folder);
             std::fs::create_dir_all(&folder).expect("the folder of seeds is made");

@@ -10,7 +10,10 @@ mod reports;
 mod rules;
 mod values;
 
-use given::{BETWEEN, RECORD, RULES, inputs, text, texts};
+use witnessmark::document::read;
+
+use check::ALONE;
+use given::{BETWEEN, FORMS, RECORD, RULES, inputs, opened, text, texts};
 
 /// An invariant, or several of one reader.
 pub struct Target {
@@ -20,42 +23,39 @@ pub struct Target {
     pub run: fn(&[u8]),
     /// Bytes to begin with.
     pub seeds: fn() -> Vec<Vec<u8>>,
-    /// How many mutated inputs the replay runs.
-    pub replays: usize,
     /// How long the inputs of libFuzzer become, in bytes.
     pub longest: usize,
 }
 
 macro_rules! targets {
-    ($($name:ident: $run:path, $seeds:expr, $replays:literal, $longest:literal;)*) => {
+    ($($name:ident: $run:path, $seeds:expr, $longest:literal;)*) => {
         /// All of them.
         pub const TARGETS: &[Target] = &[$(Target {
             name: stringify!($name),
             run: $run,
             seeds: $seeds,
-            replays: $replays,
             longest: $longest,
         }),*];
     };
 }
 
 targets! {
-    value: values::value, || values::seeds(values::VALUES), 4_000, 64;
-    range: values::range, || values::seeds(values::RANGES), 4_000, 64;
-    csv: logs::csv, logs::csv_seeds, 2_000, 512;
-    logs: logs::logs, logs::log_seeds, 200, 2_048;
-    record: documents::record, || inputs(records()), 300, 2_048;
-    procedure: documents::procedure, || inputs(texts("examples/grauwasser/procedures", ".yaml")), 100, 2_048;
-    tools: documents::tools, || inputs(vec![text("examples/grauwasser/tools.yaml"), TOOLS.to_owned()]), 150, 2_048;
-    known: documents::known, || inputs(vec![KNOWN.to_owned()]), 300, 1_024;
-    workshop: documents::workshop, || inputs(vec![text("examples/grauwasser/workshop.yaml"), WORKSHOP.to_owned()]), 300, 1_024;
-    amend: documents::amend, || inputs(slips()), 300, 1_024;
-    rules: rules::rules, || inputs(rule_texts()), 300, 1_024;
-    schema: rules::schema, || inputs(vec![rules::SCHEMA.to_owned()]), 200, 1_024;
-    compare: rules::compares, pairs, 300, 2_048;
-    report: reports::report, reports::seeds, 120, 2_048;
-    threads: reports::threads, reports::seeds, 60, 2_048;
-    repeat: repeat::repeat, repeat::seeds, 100, 16;
+    value: values::value, || values::seeds(values::VALUES), 64;
+    range: values::range, || values::seeds(values::RANGES), 64;
+    csv: logs::csv, logs::csv_seeds, 512;
+    logs: logs::logs, logs::log_seeds, 2_048;
+    record: documents::record, || inputs(records()), 2_048;
+    procedure: documents::procedure, || inputs(texts("examples/grauwasser/procedures", ".yaml")), 2_048;
+    tools: documents::tools, || inputs(vec![text("examples/grauwasser/tools.yaml"), TOOLS.to_owned()]), 2_048;
+    known: documents::known, || inputs(vec![KNOWN.to_owned()]), 1_024;
+    workshop: documents::workshop, || inputs(vec![text("examples/grauwasser/workshop.yaml"), WORKSHOP.to_owned()]), 1_024;
+    amend: documents::amend, || inputs(slips()), 1_024;
+    rules: rules::rules, || inputs(rule_texts()), 1_024;
+    schema: rules::schema, || inputs(vec![rules::SCHEMA.to_owned()]), 1_024;
+    compare: rules::compares, pairs, 2_048;
+    report: reports::report, reports::seeds, 2_048;
+    threads: reports::threads, reports::seeds, 2_048;
+    repeat: repeat::repeat, repeat::seeds, 16;
 }
 
 fn records() -> Vec<String> {
@@ -132,13 +132,11 @@ files_may_bring: [concessions]
 older_edition_for: 14 d
 ";
 
-/// The texts that the targets begin with and that nothing is wrong with, each with its name.
-pub fn texts_in_order() -> Vec<(&'static str, &'static str)> {
-    vec![
-        ("tools", TOOLS),
-        ("known", KNOWN),
-        ("workshop", WORKSHOP),
-        ("rules", RULES),
-        ("schema", rules::SCHEMA),
-    ]
+/// Mutations of a text that nothing is wrong with reach further than those of one that is refused.
+pub fn start_in_order() {
+    for text in [TOOLS, KNOWN, WORKSHOP] {
+        assert_eq!(read(ALONE, text, &FORMS).1, [], "{text}");
+    }
+    assert_eq!(opened(&[("rules.standard", RULES)], FORMS.clone(), Vec::new()).diagnostics(), []);
+    assert!(FORMS.extended("job", rules::SCHEMA, ALONE).is_ok());
 }
