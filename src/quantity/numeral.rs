@@ -271,7 +271,9 @@ pub(super) fn certain(run: &str) -> Option<String> {
     } else {
         unsigned.strip_suffix('.').filter(|rest| all_digits(rest)).map(str::to_owned)
     };
-    Some(format!("{}{}", if negative { "-" } else { "" }, digits?))
+    let whole = format!("{}{}", if negative { "-" } else { "" }, digits?);
+    // It can have more digits than are read.
+    matches!(scan(&whole), Some((_, ""))).then_some(whole)
 }
 
 /// The plain numbers that an unsigned number with commas or group marks can mean, one with decimals first; nothing when

@@ -1,7 +1,7 @@
 //! What a message offers to write is itself accepted, and is what the writer can have meant: over a
 //! grid of odd inputs every offer is read again.
 
-use witnessmark::quantity::{KINDS, Kind, Quantity, Range, Reading, UNITS};
+use witnessmark::quantity::{KINDS, Kind, Number, Quantity, Range, Reading, UNITS};
 
 /// The texts between back quotes of a help: what it offers to write.
 fn offers(help: &str) -> Vec<&str> {
@@ -219,6 +219,18 @@ fn no_value_is_offered_that_would_be_refused() {
         let fault = Quantity::parse(written, temperature).unwrap_err();
         assert_eq!(fault.meant, None, "{written}");
         assert!(fault.message.contains("is below absolute zero"), "{written}: {}", fault.message);
+    }
+}
+
+/// A comma that is certain makes no number of one with more digits than are read.
+#[test]
+fn no_number_is_offered_that_would_be_refused() {
+    let (most, more) = ("9".repeat(39), "9".repeat(40));
+    let meant = |text: &str| Number::parse(text).unwrap_err().meant.map(String::from);
+    assert_eq!(meant(&format!("{most},8")), Some(format!("{most}.8")));
+    assert_eq!(meant(&format!(".{most}")), Some(format!("0.{most}")));
+    for written in [format!("{more},8"), format!(".{more}"), format!("{more}9.")] {
+        assert_eq!(meant(&written), None, "{written}");
     }
 }
 
