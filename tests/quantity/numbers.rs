@@ -202,5 +202,5 @@ fn a_fraction_that_is_no_number_is_named() {
     assert_eq!(said("1/0 Nm").0, "`1/0` divides by zero");
     assert_eq!(said("3 1/00 Nm").0, "`3 1/00` divides by zero");
     assert_eq!(said("800 1/mon").0, "`1/mon` is not a unit that is known here");
-    assert!(witnessmark::quantity::Quantity::parse("1/4 U", None).is_ok());
+    assert!(witnessmark::quantity::Quantity::parse("1/4 turn", None).is_ok());
 }
