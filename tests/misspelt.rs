@@ -2,7 +2,7 @@
 
 use witnessmark::code::NEAR_WORD;
 
-use crate::support::session;
+use crate::support::{Folder, session};
 
 /// What is said of words that are nearly right: the text at each place, the message and what to do.
 fn said(clauses: &str, record: &str) -> Vec<(Vec<String>, String, String)> {
@@ -53,4 +53,80 @@ fn words_in_a_persons_own_words_are_left_alone() {
     let rule = "  concerns where job.remarks is \"drained\"\n  demands recorded unit.kind";
     let record = "steps: [{step: drained}]\n";
     assert_eq!(said(rule, record), []);
+}
+
+#[test]
+fn a_word_that_is_looked_for_within_a_name_is_told_where_its_letters_are_swapped_or_one_is_missing() {
+    let within = "  concerns each s in steps where mentions(s.step, \"drain\") or mentions(s.step, \"level\") or mentions(s.step, \"refill\")\n  demands recorded s.engine";
+    for (step, near) in [
+        ("drian the axle", "drain"),
+        ("Drian", "drain"),
+        ("check levle", "level"),
+        ("refil", "refill"),
+        ("draain", "drain"),
+    ] {
+        let said = said(within, &format!("steps: [{{step: {step}}}]\n"));
+        assert_eq!(said.len(), 1, "{step}");
+        assert_eq!(said[0].2, format!("did you mean `{near}`?"));
+    }
+    // Other letters make other words, and one word that is known is enough.
+    for step in ["gear lever neutral", "rain cover", "brain", "drain and leval", "full", "train"] {
+        assert_eq!(said(within, &format!("steps: [{{step: {step}}}]\n")), [], "{step}");
+    }
+}
+
+/// What is said of settings with these lines.
+fn of_settings(lines: &str, record: &str) -> String {
+    let folder = Folder::new();
+    let rules = "standard own edition 1 \"Own\"\njudges job\n\
+        parameter torque is torque range of f in fastenings by unit.family, f.role \"Torque\"\n\
+        rule r \"R\"\n  concerns each f in fastenings where f.role is \"drain plug\" and recorded torque of f\n  demands f.torque within torque of f\n  otherwise hold \"No.\"\n";
+    folder.write("own.standard", rules);
+    folder.write(
+        "workshop.yaml",
+        format!("form: workshop/1\nworkshop: {{name: W}}\nstandards: [own.standard]\n{lines}"),
+    );
+    let head = "form: job/1\njob: {number: K-1, opened: \"2026-03-02T08:15Z\", state: closed}\nvehicle: {}\n";
+    folder.write("a.yaml", format!("{head}{record}"));
+    folder.run("inspect a.yaml --as-of 2026-03-02 --brief --width 300").out
+}
+
+#[test]
+fn a_key_of_the_settings_that_is_nearly_a_word_of_the_rules_is_told() {
+    let record = "unit: {kind: engine, family: iron four}\nfastenings: [{role: drain plug, torque: 45 Nm}]\n";
+    let wrong = of_settings("parameters: {own.torque: {iron four: {drain plgu: 45 Nm ± 10 %}}}\n", record);
+    assert!(
+        wrong.contains(
+            "workshop.yaml line 4 column 51: advice: no rule asks for `drain plgu`, a key of `own.torque`"
+        ),
+        "{wrong}"
+    );
+    assert!(wrong.contains("did you mean `drain plug`?"), "{wrong}");
+    let right = of_settings(
+        "parameters: {own.torque: {iron four: {drain plug: 45 Nm ± 10 %, banjo: 20 Nm ± 10 %}}}\n",
+        record,
+    );
+    assert!(!right.contains("no rule asks"), "{right}");
+    let words = of_settings("words: {Ablass: drain plgu}\n", record);
+    assert!(words.contains("no rule asks for `drain plgu`, for which `Ablass` is to stand"), "{words}");
+    let words = of_settings("words: {Ablass: drain plug, Deckel: cover}\n", record);
+    assert!(!words.contains("no rule asks"), "{words}");
+}
+
+#[test]
+fn a_family_for_which_nothing_is_stated_is_told_once() {
+    let settings = "parameters: {own.torque: {iron four: {drain plug: 45 Nm ± 10 %}}}\n";
+    let record = |family: &str| {
+        format!(
+            "unit: {{kind: engine, family: {family}}}\nfastenings: [{{role: drain plug, torque: 45 Nm}}, {{role: drain plug, torque: 70 Nm}}]\n"
+        )
+    };
+    let said = of_settings(settings, &record("iron six"));
+    let wanted =
+        "line 4: advice: nothing is stated for this `unit.family`, and something for others, of `own.torque`";
+    assert_eq!(said.matches("nothing is stated").count(), 1, "{said}");
+    assert!(said.contains(wanted), "{said}");
+    assert!(!of_settings(settings, &record("iron four")).contains("nothing is stated"));
+    let every = "parameters: {own.torque: {iron four: {drain plug: 45 Nm ± 10 %}, every other: {drain plug: 40 Nm ± 10 %}}}\n";
+    assert!(!of_settings(every, &record("iron six")).contains("nothing is stated"));
 }

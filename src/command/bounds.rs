@@ -97,6 +97,22 @@ impl Copies {
     }
 }
 
+/// Refuses a file that a rule file of nobody's settings uses, unless it is in the folder of that file or in the working
+/// folder.
+///
+/// # Errors
+/// It is in neither.
+pub(super) fn near_enough(folder: &Path, target: &Path, shown: &str) -> Result<(), Fault> {
+    let whole = absolute(target);
+    if whole.starts_with(absolute(folder)) || whole.starts_with(absolute(Path::new(""))) {
+        return Ok(());
+    }
+    let message =
+        format!("`{shown}` is outside the folder of this file and the working folder, and is not read");
+    Err(Fault::new(OUTSIDE_WORKSHOP, message)
+        .help("start the program in a folder that has both, or name settings with --settings that lead to this file"))
+}
+
 /// Refuses a path that goes through a link on the way from a folder.
 ///
 /// # Errors

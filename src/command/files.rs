@@ -4,7 +4,7 @@ use std::fs::{File, Metadata};
 use std::io::{self, Read};
 use std::path::{Component, Path, PathBuf};
 
-use super::bounds::{Bounds, is_link, unlinked};
+use super::bounds::{Bounds, is_link, near_enough, unlinked};
 use crate::code::{Code, FILE_CHANGED, FILE_UNREADABLE, USE_UNREADABLE};
 use crate::diagnostic::Fault;
 use crate::document::{self, Undecoded};
@@ -205,8 +205,10 @@ impl Library for Disk {
         let from = Path::new(from);
         let folder = from.parent().unwrap_or(Path::new("."));
         let target = tidy(&folder.join(relative));
-        if let Some(bounds) = self.bounds.as_ref().filter(|bounds| bounds.holds(from)) {
-            bounds.allow(&target, path)?;
+        match self.bounds.as_ref().filter(|bounds| bounds.holds(from)) {
+            Some(bounds) => bounds.allow(&target, path)?,
+            // A rule file that no settings vouch for can be a stranger's.
+            None => near_enough(folder, &target, path)?,
         }
         unlinked(folder, &target)?;
         let text = read_unlinked(&target).map_err(|unread| Fault { code: USE_UNREADABLE, ..unread.fault })?;

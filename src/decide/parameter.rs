@@ -8,7 +8,8 @@ use super::links::UnresolvedLink;
 use super::{Evaluator, Missing, NodeRef, Reason};
 use crate::diagnostic::surely;
 use crate::language::ids::ParameterId;
-use crate::language::typed::{Expr, Parameter, Stated, StatedByKey};
+use crate::language::naming::fields_of;
+use crate::language::typed::{Expr, ExprKind, Parameter, Stated, StatedByKey};
 use crate::language::types::Type;
 use crate::source::Place;
 use crate::value::Value;
@@ -45,6 +46,22 @@ pub enum Clash {
         /// The key that it nearly is.
         near: String,
     },
+    /// A value of the whole document is no key of any parameter that has such keys.
+    NoKey {
+        /// The parameter.
+        parameter: ParameterId,
+        /// The value.
+        field: NodeRef,
+    },
+}
+
+/// Whether a field is one of the whole document, and not of an entry.
+fn is_of_document(field: &Expr) -> bool {
+    match &field.kind {
+        ExprKind::Field { base, .. } => is_of_document(base),
+        ExprKind::Root => true,
+        _ => false,
+    }
 }
 
 impl<'x> Evaluator<'x> {
@@ -154,10 +171,20 @@ impl<'x> Evaluator<'x> {
         if self.given.is_some() {
             return;
         }
-        if let Ok((other, Origin::Stated(Some(stated)))) = self.stated(number, parameter)
-            && !are_one(other, value)
-        {
-            self.note_once(Clash::Values { parameter: number, field, stated });
+        // That nothing is stated for a key is nothing to say where a field goes before.
+        let met = self.clashes.len();
+        let stated = self.stated(number, parameter);
+        let clash = match stated {
+            Ok((other, Origin::Stated(Some(stated)))) if !are_one(other, value) => {
+                Some(Clash::Values { parameter: number, field, stated })
+            }
+            _ => None,
+        };
+        for no_key in self.clashes.extract_if(met.., |clash| matches!(clash, Clash::NoKey { .. })) {
+            self.clashes_met.remove(&no_key);
+        }
+        if let Some(clash) = clash {
+            self.note_once(clash);
         }
     }
 
@@ -171,6 +198,7 @@ impl<'x> Evaluator<'x> {
         if self.given.is_some() {
             return;
         }
+        let is_stated = rows.row(keys).is_some();
         for (at, (key, field)) in keys.iter().zip(&parameter.keys).enumerate() {
             // A word of a closed list is none that is misspelt: another one has an error of its own.
             let Some(key) = key.as_ref().filter(|_| !matches!(field.ty, Type::Word(_))) else { continue };
@@ -178,10 +206,26 @@ impl<'x> Evaluator<'x> {
             if known.contains(key.as_str()) {
                 continue;
             }
-            if let (Some(near), Ok(field)) = (surely(key, known.iter().copied()), self.node(field)) {
-                self.note_once(Clash::Key { parameter: number, field, near: near.to_owned() });
+            let Ok(node) = self.node(field) else { continue };
+            if let Some(near) = surely(key, known.iter().copied()) {
+                self.note_once(Clash::Key { parameter: number, field: node, near: near.to_owned() });
+            } else if is_of_document(field) && !is_stated && !self.is_a_key(field, key) {
+                self.note_once(Clash::NoKey { parameter: number, field: node });
             }
         }
+    }
+
+    /// Whether anything is stated for a value of a field, of whatever parameter.
+    fn is_a_key(&self, field: &Expr, value: &str) -> bool {
+        let name = fields_of(field);
+        self.program.parameters().all().iter().any(|parameter| match &parameter.stated {
+            Stated::ByKey(rows) => {
+                let keys = parameter.keys.iter().enumerate();
+                keys.filter(|(_, key)| fields_of(key) == name)
+                    .any(|(at, _)| rows.keys(at).any(|key| key == value))
+            }
+            _ => false,
+        })
     }
 
     fn note_once(&mut self, clash: Clash) {

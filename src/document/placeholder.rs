@@ -7,7 +7,7 @@ use crate::code;
 use crate::diagnostic::Diagnostic;
 
 /// Words that stand for no value wherever one is wanted.
-const WORDS: [&str; 17] = [
+const WORDS: [&str; 29] = [
     "unknown",
     "not known",
     "n/a",
@@ -25,6 +25,18 @@ const WORDS: [&str; 17] = [
     "see above",
     "ditto",
     "dito",
+    "tba",
+    "to follow",
+    "later",
+    "as before",
+    "as above",
+    "as usual",
+    "the usual",
+    "see job card",
+    "see invoice",
+    "see order",
+    "see book",
+    "as per book",
 ];
 
 /// Further ones where no text is wanted: a name can be called so.

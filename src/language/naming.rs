@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use crate::document::{Judged, Link, Record, Target};
 use crate::language::ast::Comparison;
+use crate::language::builtins::MENTIONS;
 use crate::language::ids::{Arena, Id, LetId, RuleId};
 use crate::language::typed::{Concerns, Each, Expr, ExprKind, Let, Program, Rule};
 use crate::language::types::Type;
@@ -133,6 +134,8 @@ pub struct Said {
     pub judges: BTreeSet<FieldOf>,
     /// The words with which it compares fields, in favour of them.
     pub words: BTreeSet<(FieldOf, String)>,
+    /// The words that it looks for within a field.
+    pub mentions: BTreeSet<(FieldOf, String)>,
     /// The fields that it compares with words, in favour of them or against.
     pub compares: BTreeSet<FieldOf>,
     /// Whether it goes through entries of the procedure that a job names, or demands something of it.
@@ -208,6 +211,15 @@ impl<'p> Reader<'p> {
                     let rows = self.program.tables()[*table].rows.keys();
                     let words = rows.filter_map(|row| row.get(number).cloned());
                     self.word(key, words.collect(), true);
+                }
+            }
+            ExprKind::Call { builtin, arguments } if builtin.name == MENTIONS => {
+                if let [field, Expr { kind: ExprKind::Constant(Value::Text(word)), .. }] =
+                    arguments.as_slice()
+                {
+                    self.said
+                        .mentions
+                        .extend(fields_of(field).into_iter().map(|field| (field, word.to_string())));
                 }
             }
             ExprKind::Let(id, _) if self.lets.insert((*id, Some(favoured))) => {
@@ -287,7 +299,7 @@ fn leads_to_procedure(path: &Expr) -> bool {
 }
 
 /// The field that an expression is: of an entry of several lists, that of each list which has it.
-fn fields_of(expr: &Expr) -> Vec<FieldOf> {
+pub(crate) fn fields_of(expr: &Expr) -> Vec<FieldOf> {
     let ExprKind::Field { base, name, .. } = &expr.kind else { return Vec::new() };
     let Type::Record(record) = &base.ty else { return Vec::new() };
     named_in(record, name)

@@ -262,6 +262,7 @@ fn clashes(evaluator: &mut Evaluator<'_>) -> Vec<Diagnostic> {
     let met = evaluator.take_clashes();
     let explainer = Explainer::of(evaluator);
     let mut seen = BTreeSet::new();
+    let mut without: BTreeMap<Place, (String, Vec<String>)> = BTreeMap::new();
     let clashes = met.into_iter().filter_map(|clash| match clash {
         Clash::Values { parameter, field, stated } => {
             let name = explainer.parameter(parameter);
@@ -278,13 +279,29 @@ fn clashes(evaluator: &mut Evaluator<'_>) -> Vec<Diagnostic> {
             seen.insert((place, near.clone())).then(|| {
                 let name = explainer.parameter(parameter);
                 let what = explainer.path(field);
-                let message = format!("nothing is stated for this `{what}`, and something for `{near}`");
+                let message =
+                    format!("nothing is stated for the value of `{what}`, and something for `{near}`");
                 Diagnostic::advice(PARAMETER_KEY, place, message)
                     .help(format!("did you mean `{near}`? It is a key of `{name}`"))
             })
         }
+        Clash::NoKey { parameter, field } => {
+            let said =
+                without.entry(explainer.place(field)).or_insert_with(|| (explainer.path(field), Vec::new()));
+            said.1.push(format!("`{}`", explainer.parameter(parameter)));
+            None
+        }
     });
-    clashes.collect()
+    let mut clashes: Vec<Diagnostic> = clashes.collect();
+    clashes.extend(without.into_iter().map(|(place, (path, parameters))| {
+        let message = format!(
+            "nothing is stated for this `{path}`, and something for others, of {}",
+            parameters.join(", ")
+        );
+        let help = "state the maker's figures for it: without them only what holds for every unit is judged";
+        Diagnostic::advice(PARAMETER_KEY, place, message).help(help)
+    }));
+    clashes
 }
 
 fn unreadable(name: &str, source: SourceId, sources: Sources, diagnostics: Vec<Diagnostic>) -> Judged {

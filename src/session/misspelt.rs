@@ -7,26 +7,131 @@ use std::sync::Arc;
 use super::Session;
 use crate::code::NEAR_WORD;
 use crate::diagnostic::{Diagnostic, did_you_mean, surely};
+use crate::document::words::OwnWord;
 use crate::document::{Document, NodeId, Record, Shape};
 use crate::finding::Finding;
 use crate::language::ids::{Arena, RuleId};
-use crate::language::naming::Said;
+use crate::language::naming::{FieldOf, Said, fields_of};
+use crate::language::typed::{Parameter, Program, Stated};
 use crate::value::Value;
 
 /// How many words are reported of one document.
 const MOST_WORDS: usize = 20;
 
 /// The words for which rules ask, by the title of a group and its field.
-pub(super) type Asked = BTreeMap<String, BTreeMap<Arc<str>, BTreeSet<String>>>;
+pub(super) type Asked = BTreeMap<String, BTreeMap<Arc<str>, Words>>;
+
+/// The words for which rules ask in one field.
+#[derive(Debug, Default)]
+pub(super) struct Words {
+    /// Those that are the whole of it.
+    whole: BTreeSet<String>,
+    /// Those that are looked for within it.
+    within: BTreeSet<String>,
+}
+
+impl Words {
+    /// The word that is meant by one for which no rule asks.
+    pub(super) fn near(&self, word: &str) -> Option<&str> {
+        if self.whole.contains(word) {
+            return None;
+        }
+        // Names with other figures in them are other names: `AF-6` is no slip for `AF-8`.
+        let figures = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
+        let own = figures(word);
+        let whole = self.whole.iter().map(String::as_str).filter(|known| figures(known) == own);
+        surely(word, whole).or_else(|| self.near_within(word))
+    }
+
+    fn near_within(&self, text: &str) -> Option<&str> {
+        let parts = |text: &str| {
+            let parts = text.split(|c: char| !c.is_alphanumeric()).filter(|part| !part.is_empty());
+            parts.map(str::to_lowercase).collect::<Vec<_>>()
+        };
+        let own = parts(text);
+        let is_said = |known: &String| {
+            let known = parts(known);
+            own.windows(known.len().max(1)).any(|stretch| stretch == known)
+        };
+        if self.within.iter().any(is_said) {
+            return None;
+        }
+        self.within.iter().map(String::as_str).find(|known| own.iter().any(|part| is_slip(part, known)))
+    }
+}
+
+/// Whether a word is another one with two letters swapped, or one too many or too few. Other letters make other words of
+/// the trade: `lever` is no `level`.
+fn is_slip(word: &str, known: &str) -> bool {
+    const LEAST_TO_SWAP: usize = 4;
+    const LEAST_TO_MISS: usize = 5;
+    let (own, other) = (word.chars().count(), known.chars().count());
+    if own.abs_diff(other) > 1 || strsim::osa_distance(word, known) != 1 {
+        return false;
+    }
+    if own != other {
+        return own.min(other) + 1 >= LEAST_TO_MISS && own >= LEAST_TO_MISS;
+    }
+    let letters = |word: &str| word.chars().collect::<BTreeSet<_>>();
+    own >= LEAST_TO_SWAP && letters(word) == letters(known)
+}
 
 /// The words for which the rules of a program ask.
 pub(super) fn asked(said: &Arena<RuleId, Said>) -> Asked {
     let mut asked = Asked::new();
-    for (field, word) in said.all().iter().flat_map(|said| &said.words) {
-        let of_group = asked.entry(field.group.clone()).or_default();
-        of_group.entry(Arc::clone(&field.field)).or_default().insert(word.clone());
+    for said in said.all() {
+        for (field, word) in &said.words {
+            words_of(&mut asked, field).whole.insert(word.clone());
+        }
+        for (field, word) in &said.mentions {
+            words_of(&mut asked, field).within.insert(word.clone());
+        }
     }
     asked
+}
+
+fn words_of<'a>(asked: &'a mut Asked, field: &FieldOf) -> &'a mut Words {
+    asked.entry(field.group.clone()).or_default().entry(Arc::clone(&field.field)).or_default()
+}
+
+/// Says of each key of a parameter, and of each word that one of the workshop's own is to stand for, that rules ask for
+/// nearly the same: what is stated for it would never count.
+pub(super) fn misspelt_in_settings(program: &Program, own: &[OwnWord]) -> Vec<Diagnostic> {
+    let keyed = |parameter: &&Parameter| matches!(parameter.stated, Stated::ByKey(_));
+    if own.is_empty() && !program.parameters().all().iter().any(|parameter| keyed(&parameter)) {
+        return Vec::new();
+    }
+    let asked = asked(&program.said());
+    let mut said = BTreeMap::new();
+    for parameter in program.parameters().all() {
+        let Stated::ByKey(rows) = &parameter.stated else { continue };
+        for (keys, stated) in rows.rows() {
+            let Stated::Given(_, place) = stated else { continue };
+            for (key, field) in keys.iter().zip(&parameter.keys) {
+                let Some(key) = key else { continue };
+                let fields = fields_of(field);
+                let mut words = fields.iter().filter_map(|field| asked.get(&field.group)?.get(&field.field));
+                if let Some(near) = words.find_map(|words| words.near(key)) {
+                    let message = format!("no rule asks for `{key}`, a key of `{}`", parameter.name);
+                    let advice = Diagnostic::advice(NEAR_WORD, *place, message).help(did_you_mean(key, near));
+                    said.entry((*place, &**key)).or_insert(advice);
+                }
+            }
+        }
+    }
+    for word in own {
+        let fields = || asked.values().flat_map(BTreeMap::values);
+        let is_asked = fields().any(|words| words.whole.contains(&word.stands_for));
+        let near = fields().find_map(|words| words.near(&word.stands_for)).filter(|_| !is_asked);
+        if let Some(near) = near {
+            let message =
+                format!("no rule asks for `{}`, for which `{}` is to stand", word.stands_for, word.word);
+            let advice =
+                Diagnostic::advice(NEAR_WORD, word.place, message).help(did_you_mean(&word.stands_for, near));
+            said.entry((word.place, &word.word)).or_insert(advice);
+        }
+    }
+    said.into_values().collect()
 }
 
 impl Session {
@@ -112,16 +217,9 @@ impl<'d> Walk<'d, '_> {
         }
     }
 
-    fn word(&mut self, node: NodeId, field: &'d str, words: &'d BTreeSet<String>) {
+    fn word(&mut self, node: NodeId, field: &'d str, words: &'d Words) {
         let Some(Value::Text(word)) = self.document.value(node) else { return };
-        if words.contains(&**word) {
-            return;
-        }
-        // Names with other figures in them are other names: `AF-6` is no slip for `AF-8`.
-        let figures = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
-        let own = figures(word);
-        let words = words.iter().map(String::as_str).filter(|known| figures(known) == own);
-        if let Some(near) = surely(word, words) {
+        if let Some(near) = words.near(word) {
             self.found.push(Found { node, field, word, near });
         }
     }

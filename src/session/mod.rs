@@ -116,6 +116,7 @@ impl Session {
         let (program, found) = check(&units, &request.forms, &request.givens);
         diagnostics.extend(found);
         diagnostics.extend(unjudged::words_of_rules(&program, request.forms.words()));
+        diagnostics.extend(misspelt::misspelt_in_settings(&program, request.forms.words()));
         diagnostics.sort_by_key(Diagnostic::place);
         Session {
             program,

@@ -139,7 +139,7 @@ mod unix {
         std::fs::write(&file, wrong()).unwrap();
         std::fs::set_permissions(&file, PermissionsExt::from_mode(0o440)).unwrap();
         let ran = folder.run("amend deep/a.yaml --yes");
-        assert!(ran.code == 1 && ran.err.contains("write-protected"), "{ran:#?}");
+        assert!(ran.code == 2 && ran.err.contains("write-protected"), "{ran:#?}");
         assert_eq!(folder.read("deep/a.yaml"), wrong());
     }
 

@@ -217,3 +217,27 @@ fn a_folder_of_documents_can_be_the_one_above() {
         "{ran:#?}"
     );
 }
+
+#[test]
+fn a_rule_file_that_no_settings_vouch_for_uses_nothing_outside() {
+    let folder = shop("standards: [plugs.standard]");
+    folder.write("private/secret.standard", "standard s edition 1 \"TOPSECRET\"\nlet a = TOPSECRET + 1\n");
+    folder.write(
+        "change/x.standard",
+        "use \"../private/secret.standard\"\nstandard x edition 1 \"X\"\njudges job\n",
+    );
+    for arguments in
+        ["prove . --settings ../shop/workshop.yaml", "prove . --without-settings", "prove x.standard"]
+    {
+        for row in witnessmark::report::FORMATS {
+            let mut command = crate::support::program(&folder.path().join("change"));
+            command.args(format!("{arguments} --width 300 --format {}", row.name).split(' '));
+            let ran = crate::support::finish(command, "");
+            assert!(ran.code == 2 && !ran.out.contains("TOPSECRET"), "{ran:#?}");
+            assert!(ran.out.contains("outside the folder of this file and the working folder"), "{ran:#?}");
+        }
+    }
+    // From a folder that has both, it is the user's own.
+    let ran = folder.run("prove change/x.standard --without-settings");
+    assert!(ran.out.contains("TOPSECRET"), "{ran:#?}");
+}

@@ -13,6 +13,9 @@ use crate::metrology::Working;
 use crate::quantity::{Kind, KindName};
 use crate::value::Value;
 
+/// The builtin that looks for words within a text. What it looks for is known to the rules like what they compare with.
+pub const MENTIONS: &str = "mentions";
+
 /// A row of the table.
 #[derive(Debug)]
 pub struct Builtin {

@@ -1,7 +1,7 @@
 //! Numbers of vehicles, codes and other texts.
 
 use crate::language::builtins::arguments::{follows_pattern, text};
-use crate::language::builtins::{Builtin, Carried, Gives, Tells, Wants, Words};
+use crate::language::builtins::{Builtin, Carried, Gives, MENTIONS, Tells, Wants, Words};
 use crate::letters::{Separators, folded};
 use crate::metrology::identity;
 use crate::quantity::{Number, Quantity};
@@ -92,7 +92,7 @@ pub(super) const ROWS: &[Builtin] = &[
         },
     },
     Builtin {
-        name: "mentions",
+        name: MENTIONS,
         parameters: &[("text", Wants::Text), ("words", Wants::Text)],
         result: Gives::Truth,
         words: Words::Demand("a text with the words {1} in it", "a text without the words {1}"),
