@@ -50,14 +50,24 @@ struct Bound<'d> {
     entry: NodeId,
 }
 
+/// How many standards a job can name.
+const MOST_BOUND: usize = 64;
+
 impl Session {
     /// The standards that judge a document, as far as their editions tell: those in force, but for a
     /// standard that a job is bound to the edition that it names. What it names and is not there is said;
     /// no other edition takes its place.
     pub(super) fn editions(&self, document: &Document<'_>) -> (Vec<&Standard>, Vec<Diagnostic>) {
         let form = document.form().unwrap_or_default();
-        let bound = bound(document);
+        let mut bound = bound(document);
         let mut diagnostics = Vec::new();
+        if let Some(beyond) = bound.get(MOST_BOUND) {
+            let message =
+                format!("the job names more than {MOST_BOUND} standards, and the others are not looked at");
+            let said = Diagnostic::error(STANDARD_NOT_HERE, document.place(beyond.entry), message);
+            diagnostics.push(said.help("name those that the job was done by"));
+            bound.truncate(MOST_BOUND);
+        }
         for (number, one) in bound.iter().enumerate() {
             diagnostics.extend(self.missing(one));
             let first = bound.iter().take(number).find(|first| first.name == one.name);
@@ -69,11 +79,10 @@ impl Session {
         } else {
             diagnostics.extend(bound.iter().filter_map(|bound| self.not_taken(bound)));
         }
-        let is_picked = |bound: &&Bound<'_>| self.brought.editions || self.not_taken(bound).is_none();
         let judges = |standard: &&Standard| {
             let named = bound
                 .iter()
-                .filter(is_picked)
+                .filter(|_| self.brought.editions)
                 .find(|bound| bound.name == standard.name)
                 .and_then(|bound| bound.edition);
             standard.form == form
@@ -167,7 +176,12 @@ impl Session {
                 "the job is bound to edition {edition} of `{name}`, and this run has only edition {}",
                 known.join(" and ")
             );
-            let help = "nothing was judged by it; put the file of that edition among the earlier standards of the settings";
+            let help = match self.brought.editions {
+                true => {
+                    "nothing was judged by it; put the file of that edition among the earlier standards of the settings"
+                }
+                false => "it was judged by the edition in force; correct the number",
+            };
             return Some(
                 Diagnostic::error(EDITION_MISSING, bound.reference.edition.place(), message).help(help),
             );

@@ -107,8 +107,17 @@ fn an_edition_that_a_record_picks_counts_only_where_the_settings_say_so() {
     let folder = repository("");
     folder.write("change/jobs/b.yaml", bound.replace("edition: 1", "edition: 2"));
     assert!(!judged(&folder).quietly(1).out.contains("edition-not-taken"));
+    // Whichever is named, what holds by the edition in force is told.
     folder.write("change/jobs/b.yaml", bound.replace("edition: 1", "edition: 7"));
-    judged(&folder).quietly(1).says(&["run/edition-missing"]);
+    judged(&folder).quietly(1).says(&[
+        "run/edition-missing",
+        "hold: Plug A",
+        "it was judged by the edition in force",
+    ]);
+    let many: String = (0..20_000).map(|number| format!("{{name: s{number}, edition: 1}}, ")).collect();
+    folder.write("change/jobs/b.yaml", bound.replace("{name: plugs, edition: 1}", &many));
+    let ran = judged(&folder).quietly(1);
+    ran.says(&["the job names more than 64 standards, and the others are not looked at", "hold: Plug A"]);
 }
 
 const PROCEDURE: &str = "form: procedure/1\nprocedure: {name: plug, edition: 1}\nunit: {kind: engine}\nfastenings:\n  - {role: drain plug, torque: 60 Nm ± 10 %}\n";
