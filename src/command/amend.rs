@@ -13,13 +13,13 @@ use super::names::named;
 use super::output::{Sink, complain};
 use super::replace::replace;
 use super::scratch::clear_up;
+use super::standards::Ready;
 use super::walk::{Found, Reach, look_for};
 use super::{Exit, Failure, ReadingOptions, RuleOptions, RunOptions, Screen, WorkshopOptions};
 use crate::document::amend::{Amended, amend};
 use crate::report::difference::{shown_lines, unified};
 use crate::report::text::{count, shown};
 use crate::report::{Style, plain};
-use crate::session::Session;
 use crate::source::Sources;
 
 /// Mends the spelling of records where only one thing can have been meant: units, decimal commas, days,
@@ -76,7 +76,7 @@ impl Amend {
         let mut sink = Sink::screen();
         let mut became = Vec::new();
         for file in &files {
-            became.extend(self.file(file, &ready.session, &mut sink)?);
+            became.extend(self.file(file, &ready, &mut sink)?);
         }
         for said in folders.iter().flat_map(|folder| clear_up(folder)) {
             complain(&said);
@@ -99,13 +99,14 @@ impl Amend {
     }
 
     /// None for a file in a folder that is no document of ours.
-    fn file(&self, file: &Found, session: &Session, sink: &mut Sink) -> Result<Option<Became>, Failure> {
+    fn file(&self, file: &Found, ready: &Ready, sink: &mut Sink) -> Result<Option<Became>, Failure> {
+        let session = &ready.session;
         let name = named(&file.path);
         if let Some(fault) = &file.fault {
             complain(&format!("a part of `{name}` cannot be looked at: {fault}"));
             return Ok(Some(Became::Failed));
         }
-        let text = match files::read(&file.path) {
+        let text = match files::read_by(&file.path, ready.bounds.links(file)) {
             Ok(text) => text,
             Err(unread) => {
                 complain(&format!("{}: {}", name, unread.fault.message));

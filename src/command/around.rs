@@ -300,7 +300,7 @@ pub(super) fn form_of(text: &str) -> Option<&str> {
 
 /// Whether the first line of a text that says anything names a form of documents.
 pub(super) fn begins_as_document(text: &str) -> bool {
-    let mut lines = text.trim_start_matches('\u{feff}').lines().map(str::trim);
+    let mut lines = text.trim_start_matches('\u{feff}').split(['\n', '\r']).map(str::trim);
     let first =
         lines.find(|line| !line.is_empty() && !line.starts_with(['#', '%']) && !line.starts_with("---"));
     let names_form =

@@ -52,7 +52,12 @@ impl Bounds {
     /// Whether a link is followed where a file of the run is one: in a run with settings that the user names, the files
     /// may be a stranger's.
     pub(super) fn links(&self, file: &Found) -> Links {
-        if file.named && !self.named { Links::Followed } else { Links::Refused }
+        if file.named { self.links_of_named() } else { Links::Refused }
+    }
+
+    /// The same of a file that the command line names.
+    pub(super) fn links_of_named(&self) -> Links {
+        if self.named { Links::Refused } else { Links::Followed }
     }
 
     /// Whether a path is, by its name, in the folder of the settings.

@@ -6,7 +6,7 @@ use clap::Args;
 use rayon::prelude::*;
 
 use super::around::{ENDINGS, is_document};
-use super::files;
+use super::files::{self, Links};
 use super::known::KnownFiles;
 use super::names::named;
 use super::output::Place;
@@ -70,8 +70,9 @@ impl Compare {
             return Err(Failure(format!("`compare` reports in the forms {}", listed(&names))));
         }
         let place = self.output.make_way([&*self.old, &*self.new])?;
-        let (old, new) = (given(&self.old)?, given(&self.new)?);
         let ready = self.rules.open(Some(&self.old), &KnownFiles::default())?;
+        let links = ready.bounds.links_of_named();
+        let (old, new) = (given(&self.old, links)?, given(&self.new, links)?);
         let done = match (old.is_rules, new.is_rules) {
             (true, true) => self.rules(&place, &old, &new, &ready)?,
             (false, false) if self.jobs.is_some() => {
@@ -219,7 +220,7 @@ impl Compare {
                 if let Some(fault) = &file.fault {
                     return unread(fault.clone());
                 }
-                match files::read(&file.path) {
+                match files::read_by(&file.path, ours.bounds.links(file)) {
                     Ok(text) if is_document(&text) => {
                         let (old, new) =
                             (ours.session.judge(&name, &text), theirs.session.judge(&name, &text));
@@ -262,7 +263,7 @@ fn text_of<'c>(given: &'c Given, sources: &'c Sources) -> report::Text<'c> {
 }
 
 /// Reads one of the two texts.
-fn given(path: &Path) -> Result<Given, Failure> {
+fn given(path: &Path, links: Links) -> Result<Given, Failure> {
     let name = path.display().to_string();
     if name == "-" {
         return Err(Failure("standard input is not compared; name two files".to_owned()));
@@ -270,7 +271,7 @@ fn given(path: &Path) -> Result<Given, Failure> {
     if let Some(shipped) = shipped(&name).filter(|_| !path.exists()) {
         return Ok(Given { name: shipped.file.to_owned(), text: shipped.text.to_owned(), is_rules: true });
     }
-    let text = files::read(path).map_err(|unread| {
+    let text = files::read_by(path, links).map_err(|unread| {
         // A fault inside a text names no file.
         let message = unread.fault.message;
         if message.contains(&name) { Failure(message) } else { Failure(format!("`{name}`: {message}")) }

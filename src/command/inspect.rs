@@ -173,7 +173,7 @@ impl Inspect {
         match ready.known.noted_path().filter(|_| have_failed(&work.run)) {
             // What a run without its rules finds is no state of the workshop.
             Some(path) => {
-                complain(&format!("`{}` is left as it is: rules or settings have errors", path.display()))
+                complain(&format!("`{}` is left as it is, because this run has no verdict", path.display()))
             }
             None => ready.known.note(&noted, &ready.session)?,
         }

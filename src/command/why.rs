@@ -56,7 +56,10 @@ impl Why {
             return Err(Failure(unknown(&self.name, session.names())));
         }
         let text = match &self.record {
-            Some(path) => Some((path, files::read(path).map_err(|unread| Failure(unread.fault.message))?)),
+            Some(path) => {
+                let text = files::read_by(path, ready.bounds.links_of_named());
+                Some((path, text.map_err(|unread| Failure(unread.fault.message))?))
+            }
             None => None,
         };
         let text = text.filter(|_| !ready.unsettled);

@@ -148,8 +148,12 @@ impl Form {
         others.extend(
             document.dotted.iter().filter_map(|(node, whole)| wording::dotted(document, *node, *whole)),
         );
-        others
-            .extend(document.placeholders.iter().map(|(node, raw)| placeholder::word(document, *node, raw)));
+        let placeholders = document.placeholders.iter().take(most_errors);
+        others.extend(placeholders.map(|(node, raw)| placeholder::word(document, *node, raw)));
+        if let Some(more @ 1..) = document.placeholders.len().checked_sub(most_errors) {
+            let message = format!("{more} further signs in the place of a value are left out");
+            others.push(Diagnostic::error(code::PLACEHOLDER, document.place(document.root), message));
+        }
         others.extend(words::said(document, words));
         others.sort_by_key(|diagnostic| diagnostic.place().map(|place| place.span.start));
         let mut complaints = validator.complaints(document);

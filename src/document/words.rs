@@ -3,6 +3,7 @@
 
 use std::borrow::Cow;
 use std::collections::HashSet;
+use std::collections::hash_map::{Entry, HashMap};
 
 use super::tree::{Bound, Document, NodeId, NodeKind};
 use super::{Record, Shape};
@@ -44,25 +45,36 @@ pub(super) fn faults(words: &[OwnWord], record: &Record) -> Vec<Diagnostic> {
 pub fn clashes(words: &[OwnWord]) -> Vec<Diagnostic> {
     let plain = |word: &str| -> String { look(word).split_whitespace().collect::<String>().to_lowercase() };
     let mut faults = Vec::new();
-    for (number, own) in words.iter().enumerate() {
+    let mut by_word: HashMap<&str, &OwnWord> = HashMap::new();
+    for own in words {
+        by_word.entry(&own.word).or_insert(own);
+    }
+    let mut before: HashMap<String, &OwnWord> = HashMap::new();
+    for own in words {
         let error = |message: String| Diagnostic::error(code::OWN_WORDS, own.place, message);
+        let earlier = match before.entry(plain(&own.word)) {
+            Entry::Occupied(earlier) => Some(*earlier.get()),
+            Entry::Vacant(first) => {
+                first.insert(own);
+                None
+            }
+        };
         if own.word == own.stands_for {
             faults.push(error(format!("`{}` stands for itself", own.word)).help("take the line out"));
             continue;
         }
-        if let Some(next) = words.iter().find(|other| other.word == own.stands_for) {
+        if let Some(next) = by_word.get(&*own.stands_for) {
             let message = format!(
                 "`{}` is to stand for `{}`, which itself stands for `{}`",
                 own.word, next.word, next.stands_for
             );
-            let circle = words.iter().any(|other| other.word == next.stands_for);
+            let circle = by_word.contains_key(&*next.stands_for);
             let help = match circle {
                 true => "say which of them the rules use, and let the others stand for it".to_owned(),
                 false => format!("write `{}: {}`", own.word, next.stands_for),
             };
             faults.push(error(message).and_at(next.place, "stated here").help(help));
         }
-        let earlier = words.iter().take(number).find(|other| plain(&other.word) == plain(&own.word));
         if let Some(other) = earlier.filter(|other| other.stands_for != own.stands_for) {
             let message = format!(
                 "`{}` stands for `{}`, and `{}`, which differs by capital letters or blanks only, for `{}`",

@@ -1,7 +1,7 @@
 //! What of a document no rule judged, and the likely cause: a value that nobody looked at must not pass for one that
 //! was found right.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
 use super::Session;
@@ -337,9 +337,14 @@ fn counted(number: usize, one: &str) -> String {
 /// Says of each of the workshop's own words that a rule asks for it: read as another, it would meet no rule.
 pub(super) fn words_of_rules(program: &Program, words: &[OwnWord]) -> Vec<Diagnostic> {
     let said = if words.is_empty() { Arena::default() } else { program.said() };
+    let mut asking: HashMap<&str, RuleId> = HashMap::new();
+    for (id, said) in said.iter() {
+        for (_, word) in &said.words {
+            asking.entry(word).or_insert(id);
+        }
+    }
     let asked_for = |own: &OwnWord| {
-        let asks = |(_, said): &(RuleId, &Said)| said.words.iter().any(|(_, word)| *word == own.word);
-        let (id, _) = said.iter().find(asks)?;
+        let id = *asking.get(&*own.word)?;
         let rule = &program.rules()[id];
         let message = format!(
             "`{}` is to stand for `{}`, and the rule `{}` asks for the word itself",

@@ -203,6 +203,8 @@ fn a_file_that_begins_like_a_record_and_does_not_end_like_one_is_told() {
         ]);
         let judged = folder.run(&format!("{INSPECT} --hidden judge jobs")).quietly(1);
         judged.says(&[&format!("{name}: 1 hold"), "2 judged"]);
+        folder.write(name, hold().replace('\n', "\r"));
+        folder.run(&format!("{INSPECT} jobs")).quietly(0).says(&[&format!("passed over: {name} (begins")]);
         // Other text is nobody's business.
         folder.write(name, "# form: job/1\nformat: job/1\n");
         let other = folder.run(&format!("{INSPECT} jobs")).quietly(0);

@@ -277,3 +277,26 @@ fn a_link_that_is_named_is_not_followed_in_a_folder_of_a_stranger() {
     assert!(ran.code == 2 && !ran.out.contains("hush"), "{ran:#?}");
     ran.says(&["run/link-not-followed", "`change/jobs/b.yaml` is a link, and links are not followed here"]);
 }
+
+/// With settings that the user names, the files may be a stranger's: no verb follows a link among them.
+#[cfg(unix)]
+#[test]
+fn no_verb_follows_a_link_that_is_named() {
+    let folder = repository("");
+    folder.write("outside/v.yaml", hold().replace("60 Nm", "60 NM"));
+    std::os::unix::fs::symlink("../../outside/v.yaml", folder.path().join("change/jobs/l.yaml")).unwrap();
+    for arguments in [
+        "amend change/jobs/l.yaml --yes",
+        "why torque change/jobs/l.yaml",
+        "compare change/jobs/l.yaml change/jobs/a.yaml",
+        "inspect change/jobs/l.yaml",
+    ] {
+        let ran = folder.run(&format!("{arguments} --settings base/workshop.yaml"));
+        let said = format!("{}{}", ran.out, ran.err);
+        assert!(
+            ran.code == 2 && said.contains("is a link") && !said.contains("60 NM"),
+            "{arguments}: {ran:#?}"
+        );
+    }
+    assert!(folder.read("outside/v.yaml").contains("60 NM"));
+}

@@ -103,3 +103,15 @@ fn a_reason_or_a_name_that_says_nothing_is_none() {
         assert_eq!(said(&text), [format!("{sign} | `{}` is no value | {HELP}", sign.trim_matches('"'))]);
     }
 }
+
+#[test]
+fn of_very_many_the_first_are_told_and_the_others_counted() {
+    let codes = vec!["unknown"; 250].join(", ");
+    let text = with("codes: [] }\n  after:", &format!("codes: [{codes}] }}\n  after:"));
+    let said = said(&text);
+    assert_eq!(said.len(), 101);
+    assert!(
+        said.iter().any(|said| said.contains("150 further signs in the place of a value are left out")),
+        "{said:?}"
+    );
+}

@@ -1,5 +1,7 @@
 //! Rules that change: from when and until when they count, and which rules they take the place of.
 
+use std::collections::HashSet;
+
 use jiff::civil::Date;
 
 use super::{Checker, place_in};
@@ -58,9 +60,10 @@ impl Checker<'_> {
     /// The full names of the rules that a rule takes the place of.
     pub(super) fn replaced(&mut self, unit: usize, standard: &str, written: &ast::Rule) -> Vec<String> {
         let mut names: Vec<String> = Vec::new();
+        let mut met = HashSet::new();
         for name in &written.replaces {
             match self.replaced_name(unit, standard, written, name) {
-                Ok(full) if names.contains(&full) => {
+                Ok(full) if !met.insert(full.clone()) => {
                     let place = place_in(self.units, unit, name.span);
                     let message = format!("`{full}` is named here twice");
                     self.report(Diagnostic::error(NAME_TAKEN, place, message).help("take one of them out"));
