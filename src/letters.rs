@@ -121,3 +121,18 @@ pub fn said(written: &str, name: &str) -> String {
     };
     format!("`{name}` looks the same, but is written with other letters ({} in `{text}`)", codes.join(", "))
 }
+
+/// Whether the words of a text are in another one, whole and one behind the other, without regard to capital letters and to
+/// what is between words. A text without words is in none.
+#[must_use]
+pub fn mentions(text: &str, wanted: &str) -> bool {
+    let (text, wanted) = (words_of(text), words_of(wanted));
+    !wanted.is_empty() && text.windows(wanted.len()).any(|stretch| stretch == wanted)
+}
+
+/// The words of a text, in small letters.
+#[must_use]
+pub fn words_of(text: &str) -> Vec<String> {
+    let words = text.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty());
+    words.map(str::to_lowercase).collect()
+}

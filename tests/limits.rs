@@ -5,6 +5,7 @@ use witnessmark::decide::MOST_LOOKS;
 use witnessmark::finding::{Judged, Outcome};
 use witnessmark::language::ast::Severity;
 
+use crate::fuzz::targets::repeat::LETS;
 use crate::support::session;
 
 const HEAD: &str = "standard limits edition 1 \"Limits\"\njudges job\n\n";
@@ -95,39 +96,6 @@ fn doubling_in_rule(lets: usize, first: &str, next: &str, demand: &str) -> Strin
     format!("{text}  demands {}\n  otherwise hold \"No.\"\n", demand.replace("IT", &nth(lets - 1)))
 }
 
-/// Each kind of let that names another twice: first, next, and the demand.
-const DOUBLING: [(&str, &str, &str); 9] = [
-    (" = least of f.torque over f in fastenings", " = IT + IT", "  demands IT above 1 Nm"),
-    (" = recorded vehicle.plate", " = IT or not IT", "  demands IT"),
-    (" = unit.kind is \"engine\"", " = IT and IT", "  demands IT"),
-    (" = count of f in fastenings where f.torque above 1 Nm", " = IT - IT + IT", "  demands IT above 100"),
-    (
-        " of f in fastenings = f.torque",
-        " of f in fastenings = (IT of f) + (IT of f)",
-        "  concerns each f in fastenings\n  demands IT of f above 1 Nm",
-    ),
-    (
-        " of f in fastenings = f.torque above 1 Nm",
-        " of f in fastenings = (IT of f) and (IT of f)",
-        "  demands every f in fastenings: IT of f",
-    ),
-    (
-        " = 5 Nm",
-        " = IT where recorded vehicle.plate = IT + 1 Nm where recorded vehicle.vin = IT otherwise",
-        "  demands every f in fastenings: f.torque above IT",
-    ),
-    (
-        " = 5 Nm .. 50 Nm",
-        " = IT where recorded vehicle.plate = IT otherwise",
-        "  demands every f in fastenings: f.torque within IT",
-    ),
-    (
-        " = some f in fastenings: f.torque above 1 Nm",
-        " = (every f in fastenings: f.torque above 2 Nm) and IT and IT",
-        "  demands IT",
-    ),
-];
-
 fn steps(rules: &str, fastenings: usize) -> u64 {
     let session = session(&[("limits.standard", rules)]);
     assert!(!session.is_faulty(), "{rules}: {:#?}", session.diagnostics());
@@ -139,7 +107,7 @@ fn steps(rules: &str, fastenings: usize) -> u64 {
 /// Written out, sixty lets come to 2 to the power of 60 parts; the work for them grows as their text does.
 #[test]
 fn lets_that_double_with_each_name_take_work_in_proportion_to_their_text() {
-    for (first, next, demand) in DOUBLING {
+    for (first, next, demand) in LETS {
         let of = |lets: usize| steps(&doubling(lets, first, next, demand), 3);
         let (some, twice) = (of(30), of(60));
         assert!(twice < some * 5 / 2, "{next}: {some} steps, of twice as many lets {twice}");
@@ -164,7 +132,7 @@ fn lets_that_double_are_explained_compared_and_read_for_sheets() {
         "form: procedure/1\nprocedure: {name: P, edition: 1, title: T}\nunit: {kind: engine}\n",
     );
     folder.write("known.yaml", "form: known/1\nfindings: []\n");
-    for (first, next, demand) in DOUBLING {
+    for (first, next, demand) in LETS {
         folder.write("s.standard", doubling(60, first, next, demand));
         folder.write("t.standard", doubling(60, first, next, &demand.replace("above 1", "above 2")));
         let inspected = folder.run("inspect job.yaml --standard s.standard --note-known known.yaml");

@@ -88,7 +88,7 @@ impl<'x> Evaluator<'x> {
                     inner.note_clash((number, parameter), value.get(), field);
                     return Ok((value, Origin::Field(field)));
                 }
-                None => inner.stated(number, parameter),
+                None => inner.stated(number, parameter, true),
             };
             stated.map(|(value, origin)| (Operand::lent(value, None), origin))
         })
@@ -118,11 +118,13 @@ impl<'x> Evaluator<'x> {
         }
     }
 
-    /// What is stated for a parameter: by a trial, or for this run, for the keys at hand.
+    /// What is stated for a parameter: by a trial, or for this run, for the keys at hand. `counts` where no field goes
+    /// before it.
     fn stated(
         &mut self,
         number: ParameterId,
         parameter: &'x Parameter,
+        counts: bool,
     ) -> Result<(&'x Value<'x>, Origin), Missing<'x>> {
         let stated = match self.given {
             None => &parameter.stated,
@@ -139,7 +141,7 @@ impl<'x> Evaluator<'x> {
                 for (at, key) in parameter.keys.iter().enumerate() {
                     keys.push(if rows.asks(at) { Some(self.key(key)?) } else { None });
                 }
-                self.note_near_key((number, parameter), rows, &keys);
+                self.note_near_key((number, parameter), rows, &keys, counts);
                 rows.row(&keys).unwrap_or(&parameter.declared)
             }
             stated => stated,
@@ -171,20 +173,10 @@ impl<'x> Evaluator<'x> {
         if self.given.is_some() {
             return;
         }
-        // That nothing is stated for a key is nothing to say where a field goes before.
-        let met = self.clashes.len();
-        let stated = self.stated(number, parameter);
-        let clash = match stated {
-            Ok((other, Origin::Stated(Some(stated)))) if !are_one(other, value) => {
-                Some(Clash::Values { parameter: number, field, stated })
-            }
-            _ => None,
-        };
-        for no_key in self.clashes.extract_if(met.., |clash| matches!(clash, Clash::NoKey { .. })) {
-            self.clashes_met.remove(&no_key);
-        }
-        if let Some(clash) = clash {
-            self.note_once(clash);
+        if let Ok((other, Origin::Stated(Some(stated)))) = self.stated(number, parameter, false)
+            && !are_one(other, value)
+        {
+            self.note_once(Clash::Values { parameter: number, field, stated });
         }
     }
 
@@ -194,11 +186,12 @@ impl<'x> Evaluator<'x> {
         (number, parameter): (ParameterId, &'x Parameter),
         rows: &'x StatedByKey,
         keys: &[Option<String>],
+        counts: bool,
     ) {
         if self.given.is_some() {
             return;
         }
-        let is_stated = rows.row(keys).is_some();
+        let is_open = counts && rows.row(keys).is_none();
         for (at, (key, field)) in keys.iter().zip(&parameter.keys).enumerate() {
             // A word of a closed list is none that is misspelt: another one has an error of its own.
             let Some(key) = key.as_ref().filter(|_| !matches!(field.ty, Type::Word(_))) else { continue };
@@ -209,7 +202,7 @@ impl<'x> Evaluator<'x> {
             let Ok(node) = self.node(field) else { continue };
             if let Some(near) = surely(key, known.iter().copied()) {
                 self.note_once(Clash::Key { parameter: number, field: node, near: near.to_owned() });
-            } else if is_of_document(field) && !is_stated && !self.is_a_key(field, key) {
+            } else if is_open && is_of_document(field) && !self.is_a_key(field, key) {
                 self.note_once(Clash::NoKey { parameter: number, field: node });
             }
         }

@@ -13,6 +13,7 @@ use crate::finding::Finding;
 use crate::language::ids::{Arena, RuleId};
 use crate::language::naming::{FieldOf, Said, fields_of};
 use crate::language::typed::{Parameter, Program, Stated};
+use crate::letters::{mentions, words_of};
 use crate::value::Value;
 
 /// How many words are reported of one document.
@@ -44,18 +45,10 @@ impl Words {
     }
 
     fn near_within(&self, text: &str) -> Option<&str> {
-        let parts = |text: &str| {
-            let parts = text.split(|c: char| !c.is_alphanumeric()).filter(|part| !part.is_empty());
-            parts.map(str::to_lowercase).collect::<Vec<_>>()
-        };
-        let own = parts(text);
-        let is_said = |known: &String| {
-            let known = parts(known);
-            own.windows(known.len().max(1)).any(|stretch| stretch == known)
-        };
-        if self.within.iter().any(is_said) {
+        if self.within.iter().any(|known| mentions(text, known)) {
             return None;
         }
+        let own = words_of(text);
         self.within.iter().map(String::as_str).find(|known| own.iter().any(|part| is_slip(part, known)))
     }
 }
@@ -81,27 +74,31 @@ pub(super) fn asked(said: &Arena<RuleId, Said>) -> Asked {
     let mut asked = Asked::new();
     for said in said.all() {
         for (field, word) in &said.words {
-            words_of(&mut asked, field).whole.insert(word.clone());
+            in_field(&mut asked, field).whole.insert(word.clone());
         }
         for (field, word) in &said.mentions {
-            words_of(&mut asked, field).within.insert(word.clone());
+            in_field(&mut asked, field).within.insert(word.clone());
         }
     }
     asked
 }
 
-fn words_of<'a>(asked: &'a mut Asked, field: &FieldOf) -> &'a mut Words {
+fn in_field<'a>(asked: &'a mut Asked, field: &FieldOf) -> &'a mut Words {
     asked.entry(field.group.clone()).or_default().entry(Arc::clone(&field.field)).or_default()
 }
 
 /// Says of each key of a parameter, and of each word that one of the workshop's own is to stand for, that rules ask for
 /// nearly the same: what is stated for it would never count.
-pub(super) fn misspelt_in_settings(program: &Program, own: &[OwnWord]) -> Vec<Diagnostic> {
+pub(super) fn misspelt_in_settings<'a>(
+    program: &Program,
+    own: &[OwnWord],
+    asked: impl FnOnce() -> &'a Asked,
+) -> Vec<Diagnostic> {
     let keyed = |parameter: &&Parameter| matches!(parameter.stated, Stated::ByKey(_));
     if own.is_empty() && !program.parameters().all().iter().any(|parameter| keyed(&parameter)) {
         return Vec::new();
     }
-    let asked = asked(&program.said());
+    let asked = asked();
     let mut said = BTreeMap::new();
     for parameter in program.parameters().all() {
         let Stated::ByKey(rows) = &parameter.stated else { continue };

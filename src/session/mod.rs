@@ -115,8 +115,12 @@ impl Session {
         let used = load::used(&units, &request.sources);
         let (program, found) = check(&units, &request.forms, &request.givens);
         diagnostics.extend(found);
-        diagnostics.extend(unjudged::words_of_rules(&program, request.forms.words()));
-        diagnostics.extend(misspelt::misspelt_in_settings(&program, request.forms.words()));
+        let (said, asked) = (OnceLock::new(), OnceLock::new());
+        let words = request.forms.words();
+        diagnostics.extend(unjudged::words_of_rules(&program, words, || said.get_or_init(|| program.said())));
+        diagnostics.extend(misspelt::misspelt_in_settings(&program, words, || {
+            asked.get_or_init(|| misspelt::asked(said.get_or_init(|| program.said())))
+        }));
         diagnostics.sort_by_key(Diagnostic::place);
         Session {
             program,
@@ -132,8 +136,8 @@ impl Session {
             keeps_seen: false,
             brought: Brought::ALL,
             older_edition_for: None,
-            said: OnceLock::new(),
-            asked: OnceLock::new(),
+            said,
+            asked,
             diagnostics,
         }
     }

@@ -335,10 +335,16 @@ fn counted(number: usize, one: &str) -> String {
 }
 
 /// Says of each of the workshop's own words that a rule asks for it: read as another, it would meet no rule.
-pub(super) fn words_of_rules(program: &Program, words: &[OwnWord]) -> Vec<Diagnostic> {
-    let said = if words.is_empty() { Arena::default() } else { program.said() };
+pub(super) fn words_of_rules<'a>(
+    program: &Program,
+    words: &[OwnWord],
+    said: impl FnOnce() -> &'a Arena<RuleId, Said>,
+) -> Vec<Diagnostic> {
+    if words.is_empty() {
+        return Vec::new();
+    }
     let mut asking: HashMap<&str, RuleId> = HashMap::new();
-    for (id, said) in said.iter() {
+    for (id, said) in said().iter() {
         for (_, word) in &said.words {
             asking.entry(word).or_insert(id);
         }

@@ -2,7 +2,7 @@
 //! (`found/`), and mutations of both that are made from a fixed number.
 
 mod mutate;
-mod targets;
+pub(crate) mod targets;
 
 use std::path::PathBuf;
 

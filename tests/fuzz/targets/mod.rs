@@ -5,7 +5,7 @@ mod check;
 mod documents;
 mod given;
 mod logs;
-mod repeat;
+pub(crate) mod repeat;
 mod reports;
 mod rules;
 mod values;

@@ -110,7 +110,7 @@ fn in_proportion(once: Option<u64>, twice: Option<u64>) {
 
 /// The first let, each further one in which `IT` is the one before, and a demand about the last: lets of the whole
 /// document, and lets of an entry `f`.
-const LETS: [(&str, &str, &str); 9] = [
+pub(crate) const LETS: [(&str, &str, &str); 9] = [
     (" = least of f.torque over f in fastenings", " = IT + IT", "  demands IT above 1 Nm"),
     (" = recorded vehicle.plate", " = IT or not IT", "  demands IT"),
     (" = unit.kind is \"engine\"", " = IT and IT", "  demands IT"),

@@ -2,20 +2,10 @@
 
 use crate::language::builtins::arguments::{follows_pattern, text};
 use crate::language::builtins::{Builtin, Carried, Gives, MENTIONS, Tells, Wants, Words};
-use crate::letters::{Separators, folded};
+use crate::letters::{Separators, folded, mentions};
 use crate::metrology::identity;
 use crate::quantity::{Number, Quantity};
 use crate::value::Value;
-
-/// Whether all words of a text stand in another, one behind the other.
-fn mentions(text: &str, wanted: &str) -> bool {
-    let words = |text: &str| -> Vec<String> {
-        let words = text.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty());
-        words.map(str::to_lowercase).collect()
-    };
-    let (text, wanted) = (words(text), words(wanted));
-    !wanted.is_empty() && text.windows(wanted.len()).any(|stretch| stretch == wanted)
-}
 
 pub(super) const ROWS: &[Builtin] = &[
     Builtin {
