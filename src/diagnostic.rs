@@ -239,8 +239,21 @@ pub fn near<'a>(
         .take(MOST_NAMES)
         // Comparing letters is slow, and this much follows from the lengths alone.
         .filter(move |other| other.chars().count().abs_diff(length) <= within)
-        .map(move |other| (strsim::osa_distance(&name, &look(other).to_lowercase()), other))
-        .filter(move |(distance, _)| *distance <= within)
+        .filter_map(move |other| {
+            let seen = look(other).to_lowercase();
+            let distance = strsim::osa_distance(&name, &seen);
+            (distance <= within && word_by_word(&name, &seen)).then_some((distance, other))
+        })
+}
+
+/// Whether each word of two names of as many words is near the other: `sump plug` is no misspelt `hub plug`.
+fn word_by_word(name: &str, other: &str) -> bool {
+    let words = |name: &str| name.split([' ', '_', '-']).map(str::to_owned).collect::<Vec<_>>();
+    let (words, others) = (words(name), words(other));
+    let is_near = |(word, other): (&String, &String)| {
+        strsim::osa_distance(word, other) <= (word.chars().count() / 2).max(1)
+    };
+    words.len() != others.len() || words.iter().zip(&others).all(is_near)
 }
 
 /// The name of `known` that `name` can only be a misspelling of: one letter off, or capital and small

@@ -30,6 +30,9 @@ use crate::quantity::{Number, Quantity, Which};
 use crate::source::Place;
 use crate::value::Value;
 
+/// What is longer of an expression says less than the demand itself, which is named beside it.
+const MOST_OF_SOURCE: usize = 60;
+
 /// One comparison that was made, for `why`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ExplainedStep {
@@ -468,7 +471,8 @@ impl<'x> Explainer<'x> {
             _ => self.source_of(expr),
         };
         let from = from.strip_prefix('(').and_then(|inner| inner.strip_suffix(')')).unwrap_or(&from);
-        if from.is_empty() || *from == shown { shown } else { format!("{shown} ({from})") }
+        let long = from.chars().count() > MOST_OF_SOURCE;
+        if from.is_empty() || *from == shown || long { shown } else { format!("{shown} ({from})") }
     }
 
     /// Whether an expression stands for the value of an entry, or for one of several cases.

@@ -48,15 +48,21 @@ impl<'x> Explainer<'x> {
             }
         }
         let found = wanted.iter().find_map(|(field, wanted)| {
-            let wanted = wanted.trim();
             let mut known: Vec<(NodeRef, &str)> = Vec::new();
             for element in elements {
                 self.values.set(slot, list.beside(*element));
                 let Ok(spot) = self.values.node(field) else { continue };
-                known.extend(self.values.doc(spot).raw(spot.node).map(|text| (spot, text.trim())));
+                known.extend(self.values.doc(spot).raw(spot.node).map(|text| (spot, text)));
             }
-            if known.iter().any(|(_, text)| *text == wanted) {
+            if known.iter().any(|(_, text)| text == wanted) {
                 return None;
+            }
+            let wanted = wanted.trim();
+            if let Some((spot, text)) = known.iter().find(|(_, text)| text.trim() == wanted) {
+                return Some(format!(
+                    "`{}` is `{text}`, with blanks that `{wanted}` does not have",
+                    self.path(*spot)
+                ));
             }
             // Names that differ in a number are two of a row.
             let digits = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();

@@ -9,7 +9,7 @@ mod decide;
 mod names;
 mod several;
 
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::sync::Arc;
 
 use self::decide::Decision;
@@ -131,15 +131,17 @@ pub struct Reading<'p> {
     pub asked: Vec<Asked<'p>>,
 }
 
-/// The standards that apply to a document of this form of which only these facts are known.
+/// The standards that apply to a document of this form of which these facts are known, and that it will have these
+/// fields.
 pub fn in_force<'p>(
     program: &'p Program,
     form: &'p str,
     facts: &'p Facts,
+    fields: &'p BTreeSet<PathPattern>,
 ) -> impl Iterator<Item = &'p Standard> {
     program.standards().iter().filter(move |standard| {
-        // Nothing is recorded yet but the facts.
-        let present = |path: &PathPattern| facts.keys().any(|known| known.is_within(path));
+        let present =
+            |path: &PathPattern| fields.contains(path) || facts.keys().any(|known| known.is_within(path));
         let known = Known { text: &|path| facts.get(path).cloned(), present: &present };
         standard.form == form
             && standard.condition.as_ref().is_none_or(|condition| {
@@ -152,9 +154,14 @@ pub fn in_force<'p>(
 impl<'p> Reading<'p> {
     /// What the standards in force read of documents of this form, and ask of them.
     #[must_use]
-    pub fn of(program: &'p Program, form: &'p str, facts: &'p Facts) -> Reading<'p> {
+    pub fn of(
+        program: &'p Program,
+        form: &'p str,
+        facts: &'p Facts,
+        fields: &'p BTreeSet<PathPattern>,
+    ) -> Reading<'p> {
         let mut reading = Reading::default();
-        for standard in in_force(program, form, facts) {
+        for standard in in_force(program, form, facts, fields) {
             let mut walk = Walk::new(program, facts, &mut reading);
             if let Some(condition) = &standard.condition {
                 walk.expr(condition);

@@ -40,6 +40,8 @@ const MOST_BOLTS: usize = 1_000;
 pub struct Sequence {
     /// The bolts in the order of tightening, from 0.
     bolts: Vec<usize>,
+    /// Which one of the list each bolt is, from 0, where they were listed in another order than round the rim.
+    listed: Option<Vec<usize>>,
 }
 
 /// What an order is.
@@ -94,7 +96,7 @@ impl Sequence {
     /// thousand bolts.
     pub fn of_bolts(numbers: &[u64]) -> Result<Sequence, Fault> {
         let noun = ["bolt", "is tightened", "in the order"];
-        Ok(Sequence { bolts: every_number_once(numbers, noun)? })
+        Ok(Sequence { bolts: every_number_once(numbers, noun)?, listed: None })
     }
 
     /// From the place that each bolt has in the order, bolt after bolt round the rim.
@@ -110,7 +112,35 @@ impl Sequence {
                 *slot = bolt;
             }
         }
-        Ok(Sequence { bolts })
+        Ok(Sequence { bolts, listed: None })
+    }
+
+    /// From the place that each bolt has in the order, in any order, and the number that each has round the rim. Where
+    /// two have one number, or one has none (0), the numbers say nothing of the rim, and the bolts count as listed.
+    ///
+    /// # Errors
+    /// As [`Sequence::of_places`]; not as many numbers as places.
+    pub fn numbered(places: &[u64], numbers: &[u64]) -> Result<Sequence, Fault> {
+        if places.len() != numbers.len() {
+            let found = format!("{} bolts are tightened, and {} have numbers", places.len(), numbers.len());
+            return Err(Fault::new(code::BOLT_NUMBERS, found).help("give one number for each bolt"));
+        }
+        let in_list = Sequence::of_places(places)?;
+        let mut listed: Vec<usize> = (0..numbers.len()).collect();
+        listed.sort_by_key(|at| numbers.get(*at));
+        let rim: Vec<u64> = listed.iter().filter_map(|at| numbers.get(*at)).copied().collect();
+        if rim.first() == Some(&0) || rim.windows(2).any(|pair| matches!(pair, [one, other] if one == other))
+        {
+            return Ok(in_list);
+        }
+        let places: Vec<u64> = listed.iter().filter_map(|at| places.get(*at)).copied().collect();
+        Ok(Sequence { listed: Some(listed), ..Sequence::of_places(&places)? })
+    }
+
+    /// Which one of the list is the bolt that is tightened at this step, from 1.
+    fn listed_at(&self, step: usize) -> Option<usize> {
+        let bolt = *self.bolts.get(step.checked_sub(1)?)?;
+        self.listed.as_ref().map_or(Some(bolt), |listed| listed.get(bolt).copied())
     }
 
     /// The numbers of the bolts in the order of tightening, from 1.
@@ -145,7 +175,7 @@ impl Sequence {
         let mut round: Vec<usize> = (0..points.len()).collect();
         round.sort_by(|a, b| angle(a).total_cmp(&angle(b)));
         let turn = |bolt: &usize| round.iter().position(|other| other == bolt);
-        let renumbered = Sequence { bolts: self.bolts.iter().filter_map(turn).collect() };
+        let renumbered = Sequence { bolts: self.bolts.iter().filter_map(turn).collect(), listed: None };
         Ok(renumbered.goes_round())
     }
 
@@ -159,7 +189,7 @@ impl Sequence {
             },
             wanted: "once round the rim",
             lines: self.drawing(leaves),
-            element: leaves.and_then(|step| self.bolts.get(step.checked_sub(1)?)).copied(),
+            element: leaves.and_then(|step| self.listed_at(step)),
         });
         leaves.is_none()
     }
@@ -212,7 +242,7 @@ impl Sequence {
         working: &mut Working,
     ) -> Result<bool, Fault> {
         let balance = self.balance(points);
-        let wrong_bolt = balance.wrong_from.and_then(|step| self.bolts.get(step.checked_sub(1)?)).copied();
+        let wrong_bolt = balance.wrong_from.and_then(|step| self.listed_at(step));
         let steps = || self.steps(&balance, points);
         working.line(SOURCE, "how far the bolts tightened pull to one side", formula, steps);
         working.sketch(|| Sketch {

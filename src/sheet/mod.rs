@@ -10,9 +10,11 @@ mod safe;
 
 pub use blank::scalar;
 
+use std::collections::BTreeSet;
+
 use crate::diagnostic::Diagnostic;
 use crate::document::PathPattern;
-use crate::language::analysis::Facts;
+use crate::language::analysis::{Facts, in_force};
 use crate::language::typed::Program;
 use crate::session::Session;
 use crate::source::Sources;
@@ -33,12 +35,6 @@ pub struct Refusal {
     pub sources: Sources,
 }
 
-/// A procedure with all that the standards in force want of a record of its work.
-struct Plan<'p> {
-    needs: needs::Needs<'p>,
-    record: blank_record::Group,
-}
-
 /// What a procedure says of a job before it begins.
 #[must_use]
 pub fn facts(procedure: &Procedure) -> Facts {
@@ -48,14 +44,37 @@ pub fn facts(procedure: &Procedure) -> Facts {
     known.map(|(path, text)| (pattern(path), text.to_owned())).collect()
 }
 
-impl<'p> Plan<'p> {
-    fn new(session: &'p Session, procedure: &Procedure, facts: &'p Facts) -> Plan<'p> {
-        let mut needs = needs::Needs::new(session, facts);
-        let mut record = blank_record::of_procedure(procedure);
-        if let Some(form) = session.forms().get(JOB) {
-            needs.complete(&mut record, form.record());
-        }
-        Plan { needs, record }
+/// What is known of a job before it begins, and what its record will have.
+struct Known {
+    /// The texts that the procedure settles.
+    facts: Facts,
+    /// The record, as far as the procedure goes.
+    record: blank_record::Group,
+    /// The patterns of its fields.
+    fields: BTreeSet<PathPattern>,
+}
+
+impl Known {
+    fn of(procedure: &Procedure) -> Known {
+        let record = blank_record::of_procedure(procedure);
+        let mut fields = needs::fields_of(&record);
+        // What a job is held against its procedure for, the record has from the procedure itself.
+        let reference = pattern(job::PROCEDURE);
+        fields.retain(|field| !field.is_within(&reference));
+        Known { facts: facts(procedure), fields, record }
+    }
+
+    /// The standards in force, asked about it.
+    fn needs<'p>(&'p self, session: &'p Session) -> needs::Needs<'p> {
+        needs::Needs::new(session, &self.facts, &self.fields)
+    }
+
+    /// The standards in force, with their editions.
+    fn standards(&self, program: &Program) -> Vec<String> {
+        // The sheet names its procedure, so what holds a job against that judges it too.
+        let named = self.facts.iter().map(|(path, text)| (path.clone(), text.clone()));
+        let facts: Facts = named.chain([(pattern(job::PROCEDURE_NAME), String::new())]).collect();
+        in_force(program, JOB, &facts, &self.fields).map(|standard| standard.full_name()).collect()
     }
 }
 
@@ -64,12 +83,11 @@ impl<'p> Plan<'p> {
 #[must_use]
 pub fn blank(session: &Session, procedure: &Procedure) -> String {
     let Some(form) = session.forms().get(JOB) else { return String::new() };
-    let facts = facts(procedure);
-    let Plan { needs, record } = Plan::new(session, procedure, &facts);
-    let mut writer = blank::Writer {
-        needs: &needs,
-        out: blank::heading(procedure, &standards(session.program(), &facts)),
-    };
+    let known = Known::of(procedure);
+    let (mut needs, mut record) = (known.needs(session), known.record.clone());
+    needs.complete(&mut record, form.record());
+    let mut writer =
+        blank::Writer { needs: &needs, out: blank::heading(procedure, &known.standards(session.program())) };
     writer.group(&record, form.record(), &PathPattern::root(), &needs::Trail::default(), 0);
     writer.out
 }
@@ -79,21 +97,14 @@ pub fn blank(session: &Session, procedure: &Procedure) -> String {
 #[must_use]
 pub fn print(session: &Session, procedure: &Procedure, holds: usize) -> String {
     let Some(form) = session.forms().get(JOB) else { return String::new() };
-    let facts = facts(procedure);
-    let Plan { needs, mut record } = Plan::new(session, procedure, &facts);
+    let known = Known::of(procedure);
+    let (mut needs, mut record) = (known.needs(session), known.record.clone());
+    needs.complete(&mut record, form.record());
     needs.plan(&mut record, &PathPattern::root(), &needs::Trail::default());
-    print::page(procedure, &record, form.record(), &standards(session.program(), &facts), &needs, holds)
+    print::page(procedure, &record, form.record(), &known.standards(session.program()), &needs, holds)
 }
 
 /// The pattern of a field of the whole document.
 fn pattern(path: &str) -> PathPattern {
     path.split('.').fold(PathPattern::root(), |path, name| path.key(name))
-}
-
-/// The standards in force, with their editions.
-fn standards(program: &Program, facts: &Facts) -> Vec<String> {
-    // The sheet names its procedure, so what holds a job against that judges it too.
-    let named = facts.iter().map(|(path, text)| (path.clone(), text.clone()));
-    let facts: Facts = named.chain([(pattern(job::PROCEDURE_NAME), String::new())]).collect();
-    crate::language::analysis::in_force(program, JOB, &facts).map(|standard| standard.full_name()).collect()
 }

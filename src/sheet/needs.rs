@@ -54,9 +54,9 @@ pub(super) struct Needs<'p> {
 }
 
 impl<'p> Needs<'p> {
-    pub(super) fn new(session: &'p Session, facts: &'p Facts) -> Self {
+    pub(super) fn new(session: &'p Session, facts: &'p Facts, fields: &'p BTreeSet<PathPattern>) -> Self {
         let program = session.program();
-        let reading = Reading::of(program, JOB, facts);
+        let reading = Reading::of(program, JOB, facts, fields);
         Needs { session, program, facts, reading, present: BTreeSet::new() }
     }
 
@@ -132,9 +132,9 @@ impl<'p> Needs<'p> {
     /// apply, those for what is recorded.
     pub(super) fn complete(&mut self, record: &mut Group, form: &Record) {
         loop {
-            let before = std::mem::take(&mut self.present);
-            note(record, &PathPattern::root(), &mut self.present);
+            let before = std::mem::replace(&mut self.present, fields_of(record));
             if self.present == before {
+                record.leave_out_of_fastenings();
                 return;
             }
             for asked in &self.reading.asked {
@@ -245,6 +245,13 @@ impl<'r> Wish<'r> {
         let steps = if let [Step::In(Every), below @ ..] = rest { below } else { rest };
         (*step == Step::Key(field.into())).then_some(Wish { steps, guards: self.guards })
     }
+}
+
+/// The patterns of all fields of a record.
+pub(super) fn fields_of(record: &Group) -> BTreeSet<PathPattern> {
+    let mut fields = BTreeSet::new();
+    note(record, &PathPattern::root(), &mut fields);
+    fields
 }
 
 /// Notes the patterns of all fields of a group.

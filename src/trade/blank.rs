@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::Field;
 use super::job::JobState;
-use super::names::SEQUENCE;
+use super::names::{PASS, ROLE, SEQUENCE};
 use super::prescription::{
     CAUTIONS, Carry, FASTENINGS, FILLS, FILTERS, FIRST, FLUID, LEARNING_RUN, LEVEL_CHECK, Part, REFERENCE,
     ROAD_TEST, Row, SEALS, SECOND, STAGE, STEPS, TOP_UP, UNIT, VOLUME, WHEELS,
@@ -19,6 +19,11 @@ use crate::value::Value;
 
 /// The field that says where something sits.
 const PLACE: &str = "place";
+/// The field of a fastening that says which wheel it holds.
+const WHEEL: &str = "wheel";
+/// The fields of a fastening, and of one of its stages, for what was reached.
+const TORQUE: &str = "torque";
+const ANGLE: &str = "angle";
 
 /// A value of the record to be.
 #[derive(Clone, Debug)]
@@ -95,6 +100,40 @@ impl Group {
             _ => &[],
         };
         list.iter().filter_map(|entry| if let Draft::Group(group) = entry { Some(group) } else { None })
+    }
+
+    /// Leaves out of the fastenings what standards ask of some of them, and not of these: the turn and pass of one that
+    /// is the only one of its role, and an angle where the procedure states a torque and no angle.
+    pub fn leave_out_of_fastenings(&mut self) {
+        let roles: Vec<String> =
+            self.fastenings().filter_map(|joint| joint.stated(ROLE)).map(str::to_owned).collect();
+        let Some((_, Draft::List(entries, _))) =
+            self.fields.iter_mut().find(|(name, _)| name == FASTENINGS.job)
+        else {
+            return;
+        };
+        for entry in entries {
+            let Draft::Group(joint) = entry else { continue };
+            let role = joint.stated(ROLE).map(str::to_owned);
+            if role.is_some_and(|role| roles.iter().filter(|other| **other == role).count() == 1) {
+                joint.fields.retain(|(name, _)| name != SEQUENCE && name != PASS);
+            }
+            joint.leave_out_angle();
+        }
+    }
+
+    fn leave_out_angle(&mut self) {
+        if matches!(self.get(TORQUE), Some(Draft::Blank(Plan::Within(_)))) {
+            self.fields.retain(|(name, draft)| name != ANGLE || !matches!(draft, Draft::Blank(Plan::Open)));
+        }
+        for (_, draft) in &mut self.fields {
+            let Draft::List(entries, _) = draft else { continue };
+            for entry in entries {
+                if let Draft::Group(stage) = entry {
+                    stage.leave_out_angle();
+                }
+            }
+        }
     }
 
     /// The value of a field, left blank if there is none yet.
@@ -305,19 +344,20 @@ fn refitted(procedure: &Procedure) -> Draft {
 /// One entry for each fastening of a role and place.
 fn fastenings(number: usize, joint: &Fastening, own: Group, wheels: bool) -> Vec<Draft> {
     let place = joint.place.as_deref().unwrap_or_default();
-    let numbered = |place: &str, each: u64| {
-        (1..=each).map(move |number| format!("{place} {number}")).collect::<Vec<_>>()
+    let numbered = |place: &str, each: u64, wheel: Option<&'static str>| {
+        (1..=each).map(|number| (format!("{place} {number}"), wheel)).collect::<Vec<_>>()
     };
-    let places: Vec<String> = match per_wheel(joint).filter(|_| wheels) {
-        Some(each) => POSITIONS.iter().flat_map(|wheel| numbered(wheel, each)).collect(),
-        None if joint.count == 1 => vec![place.to_owned()],
-        None => numbered(place, joint.count),
+    let places: Vec<(String, Option<&str>)> = match per_wheel(joint).filter(|_| wheels) {
+        Some(each) => POSITIONS.iter().flat_map(|wheel| numbered(wheel, each, Some(wheel))).collect(),
+        None if joint.count == 1 => vec![(place.to_owned(), None)],
+        None => numbered(place, joint.count, None),
     };
     let several = places.len() > 1;
-    let one = |place: String| {
+    let one = |(place, wheel): (String, Option<&str>)| {
         let mut fields = Group { series: several.then_some(number), ..own.clone() };
         let place = if place.is_empty() { open() } else { stated(place.trim()) };
         fields.fields.push((PLACE.to_owned(), place));
+        fields.fields.extend(wheel.map(|wheel| (WHEEL.to_owned(), stated(wheel))));
         Draft::Group(fields)
     };
     places.into_iter().map(one).collect()

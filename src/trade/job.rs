@@ -11,6 +11,8 @@ pub const KIND: &str = "unit.kind";
 pub const FAMILY: &str = "unit.family";
 /// The path of what says whether work still goes on.
 pub const STATE: &str = "job.state";
+/// The path of the reference to the procedure.
+pub const PROCEDURE: &str = "job.procedure";
 /// The path of the name of the procedure.
 pub const PROCEDURE_NAME: &str = "job.procedure.name";
 

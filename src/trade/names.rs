@@ -6,8 +6,11 @@ use crate::document::{Document, NodeId};
 /// The field by which entries state their place in a sequence.
 pub const SEQUENCE: &str = "order";
 
+/// The field by which they state the pass of that sequence.
+pub const PASS: &str = "pass";
+
 /// What a fastening is for: a name that says what it is without the word for it.
-const ROLE: &str = "role";
+pub const ROLE: &str = "role";
 
 /// The fields by which people know an entry of a list again, the first row that fits deciding. All fields of
 /// the row together are the entry's name.
@@ -15,7 +18,7 @@ pub const NAMES: &[&[&str]] = &[
     &["name"],
     &["step"],
     &["rule"],
-    &["role", "place", "pass"],
+    &[ROLE, "place", PASS],
     &["place"],
     &["position"],
     &["stage"],

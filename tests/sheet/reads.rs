@@ -89,7 +89,7 @@ fn missing(session: &Session, facts: &Facts, sheet: &str) -> (usize, Vec<String>
         "{diagnostics:#?}"
     );
     let document = &documents[0];
-    let reading = Reading::of(session.program(), "job", facts);
+    let reading = Reading::of(session.program(), "job", facts, &BTreeSet::new());
     let (mut looked, mut missing) = (0, Vec::new());
     for read in &reading.reads {
         for (trail, node) in nodes(document, &written(&read.path)) {
@@ -203,7 +203,7 @@ fn what_a_rule_reads_is_told_from_its_text() {
         session.diagnostics()
     );
     let engine = facts("engine");
-    let reading = Reading::of(session.program(), "job", &engine);
+    let reading = Reading::of(session.program(), "job", &engine, &BTreeSet::new());
     let known =
         Known { text: &|path| engine.get(path).cloned(), present: &|path| path.to_string() != "readings" };
     let applies = |read: &&witnessmark::language::analysis::Read<'_>| {
@@ -235,7 +235,7 @@ fn what_a_rule_reads_is_told_from_its_text() {
 fn limits_are_told_from_the_demands() {
     let session = session(&[("s.standard", RULES)]);
     let engine = facts("engine");
-    let reading = Reading::of(session.program(), "job", &engine);
+    let reading = Reading::of(session.program(), "job", &engine, &BTreeSet::new());
     let shown: Vec<String> = reading
         .wanted
         .iter()
@@ -276,7 +276,7 @@ rule r "R"
     let session = session(&[("s.standard", rules)]);
     assert!(!session.is_faulty(), "{:#?}", session.diagnostics());
     let engine = facts("engine");
-    let reading = Reading::of(session.program(), "job", &engine);
+    let reading = Reading::of(session.program(), "job", &engine, &BTreeSet::new());
     let paths: BTreeSet<String> = reading.reads.iter().map(|read| read.path.to_string()).collect();
     let fields =
         ["order", "pass", "place", "role", "tool", "torque"].map(|field| format!("fastenings[].{field}"));
@@ -290,9 +290,9 @@ rule r "R"
 #[test]
 fn only_the_standards_in_force_are_asked() {
     let session = session(&[("s.standard", RULES)]);
-    assert!(Reading::of(session.program(), "job", &facts("brakes")).reads.is_empty());
-    assert!(Reading::of(session.program(), "procedure", &facts("engine")).reads.is_empty());
-    assert!(!Reading::of(session.program(), "job", &facts("engine")).reads.is_empty());
+    assert!(Reading::of(session.program(), "job", &facts("brakes"), &BTreeSet::new()).reads.is_empty());
+    assert!(Reading::of(session.program(), "procedure", &facts("engine"), &BTreeSet::new()).reads.is_empty());
+    assert!(!Reading::of(session.program(), "job", &facts("engine"), &BTreeSet::new()).reads.is_empty());
 }
 
 /// Lets that name another twice, as often as that is allowed, are written out each time.
@@ -310,7 +310,7 @@ fn conditions_that_double_their_length_are_looked_through() {
     let session = session(&[("s.standard", &rules)]);
     assert!(!session.is_faulty(), "{:#?}", session.diagnostics());
     let facts = facts("engine");
-    let reading = Reading::of(session.program(), "job", &facts);
+    let reading = Reading::of(session.program(), "job", &facts, &BTreeSet::new());
     assert_eq!(reading.wanted.len(), 1);
 }
 
@@ -328,7 +328,7 @@ fn entries_of_several_lists_are_read_list_by_list() {
         let session = session(&[("several.standard", rules)]);
         assert!(!session.is_faulty(), "{:#?}", session.diagnostics());
         let facts = facts("engine");
-        let reading = Reading::of(session.program(), "job", &facts);
+        let reading = Reading::of(session.program(), "job", &facts, &BTreeSet::new());
         reading.reads.iter().map(|read| read.path.to_string()).collect::<BTreeSet<String>>()
     };
     let wanted = [

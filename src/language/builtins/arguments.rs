@@ -161,6 +161,17 @@ pub(super) fn gives_range<'s>(answer: Result<Range, Fault>) -> Result<Value<'s>,
     answer.map(|range| Value::Range(Arc::new(range)))
 }
 
+/// The whole number in which a text ends.
+pub(super) fn number_at_end(text: &str) -> Result<u64, Fault> {
+    let digits = text.bytes().rev().take_while(u8::is_ascii_digit).count();
+    let number =
+        text.get(text.len() - digits..).filter(|_| digits <= 9).and_then(|number| number.parse().ok());
+    number.ok_or_else(|| {
+        let shown: String = text.chars().take(40).collect();
+        Fault::new(FUNCTION_RANGE, format!("`{shown}` does not end in a whole number of at most nine digits"))
+    })
+}
+
 /// Matches in time |text| × |pattern| at worst: only the last run can still grow.
 pub(super) fn follows_pattern(text: &str, pattern: &str) -> bool {
     let (text, pattern): (Vec<char>, Vec<char>) = (text.chars().collect(), pattern.chars().collect());

@@ -188,6 +188,39 @@ pub(super) const ROWS: &[Builtin] = &[
         },
     },
     Builtin {
+        name: "is_criss_cross_by",
+        parameters: &[("places", Wants::Numbers), ("numbers", Wants::Numbers)],
+        result: Gives::Truth,
+        words: Words::Demand(
+            "criss-cross, those tightened never more than 1.25 radii to one side",
+            "not criss-cross",
+        ),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
+        doc: "As `is_criss_cross`, the bolts listed in any order, each with the number that it has round the rim; \
+              they count as listed where two have one number, or one has none (0).",
+        example: r#"is_criss_cross_by(places_in("1-2-3-4"), places_in("1-3-2-4")) and not is_criss_cross(places_in("1-2-3-4"))"#,
+        function: |arguments, working| {
+            let order = Sequence::numbered(&counts(arguments, 0)?, &counts(arguments, 1)?)?;
+            order.is_criss_cross(working).map(Value::Truth)
+        },
+    },
+    Builtin {
+        name: "goes_round_by",
+        parameters: &[("places", Wants::Numbers), ("numbers", Wants::Numbers)],
+        result: Gives::Truth,
+        words: Words::Demand("once round the rim", "not once round the rim"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
+        doc: "As `goes_round`, the bolts listed in any order, each with the number that it has round the rim, as \
+              `is_criss_cross_by`.",
+        example: r#"goes_round_by(places_in("1-3-2-4"), places_in("1-3-2-4")) and not goes_round(places_in("1-3-2-4"))"#,
+        function: |arguments, working| {
+            let order = Sequence::numbered(&counts(arguments, 0)?, &counts(arguments, 1)?)?;
+            Ok(Value::Truth(order.is_round(working)))
+        },
+    },
+    Builtin {
         name: "places_in",
         parameters: &[("order", Wants::Text)],
         result: Gives::Numbers,

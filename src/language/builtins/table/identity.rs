@@ -1,6 +1,6 @@
 //! Numbers of vehicles, codes and other texts.
 
-use crate::language::builtins::arguments::{follows_pattern, text};
+use crate::language::builtins::arguments::{follows_pattern, number_at_end, text};
 use crate::language::builtins::{Builtin, Carried, Gives, MENTIONS, Tells, Wants, Words};
 use crate::letters::{Separators, folded, mentions};
 use crate::metrology::identity;
@@ -105,6 +105,21 @@ pub(super) const ROWS: &[Builtin] = &[
         function: |arguments, _| {
             let count = u64::try_from(text(arguments, 0).chars().count()).unwrap_or(u64::MAX);
             Ok(Value::Quantity(Quantity::from(Number::from(count))))
+        },
+    },
+    Builtin {
+        name: "number_at_end",
+        parameters: &[("text", Wants::Text)],
+        result: Gives::Number,
+        words: Words::Value("number at the end of {0}"),
+        uncertainty: Carried::NotKnown,
+        tells: Tells::Nothing,
+        doc: "The whole number in which a text ends, such as 3 in `front left 3`; a fault where it ends in none, \
+              or in one of more than nine digits.",
+        example: r#"number_at_end("front left 3") is 3 and number_at_end("A12") is 12"#,
+        function: |arguments, _| {
+            let number = number_at_end(text(arguments, 0)).map_err(|fault| fault.argument(0))?;
+            Ok(Value::Quantity(Quantity::from(Number::from(number))))
         },
     },
 ];
