@@ -128,7 +128,6 @@ impl<'x> Evaluator<'x> {
             let open = A::open(self, whole, missing);
             result = Some(beside(quantifier, result, open));
         }
-        let none_of_it = |inner: &Self, holds: bool| A::decided(inner, whole, holds, Some(list), || None);
         match result {
             // What holds of no elements at all: `every` and `no` do, `some` does not.
             None => {
@@ -139,11 +138,10 @@ impl<'x> Evaluator<'x> {
             Some(result)
                 if quantifier == Quantifier::Some
                     && result.truth() == Truth::No
-                    && result.leaf().is_some_and(|leaf| {
-                        leaf.margin.is_none() && leaf.expr.looks_at().variable() == Some(slot)
-                    }) =>
+                    && result.leaf().is_some_and(|leaf| leaf.margin.is_none() && leaf.expr.is_about(slot)) =>
             {
-                none_of_it(self, false)
+                let at = self.sought(body, slot).unwrap_or(list);
+                A::decided(self, whole, false, Some(at), || None)
             }
             Some(result) => result,
         }

@@ -137,7 +137,7 @@ pub fn in_force<'p>(
     program: &'p Program,
     form: &'p str,
     facts: &'p Facts,
-    fields: &'p BTreeSet<PathPattern>,
+    fields: &BTreeSet<PathPattern>,
 ) -> impl Iterator<Item = &'p Standard> {
     program.standards().iter().filter(move |standard| {
         let present =
@@ -158,7 +158,7 @@ impl<'p> Reading<'p> {
         program: &'p Program,
         form: &'p str,
         facts: &'p Facts,
-        fields: &'p BTreeSet<PathPattern>,
+        fields: &BTreeSet<PathPattern>,
     ) -> Reading<'p> {
         let mut reading = Reading::default();
         for standard in in_force(program, form, facts, fields) {

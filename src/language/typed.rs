@@ -488,6 +488,21 @@ impl Expr {
         }
     }
 
+    /// Whether what it compares, or asks to be recorded, is a field of the element for which a variable stands, or what
+    /// a name is worth for that element.
+    #[must_use]
+    pub fn is_about(&self, slot: usize) -> bool {
+        let is_of = |part: &Expr| match &part.kind {
+            ExprKind::Let(_, Some(element)) => element.variable() == Some(slot),
+            _ => part.variable() == Some(slot),
+        };
+        match &self.kind {
+            ExprKind::Compare(_, left, right) => is_of(left) || is_of(right),
+            ExprKind::Recorded(path) => is_of(path),
+            _ => is_of(self.looks_at()),
+        }
+    }
+
     /// Calls `see` with each expression of which it is made.
     pub fn for_each_part<'e>(&'e self, see: &mut dyn FnMut(&'e Expr)) {
         match &self.kind {

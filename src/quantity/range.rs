@@ -275,6 +275,13 @@ impl Range {
         Some(self.high.as_ref()?.value.distance_from(&self.low.as_ref()?.value))
     }
 
+    /// Whether its upper limit is ten times its lower one or more, which no tolerance is.
+    #[must_use]
+    pub fn ends_tenfold(&self) -> bool {
+        let (Some(low), Some(high)) = (&self.low, &self.high) else { return false };
+        high.value.base().over(&low.value.base()).is_some_and(|times| times >= Number::from(10_u64))
+    }
+
     /// Whether another range has the same limits, in whatever units and form they are written.
     #[must_use]
     pub fn has_limits_of(&self, other: &Range) -> bool {

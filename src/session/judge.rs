@@ -19,11 +19,12 @@ use crate::finding::{
 };
 use crate::language::ast::Severity;
 use crate::language::ids::RuleId;
-use crate::language::typed::Standard;
+use crate::language::typed::{Expr, ExprKind, Standard};
 use crate::quantity::{Margin, Number};
 use crate::source::{Place, SourceId, Sources, Span};
 use crate::trade::form::{self, JOB};
 use crate::trade::{Job, Stated, procedure};
+use crate::value::Value;
 
 /// The codes of mistakes for which a document is left out altogether.
 const LEFT_OUT: [Code; 5] = [ENCODING, TOO_LARGE, TOO_DEEP, LAYOUT, DOCUMENT_EMPTY];
@@ -281,8 +282,9 @@ fn clashes(evaluator: &mut Evaluator<'_>) -> Vec<Diagnostic> {
                 let what = explainer.path(field);
                 let message =
                     format!("nothing is stated for the value of `{what}`, and something for `{near}`");
-                Diagnostic::advice(PARAMETER_KEY, place, message)
-                    .help(format!("did you mean `{near}`? It is a key of `{name}`"))
+                Diagnostic::advice(PARAMETER_KEY, place, message).help(format!(
+                    "one of the two is misspelt: what the record says, or the key `{near}` of `{name}`"
+                ))
             })
         }
         Clash::NoKey { parameter, field } => {
@@ -491,7 +493,7 @@ impl<'x> Judging<'x> {
     }
 
     /// Keeps a met demand if it is among the nearest to its limit: within a tenth of the tolerance. What is further
-    /// inside says nothing about the work. A reading that several rules look at is
+    /// inside says nothing about the work, and neither does a rule's own range of what can be believed. A reading that several rules look at is
     /// kept once, with the limit that is nearest to it.
     fn consider(&mut self, rule: &'x str, leaf: Leaf<'x>) {
         let Some(margin) = &leaf.margin else { return };
@@ -500,6 +502,9 @@ impl<'x> Judging<'x> {
         else {
             return;
         };
+        if matches!(&leaf.expr.kind, ExprKind::Within(_, limits) if is_of_belief(limits)) {
+            return;
+        }
         let same = |known: &Candidate<'_>| leaf.at.is_some() && known.leaf.at == leaf.at;
         if let Some(same) = self.nearest.iter().position(same) {
             if self.nearest.get(same).is_some_and(|known| known.share <= *share) {
@@ -532,4 +537,10 @@ impl<'x> Judging<'x> {
         }
         list
     }
+}
+
+/// Whether a range that a rule itself states is so wide that it is no tolerance: its end ten times its beginning.
+fn is_of_belief(limits: &Expr) -> bool {
+    let ExprKind::Constant(Value::Range(range)) = &limits.kind else { return false };
+    range.ends_tenfold()
 }

@@ -54,7 +54,7 @@ pub(super) struct Needs<'p> {
 }
 
 impl<'p> Needs<'p> {
-    pub(super) fn new(session: &'p Session, facts: &'p Facts, fields: &'p BTreeSet<PathPattern>) -> Self {
+    pub(super) fn new(session: &'p Session, facts: &'p Facts, fields: &BTreeSet<PathPattern>) -> Self {
         let program = session.program();
         let reading = Reading::of(program, JOB, facts, fields);
         Needs { session, program, facts, reading, present: BTreeSet::new() }

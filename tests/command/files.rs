@@ -169,6 +169,26 @@ fn a_reading_near_a_limit_is_listed_once() {
     assert!(near[0].ends_with("in a.yaml line 6, plugs.narrow"), "{near:?}");
 }
 
+/// A rule's own range of what can be believed is no tolerance: near its end is nothing to look at.
+#[test]
+fn near_the_end_of_a_wide_range_is_not_near_a_limit() {
+    for (range, listed) in [("40 Nm .. 47 Nm", 1), ("40 Nm .. 390 Nm", 1), ("40 Nm .. 400 Nm", 0)] {
+        let folder = folder();
+        let rule = format!(
+            "\nrule wide \"Wide\"\n  concerns each f in fastenings\n  demands f.torque within {range}\n  otherwise hold \"x\"\n"
+        );
+        folder.write("plugs.standard", format!("{}{rule}", super::PLUGS));
+        folder.write("a.yaml", good().replace("45 Nm", "46.9 Nm"));
+        let ran = folder.run(&format!("{INSPECT} a.yaml --width 300"));
+        let near = ran
+            .out
+            .lines()
+            .filter(|line| line.contains("near a limit") && line.ends_with("plugs.wide"))
+            .count();
+        assert_eq!(near, listed, "{range} {ran:#?}");
+    }
+}
+
 #[test]
 fn standard_input_is_a_document() {
     let folder = folder();

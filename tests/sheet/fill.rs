@@ -64,7 +64,7 @@ pub fn filled(sheet: &str) -> String {
             let value = match name {
                 "tool" if section == "level_check" => "T-21".to_owned(),
                 // No comment can say when it was, and of one plug there is no order.
-                "at" | "ended" | "order" => String::new(),
+                "at" | "started" | "ended" | "order" => String::new(),
                 // How the level is seen, the procedure does not say.
                 "method" => if section == "fluid" { "drained" } else { "" }.to_owned(),
                 "tool" if after_a_small_torque(&filled) => "T-03".to_owned(),

@@ -103,13 +103,26 @@ fn missing(session: &Session, facts: &Facts, sheet: &str) -> (usize, Vec<String>
             let known = Known { text: &text, present: &|path| present(document, path) };
             if read.guards.iter().all(|guard| guard.decide(session.program(), known) != Some(false)) {
                 looked += 1;
-                if node.is_none() {
+                if node.is_none() && !goes_without(document, &trail, &read.path) {
                     missing.push(read.path.to_string());
                 }
             }
         }
     }
     (looked, missing)
+}
+
+/// What a fastening is not asked: its turn where it is the only one of its role, an angle where a torque is planned.
+fn goes_without(document: &Document<'_>, trail: &[(PathPattern, NodeId)], path: &PathPattern) -> bool {
+    let path = path.to_string();
+    let Some((_, joint)) = trail.iter().find(|(pattern, _)| pattern.to_string() == "fastenings[]") else {
+        return false;
+    };
+    let role = |joint: NodeId| document.get(joint, "role").and_then(|role| document.raw(role));
+    let all = document.get(document.root(), "fastenings").map_or(&[][..], |list| document.items(list));
+    let alone = all.iter().filter(|other| role(**other) == role(*joint)).count() == 1;
+    (["fastenings[].order", "fastenings[].pass"].contains(&path.as_str()) && alone)
+        || path.ends_with(".angle")
 }
 
 #[test]
