@@ -96,7 +96,7 @@ fn a_near_key_is_named() {
     let by_role = "  s.lim: {six sped: {drain plug: 10 Nm .. 20 Nm}}\n";
     inspect(&workshop(by_role, SIX, None), &[]).quietly(0).says(&[
         "nothing is stated for the value of `unit.family`, and something for `six sped`",
-        "did you mean `six sped`?",
+        "or the key `six sped` of",
         "run/parameter-key",
     ]);
 }

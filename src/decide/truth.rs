@@ -149,7 +149,13 @@ impl<'x> Evaluator<'x> {
 
     /// The value that is looked for in a list, where a comparison begins with one of something else.
     fn sought(&mut self, body: &'x Expr, slot: usize) -> Option<NodeRef> {
-        let ExprKind::Compare(_, value, _) = &body.kind else { return None };
+        let value = match &body.kind {
+            ExprKind::Logic(Logic::And, left, right) => {
+                return self.sought(left, slot).or_else(|| self.sought(right, slot));
+            }
+            ExprKind::Compare(_, value, _) => value,
+            _ => return None,
+        };
         value.variable().filter(|variable| *variable != slot)?;
         self.node(value).ok().filter(|node| node.is_own())
     }
