@@ -505,6 +505,11 @@ codes! {
         "In a folder of the run, an ignore file, a leading dot or a link hides something that looks like a \
          document. What was not judged must not pass, so it fails the run until somebody says what becomes of it: \
          `--hidden judge` judges it, `--hidden leave` leaves it out.";
+    CHANGED_SINCE = "run/changed-since", "what has changed since a revision, besides the records themselves",
+        "With --changed-since, records that have not changed since a revision of Git are not judged. Where \
+         something has changed by which records are judged, those that it can concern are judged all the same: \
+         every record after a change of settings, rule files, schemas, known findings or tool registers; the \
+         jobs that name a changed procedure, those on the vehicle of a changed job, and those whose log changed.";
     FILE_UNREADABLE = "run/file-unreadable", "a file that cannot be read",
         "The file is not there, may not be read, is too long, or holds something that is no text. Nothing \
          is judged that was not read whole.";

@@ -1,7 +1,10 @@
 //! What the rules found in a document, in the words of a report.
 
+mod frequency;
+
 use std::collections::{BTreeMap, BTreeSet};
 
+pub use self::frequency::{Frequencies, Frequency, NAMED, Weight};
 use crate::code::KIND_NOT_JUDGED;
 use crate::diagnostic::{Diagnostic, Level};
 use crate::language::ast::Severity;
@@ -361,6 +364,17 @@ pub struct Hidden {
     pub why: &'static str,
 }
 
+/// A revision of Git, and what has not changed since.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SinceRevision {
+    /// As the user named it.
+    pub name: String,
+    /// The commit that it means.
+    pub commit: String,
+    /// How many documents have not changed since and were not judged.
+    pub unchanged: u64,
+}
+
 /// How many nearest margins are kept, of those within a tenth of the tolerance.
 pub const NEAREST: usize = 3;
 
@@ -385,6 +399,8 @@ pub struct Summary {
     pub passed_over: Vec<String>,
     /// Records that were hidden from the run.
     pub hidden: Vec<Hidden>,
+    /// The revision since which records have to have changed to be judged, where the run asks for that.
+    pub since: Option<SinceRevision>,
     /// Findings that count, by severity.
     pub findings: BTreeMap<Severity, u64>,
     /// Findings that count and are undecided (they are among `findings` too).
@@ -404,6 +420,8 @@ pub struct Summary {
     /// The tally of every rule of the run, by its full name; without those for forms that no document
     /// of the run follows.
     pub rules: BTreeMap<String, Tally>,
+    /// In how many documents each thing was found that counts.
+    pub frequencies: Frequencies,
     /// The nearest margins of all documents.
     pub nearest: Vec<Near>,
 }
@@ -449,6 +467,9 @@ impl Summary {
                 None => drop(self.rules.insert(name.to_owned(), tally.clone())),
             }
         }
+        for (found, frequency) in judged.frequencies() {
+            self.frequencies.entry(found).or_default().add(frequency);
+        }
         self.nearest.extend(judged.nearest.iter().cloned());
         keep_nearest(&mut self.nearest);
     }
@@ -464,6 +485,7 @@ impl Summary {
         self.rule_errors += other.rule_errors;
         self.passed_over.extend(other.passed_over);
         self.hidden.extend(other.hidden);
+        self.since = self.since.take().or(other.since);
         for (severity, count) in other.findings {
             *self.findings.entry(severity).or_default() += count;
         }
@@ -477,6 +499,9 @@ impl Summary {
         for (name, tally) in other.rules {
             self.rules.entry(name).or_default().add(&tally);
         }
+        for (found, frequency) in other.frequencies {
+            self.frequencies.entry(found).or_default().add(frequency);
+        }
         self.nearest.extend(other.nearest);
         keep_nearest(&mut self.nearest);
     }
@@ -487,6 +512,12 @@ impl Summary {
     pub fn failing(&self, fail_on: Severity) -> u64 {
         let findings: u64 = self.findings.range(fail_on..).map(|(_, number)| number).sum();
         findings + if fail_on <= Severity::Advise { self.document_advices } else { 0 }
+    }
+
+    /// Whether there was nothing to judge, because no record has changed.
+    #[must_use]
+    pub fn nothing_changed(&self) -> bool {
+        self.documents == 0 && self.since.as_ref().is_some_and(|since| since.unchanged > 0)
     }
 
     /// Findings that count with this severity.

@@ -210,6 +210,9 @@ impl Source {
 /// The name of the text that holds the words of the command line.
 pub const COMMAND_LINE: &str = "the command line";
 
+/// The name of the text that was read from standard input.
+pub const STANDARD_INPUT: &str = "standard input";
+
 /// The sources of a run. A layer can stand on another: the rule files are shared by all records,
 /// and each record adds its own text on top and drops it when it is judged.
 ///

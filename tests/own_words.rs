@@ -59,7 +59,7 @@ fn a_word_is_read_as_the_one_it_stands_for_and_the_report_says_so_once() {
     let wrong = folder(WORDS);
     wrong.write("job.yaml", JOB.replace("45 Nm", "60 Nm").replace("46 Nm", "45 Nm"));
     inspect(&wrong, "--brief").quietly(1).says(&["hold: Ölablassschraube: 60 Nm. (own.plug)"]);
-    for format in ["plain", "terminal", "json", "sarif", "junit"] {
+    for format in ["plain", "terminal", "json", "sarif", "junit", "github", "gitlab"] {
         let ran = inspect(&folder(WORDS), &format!("--format {format}"));
         assert!(ran.code == 0 && ran.out.contains("is read as"), "{format}: {ran:#?}");
     }

@@ -125,7 +125,7 @@ fn handed_over(path: &Path) -> bool {
 
 /// Reads standard input.
 pub(super) fn read_standard_input() -> Result<String, Unread> {
-    decoded(&mut io::stdin().lock(), "standard input", 0)
+    decoded(&mut io::stdin().lock(), crate::source::STANDARD_INPUT, 0)
 }
 
 /// Reads a text that is probably so long.

@@ -8,7 +8,9 @@ use rayon::prelude::*;
 
 use super::around::{ENDINGS, is_of_another_run, is_to_be_read, may_be_a_document};
 use super::bounds::Copies;
+use super::changed::{Selection, select};
 use super::files::{self, Unread};
+use super::git::Revision;
 use super::known::{KnownFiles, Noted};
 use super::names::named;
 use super::output::{Sink, complain};
@@ -21,6 +23,7 @@ use crate::finding::{Hidden, Judged, Summary};
 use crate::language::ast::Severity;
 use crate::report::text::{count, list};
 use crate::report::{Format, Run, Stream, Style};
+use crate::source::STANDARD_INPUT;
 
 /// Judges documents: files, folders with all that is below them, or `-` for standard input.
 #[derive(Debug, Args)]
@@ -38,6 +41,10 @@ pub(super) struct Inspect {
     /// or `hold`.
     #[arg(long, value_name = "SEVERITY")]
     fail_on: Option<FailOn>,
+    /// Judge only what has changed since this revision of Git, and what a change can concern: after a change of settings, rules or
+    /// registers every record. Procedures, registers and earlier jobs are read all the same. Nothing is fetched.
+    #[arg(long, value_name = "REVISION", allow_hyphen_values = true)]
+    changed_since: Option<String>,
     /// Threads to judge with, at most 256; without it, or with 0, one for each core.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(..=256))]
     threads: Option<u16>,
@@ -49,6 +56,12 @@ pub(super) struct Inspect {
     /// One line for each finding, without the excerpts.
     #[arg(long)]
     brief: bool,
+    /// Only what fails the run, with the verdict; nothing where all is well.
+    #[arg(long)]
+    quiet: bool,
+    /// A table besides: in how many documents each rule holds, advises or is undecided, the most frequent first.
+    #[arg(long)]
+    statistics: bool,
     /// Each finding by itself, also where several wait for one value.
     #[arg(long, conflicts_with = "brief")]
     in_full: bool,
@@ -130,13 +143,16 @@ impl Inspect {
                 "standard input has no path by which its findings could be known; name a file".to_owned(),
             ));
         }
+        if from_stdin && self.changed_since.is_some() {
+            return Err(Failure("standard input has no path in a repository; name a file".to_owned()));
+        }
         let place = self.output.make_way(self.inputs())?;
         let near = self.paths.first().filter(|_| !from_stdin);
         let mut ready = self.rules.open_to_judge(near.map(PathBuf::as_path), &self.known)?;
         let set_aside: Vec<_> = ready.session.set_aside().collect();
         ready.diagnostics.extend(set_aside);
         let fail_on = self.fail_on.map(Severity::from).or(ready.fail_on).unwrap_or(Severity::Hold);
-        let style = Style { details: !self.brief, in_full: self.in_full, ..self.output.style() };
+        let style = self.style();
         // What a stranger hides is judged.
         let unless_told = if ready.bounds.named { HiddenRecords::Judge } else { HiddenRecords::Fail };
         let what_of_hidden = self.hidden.unwrap_or(unless_told);
@@ -161,13 +177,23 @@ impl Inspect {
             .num_threads(self.threads.map_or(0, usize::from))
             .build()
             .map_err(|error| Failure(format!("cannot start {:?} threads: {error}", self.threads)))?;
+        // Before the documents around the jobs are among the texts of the run.
+        let selected = self.selected(&files, &ready)?;
         threads.install(|| ready.surround(&files, self.paths.len()));
+        let (files, since) = match selected {
+            Some(Selection { kept, since, diagnostics }) => {
+                ready.diagnostics.extend(diagnostics);
+                let kept = files.into_iter().zip(kept).filter_map(|(file, kept)| kept.then_some(file));
+                (kept.collect(), Some(since))
+            }
+            None => (files, None),
+        };
         let hidden = threads.install(|| hidden(unseen, &ready));
         let hidden = what_of_hidden.settle(hidden, &mut passed_over);
         ready.diagnostics.extend(said_of_hidden(&hidden));
         let work = Work { ready: &ready, format: self.output.format(), run: ready.run(fail_on), style };
         let mut sink = place.sink()?;
-        let begun = Summary { passed_over, hidden, ..work.blank() };
+        let begun = Summary { passed_over, hidden, since, ..work.blank() };
         let (summary, noted) = threads.install(|| work.all(&files, begun, from_stdin, &mut sink))?;
         sink.finish()?;
         match ready.known.noted_path().filter(|_| have_failed(&work.run)) {
@@ -182,6 +208,25 @@ impl Inspect {
 }
 
 impl Inspect {
+    /// How a report for people looks.
+    fn style(&self) -> Style {
+        let Inspect { brief, in_full, quiet, statistics, .. } = *self;
+        Style { details: !brief, in_full, quiet, statistics, ..self.output.style() }
+    }
+
+    /// What of the files is to be judged, where only what has changed is.
+    fn selected(&self, files: &[Found], ready: &Ready) -> Result<Option<Selection>, Failure> {
+        let (Some(name), Some(near)) = (&self.changed_since, self.paths.first()) else { return Ok(None) };
+        let revision = Revision::read(name, near)?;
+        if let Some(other) = self.paths.iter().find(|path| !revision.holds(path)) {
+            let (near, other) = (near.display(), other.display());
+            return Err(Failure(format!(
+                "`{other}` is not in the repository of `{near}`; inspect each repository by itself"
+            )));
+        }
+        select(&revision, files, &self.paths, ready).map(Some)
+    }
+
     /// What the command line names to be read.
     fn inputs(&self) -> impl Iterator<Item = &Path> {
         let standards = self.rules.standards.iter().map(Path::new);
@@ -198,6 +243,9 @@ fn have_failed(run: &Run) -> bool {
 
 fn exit(run: &Run, summary: &Summary, fail_on: Severity) -> Exit {
     let applied = summary.applied().next().is_some();
+    if summary.nothing_changed() && !have_failed(run) {
+        return Exit::Clean;
+    }
     if have_failed(run) || summary.unreadable > 0 || summary.documents == 0 || !applied {
         return Exit::Failed;
     }
@@ -247,8 +295,8 @@ impl Work<'_> {
         sink.write(&out)?;
         if from_stdin {
             let judged = match files::read_standard_input() {
-                Ok(text) => self.ready.session.judge("standard input", &text),
-                Err(unread) => vec![self.unread("standard input", unread)],
+                Ok(text) => self.ready.session.judge(STANDARD_INPUT, &text),
+                Err(unread) => vec![self.unread(STANDARD_INPUT, unread)],
             };
             self.write(self.render(&judged), &mut summary, &mut stream, sink)?;
         }

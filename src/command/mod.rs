@@ -4,8 +4,10 @@
 mod amend;
 mod around;
 mod bounds;
+mod changed;
 mod compare;
 mod files;
+mod git;
 mod inspect;
 mod known;
 mod logs;

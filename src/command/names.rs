@@ -53,14 +53,16 @@ fn bytes_of(name: &str) -> Vec<u8> {
     bytes
 }
 
+/// The path of these bytes.
 #[cfg(unix)]
-fn from_bytes(bytes: Vec<u8>) -> PathBuf {
+pub(super) fn from_bytes(bytes: Vec<u8>) -> PathBuf {
     use std::os::unix::ffi::OsStringExt as _;
     PathBuf::from(std::ffi::OsString::from_vec(bytes))
 }
 
+/// The path of these bytes.
 #[cfg(not(unix))]
-fn from_bytes(bytes: Vec<u8>) -> PathBuf {
+pub(super) fn from_bytes(bytes: Vec<u8>) -> PathBuf {
     PathBuf::from(String::from_utf8_lossy(&bytes).into_owned())
 }
 

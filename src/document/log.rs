@@ -113,6 +113,19 @@ pub(super) fn names_a_file(key: &str) -> bool {
     matches!(key, FILE | COLUMN)
 }
 
+/// The file in which a log is, as the document names it; nothing where it is written out.
+#[must_use]
+pub fn file_of(document: &Document<'_>, node: NodeId) -> Option<String> {
+    let named = match &document.node(node).kind {
+        NodeKind::Scalar { raw, .. } => Some(&**raw),
+        NodeKind::Map(_) if is_file(document, node) => {
+            document.get(node, FILE).and_then(|file| document.raw(file))
+        }
+        _ => None,
+    };
+    named.map(|file| file.trim().to_owned())
+}
+
 /// Begins to read a log.
 ///
 /// # Errors

@@ -1,13 +1,18 @@
 //! What a report for people says, apart from how it looks: the facts of a finding, of a document
 //! and of a run, and the verdict.
 
-use crate::diagnostic::Level;
-use crate::finding::{Finding, Judged, Near, Outcome, Standing, Summary, Values};
+use std::borrow::Cow;
+use std::cmp::Reverse;
+
+use crate::diagnostic::{Diagnostic, Level};
+use crate::finding::{
+    Finding, Frequency, Judged, NAMED, Near, Outcome, SinceRevision, Standing, Summary, Values, Weight,
+};
 use crate::language::ast::Severity;
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::Margin;
 use crate::report::text::{count, list, shown};
-use crate::report::{JudgedBy, Run, SourceInfo, StandardInfo};
+use crate::report::{JudgedBy, Run, SourceInfo, StandardInfo, Style};
 
 /// A named fact, safe to show.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -57,6 +62,9 @@ impl Verdict {
 
 /// How many names or files are named before they are only counted.
 const MOST_NAMES: usize = 8;
+
+/// How many digits of a commit are shown.
+const SHOWN_DIGITS: usize = 12;
 
 /// The severities, the gravest first.
 pub const SEVERITIES: [Severity; 3] = [Severity::Hold, Severity::Advise, Severity::Note];
@@ -208,6 +216,12 @@ pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
         documents += &format!(", {} could not be read", summary.unreadable);
     }
     facts.push(Fact::new("documents", &documents));
+    if let Some(SinceRevision { name, commit, unchanged }) = &summary.since {
+        let commit = commit.get(..SHOWN_DIGITS).unwrap_or(commit);
+        let of = if name.starts_with(commit) { String::new() } else { format!(" (commit {commit})") };
+        let said = format!("{unchanged}, which have not changed since `{name}`{of}");
+        facts.push(Fact::new("not judged", &said));
+    }
     facts.extend(standards(run, summary));
     facts.extend(judged_by(&run.judged_by));
     let of_judging = |rule: &&str| judging(summary, rule.split('.').next().unwrap_or_default());
@@ -354,7 +368,82 @@ pub fn verdict(run: &Run, summary: &Summary) -> (Verdict, String) {
             let parts: Vec<String> = parts.map(|(number, words)| format!("{number} {words}")).collect();
             (Verdict::Clear, format!("nothing new to hold ({}){}", parts.join(", "), unjudged(summary)))
         }
+        () if summary.nothing_changed() => {
+            let name = summary.since.as_ref().map_or("", |since| &since.name);
+            (Verdict::Clear, format!("nothing to judge: no record has changed since `{}`", shown(name)))
+        }
         () => (Verdict::Clear, format!("nothing to hold{}", unjudged(summary))),
+    }
+}
+
+/// The verdict of a run that is to be quiet: nothing where all is well and all was judged.
+#[must_use]
+pub fn quiet_verdict(run: &Run, summary: &Summary) -> Option<(Verdict, String)> {
+    let (verdict, words) = verdict(run, summary);
+    let is_well = matches!(verdict, Verdict::Clear | Verdict::StillToDo) && unjudged(summary).is_empty();
+    (!is_well).then_some((verdict, words))
+}
+
+/// The errors among the diagnostics of a run that is to be quiet; all of them in any other.
+#[must_use]
+pub fn of_run<'r>(run: &'r Run, style: &Style) -> Cow<'r, [Diagnostic]> {
+    match style.quiet {
+        true => run.diagnostics.iter().filter(|one| one.level == Level::Error).cloned().collect(),
+        false => Cow::Borrowed(&run.diagnostics),
+    }
+}
+
+/// In how many documents each thing was found, the most frequent first: the numbers, the weight in a word, the name, and
+/// some of the documents.
+#[must_use]
+pub fn statistics(summary: &Summary) -> Vec<Row> {
+    let mut rows: Vec<_> = summary.frequencies.iter().collect();
+    rows.sort_by_key(|(found, frequency)| (Reverse(frequency.documents), *found));
+    let row = |((weight, name), frequency): (&(Weight, String), &Frequency)| {
+        let named = list(frequency.named.iter().map(String::as_str), NAMED);
+        let more = frequency.documents - (frequency.named.len() as u64).min(frequency.documents);
+        Row {
+            documents: frequency.documents,
+            undecided: frequency.undecided,
+            kind: weight_in_a_word(*weight),
+            name: shown(name).into_owned(),
+            named: if more > 0 { format!("{named} and {more} more") } else { named },
+        }
+    };
+    rows.into_iter().map(row).collect()
+}
+
+/// A row of the statistics.
+pub struct Row {
+    /// In how many documents it was found.
+    pub documents: u64,
+    /// In how many of them it is undecided.
+    pub undecided: u64,
+    /// How grave it is.
+    pub kind: &'static str,
+    /// The name of the rule, or the code.
+    pub name: String,
+    /// Some of the documents.
+    pub named: String,
+}
+
+impl Row {
+    /// `12 documents, 3 of them undecided`.
+    #[must_use]
+    pub fn numbers(&self) -> String {
+        let documents = count(self.documents, "document");
+        if self.undecided > 0 { format!("{documents} ({} undecided)", self.undecided) } else { documents }
+    }
+}
+
+/// How grave something is, in a word.
+#[must_use]
+pub fn weight_in_a_word(weight: Weight) -> &'static str {
+    match weight {
+        Weight::Error => "error",
+        Weight::Hold => "hold",
+        Weight::Advice => "advice",
+        Weight::Note => "note",
     }
 }
 
@@ -373,7 +462,7 @@ fn unjudged(summary: &Summary) -> String {
 /// Why the verdict does not cover everything.
 fn gaps(summary: &Summary) -> Vec<String> {
     let mut gaps = Vec::new();
-    if summary.documents == 0 {
+    if summary.documents == 0 && !summary.nothing_changed() {
         gaps.push("no document was judged".to_owned());
     }
     if summary.unreadable > 0 {
@@ -390,7 +479,7 @@ fn gaps(summary: &Summary) -> Vec<String> {
             gaps.push(format!("{} in {of}", count(number, "error")));
         }
     }
-    if gaps.is_empty() && summary.applied().next().is_none() {
+    if gaps.is_empty() && !summary.nothing_changed() && summary.applied().next().is_none() {
         gaps.push("no rule applied".to_owned());
     }
     gaps

@@ -7,6 +7,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::finding::{Awaited, Finding, Judged, Outcome, Standing};
 use crate::language::ast::Severity;
+use crate::report::Style;
 use crate::report::text::{count, list};
 use crate::source::{Place, SourceId};
 
@@ -65,6 +66,19 @@ impl Entry<'_> {
         }
     }
 
+    /// Whether it fails a run that fails from this severity on.
+    #[must_use]
+    pub fn fails(&self, fail_on: Severity) -> bool {
+        match self.told {
+            Told::Diagnostic(diagnostic) => match diagnostic.level {
+                Level::Error => true,
+                Level::Advice => fail_on <= Severity::Advise,
+                Level::Note | Level::Known => false,
+            },
+            Told::Finding(finding) => finding.standing == Standing::Counts && finding.severity >= fail_on,
+        }
+    }
+
     /// What comes first: errors, then by severity, then what does not count.
     fn rank(&self) -> u8 {
         match self.told {
@@ -85,6 +99,14 @@ impl Entry<'_> {
             },
         }
     }
+}
+
+/// What is told of a document in this style, in a run that fails from this severity on.
+#[must_use]
+pub fn told<'j>(judged: &'j Judged, style: &Style, fail_on: Severity) -> Vec<Entry<'j>> {
+    let mut entries = entries(judged, style.in_full);
+    entries.retain(|entry| !style.quiet || entry.fails(fail_on));
+    entries
 }
 
 /// What is told of a document; `in_full`: each finding by itself.

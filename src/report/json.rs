@@ -10,14 +10,15 @@ use serde::Serialize;
 use crate::diagnostic::{Diagnostic, Label};
 use crate::edition::Edition;
 use crate::finding::{
-    Conformity, Finding, Granted, InTime, Judged, Near, Outcome, Standing, Summary, Tally, Values,
+    Conformity, Finding, Frequency, Granted, InTime, Judged, Near, Outcome, Standing, Summary, Tally, Values,
+    Weight,
 };
 use crate::language::ids::{Id, RuleId};
 use crate::quantity::Margin;
 use crate::report::facts;
 use crate::report::locate::locate;
 use crate::report::text::is_invisible;
-use crate::report::{Format, JudgedBy, RuleInfo, Run, SourceInfo, StandardInfo, Style};
+use crate::report::{Format, JudgedBy, LeftOut, RuleInfo, Run, SourceInfo, StandardInfo, Style};
 use crate::signal::Exactness;
 use crate::source::{Place, Position, Sources};
 
@@ -61,7 +62,7 @@ impl Format for Json {
         ",\n"
     }
 
-    fn tail(&self, run: &Run, summary: &Summary, _style: &Style, out: &mut Vec<u8>) {
+    fn tail(&self, run: &Run, summary: &Summary, _left_out: &LeftOut, _style: &Style, out: &mut Vec<u8>) {
         out.extend_from_slice(b"\n],\n\"summary\":");
         write(&SummaryOut::new(run, summary), out);
         out.extend_from_slice(b"}\n");
@@ -529,6 +530,28 @@ struct VerdictOut {
 }
 
 #[derive(Serialize)]
+struct FrequencyOut<'r> {
+    name: &'r str,
+    kind: &'static str,
+    documents: u64,
+    undecided: u64,
+}
+
+impl<'r> FrequencyOut<'r> {
+    fn new(((weight, name), found): (&'r (Weight, String), &Frequency)) -> Self {
+        let kind = facts::weight_in_a_word(*weight);
+        FrequencyOut { name, kind, documents: found.documents, undecided: found.undecided }
+    }
+}
+
+#[derive(Serialize)]
+struct SinceOut<'r> {
+    revision: &'r str,
+    commit: &'r str,
+    unchanged: u64,
+}
+
+#[derive(Serialize)]
 pub(super) struct SummaryOut<'r> {
     verdict: VerdictOut,
     documents: u64,
@@ -538,6 +561,8 @@ pub(super) struct SummaryOut<'r> {
     rule_errors: u64,
     passed_over: &'r [String],
     hidden: Vec<HiddenOut<'r>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    changed_since: Option<SinceOut<'r>>,
     findings: BTreeMap<&'static str, u64>,
     undecided: u64,
     still_to_do: u64,
@@ -547,6 +572,7 @@ pub(super) struct SummaryOut<'r> {
     values: ValuesOut,
     basics_only: u64,
     rules: Vec<TallyOut<'r>>,
+    frequencies: Vec<FrequencyOut<'r>>,
     nearest: Vec<NearOut<'r>>,
 }
 
@@ -564,6 +590,11 @@ impl<'r> SummaryOut<'r> {
             rule_errors: summary.rule_errors,
             passed_over: &summary.passed_over,
             hidden: summary.hidden.iter().map(|one| HiddenOut { path: &one.path, why: one.why }).collect(),
+            changed_since: summary.since.as_ref().map(|since| SinceOut {
+                revision: &since.name,
+                commit: &since.commit,
+                unchanged: since.unchanged,
+            }),
             findings: BTreeMap::from(by_severity),
             undecided: summary.undecided,
             still_to_do: summary.still_to_do,
@@ -573,6 +604,7 @@ impl<'r> SummaryOut<'r> {
             values: ValuesOut::new(summary.values),
             basics_only: summary.basics_only,
             rules: summary.rules.iter().map(|(name, tally)| TallyOut::new(name, tally)).collect(),
+            frequencies: summary.frequencies.iter().map(FrequencyOut::new).collect(),
             nearest: summary.nearest.iter().map(NearOut::new).collect(),
         }
     }

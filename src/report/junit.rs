@@ -16,7 +16,7 @@ use crate::language::ids::Id;
 use crate::report::facts::{self, Fact};
 use crate::report::locate::locate;
 use crate::report::text::{count, harmless, shown};
-use crate::report::{Format, Run, Style};
+use crate::report::{Format, LeftOut, Run, Style};
 use crate::source::{Place, SourceId, Sources};
 
 /// The class of the cases that belong to no standard.
@@ -51,9 +51,13 @@ impl Format for Junit {
         Suite { name: judged.name.clone(), file: Some(file), cases }.write(out);
     }
 
-    fn tail(&self, run: &Run, summary: &Summary, _style: &Style, out: &mut Vec<u8>) {
+    fn tail(&self, run: &Run, summary: &Summary, _left_out: &LeftOut, _style: &Style, out: &mut Vec<u8>) {
         // A run that only proves its rules sets out to judge nothing.
-        if summary.documents > 0 || run.rules.is_empty() || !summary.rules.is_empty() {
+        if summary.documents > 0
+            || summary.since.is_some()
+            || run.rules.is_empty()
+            || !summary.rules.is_empty()
+        {
             Suite { name: "run".to_owned(), file: None, cases: run_cases(run, summary) }.write(out);
         }
         let mut xml = Xml::new(out);
@@ -178,7 +182,7 @@ fn rule_files(run: &Run) -> Vec<Case> {
 
 /// The cases about the run as a whole: that something was judged, and what was passed over.
 fn run_cases(run: &Run, summary: &Summary) -> Vec<Case> {
-    let judged = if summary.applied().next().is_some() {
+    let judged = if summary.applied().next().is_some() || summary.nothing_changed() {
         End::Passed
     } else {
         let (_, words) = facts::verdict(run, summary);

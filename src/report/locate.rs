@@ -1,6 +1,7 @@
 //! Where a place is, in the terms of people and of other tools.
 
-use crate::source::{Place, Position, Source, Sources, Span};
+use crate::library::SHIPPED;
+use crate::source::{COMMAND_LINE, Place, Position, STANDARD_INPUT, Source, Sources, Span};
 
 /// A place whose bounds lie within its source and between characters.
 #[derive(Clone, Copy, Debug)]
@@ -32,4 +33,10 @@ pub fn locate(sources: &Sources, place: Place) -> Option<Located<'_>> {
         end: source.position(span.end),
         text: text.get(start..end).unwrap_or_default(),
     })
+}
+
+/// Whether a source of this name is a file: neither standard input nor a text of the program itself.
+#[must_use]
+pub fn is_file(name: &str) -> bool {
+    ![COMMAND_LINE, STANDARD_INPUT].contains(&name) && SHIPPED.iter().all(|shipped| shipped.file != name)
 }

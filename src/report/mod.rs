@@ -5,6 +5,7 @@
 //! Parts are rendered to memory, side by side if the caller likes, and [`Stream`] puts them in
 //! sequence. Nothing here reads or writes a file.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use jiff::civil::Date;
@@ -20,6 +21,9 @@ pub mod compare;
 pub mod difference;
 pub mod facts;
 pub mod folded;
+pub mod github;
+pub mod gitlab;
+pub mod identity;
 pub mod json;
 pub mod junit;
 pub mod locate;
@@ -44,6 +48,10 @@ pub struct Style {
     pub details: bool,
     /// Whether findings that wait for one value are shown each by itself.
     pub in_full: bool,
+    /// Whether only what fails the run is shown, and nothing where all is well.
+    pub quiet: bool,
+    /// Whether a table says in how many documents each thing was found.
+    pub statistics: bool,
 }
 
 impl Style {
@@ -59,7 +67,15 @@ impl Style {
 
 impl Default for Style {
     fn default() -> Self {
-        Style { colour: false, width: 80, unicode: true, details: true, in_full: false }
+        Style {
+            colour: false,
+            width: 80,
+            unicode: true,
+            details: true,
+            in_full: false,
+            quiet: false,
+            statistics: false,
+        }
     }
 }
 
@@ -162,14 +178,34 @@ pub trait Format: Sync {
         ""
     }
 
-    /// What stands after everything else.
-    fn tail(&self, run: &Run, summary: &Summary, style: &Style, out: &mut Vec<u8>);
+    /// What ends the last of the parts, if there are any.
+    fn behind(&self) -> &'static str {
+        ""
+    }
+
+    /// How many of the entries of its parts whoever reads the form takes in; nothing where there is no limit.
+    fn limit(&self) -> Option<Limit> {
+        None
+    }
+
+    /// What stands after everything else. What was left out of the parts is to be said here.
+    fn tail(&self, run: &Run, summary: &Summary, left_out: &LeftOut, style: &Style, out: &mut Vec<u8>);
 
     /// Diagnostics by themselves, for the error stream; in words unless the form is drawn.
     fn diagnostics(&self, list: &[Diagnostic], sources: &Sources, style: &Style, out: &mut Vec<u8>) {
         plain::diagnostics(list, sources, style, out);
     }
 }
+
+/// The limit of a form, whose parts are entries with [`Format::between`] between them.
+#[derive(Clone, Copy, Debug)]
+pub struct Limit {
+    /// The kind of an entry, and how many of that kind are taken in.
+    pub kind_of: fn(&[u8]) -> (&'static str, u64),
+}
+
+/// How many entries of each kind were left out.
+pub type LeftOut = BTreeMap<&'static str, u64>;
 
 /// Who reads a form of report.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -227,6 +263,18 @@ pub static FORMATS: &[&FormatRow] = &[
         format: &sarif::Sarif,
     },
     &FormatRow {
+        name: "github",
+        doc: "annotations of GitHub, which shows them at the lines of a change",
+        audience: Audience::FindingsOnly,
+        format: &github::Github,
+    },
+    &FormatRow {
+        name: "gitlab",
+        doc: "the code quality report of GitLab, in JSON",
+        audience: Audience::FindingsOnly,
+        format: &gitlab::Gitlab,
+    },
+    &FormatRow {
         name: "junit",
         doc: "JUnit XML, the form of test results that build servers show",
         audience: Audience::FindingsOnly,
@@ -246,12 +294,16 @@ pub struct Stream<'r> {
     run: &'r Run,
     style: Style,
     parted: bool,
+    /// How many entries of each kind were taken in, where there is a limit.
+    taken: BTreeMap<&'static str, u64>,
+    left_out: LeftOut,
 }
 
 impl<'r> Stream<'r> {
     /// Begins a report: its head and what is wrong with the rules.
     pub fn begin(format: &'r dyn Format, run: &'r Run, style: Style, out: &mut Vec<u8>) -> Self {
-        let mut stream = Stream { format, run, style, parted: false };
+        let (taken, left_out) = (BTreeMap::new(), LeftOut::new());
+        let mut stream = Stream { format, run, style, parted: false, taken, left_out };
         format.head(run, &style, out);
         let mut part = Vec::new();
         format.faults(run, &style, &mut part);
@@ -261,6 +313,23 @@ impl<'r> Stream<'r> {
 
     /// Adds a part that [`Format::document`] rendered; an empty one leaves no trace.
     pub fn part(&mut self, part: &[u8], out: &mut Vec<u8>) {
+        let Some(limit) = self.format.limit() else { return self.put(part, out) };
+        let between = self.format.between();
+        // A report for programs is text.
+        let part = String::from_utf8_lossy(part);
+        for entry in part.split(between).filter(|entry| !entry.is_empty()) {
+            let (kind, most) = (limit.kind_of)(entry.as_bytes());
+            let taken = self.taken.entry(kind).or_default();
+            if *taken == most {
+                *self.left_out.entry(kind).or_default() += 1;
+                continue;
+            }
+            *taken += 1;
+            self.put(entry.as_bytes(), out);
+        }
+    }
+
+    fn put(&mut self, part: &[u8], out: &mut Vec<u8>) {
         if part.is_empty() {
             return;
         }
@@ -273,7 +342,10 @@ impl<'r> Stream<'r> {
 
     /// Ends the report.
     pub fn end(self, summary: &Summary, out: &mut Vec<u8>) {
-        self.format.tail(self.run, summary, &self.style, out);
+        if self.parted {
+            out.extend_from_slice(self.format.behind().as_bytes());
+        }
+        self.format.tail(self.run, summary, &self.left_out, &self.style, out);
     }
 }
 

@@ -6,7 +6,7 @@ use crate::report::facts::{self, Fact};
 use crate::report::folded::{self, Entry, Told};
 use crate::report::locate::locate;
 use crate::report::text::{drawn, fill, shown};
-use crate::report::{Format, Run, Style};
+use crate::report::{Format, LeftOut, Run, Style};
 use crate::source::{COMMAND_LINE, Place, SourceId, Sources};
 
 /// The plain form.
@@ -16,11 +16,15 @@ impl Format for Plain {
     fn head(&self, _run: &Run, _style: &Style, _out: &mut Vec<u8>) {}
 
     fn faults(&self, run: &Run, style: &Style, out: &mut Vec<u8>) {
-        diagnostics(&run.diagnostics, &run.sources, style, out);
+        diagnostics(&facts::of_run(run, style), &run.sources, style, out);
     }
 
-    fn document(&self, _run: &Run, judged: &Judged, style: &Style, out: &mut Vec<u8>) {
+    fn document(&self, run: &Run, judged: &Judged, style: &Style, out: &mut Vec<u8>) {
         let mut page = Page { style, out };
+        let told = folded::told(judged, style, run.fail_on);
+        if style.quiet && told.is_empty() {
+            return;
+        }
         let (_, comes_to) = facts::of_document(judged);
         page.line(&format!("{}: {comes_to}", shown(&judged.name)));
         if judged.findings.is_empty() && judged.diagnostics.is_empty() {
@@ -29,14 +33,21 @@ impl Format for Plain {
         if style.details {
             page.document_facts(judged);
         }
-        for entry in folded::entries(judged, style.in_full) {
+        for entry in told {
             page.entry(&entry, judged);
         }
         page.gap();
     }
 
-    fn tail(&self, run: &Run, summary: &Summary, style: &Style, out: &mut Vec<u8>) {
+    fn tail(&self, run: &Run, summary: &Summary, _left_out: &LeftOut, style: &Style, out: &mut Vec<u8>) {
         let mut page = Page { style, out };
+        page.statistics(summary);
+        if style.quiet {
+            if let Some((_, verdict)) = facts::quiet_verdict(run, summary) {
+                page.line(&format!("Verdict: {verdict}"));
+            }
+            return;
+        }
         page.gap();
         page.line(&format!("Summary as of {}", run.as_of));
         page.facts(&facts::of_summary(run, summary));
@@ -73,6 +84,17 @@ impl Page<'_> {
     fn facts(&mut self, facts: &[Fact]) {
         for Fact { name, text } in facts {
             self.line(&format!("{name}: {text}"));
+        }
+    }
+
+    fn statistics(&mut self, summary: &Summary) {
+        let rows = facts::statistics(summary);
+        if !self.style.statistics || rows.is_empty() {
+            return;
+        }
+        self.line("By rule");
+        for row in &rows {
+            self.line(&format!("{} {}: {}: {}", row.kind, row.name, row.numbers(), row.named));
         }
     }
 

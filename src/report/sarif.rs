@@ -5,8 +5,6 @@
 //! diagnostic, with its code. What does not count now (work still to do, missing data that a rule
 //! lets pass) is a result of the kind `open`, which by the standard has no level.
 
-use std::collections::BTreeMap;
-
 use serde_json::{Map, Value, json};
 
 use crate::code::{CODES, CodeRow};
@@ -14,9 +12,11 @@ use crate::diagnostic::{self, Diagnostic, Level};
 use crate::finding::{Finding, Granted, Judged, Standing, Summary};
 use crate::language::ast::Severity;
 use crate::report::facts;
+use crate::report::identity::Identities;
 use crate::report::json::{JudgedByOut, SummaryOut, outcome, standing, write};
-use crate::report::locate::{Located, locate};
-use crate::report::{Format, RuleInfo, Run, Style};
+use crate::report::locate::{Located, is_file, locate};
+use crate::report::text::count;
+use crate::report::{Format, LeftOut, Limit, RuleInfo, Run, Style};
 use crate::source::{Place, Sources};
 
 /// Where the schema of the format is published, by its version.
@@ -25,6 +25,9 @@ const SCHEMA: &str =
 
 /// The name under which results carry their identity; it changes if its parts change.
 pub const FINGERPRINT: &str = "witnessmark/1";
+
+/// GitHub refuses a log with more results, and other servers have no higher limit that is known.
+const MOST_RESULTS: u64 = 25_000;
 
 /// Longer stretches of text are not repeated as a snippet (in bytes).
 const LONGEST_SNIPPET: usize = 2_000;
@@ -38,6 +41,9 @@ impl Format for Sarif {
         write(SCHEMA, out);
         put(out, ",\n\"version\":\"2.1.0\",\n\"runs\":[{\"tool\":");
         write(&tool(run), out);
+        put(out, ",\n\"originalUriBaseIds\":");
+        let texts = "Texts that are no files: standard input, the command line and the shipped standards.";
+        write(&json!({ TEXTS: { "description": words(texts) } }), out);
         put(out, ",\n\"columnKind\":\"unicodeCodePoints\",\n\"results\":[\n");
     }
 
@@ -64,13 +70,32 @@ impl Format for Sarif {
         ",\n"
     }
 
-    fn tail(&self, run: &Run, summary: &Summary, _style: &Style, out: &mut Vec<u8>) {
+    fn limit(&self) -> Option<Limit> {
+        Some(Limit { kind_of: |_| ("result", MOST_RESULTS) })
+    }
+
+    fn tail(&self, run: &Run, summary: &Summary, left_out: &LeftOut, _style: &Style, out: &mut Vec<u8>) {
         put(out, "\n],\n\"invocations\":");
         let complete = summary.rule_errors == 0
             && summary.unreadable == 0
             && summary.hidden.is_empty()
-            && summary.documents > 0;
-        write(&json!([{ "executionSuccessful": complete }]), out);
+            && (summary.documents > 0 || summary.nothing_changed());
+        let notifications: Vec<Value> = left_out
+            .values()
+            .map(|number| {
+                let text = format!(
+                    "{} left out, because servers take {MOST_RESULTS}; --format json lists all",
+                    count(*number, "result")
+                );
+                json!({ "level": "warning", "message": words(&text) })
+            })
+            .collect();
+        let notifications = Some(Value::from(notifications)).filter(|_| !left_out.is_empty());
+        let invocation = object([
+            ("executionSuccessful", Some(json!(complete))),
+            ("toolExecutionNotifications", notifications),
+        ]);
+        write(&json!([invocation]), out);
         put(out, ",\n\"properties\":{\"asOf\":");
         write(&run.as_of.to_string(), out);
         put(out, ",\"decision\":");
@@ -156,9 +181,7 @@ fn level(severity: Severity) -> &'static str {
 #[derive(Default)]
 struct Entries {
     list: Vec<Value>,
-    /// How often each identity was given; a second demand of a rule on the same value is the
-    /// second of its identity.
-    given: BTreeMap<String, u32>,
+    given: Identities,
 }
 
 impl Entries {
@@ -172,14 +195,7 @@ impl Entries {
     }
 
     fn identity(&mut self, parts: &[&str]) -> Value {
-        let parts: Vec<_> = parts.iter().map(|part| part.replace('|', "||")).collect();
-        let mut identity = parts.join(" | ");
-        let times = self.given.entry(identity.clone()).or_default();
-        *times += 1;
-        if *times > 1 {
-            identity += &format!(" | {times}");
-        }
-        json!({ FINGERPRINT: identity })
+        json!({ FINGERPRINT: self.given.of(parts) })
     }
 
     fn finding(&mut self, run: &Run, finding: &Finding, judged: &Judged) {
@@ -253,7 +269,7 @@ impl Entries {
 fn respelling(sources: &Sources, fix: &diagnostic::Fix) -> Option<Value> {
     let located = locate(sources, fix.place)?;
     Some(json!({ "artifactChanges": [{
-        "artifactLocation": { "uri": uri(located.source.name()) },
+        "artifactLocation": artifact(located.source.name()),
         "replacements": [{
             "deletedRegion": region(&located),
             "insertedContent": words(&fix.replacement),
@@ -307,9 +323,18 @@ fn location(sources: &Sources, place: Place, text: &str, id: Option<usize>, path
 
 fn physical(located: &Located<'_>) -> Value {
     json!({
-        "artifactLocation": { "uri": uri(located.source.name()) },
+        "artifactLocation": artifact(located.source.name()),
         "region": region(located),
     })
+}
+
+/// The name under which the base of texts is explained that are no files.
+const TEXTS: &str = "TEXTS";
+
+/// Where a text is. What is no file has a base of its own, so that it is not taken for one of the repository.
+fn artifact(name: &str) -> Value {
+    let base = (!is_file(name)).then(|| json!(TEXTS));
+    object([("uri", Some(json!(uri(name)))), ("uriBaseId", base)])
 }
 
 fn region(located: &Located<'_>) -> Value {

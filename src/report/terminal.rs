@@ -19,7 +19,7 @@ use crate::report::folded::{self, Told};
 use crate::report::locate::locate;
 use crate::report::pane::{Mark, Pane, Point, panes};
 use crate::report::text::{WORDS, drawn, fill, lines, shown, width};
-use crate::report::{Format, Run, Style};
+use crate::report::{Format, LeftOut, Run, Style};
 use crate::source::{SourceId, Sources};
 
 /// The terminal form.
@@ -29,21 +29,26 @@ impl Format for Terminal {
     fn head(&self, _run: &Run, _style: &Style, _out: &mut Vec<u8>) {}
 
     fn faults(&self, run: &Run, style: &Style, out: &mut Vec<u8>) {
-        if !run.diagnostics.is_empty() {
+        let diagnostics = facts::of_run(run, style);
+        if !diagnostics.is_empty() {
             Canvas { style, out }.rule("Rules and settings", Tone::Bad);
-            self.diagnostics(&run.diagnostics, &run.sources, style, out);
+            self.diagnostics(&diagnostics, &run.sources, style, out);
         }
     }
 
-    fn document(&self, _run: &Run, judged: &Judged, style: &Style, out: &mut Vec<u8>) {
+    fn document(&self, run: &Run, judged: &Judged, style: &Style, out: &mut Vec<u8>) {
         let mut canvas = Canvas { style, out };
+        let told = folded::told(judged, style, run.fail_on);
+        if style.quiet && told.is_empty() {
+            return;
+        }
         if judged.findings.is_empty() && judged.diagnostics.is_empty() {
             canvas.document_line(judged);
             return;
         }
         canvas.document_heading(judged);
         let mut rest = Vec::new();
-        for entry in folded::entries(judged, style.in_full) {
+        for entry in told {
             match entry.told {
                 Told::Diagnostic(diagnostic) => {
                     canvas.diagnostic(diagnostic, &judged.sources, Some(judged.source));
@@ -64,8 +69,15 @@ impl Format for Terminal {
         canvas.gap();
     }
 
-    fn tail(&self, run: &Run, summary: &Summary, style: &Style, out: &mut Vec<u8>) {
+    fn tail(&self, run: &Run, summary: &Summary, _left_out: &LeftOut, style: &Style, out: &mut Vec<u8>) {
         let mut canvas = Canvas { style, out };
+        canvas.statistics(summary);
+        if style.quiet {
+            if let Some((verdict, words)) = facts::quiet_verdict(run, summary) {
+                canvas.verdict(verdict, &words);
+            }
+            return;
+        }
         canvas.gap();
         canvas.rule(&format!("Summary as of {}", run.as_of), Tone::Quiet);
         canvas.facts(&facts::of_summary(run, summary));
@@ -156,6 +168,24 @@ impl Canvas<'_> {
         for part in lines(&drawn, self.style.columns()) {
             let part = self.paint(tone, &part);
             self.put(&part);
+            self.gap();
+        }
+    }
+
+    /// In how many documents each thing was found, in columns.
+    fn statistics(&mut self, summary: &Summary) {
+        let rows = facts::statistics(summary);
+        if !self.style.statistics || rows.is_empty() {
+            return;
+        }
+        self.gap();
+        self.rule("By rule", Tone::Quiet);
+        let widest = rows.iter().map(|row| width(&row.numbers())).max().unwrap_or_default();
+        for row in &rows {
+            let lead = format!("  {:widest$}  {:7}", row.numbers(), row.kind);
+            self.lines(Tone::Strong, &lead, 4, &row.name);
+            let named = fill(&" ".repeat(width(&lead)), width(&lead), &row.named, self.style.columns());
+            self.put(&named);
             self.gap();
         }
     }

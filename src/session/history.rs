@@ -37,7 +37,7 @@ struct Key {
 
 /// A name of a vehicle, folded: people write it with or without blanks and hyphens, in small letters or capitals.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
-enum Vehicle {
+pub(super) enum Vehicle {
     Vin(Box<str>),
     Plate(Box<str>),
 }
@@ -132,7 +132,7 @@ impl<'t> Identity<'t> {
         Some((instant, zone.is_unknown().then(|| Frame::of(moment))))
     }
 
-    fn vehicles(&self) -> impl Iterator<Item = Vehicle> {
+    pub(super) fn vehicles(&self) -> impl Iterator<Item = Vehicle> {
         let named = |name: Option<&str>| {
             let name = folded(name?, Separators::None);
             Some(name).filter(|name| !name.is_empty()).map(String::into_boxed_str)

@@ -15,6 +15,7 @@ mod logs;
 mod misspelt;
 mod parameters;
 mod prove;
+mod ties;
 mod times;
 mod unjudged;
 mod trials;
@@ -26,6 +27,7 @@ pub use context::Instrument;
 pub use history::{Episode, Glance, History, Kept, Unplaced};
 pub use parameters::DeclaredParameter;
 pub use prove::{Proof, Proven};
+pub use ties::Ties;
 pub use why::{DefinitionExplanation, RuleExplanation, Subject, Trace};
 
 use self::context::Context;

@@ -3,6 +3,7 @@
 mod amend;
 mod bounded;
 mod bounds;
+mod changed;
 mod choice;
 mod exit_codes;
 mod explain;
@@ -15,6 +16,7 @@ mod logs;
 mod output;
 mod outputs;
 mod parameters;
+mod quiet;
 mod records;
 mod servers;
 mod times;

@@ -22,6 +22,23 @@ fn says_no_command(ran: &Ran) {
     }
 }
 
+/// Whether all commands of a report that is made of them are its own: with known properties, a title, and a message.
+#[track_caller]
+fn says_only_its_own(ran: &Ran) {
+    for line in ran.out.lines().filter(|line| is_command(line)) {
+        let own = ["::error ", "::warning ", "::notice "].iter().find_map(|own| line.strip_prefix(own));
+        let (properties, message) = own.and_then(|rest| rest.split_once("::")).expect(line);
+        let known = |one: &str| {
+            one.split_once('=').is_some_and(|(name, value)| {
+                ["file", "line", "endLine", "col", "endColumn", "title"].contains(&name)
+                    && !value.contains([':', ','])
+            })
+        };
+        assert!(properties.split(',').all(known) && !is_command(message.trim_start_matches(':')), "{line}");
+    }
+    assert!(ran.out.contains("::error "), "{ran:#?}");
+}
+
 const NAMES: [&str; 4] =
     ["::add-mask::a.yaml", "##vso[task.complete]b.yaml", "##[group]c.yaml", "x ::stop-commands::d.yaml"];
 
@@ -39,6 +56,7 @@ fn neither_names_of_files_nor_texts_are_commands() {
         folder.write(&format!("passed/{name}"), "x: 1\n");
     }
     for row in witnessmark::report::FORMATS {
+        let says_no_command = if row.name == "github" { says_only_its_own } else { says_no_command };
         for paths in ["jobs", "faulty", "passed ./::add-mask::a.yaml", "jobs faulty --brief --width 20"] {
             says_no_command(&folder.run(&format!("{INSPECT} {paths} --format {}", row.name)));
         }
@@ -100,7 +118,7 @@ fn what_cannot_be_seen_is_written_out_for_programs() {
     let folder = Folder::new();
     folder.write("plugs.standard", PLUGS);
     folder.write("a.yaml", hold().replace("place: A", &format!("place: \"A{text}##vso[b]\"")));
-    for format in ["json", "sarif"] {
+    for format in ["json", "sarif", "gitlab"] {
         let ran = folder.run(&format!("{INSPECT} a.yaml --format {format}")).quietly(1);
         assert!(!ran.out.contains(hidden), "{ran:#?}");
         says_no_command(&ran);

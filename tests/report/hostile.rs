@@ -23,6 +23,9 @@ fn survives(sample: &Sample) {
         assert!(serde_json::from_str::<serde_json::Value>(&text).unwrap().is_object());
         assert!(!text.bytes().any(|byte| byte < 0x20 && byte != b'\n'), "{form}");
     }
+    for form in ["github", "gitlab"] {
+        assert_eq!(sample.render(form, Style::default()).chars().find(|c| is_raw(*c)), None, "{form}");
+    }
     let text = sample.render("junit", Style::default());
     assert!(roxmltree::Document::parse(&text).is_ok(), "{text}");
     assert_eq!(text.chars().find(|c| is_raw(*c)), None, "junit");

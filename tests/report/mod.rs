@@ -2,6 +2,8 @@
 
 mod difference;
 mod folded;
+mod github;
+mod gitlab;
 mod hostile;
 mod json;
 mod junit;

@@ -149,3 +149,36 @@ fn names_become_uri_references() {
     assert_eq!(uri("c:x.yaml"), "c%3Ax.yaml", "no scheme is read into a name");
     assert_eq!(uri("/srv/jobs/a.yaml"), "file:///srv/jobs/a.yaml");
 }
+
+#[test]
+fn more_results_than_servers_take_are_left_out_and_said() {
+    let mut sample = full();
+    let one = sample.documents[0].findings[0].clone();
+    sample.documents[0].findings = vec![one; 100];
+    let document = sample.documents[0].clone();
+    sample.documents = vec![document; 251];
+    let report = sample.json("sarif");
+    assert_eq!(faults_of(&report), Vec::<String>::new());
+    let left_out = &report["runs"][0]["invocations"][0]["toolExecutionNotifications"];
+    let number = sample.documents.iter().map(|one| one.findings.len() + one.diagnostics.len()).sum::<usize>();
+    let wanted =
+        format!("{} results left out, because servers take 25000; --format json lists all", number - 25_000);
+    assert_eq!(results(&report).len(), 25_000);
+    assert_eq!(left_out[0]["message"]["text"], wanted.as_str());
+    assert_eq!(full().json("sarif")["runs"][0]["invocations"][0]["toolExecutionNotifications"], Value::Null);
+}
+
+#[test]
+fn texts_that_are_no_files_have_a_base_of_their_own() {
+    let sample = Sample::of(&[("standard input", RECORD)]);
+    let mut sample = Sample { documents: sample.documents, ..Sample::new() };
+    let found = finding(sample.at("A1"), sample.demand());
+    sample.documents[0].findings = vec![found];
+    let report = sample.json("sarif");
+    assert_eq!(faults_of(&report), Vec::<String>::new());
+    let at = &results(&report)[0]["locations"][0]["physicalLocation"]["artifactLocation"];
+    assert_eq!((&at["uri"], &at["uriBaseId"]), (&"standard%20input".into(), &"TEXTS".into()));
+    assert!(report["runs"][0]["originalUriBaseIds"]["TEXTS"]["description"]["text"].is_string());
+    let demand = &results(&report)[0]["relatedLocations"][0]["physicalLocation"]["artifactLocation"];
+    assert_eq!((&demand["uri"], &demand["uriBaseId"]), (&"rules/sump.standard".into(), &Value::Null));
+}

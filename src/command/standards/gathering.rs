@@ -92,7 +92,7 @@ impl Gathering {
     pub(super) fn standard(&mut self, name: &str, bounds: Option<&Bounds>, place: Place) {
         if name == STANDARD_INPUT && !self.to_judge && bounds.is_none() {
             let input = files::read_standard_input();
-            return self.text("standard input".to_owned(), input, place);
+            return self.text(crate::source::STANDARD_INPUT.to_owned(), input, place);
         }
         let folder = bounds.map_or(Path::new(""), |bounds| &bounds.folder);
         let path = files::tidy(&folder.join(name));

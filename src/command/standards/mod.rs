@@ -12,6 +12,7 @@ use jiff::tz::TimeZone;
 
 use self::elsewhere::Names;
 use self::gathering::Gathering;
+pub(super) use self::workshop::SETTINGS_FILE;
 use self::workshop::{leads, outside};
 use super::bounds::{Bounds, Copies};
 pub(super) use super::files::RULE_ENDING;

@@ -11,7 +11,7 @@ use crate::diagnostic::Diagnostic;
 use crate::source::Place;
 
 /// The name of the file of settings.
-const SETTINGS_FILE: &str = "workshop.yaml";
+pub(in super::super) const SETTINGS_FILE: &str = "workshop.yaml";
 
 impl RuleOptions {
     pub(super) fn settings_path(&self, near: Option<&Path>) -> Option<PathBuf> {
