@@ -236,6 +236,6 @@ impl Said<'_> {
         let said = words(&number, have, &format!("`{}`", self.revision.name));
         let message = format!("{said}: {}", list(files.iter().map(String::as_str), MOST_NAMED));
         let diagnostic = Diagnostic::without_place(CHANGED_SINCE, message);
-        (!files.is_empty()).then(|| Diagnostic { level, ..diagnostic })
+        (!files.is_empty()).then_some(Diagnostic { level, ..diagnostic })
     }
 }

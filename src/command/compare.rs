@@ -6,33 +6,37 @@ use clap::Args;
 use rayon::prelude::*;
 
 use super::around::{ENDINGS, is_document};
-use super::files::{self, Links};
+use super::files;
+use super::git::Revision;
 use super::known::KnownFiles;
 use super::names::named;
 use super::output::Place;
-use super::standards::{RULE_ENDING, Ready, Swap, standard_named};
+use super::sides::{Given, Side, Then};
+use super::standards::{Ready, Swap, standard_named};
 use super::{Exit, Failure, OutputOptions, RuleOptions, walk};
 use crate::compare::{self, By, Comparison, OutcomeChange};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{self, Forms};
 use crate::edition::Digest;
-use crate::library::shipped;
 use crate::report::{Audience, FORMATS, compare as report, difference, plain};
 use crate::session::{Request, Session};
 use crate::source::{SourceId, Sources};
 
 /// Says what changed in meaning between two documents of one form, such as two editions of a procedure,
 /// or between two rule files: not which lines differ, but which limit, step or rule. Comments, layout,
-/// units and trials are no meaning. Exit code 0: nothing changed; 1: something did; 2: the two cannot be
-/// compared.
+/// units and trials are no meaning. Of two folders, the files of one path are compared. Exit code 0: nothing changed;
+/// 1: something did; 3: the meaning did, and the edition that the text states did not; 2: some cannot be compared.
 #[derive(Debug, Args)]
 pub(super) struct Compare {
-    /// The old text: a document, a rule file, or the name of a shipped standard.
+    /// The old text: a document, a rule file, or the name of a shipped standard; or a folder.
     #[arg(value_name = "OLD")]
     old: PathBuf,
-    /// The new text.
-    #[arg(value_name = "NEW")]
-    new: PathBuf,
+    /// The new text or folder. With --changed-since it can be left out.
+    #[arg(value_name = "NEW", required_unless_present = "changed_since")]
+    new: Option<PathBuf>,
+    /// The old text is what Git has of it at this revision.
+    #[arg(long, value_name = "REVISION", allow_hyphen_values = true)]
+    changed_since: Option<String>,
     /// Show the difference line by line, too.
     #[arg(long)]
     lines: bool,
@@ -49,11 +53,23 @@ pub(super) struct Compare {
     output: OutputOptions,
 }
 
-/// A text as it was read.
-struct Given {
-    name: String,
-    text: String,
-    is_rules: bool,
+/// What is compared, and what is needed for it.
+struct Both<'b> {
+    old: Side<'b>,
+    new: Side<'b>,
+    library: Then<'b>,
+    /// Where to show what stands in the way; of the files of a folder, only why is said.
+    place: Option<&'b Place>,
+    ready: &'b Ready,
+}
+
+/// What a comparison comes to.
+fn exit_of(comparison: &Comparison) -> Exit {
+    match comparison.changes.is_empty() {
+        true => Exit::Clean,
+        false if comparison.edition_was_not_raised() => Exit::NotRaised,
+        false => Exit::Findings,
+    }
 }
 
 /// Two texts, compared.
@@ -69,49 +85,136 @@ impl Compare {
             let names: Vec<&str> = fit.map(|row| row.name).collect();
             return Err(Failure(format!("`compare` reports in the forms {}", listed(&names))));
         }
-        let place = self.output.make_way([&*self.old, &*self.new])?;
-        let ready = self.rules.open(Some(&self.old), &KnownFiles::default())?;
-        let links = ready.bounds.links_of_named();
-        let (old, new) = (given(&self.old, links)?, given(&self.new, links)?);
-        let done = match (old.is_rules, new.is_rules) {
-            (true, true) => self.rules(&place, &old, &new, &ready)?,
-            (false, false) if self.jobs.is_some() => {
-                return Err(Failure("--jobs judges by two rule files, and these are documents".to_owned()));
-            }
-            (false, false) => self.documents(&place, &old, &new, ready.session.forms())?,
-            _ => {
-                let (rules, document) = if old.is_rules { (&old, &new) } else { (&new, &old) };
-                let (rules, document) = (&rules.name, &document.name);
-                return Err(Failure(format!("`{rules}` is a rule file and `{document}` a document")));
-            }
-        };
-        let judged = match &self.jobs {
-            Some(folder) => Some(self.judged(&place, folder, &old, &new, &done.comparison)?),
+        let new = self.new.as_deref().unwrap_or(&self.old);
+        let place = self.output.make_way([&*self.old, new])?;
+        let ready = self.rules.open(Some(new), &KnownFiles::default())?;
+        let revision = match &self.changed_since {
+            Some(name) => Some(Revision::read(name, new)?),
             None => None,
         };
+        let links = ready.bounds.links_of_named();
+        let then = revision.as_ref().map(|revision| Side::Then(&self.old, revision));
+        let (old, new) = (then.unwrap_or(Side::Now(&self.old, links)), Side::Now(new, links));
+        let in_folders = old.is_folder() && new.is_folder();
+        let both = Both {
+            old,
+            new,
+            library: Then { revision: revision.as_ref(), disk: ready.disk() },
+            place: Some(&place).filter(|_| !in_folders),
+            ready: &ready,
+        };
+        let mut out = Vec::new();
+        let exit = match in_folders {
+            true if self.jobs.is_some() => {
+                return Err(Failure("--jobs judges by two rule files, and these are folders".to_owned()));
+            }
+            true => self.folders(&both, &mut out)?,
+            false => {
+                let (old, new) = (both.old.read(Path::new(""))?, both.new.read(Path::new(""))?);
+                let done = self.pair(&both, &old, &new)?;
+                let judged = match &self.jobs {
+                    Some(folder) => Some(self.judged(Some(&place), folder, &old, &new, &done.comparison)?),
+                    None => None,
+                };
+                self.tell(&old, &new, &done, judged.as_ref(), &mut out);
+                let outcomes_change = judged.is_some_and(|judged| !judged.changes.is_empty());
+                exit_of(&done.comparison).max(if outcomes_change { Exit::Findings } else { Exit::Clean })
+            }
+        };
+        self.write(&place, &out)?;
+        Ok(exit)
+    }
+
+    /// Compares two texts.
+    fn pair(&self, both: &Both<'_>, old: &Given, new: &Given) -> Result<Done, Failure> {
+        match (old.is_rules, new.is_rules) {
+            (true, true) => self.rules(both, old, new),
+            (false, false) if self.jobs.is_some() => {
+                Err(Failure("--jobs judges by two rule files, and these are documents".to_owned()))
+            }
+            (false, false) => self.documents(both.place, old, new, both.ready.session.forms()),
+            _ => {
+                let (rules, document) = if old.is_rules { (old, new) } else { (new, old) };
+                let (rules, document) = (&rules.name, &document.name);
+                Err(Failure(format!("`{rules}` is a rule file and `{document}` a document")))
+            }
+        }
+    }
+
+    /// Compares the files of one path in two folders, and names those that only one has.
+    fn folders(&self, both: &Both<'_>, out: &mut Vec<u8>) -> Result<Exit, Failure> {
+        let (old, new) = (both.old.files(), both.new.files());
+        let name = |path: &PathBuf| path.display().to_string();
+        let mut folders = report::Folders::default();
+        let mut parts = Vec::new();
+        let mut exit = Exit::Clean;
+        for path in old.union(&new) {
+            let read = |side: Side<'_>, has: bool| if has { side.read(path).map(Some) } else { Ok(None) };
+            let pair = read(both.old, old.contains(path))
+                .and_then(|before| Ok((before, read(both.new, new.contains(path))?)));
+            // What is no document of ours has no meaning here.
+            let is_ours = |given: &Given| given.is_rules || is_document(&given.text);
+            let done = match pair {
+                Ok((Some(before), Some(after))) if !is_ours(&before) && !is_ours(&after) => continue,
+                Ok((Some(before), Some(after))) if before.text == after.text => {
+                    folders.compared += 1;
+                    continue;
+                }
+                Ok((Some(before), Some(after))) => {
+                    self.pair(both, &before, &after).map(|done| (before, after, done))
+                }
+                Ok((Some(before), None)) => {
+                    folders.taken_out.extend(is_ours(&before).then(|| name(path)));
+                    continue;
+                }
+                Ok((None, Some(after))) => {
+                    folders.added.extend(is_ours(&after).then(|| name(path)));
+                    continue;
+                }
+                Ok((None, None)) => continue,
+                Err(failure) => Err(failure),
+            };
+            match done {
+                Ok((before, after, done)) => {
+                    folders.compared += 1;
+                    folders.changed += usize::from(!done.comparison.changes.is_empty());
+                    folders.not_raised.extend(done.comparison.edition_was_not_raised().then(|| name(path)));
+                    exit = exit.max(exit_of(&done.comparison));
+                    let mut part = Vec::new();
+                    self.tell(&before, &after, &done, None, &mut part);
+                    parts.push(part);
+                }
+                Err(Failure(why)) => folders.unread.push((name(path), why)),
+            }
+        }
+        if folders.compared + folders.added.len() + folders.taken_out.len() + folders.unread.len() == 0 {
+            return Err(Failure("there is no document and no rule file in these folders".to_owned()));
+        }
+        let is_changed = !folders.added.is_empty() || !folders.taken_out.is_empty();
+        let changed = if is_changed { Exit::Findings } else { Exit::Clean };
+        report::folders(&folders, &parts, self.output.is_for_programs(), &self.output.style(), out);
+        Ok(if folders.unread.is_empty() { exit.max(changed) } else { Exit::Failed })
+    }
+
+    fn tell(&self, old: &Given, new: &Given, done: &Done, judged: Option<&Judged>, out: &mut Vec<u8>) {
         let lines = self.lines.then(|| difference::unified((&old.name, &old.text), (&new.name, &new.text)));
         let compared = report::Compared {
-            old: text_of(&old, &done.sources.0),
-            new: text_of(&new, &done.sources.1),
+            old: text_of(old, &done.sources.0),
+            new: text_of(new, &done.sources.1),
             comparison: &done.comparison,
             with_spellings: self.spellings,
             lines: lines.as_ref().map(Option::as_deref),
-            outcomes: judged.as_ref().map(|judged| report::Outcomes {
+            outcomes: judged.map(|judged| report::Outcomes {
                 documents: judged.documents,
                 unread: &judged.unread,
                 changes: &judged.changes,
             }),
         };
-        let mut out = Vec::new();
         if self.output.is_for_programs() {
-            report::for_programs(&compared, &mut out);
+            report::for_programs(&compared, out);
         } else {
-            report::plain(&compared, &self.output.style(), &mut out);
+            report::plain(&compared, &self.output.style(), out);
         }
-        self.write(&place, &out)?;
-        let changed =
-            !done.comparison.changes.is_empty() || judged.is_some_and(|judged| !judged.changes.is_empty());
-        Ok(if changed { Exit::Findings } else { Exit::Clean })
     }
 
     fn write(&self, place: &Place, out: &[u8]) -> Result<(), Failure> {
@@ -121,7 +224,14 @@ impl Compare {
     }
 
     /// Shows what stands in the way, and says what that prevents.
-    fn refuse(&self, place: &Place, diagnostics: &[Diagnostic], sources: &Sources, why: String) -> Failure {
+    fn refuse(
+        &self,
+        place: Option<&Place>,
+        diagnostics: &[Diagnostic],
+        sources: &Sources,
+        why: String,
+    ) -> Failure {
+        let Some(place) = place else { return Failure(why) };
         let mut out = Vec::new();
         plain::diagnostics(diagnostics, sources, &self.output.style(), &mut out);
         match self.write(place, &out) {
@@ -130,7 +240,13 @@ impl Compare {
         }
     }
 
-    fn documents(&self, place: &Place, old: &Given, new: &Given, forms: &Forms) -> Result<Done, Failure> {
+    fn documents(
+        &self,
+        place: Option<&Place>,
+        old: &Given,
+        new: &Given,
+        forms: &Forms,
+    ) -> Result<Done, Failure> {
         let (mut ours, mut theirs) = (Sources::new(), Sources::new());
         let (id, other) = (ours.add(&old.name, &old.text), theirs.add(&new.name, &new.text));
         let (old_read, old_wrong) = document::read(id, &old.text, forms);
@@ -152,7 +268,8 @@ impl Compare {
         Ok(Done { comparison, sources: (ours, theirs) })
     }
 
-    fn rules(&self, place: &Place, old: &Given, new: &Given, ready: &Ready) -> Result<Done, Failure> {
+    fn rules(&self, both: &Both<'_>, old: &Given, new: &Given) -> Result<Done, Failure> {
+        let ready = both.ready;
         let open = |given: &Given| -> Result<(Session, SourceId), Failure> {
             let mut sources = Sources::new();
             let id = sources.add(&given.name, &given.text);
@@ -164,10 +281,10 @@ impl Compare {
                 givens: Vec::new(),
                 setting: ready.session.setting().clone(),
             };
-            let session = Session::open(request, &ready.disk());
+            let session = Session::open(request, &both.library);
             if session.is_faulty() {
                 let why = format!("`{}` has mistakes, so it cannot be said what changed", given.name);
-                return Err(self.refuse(place, session.diagnostics(), session.sources(), why));
+                return Err(self.refuse(both.place, session.diagnostics(), session.sources(), why));
             }
             Ok((session, id))
         };
@@ -180,7 +297,7 @@ impl Compare {
     /// Judges the documents of a folder by both rule files.
     fn judged(
         &self,
-        place: &Place,
+        place: Option<&Place>,
         folder: &Path,
         old: &Given,
         new: &Given,
@@ -260,29 +377,6 @@ struct Judged {
 
 fn text_of<'c>(given: &'c Given, sources: &'c Sources) -> report::Text<'c> {
     report::Text { name: &given.name, digest: Digest::of(&given.text), sources }
-}
-
-/// Reads one of the two texts.
-fn given(path: &Path, links: Links) -> Result<Given, Failure> {
-    let name = path.display().to_string();
-    if name == "-" {
-        return Err(Failure("standard input is not compared; name two files".to_owned()));
-    }
-    if let Some(shipped) = shipped(&name).filter(|_| !path.exists()) {
-        return Ok(Given { name: shipped.file.to_owned(), text: shipped.text.to_owned(), is_rules: true });
-    }
-    let text = files::read_by(path, links).map_err(|unread| {
-        // A fault inside a text names no file.
-        let message = unread.fault.message;
-        if message.contains(&name) { Failure(message) } else { Failure(format!("`{name}`: {message}")) }
-    })?;
-    let ending = path.extension().and_then(|ending| ending.to_str());
-    let is_rules = match ending {
-        Some(ending) if ending == RULE_ENDING => true,
-        Some(ending) if ENDINGS.contains(&ending) => false,
-        _ => !is_document(&text),
-    };
-    Ok(Given { name: files::tidy(path).display().to_string(), text, is_rules })
 }
 
 /// `terminal, plain and json`.

@@ -19,6 +19,7 @@ mod schema;
 mod scratch;
 mod sheet;
 mod shell;
+mod sides;
 mod standards;
 mod walk;
 mod why;
@@ -41,6 +42,8 @@ pub enum Exit {
     Findings = 1,
     /// The work could not be done.
     Failed = 2,
+    /// Of a comparison: the meaning changed, and the edition did not.
+    NotRaised = 3,
 }
 
 impl From<Exit> for ExitCode {

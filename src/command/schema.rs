@@ -10,7 +10,7 @@ use crate::report::{compare, json};
 use crate::trade::form::FORMS;
 
 /// Prints the JSON Schema of a form, with which an editor completes and checks documents, or of what
-/// `--format json` writes: `report`, and `comparison` for `compare`.
+/// `--format json` writes: `report`, and `comparison` or, of folders, `comparisons` for `compare`.
 #[derive(Debug, Args)]
 pub(super) struct Schema {
     #[arg(value_name = "FORM", help = help())]
@@ -27,7 +27,8 @@ fn help() -> String {
 }
 
 /// What programs read.
-const REPORTS: [(&str, &str); 2] = [("report", json::SCHEMA), ("comparison", compare::SCHEMA)];
+const REPORTS: [(&str, &str); 3] =
+    [("report", json::SCHEMA), ("comparison", compare::SCHEMA), ("comparisons", compare::FOLDERS_SCHEMA)];
 
 impl Schema {
     pub(super) fn run(self) -> Result<Exit, Failure> {

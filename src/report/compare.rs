@@ -54,6 +54,83 @@ pub struct Outcomes<'c> {
     pub changes: &'c [OutcomeChange],
 }
 
+/// What two folders came to besides the changes of their files.
+#[derive(Clone, Debug, Default)]
+pub struct Folders {
+    /// How many files both have.
+    pub compared: usize,
+    /// How many of them changed in meaning.
+    pub changed: usize,
+    /// Files that only the new folder has.
+    pub added: Vec<String>,
+    /// Files that only the old folder has.
+    pub taken_out: Vec<String>,
+    /// Files whose meaning changed and whose edition did not.
+    pub not_raised: Vec<String>,
+    /// Files that cannot be compared, with the reason.
+    pub unread: Vec<(String, String)>,
+}
+
+/// The form and version of the report on folders for programs.
+const FOLDERS_FORM: &str = "comparisons/1";
+
+/// The JSON Schema of that.
+pub const FOLDERS_SCHEMA: &str = include_str!("../../grammar/comparisons.schema.json");
+
+/// Tells what two folders came to, with the reports on those files that changed.
+pub fn folders(folders: &Folders, parts: &[Vec<u8>], for_programs: bool, style: &Style, out: &mut Vec<u8>) {
+    if for_programs {
+        return folders_for_programs(folders, parts, out);
+    }
+    for part in parts {
+        out.extend_from_slice(part);
+        out.push(b'\n');
+    }
+    let mut line = |text: &str| {
+        out.extend_from_slice(fill("", 2, text, style.columns()).as_bytes());
+        out.push(b'\n');
+    };
+    let lists = [
+        ("added", &folders.added),
+        ("taken out", &folders.taken_out),
+        ("the meaning changed, and the edition did not", &folders.not_raised),
+    ];
+    for (what, names) in lists {
+        names.iter().for_each(|name| line(&format!("{what}: {}", shown(name))));
+    }
+    for (name, why) in &folders.unread {
+        line(&format!("cannot be compared: {}: {}", shown(name), shown(why)));
+    }
+    let Folders { compared, changed, .. } = folders;
+    line(&format!("{} compared, {changed} changed in meaning", count(*compared as u64, "file")));
+}
+
+fn folders_for_programs(folders: &Folders, parts: &[Vec<u8>], out: &mut Vec<u8>) {
+    let Folders { added, taken_out, not_raised, unread, .. } = folders;
+    let unread = unread.iter().map(|(document, why)| UnreadOut { document, why }).collect();
+    let head =
+        FoldersOut { form: FOLDERS_FORM, files: folders.compared, added, taken_out, not_raised, unread };
+    json::write(&head, out);
+    // The reports on the files are JSON already; they are the last member.
+    out.pop();
+    out.extend_from_slice(b",\"comparisons\":[\n");
+    for (number, part) in parts.iter().enumerate() {
+        out.extend_from_slice(if number > 0 { b",\n" } else { b"" });
+        out.extend_from_slice(part.trim_ascii_end());
+    }
+    out.extend_from_slice(b"\n]}\n");
+}
+
+#[derive(Serialize)]
+struct FoldersOut<'c> {
+    form: &'static str,
+    files: usize,
+    added: &'c [String],
+    taken_out: &'c [String],
+    not_raised: &'c [String],
+    unread: Vec<UnreadOut<'c>>,
+}
+
 /// How many changes are listed for people.
 const MOST_LISTED: usize = 500;
 

@@ -22,6 +22,7 @@ mod servers;
 mod times;
 mod trusted;
 
+pub use self::changed::Repository;
 use crate::support::Folder;
 
 /// A standard with a hold and a note that missing data does not break.

@@ -2,6 +2,7 @@
 //! its place.
 
 mod documents;
+mod folders;
 mod properties;
 mod standards;
 mod verb;

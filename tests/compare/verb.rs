@@ -155,14 +155,14 @@ fn jobs_whose_outcome_changes_are_named() {
     ran.says(&["outcomes that change: in 2 of 3 documents"]);
     // A rule of another name finds the same.
     folder.write("c.standard", PLUGS.replace("rule torque", "rule tight"));
-    let ran = folder.run(&run.replace("b.standard", "c.standard")).quietly(1);
+    let ran = folder.run(&run.replace("b.standard", "c.standard")).quietly(3);
     ran.says(&["rules\n  renamed    torque → tight", "outcomes that change: in 0 of 3 documents"]);
     // One that is gone no longer finds anything.
     folder.write(
         "d.standard",
         PLUGS.replace("45 Nm ± 10 %", "60 Nm ± 10 %").replace("rule torque", "rule other"),
     );
-    folder.run(&run.replace("b.standard", "d.standard")).quietly(1).says(&["jobs/one.yaml"]);
+    folder.run(&run.replace("b.standard", "d.standard")).quietly(3).says(&["jobs/one.yaml"]);
     folder.write("empty/list.txt", "");
     let ran = folder.run(&run.replace("--jobs jobs", "--jobs empty"));
     assert!(ran.code == 2 && ran.err.contains("holds no document to judge"), "{ran:#?}");
@@ -178,7 +178,7 @@ fn settings_choose_what_the_new_edition_stands_beside() {
         .write("workshop.yaml", "form: workshop/1\nworkshop: {name: W}\nstandards: [rules/plugs.standard]\n");
     folder.write("jobs/one.yaml", JOB);
     let ran = folder.run("compare rules/plugs.standard plugs-2.standard --jobs jobs --as-of 2026-03-02");
-    let ran = ran.quietly(1).says(&["in 1 of 1 document", "line 5: plugs.torque"]);
+    let ran = ran.quietly(3).says(&["in 1 of 1 document", "line 5: plugs.torque"]);
     assert!(ran.out.contains("the edition was not raised, although the meaning changed"), "{ran:#?}");
     assert!(!ran.out.contains("job_basics"), "{ran:#?}");
     // A job that is bound to the old edition is still judged by it.
@@ -198,7 +198,7 @@ fn programs_get_the_same_as_one_object() {
     let folder = folder();
     folder.write("b.standard", PLUGS.replace("45 Nm ± 10 %", "60 Nm ± 10 %"));
     let ran = folder.run("compare a.standard b.standard --format json --lines --jobs . --standard a.standard --as-of 2026-03-02");
-    let report: serde_json::Value = serde_json::from_str(&ran.quietly(1).out).unwrap();
+    let report: serde_json::Value = serde_json::from_str(&ran.quietly(3).out).unwrap();
     assert_eq!(report["form"], "comparison/1");
     assert_eq!(report["edition_was_not_raised"], true);
     assert_eq!(report["old"]["content"].as_str().unwrap().len(), 64);
