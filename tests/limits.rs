@@ -139,7 +139,7 @@ fn lets_that_double_are_explained_compared_and_read_for_sheets() {
         assert!(matches!(inspected.code, 0 | 1), "{next}: {inspected:?}");
         assert_eq!(folder.run("why limits.b job.yaml --standard s.standard --in-full").code, 0, "{next}");
         assert_eq!(folder.run(&format!("why {} --standard s.standard", nth(59))).code, 0, "{next}");
-        assert!(folder.run("compare s.standard t.standard --jobs .").code < 2, "{next}");
+        assert!(matches!(folder.run("compare s.standard t.standard --jobs .").code, 0 | 1 | 3), "{next}");
         assert!(folder.run("sheet p.yaml --standard s.standard").code < 2, "{next}");
         assert!(folder.run("prove s.standard").code < 2, "{next}");
     }

@@ -111,7 +111,7 @@ fn the_order_of_the_words_is_no_change_and_another_word_is_one() {
     assert_eq!(folder.run("compare old.standard same.standard").code, 0);
     let ran = folder.run("compare old.standard new.standard --width 200");
     let said = "changed    one of (\"level plug\", \"overflow plug\") → one of (\"level plug\", \"cap\")";
-    assert!(ran.code == 1 && ran.out.contains(said), "{}{}", ran.out, ran.err);
+    assert!(ran.code == 3 && ran.out.contains(said), "{}{}", ran.out, ran.err);
 }
 
 #[test]
