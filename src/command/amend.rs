@@ -1,10 +1,10 @@
-//! `amend`: the spelling of records mended, never a value.
+//! `amend`: the spelling of records corrected, never a value.
 
 use std::collections::BTreeSet;
 use std::io::{self, BufRead, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use super::around::{ENDINGS, is_document};
 use super::files;
@@ -18,21 +18,24 @@ use super::walk::{Found, Reach, look_for};
 use super::{Exit, Failure, ReadingOptions, RuleOptions, RunOptions, Screen, WorkshopOptions};
 use crate::document::amend::{Amended, amend};
 use crate::report::difference::{shown_lines, unified};
-use crate::report::text::{count, shown};
+use crate::report::text::{count, harmless, shown};
 use crate::report::{Style, plain};
-use crate::source::Sources;
+use crate::source::{STANDARD_INPUT, Sources};
 
-/// Mends the spelling of records where only one thing can have been meant: units, decimal commas, days,
+/// Corrects the spelling of records where only one thing can have been meant: units, decimal commas, days,
 /// names of fields and words of closed lists. Shows each change and asks. Never touches a value that can
-/// be read.
+/// be read. With `-` it reads a record from standard input and prints it corrected.
 #[derive(Debug, Args)]
 pub(super) struct Amend {
-    /// Records and procedures, or folders of them.
+    /// Records and procedures, or folders of them; `-` for standard input.
     #[arg(value_name = "PATH", required = true)]
     paths: Vec<PathBuf>,
-    /// Mend without asking.
+    /// Correct without asking.
     #[arg(long)]
     yes: bool,
+    /// What to print. With `diff`, a difference line by line and nothing else, for `patch` or `git apply`; no file is changed.
+    #[arg(long, value_name = "FORM", default_value = "plain", conflicts_with = "yes")]
+    format: AmendFormat,
     #[command(flatten)]
     workshop: WorkshopOptions,
     #[command(flatten)]
@@ -41,30 +44,46 @@ pub(super) struct Amend {
     screen: Screen,
 }
 
+/// What `amend` prints.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum AmendFormat {
+    /// Each change in words and lines, for people.
+    Plain,
+    /// A unified difference.
+    Diff,
+}
+
 /// What became of a file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Became {
-    /// Nothing was to be mended.
+    /// Nothing was to be corrected.
     Clean,
-    /// All of it was mended.
-    Mended,
-    /// Some of it was mended, and something is left.
+    /// All of it was corrected.
+    Corrected,
+    /// Some of it was corrected, and something is left.
     Partly,
     /// It is as it was, and something is left.
     Left,
-    /// It could not be read, or what was mended could not be written.
+    /// It could not be read, or what was corrected could not be written.
     Failed,
 }
 
 impl Amend {
     pub(super) fn run(self) -> Result<Exit, Failure> {
-        let near = self.paths.first().map(PathBuf::as_path);
+        let from_stdin = self.paths.iter().any(|path| path.as_os_str() == "-");
+        if from_stdin && self.paths.len() > 1 {
+            return Err(Failure("`-` stands alone: standard input is one document".to_owned()));
+        }
+        let near = self.paths.first().filter(|_| !from_stdin).map(PathBuf::as_path);
         let run =
             RunOptions { workshop: self.workshop.clone(), reading: self.reading, ..RunOptions::default() };
         let rules = RuleOptions { run, ..RuleOptions::default() };
         let ready = rules.open(near, &KnownFiles::default())?;
         if ready.unsettled {
-            return Err(Failure("the workshop's settings have mistakes; `inspect` tells them".to_owned()));
+            return Err(Failure("the workshop's settings have errors; `inspect` lists them".to_owned()));
+        }
+        if from_stdin {
+            return self.standard_input(&ready);
         }
         let files = look_for(&self.paths, &ENDINGS, Reach::Visible).files;
         rules.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
@@ -73,7 +92,7 @@ impl Amend {
         };
         let folders: BTreeSet<PathBuf> =
             files.iter().filter_map(|file| file.path.parent()).map(here).collect();
-        let mut sink = Sink::screen();
+        let mut sink = self.sink();
         let mut became = Vec::new();
         for file in &files {
             became.extend(self.file(file, &ready, &mut sink)?);
@@ -82,20 +101,67 @@ impl Amend {
             complain(&said);
         }
         let number = |of: &[Became]| became.iter().filter(|became| of.contains(became)).count();
-        let mended = number(&[Became::Mended, Became::Partly]);
+        let corrected = number(&[Became::Corrected, Became::Partly]);
         let left = number(&[Became::Left, Became::Partly]);
-        let summary = format!(
-            "{} mended, {left} with something left, {} in order\n",
-            count(mended as u64, "file"),
-            number(&[Became::Clean])
-        );
-        sink.write(summary.as_bytes())?;
+        if self.format == AmendFormat::Plain {
+            let summary = format!(
+                "{} corrected, {left} with something left, {} in order\n",
+                count(corrected as u64, "file"),
+                number(&[Became::Clean])
+            );
+            sink.write(summary.as_bytes())?;
+        }
         sink.finish()?;
         Ok(match () {
             () if number(&[Became::Failed]) > 0 || became.is_empty() => Exit::Failed,
             () if left > 0 => Exit::Findings,
             () => Exit::Clean,
         })
+    }
+
+    fn sink(&self) -> Sink {
+        // What is read by a program is not changed, unless somebody looks at it.
+        let is_exact = self.format == AmendFormat::Diff && !io::stdout().is_terminal();
+        if is_exact { Sink::exact() } else { Sink::screen() }
+    }
+
+    /// Prints standard input corrected, or what would be corrected there.
+    fn standard_input(&self, ready: &Ready) -> Result<Exit, Failure> {
+        let text = files::read_standard_input().map_err(|unread| Failure(unread.fault.message))?;
+        let mut sources = Sources::over(ready.session.sources());
+        let source = sources.add(STANDARD_INPUT, text.clone());
+        let amended = amend(source, &text, ready.session.forms());
+        if self.format == AmendFormat::Diff {
+            let mut sink = self.sink();
+            self.difference(STANDARD_INPUT, &text, &amended, &mut sink)?;
+            sink.finish()?;
+        } else {
+            let mut sink = Sink::exact();
+            sink.write(amended.text.as_bytes())?;
+            sink.finish()?;
+        }
+        let left = left(STANDARD_INPUT, &amended, &sources, &self.screen.style(false));
+        say(&left);
+        let would_change = self.format == AmendFormat::Diff && !amended.mends.is_empty();
+        Ok(if left.is_empty() && !would_change { Exit::Clean } else { Exit::Findings })
+    }
+
+    /// Writes what would be corrected as a difference line by line.
+    fn difference(
+        &self,
+        name: &str,
+        before: &str,
+        amended: &Amended,
+        sink: &mut Sink,
+    ) -> Result<(), Failure> {
+        let name = shown(name);
+        let Some(difference) = unified((&name, before), (&name, &amended.text)) else {
+            return Err(Failure(format!("`{name}` is too long for a difference line by line")));
+        };
+        match io::stdout().is_terminal() {
+            true => sink.write(painted(&shown_lines(&difference), self.screen.style(true).colour).as_bytes()),
+            false => sink.write(difference.as_bytes()),
+        }
     }
 
     /// None for a file in a folder that is no document of ours.
@@ -120,8 +186,14 @@ impl Amend {
         let source = sources.add(&name, text.clone());
         let amended = amend(source, &text, session.forms());
         let style = self.screen.style(true);
-        sink.write(told(&name, &text, &amended, &sources, &style).as_bytes())?;
         let whole = amended.left.is_empty() && amended.withheld.is_empty();
+        if self.format == AmendFormat::Diff {
+            self.difference(&name, &text, &amended, sink)?;
+            say(&left(&name, &amended, &sources, &style));
+            let is_clean = whole && amended.mends.is_empty();
+            return Ok(Some(if is_clean { Became::Clean } else { Became::Left }));
+        }
+        sink.write(told(&name, &text, &amended, &sources, &style).as_bytes())?;
         if amended.mends.is_empty() {
             return Ok(Some(if whole { Became::Clean } else { Became::Left }));
         }
@@ -131,7 +203,7 @@ impl Amend {
             return Ok(Some(Became::Left));
         }
         match replace(&file.path, &text, &amended.text) {
-            Ok(()) => Ok(Some(if whole { Became::Mended } else { Became::Partly })),
+            Ok(()) => Ok(Some(if whole { Became::Corrected } else { Became::Partly })),
             Err(reason) => {
                 complain(&format!("`{name}` is left as it is: {reason}"));
                 Ok(Some(Became::Failed))
@@ -140,17 +212,29 @@ impl Amend {
     }
 }
 
-/// What would be mended in a file, and what is left; empty where it is in order.
+/// What would be corrected in a file, and what is left; empty where it is in order.
 fn told(name: &str, before: &str, amended: &Amended, sources: &Sources, style: &Style) -> String {
     let mut told = String::new();
     if !amended.mends.is_empty() {
-        let mends = count(amended.mends.len() as u64, "mend");
-        told += &format!("{}: {mends}\n", shown(name));
+        let corrections = count(amended.mends.len() as u64, "correction");
+        told += &format!("{}: {corrections}\n", shown(name));
         told += &match unified((name, before), (name, &amended.text)) {
             Some(difference) => painted(&shown_lines(&difference), style.colour),
             None => listed(amended, sources),
         };
     }
+    told + &left(name, amended, sources, style)
+}
+
+/// Says on the error stream what is left.
+fn say(left: &str) {
+    // There is nobody left to tell when the error stream is gone too.
+    let _ = io::stderr().lock().write_all(harmless(left, true).as_bytes());
+}
+
+/// What is left of a file for a person to correct.
+fn left(name: &str, amended: &Amended, sources: &Sources, style: &Style) -> String {
+    let mut told = String::new();
     for fix in &amended.withheld {
         let (old, line) = (sources.text_at(fix.place), sources.start_of(fix.place).map_or(0, |at| at.line));
         told += &format!(
@@ -165,13 +249,13 @@ fn told(name: &str, before: &str, amended: &Amended, sources: &Sources, style: &
         let brief = Style { details: false, ..*style };
         plain::diagnostics(&amended.left, sources, &brief, &mut out);
         let errors = count(amended.left.len() as u64, "error");
-        told += &format!("{}: {errors} that only a person can mend\n", shown(name));
+        told += &format!("{}: {errors} that only a person can correct\n", shown(name));
         told += &String::from_utf8_lossy(&out);
     }
     told
 }
 
-/// The mends line by line, where the texts are too long to be compared.
+/// The corrections line by line, where the texts are too long to be compared.
 fn listed(amended: &Amended, sources: &Sources) -> String {
     let line = |fix: &crate::diagnostic::Fix| {
         let line = sources.start_of(fix.place).map_or(0, |at| at.line);
@@ -202,12 +286,12 @@ fn painted(difference: &str, colour: bool) -> String {
 fn agreed(name: &str) -> bool {
     let (mut ask, stdin) = (io::stderr().lock(), io::stdin());
     if !stdin.is_terminal() || !ask.is_terminal() {
-        let _ = writeln!(ask, "witnessmark: `{}` is left as it is; mend it with --yes", shown(name));
+        let _ = writeln!(ask, "witnessmark: `{}` is left as it is; correct it with --yes", shown(name));
         return false;
     }
     let mut answer = String::new();
     loop {
-        let asked = write!(ask, "Mend {}? [y/n] ", shown(name)).and_then(|()| ask.flush());
+        let asked = write!(ask, "Correct {}? [y/n] ", shown(name)).and_then(|()| ask.flush());
         answer.clear();
         let read = stdin.lock().read_line(&mut answer);
         match answer.trim() {

@@ -83,7 +83,7 @@ enum Verb {
     Inspect(inspect::Inspect),
     /// Check the rules themselves and run their trials.
     Prove(prove::Prove),
-    /// Mend the spelling of records: units, numbers, days, names. Never a value.
+    /// Correct the spelling of records: units, numbers, days, names. Never a value.
     Amend(amend::Amend),
     /// Explain a rule, how it judged a record, or a code of a message.
     Why(why::Why),

@@ -7,12 +7,11 @@ use clap::Args;
 
 use super::known::KnownFiles;
 use super::standards::RULE_ENDING;
-use super::{Exit, Failure, OutputOptions, RuleOptions, RunOptions};
+use super::{Exit, FailOn, Failure, OutputOptions, RuleOptions, RunOptions};
 use crate::diagnostic::{Level, nearest};
 use crate::finding::Summary;
-use crate::language::ast::Severity;
 use crate::library::shipped;
-use crate::report::{Run, Stream, text};
+use crate::report::{Run, Stream, Style, text};
 use crate::session::{Proof, Session};
 
 /// Checks rule files and runs their trials: rule files, folders of them, names of shipped standards,
@@ -27,6 +26,12 @@ pub(super) struct Prove {
     run: RunOptions,
     #[command(flatten)]
     output: OutputOptions,
+    /// One line for each thing that is wrong or advised, without the excerpts.
+    #[arg(long)]
+    brief: bool,
+    /// The least severe thing about the rules that fails the run (exit code 1). Without it, errors and trials that fail do.
+    #[arg(long, value_name = "SEVERITY", default_value = "hold")]
+    fail_on: FailOn,
 }
 
 impl Prove {
@@ -51,12 +56,12 @@ impl Prove {
             return Err(Failure(no_rule(unknown, session)));
         }
         let proof = session.prove_those(&|rule| rules.is_empty() || rules.contains(&rule.name));
-        let mut run = ready.run(Severity::Hold);
+        let mut run = ready.run(self.fail_on.into());
         let faulty = run.diagnostics.iter().any(|found| found.level == Level::Error);
         run.diagnostics.extend(proof.diagnostics.iter().cloned());
         let mut sink = place.sink()?;
         let mut out = Vec::new();
-        let style = self.output.style();
+        let style = Style { details: !self.brief, ..self.output.style() };
         let format = self.output.format();
         if self.output.is_for_programs() {
             let stream = Stream::begin(format, &run, style, &mut out);
@@ -67,10 +72,16 @@ impl Prove {
         }
         sink.write(&out)?;
         sink.finish()?;
-        Ok(match (faulty || run.rules.is_empty(), proof.holds()) {
-            (true, _) => Exit::Failed,
-            (false, false) => Exit::Findings,
-            (false, true) => Exit::Clean,
+        let fails = |level| match level {
+            Level::Error => true,
+            Level::Advice => self.fail_on != FailOn::Hold,
+            Level::Note => self.fail_on == FailOn::Note,
+            Level::Known => false,
+        };
+        Ok(match faulty || run.rules.is_empty() {
+            true => Exit::Failed,
+            false if run.diagnostics.iter().any(|found| fails(found.level)) => Exit::Findings,
+            false => Exit::Clean,
         })
     }
 }
@@ -125,7 +136,7 @@ fn tally(proof: &Proof, run: &Run) -> String {
     let verdict = match errors {
         0 if proof.rules.is_empty() => format!("no rules were found (rule files end in .{RULE_ENDING})"),
         0 => "all trials passed".to_owned(),
-        _ => format!("{} to mend", text::count(errors as u64, "mistake")),
+        _ => text::count(errors as u64, "error"),
     };
     text.push_str(&verdict);
     text.push('\n');

@@ -21,14 +21,6 @@ pub struct Proof {
     pub diagnostics: Vec<Diagnostic>,
 }
 
-impl Proof {
-    /// Whether every trial came out as it states.
-    #[must_use]
-    pub fn holds(&self) -> bool {
-        !self.diagnostics.iter().any(|diagnostic| diagnostic.level == Level::Error)
-    }
-}
-
 /// The trials of one rule.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Proven {

@@ -32,11 +32,11 @@ fn without_a_terminal_it_only_shows() {
     let ran = folder.run("amend a.yaml b.yaml");
     assert_eq!(ran.code, 1);
     left_as_it_was(&folder, &ran);
-    assert!(ran.err.contains("`a.yaml` is left as it is; mend it with --yes"), "{ran:#?}");
+    assert!(ran.err.contains("`a.yaml` is left as it is; correct it with --yes"), "{ran:#?}");
     ran.says(&[
-        "a.yaml: 2 mends\n--- a.yaml\n+++ a.yaml\n@@",
+        "a.yaml: 2 corrections\n--- a.yaml\n+++ a.yaml\n@@",
         "\n-  - {role: drain plug, place: A, torqe: \"45,5 NM\", marked: yes} # as measured",
-        "0 files mended, 1 with something left, 1 in order\n",
+        "0 files corrected, 1 with something left, 1 in order\n",
     ]);
 }
 
@@ -44,14 +44,57 @@ fn without_a_terminal_it_only_shows() {
 fn what_is_agreed_to_is_written_and_nothing_else() {
     let folder = folder();
     let ran = folder.run("amend a.yaml b.yaml --yes").quietly(0);
-    ran.says(&["1 file mended, 0 with something left, 1 in order\n"]);
+    ran.says(&["1 file corrected, 0 with something left, 1 in order\n"]);
     assert_eq!(folder.read("a.yaml"), right());
     assert_eq!(folder.read("b.yaml"), good());
-    folder.run("amend a.yaml --yes").quietly(0).says(&["0 files mended, 0 with something left, 1 in order"]);
+    folder
+        .run("amend a.yaml --yes")
+        .quietly(0)
+        .says(&["0 files corrected, 0 with something left, 1 in order"]);
     // Line ends and a byte-order mark stay.
     folder.write("a.yaml", format!("\u{feff}{}", wrong().replace('\n', "\r\n")));
     folder.run("amend a.yaml --yes").quietly(0);
     assert_eq!(folder.read("a.yaml"), format!("\u{feff}{}", right().replace('\n', "\r\n")));
+}
+
+#[test]
+fn standard_input_is_printed_corrected() {
+    let folder = folder();
+    let ran = folder.run_with(["amend", "-"], &wrong()).quietly(0);
+    assert_eq!(ran.out, right());
+    let marked = format!("\u{feff}{}", wrong().replace('\n', "\r\n"));
+    assert_eq!(
+        folder.run_with(["amend", "-"], &marked).quietly(0).out,
+        marked.replace("torqe", "torque").replace("45,5 NM", "45.5 Nm")
+    );
+    // What is left is said, and the text is whole all the same.
+    let left = wrong() + "  - {role: drain plug, torque: 45}\n";
+    let ran = folder.run_with(["amend", "-"], &left);
+    assert_eq!((ran.code, &ran.out), (1, &(right() + "  - {role: drain plug, torque: 45}\n")), "{ran:#?}");
+    assert!(ran.err.contains("standard input line 7 column"), "{ran:#?}");
+    folder.run_with(["amend", "-", "a.yaml"], "").refused("`-` stands alone: standard input is one document");
+    left_as_it_was(&folder, &ran);
+}
+
+#[test]
+fn a_difference_can_be_taken_by_another_program() {
+    let folder = folder();
+    let ran = folder.run("amend a.yaml b.yaml --format diff").quietly(1);
+    let line = |sign: char, text: &str| format!("{sign}{}\n", text.lines().last().unwrap());
+    assert!(ran.out.starts_with("--- a.yaml\n+++ a.yaml\n@@ -3,4 +3,4 @@\n"), "{ran:#?}");
+    assert!(ran.out.ends_with(&(line('-', &wrong()) + &line('+', &right()))), "{ran:#?}");
+    left_as_it_was(&folder, &ran);
+    folder.write("change.diff", &ran.out);
+    let applied = std::process::Command::new("git")
+        .current_dir(folder.path())
+        .args(["apply", "-p0", "change.diff"])
+        .status();
+    assert!(applied.unwrap().success());
+    assert_eq!(folder.read("a.yaml"), right());
+    assert_eq!(folder.run("amend a.yaml b.yaml --format diff").quietly(0).out, "");
+    let ran = folder.run_with(["amend", "-", "--format", "diff"], &wrong()).quietly(1);
+    assert!(ran.out.starts_with("--- standard input\n+++ standard input\n"), "{ran:#?}");
+    assert_eq!(folder.run("amend a.yaml --format diff --yes").code, 2);
 }
 
 /// What a run that was cut off left behind is no document, and is named by the next one.
@@ -80,11 +123,11 @@ fn what_is_not_certain_is_left_and_said() {
     folder.write("a.yaml", &text);
     let ran = folder.run("amend a.yaml --yes --width 200").quietly(1);
     ran.says(&[
-        "a.yaml: 1 mend\n",
+        "a.yaml: 1 correction\n",
         "a.yaml line 6: `torqe` is left, because more than the spelling would change with `torque`\n",
-        "a.yaml: 1 error that only a person can mend\n",
+        "a.yaml: 1 error that only a person can correct\n",
         "`perhaps` is neither yes nor no",
-        "1 file mended, 1 with something left, 0 in order\n",
+        "1 file corrected, 1 with something left, 0 in order\n",
     ]);
     assert_eq!(folder.read("a.yaml"), text.replace("45 nm", "45 Nm"));
 }
@@ -116,7 +159,7 @@ fn a_workshops_own_fields_are_names_too() {
     folder.run("amend a.yaml").quietly(0);
     folder.run("amend a.yaml --without-settings").says(&["`torqe` is left"]);
     folder.write("workshop.yaml", "form: workshop/1\nworkshop: [\n");
-    folder.run("amend a.yaml").refused("settings have mistakes");
+    folder.run("amend a.yaml").refused("settings have errors");
 }
 
 #[cfg(unix)]

@@ -372,3 +372,17 @@ fn paths_that_lead_out_of_the_workshop_are_told() {
         .run("inspect shop/jobs --settings shop/workshop.yaml --standard common/../shop/rules --width 200");
     ran.quietly(0).says(&["`elsewhere` is outside"]);
 }
+
+#[test]
+fn what_is_advised_of_rules_can_fail_them_and_takes_a_line() {
+    let folder = folder();
+    // A rule without a basis is advised.
+    folder.write("bare.standard", PLUGS.replace("  basis     \"common practice\"\n", ""));
+    let ran = folder.run("prove bare.standard --brief").quietly(0);
+    assert!(ran.out.contains("advice: ") && !ran.out.contains("code: "), "{ran:#?}");
+    folder.run("prove bare.standard").quietly(0).says(&["code: rules/"]);
+    folder.run("prove bare.standard --fail-on advise").quietly(1);
+    folder.run("prove plugs.standard --fail-on note").quietly(0);
+    folder.write("wrong.standard", PLUGS.replace("torque: 45 Nm }", "torque: 60 Nm }"));
+    folder.run("prove wrong.standard").quietly(1).says(&["\n1 error\n"]);
+}
