@@ -353,6 +353,7 @@ const WORDS_OF_THEIR_OWN: &[(&str, &[&str])] = &[
     // Keys of reports.
     ("src/report/", &[]),
     // JSON Schema with our keywords, the line that names a form, and the start from which a log counts.
+    ("src/document/editor.rs", &["number", "pattern", "type"]),
     ("src/document/extend.rs", &[]),
     ("src/document/forms.rs", &["form"]),
     ("src/document/link.rs", &["by", "job", "procedure", "tools", "{}.form"]),
@@ -362,7 +363,7 @@ const WORDS_OF_THEIR_OWN: &[(&str, &[&str])] = &[
     ("src/document/wording.rs", &["document"]),
     // Nouns of messages, severities, an answer.
     ("src/command/amend.rs", &["y"]),
-    ("src/command/prove.rs", &["rule"]),
+    ("src/command/prove.rs", &["rule", "hold"]),
     ("src/command/sheet.rs", &["hold"]),
     // The name of a standard.
     ("src/library.rs", &["fastenings"]),

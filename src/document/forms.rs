@@ -6,6 +6,7 @@ use std::sync::{Arc, OnceLock};
 use serde_json::Value;
 
 use super::bind::{bind, bind_values};
+use super::editor::for_editors;
 use super::extend;
 use super::judged::{self, ToJudge};
 use super::schema::{Complaint, Validator, without_required};
@@ -121,7 +122,7 @@ impl Form {
     /// Its JSON Schema, as an editor can use it.
     #[must_use]
     pub fn schema_text(&self) -> String {
-        format!("{:#}\n", self.schema)
+        format!("{:#}\n", for_editors(&self.schema))
     }
 
     /// Binds a document to this form and checks it; errors come in the order of the text. With `forms` it

@@ -6,6 +6,7 @@ mod bind;
 mod build;
 pub mod changed;
 pub mod deprecated;
+mod editor;
 mod extend;
 pub mod forms;
 mod judged;

@@ -97,6 +97,8 @@ pub struct Field {
     /// What a rule must do with its values for them not to be reported as judged by none: the schema's keyword
     /// `judged`.
     pub judged: Option<Judged>,
+    /// Other names that people write for it, by which a message finds it; never read as it: the schema's keyword `called`.
+    pub called: Vec<Box<str>>,
     /// Whether its texts are anybody's words, in which a sign that stands for no value has a meaning: the schema's
     /// keyword `free`.
     pub free: bool,
@@ -325,6 +327,8 @@ impl<'a> Reader<'a> {
             let free = declared.get("free") == Some(&Value::Bool(true));
             let judged = self.judged(declared, &join(&join(&path, name), "judged"));
             let replaced_by = self.replaced_by(declared, &join(&path, name));
+            let called = declared.get("called").and_then(Value::as_array).into_iter().flatten();
+            let called = called.filter_map(Value::as_str).map(Box::from).collect();
             Field {
                 name: name.as_str().into(),
                 shape,
@@ -333,6 +337,7 @@ impl<'a> Reader<'a> {
                 measured,
                 whole,
                 judged,
+                called,
                 free,
                 vocabulary: declared.get("vocabulary") == Some(&Value::Bool(true)),
                 replaced_by,

@@ -107,8 +107,12 @@ impl Words<'_> {
         let help = if let Some((field, value)) = self.borders(key, written) {
             let tolerance = written.trim_start_matches(['±', '+', '-', '/', ' ']);
             format!("write the tolerance with its value: `{field}: {value} ± {tolerance}`")
+        } else if let Some(usual) = self.record().and_then(|record| usual(record, key)) {
+            format!("write `{usual}`")
         } else if let Some(near) = nearest(key, known.iter().copied()) {
             written_as(key, near)
+        } else if let Some((title, usual)) = usual_elsewhere(self.form, key).first() {
+            format!("write it as `{usual}` of the {title}")
         } else if let [first, ..] = &*elsewhere {
             format!("`{key}` is a field of the {first}; look at the indentation of this line")
         } else {
@@ -347,6 +351,26 @@ fn holders<'f>(form: &'f Shape, key: &str) -> Vec<&'f str> {
         Shape::Record(record) => {
             let own = record.field(key).map(|_| record.title.as_str());
             own.into_iter().chain(record.fields.iter().flat_map(|field| holders(&field.shape, key))).collect()
+        }
+        _ => Vec::new(),
+    }
+}
+
+/// The field of a record for which people write this name.
+fn usual<'r>(record: &'r Record, key: &str) -> Option<&'r str> {
+    let key = key.trim().to_lowercase().replace(['-', ' '], "_");
+    let is_its = |field: &&Field| field.called.iter().any(|called| **called == *key);
+    record.fields.iter().find(is_its).map(|field| &*field.name)
+}
+
+/// The same in all records of a form, each with the title of its record.
+fn usual_elsewhere<'f>(form: &'f Shape, key: &str) -> Vec<(&'f str, &'f str)> {
+    match form {
+        Shape::List(item) => usual_elsewhere(item, key),
+        Shape::Record(record) => {
+            let own = usual(record, key).map(|name| (record.title.as_str(), name));
+            let below = record.fields.iter().flat_map(|field| usual_elsewhere(&field.shape, key));
+            own.into_iter().chain(below).collect()
         }
         _ => Vec::new(),
     }

@@ -5,6 +5,7 @@
 
 mod binding;
 mod deprecated;
+mod editor;
 mod extending;
 mod forms;
 mod fuzz;
