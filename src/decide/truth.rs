@@ -138,7 +138,9 @@ impl<'x> Evaluator<'x> {
             Some(result)
                 if quantifier == Quantifier::Some
                     && result.truth() == Truth::No
-                    && result.leaf().is_some_and(|leaf| leaf.margin.is_none() && leaf.expr.is_about(slot)) =>
+                    && result
+                        .leaf()
+                        .is_some_and(|leaf| leaf.margin.is_none() && leaf.expr.is_about(slot)) =>
             {
                 let at = self.sought(body, slot).unwrap_or(list);
                 A::decided(self, whole, false, Some(at), || None)
