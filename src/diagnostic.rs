@@ -1,5 +1,8 @@
 //! What is wrong with a text: plain data that every front end can show in its own way.
 
+use std::cmp::Ordering;
+use std::collections::BTreeMap;
+
 use crate::code::Code;
 use crate::letters::{look, look_alike, said};
 use crate::source::Place;
@@ -135,6 +138,38 @@ impl Diagnostic {
     pub fn place(&self) -> Option<Place> {
         self.labels.first().map(|label| label.place)
     }
+}
+
+/// How many diagnostics of one kind are listed of a run or of a document; nobody reads more.
+pub const MOST_ALIKE: usize = 100;
+
+/// The first of each kind, in their order, and behind them how many more there are.
+#[must_use]
+pub fn listed(diagnostics: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    if diagnostics.len() <= MOST_ALIKE {
+        return diagnostics;
+    }
+    let mut kinds: BTreeMap<(Level, &'static str), usize> = BTreeMap::new();
+    let (mut listed, mut first_of_more) = (Vec::new(), Vec::new());
+    for diagnostic in diagnostics {
+        let number = kinds.entry((diagnostic.level, diagnostic.code.as_str())).or_default();
+        *number += 1;
+        match (*number).cmp(&(MOST_ALIKE + 1)) {
+            Ordering::Less => listed.push(diagnostic),
+            Ordering::Equal => first_of_more.push(diagnostic),
+            Ordering::Greater => {}
+        }
+    }
+    let more = |first: Diagnostic| {
+        let found = kinds.get(&(first.level, first.code.as_str())).copied().unwrap_or_default();
+        let message = match found - MOST_ALIKE {
+            1 => "1 more like those above is not listed".to_owned(),
+            more => format!("{more} more like those above are not listed"),
+        };
+        Diagnostic { message, help: None, fix: None, missing: None, ..first }
+    };
+    listed.extend(first_of_more.into_iter().map(more));
+    listed
 }
 
 /// What went wrong in a function that does not know where its argument was written.

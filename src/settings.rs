@@ -112,6 +112,10 @@ pub struct Documents {
     pub standards: Vec<(String, Place)>,
 }
 
+/// How many values a file of settings may hold: the figures of some hundred families. They may be a stranger's, and each
+/// of them is compared with all that the rules know.
+const MOST_VALUES: usize = 20_000;
+
 /// Reads the settings in a source. With any error there are no settings: a run with half of them
 /// would judge by a standard that nobody has chosen.
 #[must_use]
@@ -122,6 +126,13 @@ pub fn read(source: SourceId, sources: &Sources, forms: &Forms) -> (Option<Setti
     let mut settings = None;
     match documents.as_slice() {
         _ if diagnostics.iter().any(|diagnostic| diagnostic.level == Level::Error) => {}
+        [document] if document.number_of_nodes() > MOST_VALUES => {
+            let message = format!("these settings hold more than {MOST_VALUES} values");
+            diagnostics.push(
+                Diagnostic::error(SETTINGS, whole, message)
+                    .help("name folders instead of files, and state the figures of a unit in its procedure"),
+            );
+        }
         [document] if document.form() == Some(form::SETTINGS) => {
             settings = typed(document, &mut diagnostics);
         }

@@ -4,6 +4,8 @@ use witnessmark::code::{MANY_FAULTS, MANY_FINDINGS, TOO_MUCH_WORK};
 use witnessmark::decide::MOST_LOOKS;
 use witnessmark::finding::{Judged, Outcome};
 use witnessmark::language::ast::Severity;
+use witnessmark::library::NoArchive;
+use witnessmark::session::History;
 
 use crate::fuzz::targets::repeat::LETS;
 use crate::support::session;
@@ -220,6 +222,50 @@ fn the_entries_of_all_logs_of_a_document_count_together() {
     );
     assert_eq!(many.out.matches("rules/too-much-work").count(), 1, "{}", many.out);
     assert_eq!(many.code, 1);
+}
+
+/// Two rules in each of which the procedure is asked for the entry of a fastening.
+const PRESCRIBED: &str = "rule told \"Told\"\n  concerns each f in fastenings\n  demands recorded f.prescribed.torque\n  otherwise hold \"No.\"\n";
+
+/// The steps for a job of so many fastenings with so many entries of the procedure; `place` tells what each is called.
+fn steps_with_procedure(number: usize, role: &dyn Fn(usize) -> String) -> u64 {
+    let mut session = session(&[("limits.standard", &format!("{HEAD}{PRESCRIBED}"))]);
+    let entries = |torque: &str| -> String {
+        (0..number)
+            .map(|at| format!("  - {{role: {}, place: p{at}, torque: {torque}}}\n", role(at)))
+            .collect()
+    };
+    let procedure = format!(
+        "form: procedure/1\nprocedure: {{name: P, edition: 1}}\nunit: {{kind: engine}}\nfastenings:\n{}",
+        entries("12 Nm ± 10 %")
+    );
+    let around = vec![("procedure.yaml".to_owned(), procedure)];
+    session.surround(around, History::default(), std::sync::Arc::new(NoArchive));
+    let head = record(0).replace("state: closed}", "state: closed, procedure: {name: P, edition: 1}}");
+    let judged = session.judge("record.yaml", &(head + &entries("12 Nm"))).pop().unwrap();
+    let met: u64 = judged.tallies.iter().map(|(_, tally)| tally.met).sum();
+    assert_eq!(met, number as u64, "{:#?}", judged.findings);
+    judged.steps
+}
+
+/// Following a link is work, too: by name it takes no longer in a long list, and where many entries have one name, each that
+/// is looked at is counted.
+#[test]
+fn following_links_into_long_lists_is_counted_and_by_name_in_proportion() {
+    let by_name = |number| steps_with_procedure(number, &|at| format!("screw {at}x"));
+    let (some, twice) = (by_name(100), by_name(200));
+    assert!(twice < some * 5 / 2, "{some} steps, of twice as many entries {twice}");
+    let alike = steps_with_procedure(200, &|_| "screw".to_owned());
+    assert!(alike > 200 * 200, "{alike} steps, and each of 200 fastenings looks at 200 entries");
+}
+
+/// Names that are declared again and again are listed up to the bound, too.
+#[test]
+fn a_rule_file_of_one_name_again_and_again_ends_its_list() {
+    let rules = HEAD.to_owned() + &"let again = 1 Nm\n".repeat(2_000);
+    let session = session(&[("limits.standard", &rules)]);
+    assert_eq!(session.diagnostics().len(), 501);
+    assert_eq!(session.diagnostics().iter().filter(|found| found.code == MANY_FAULTS).count(), 1);
 }
 
 /// A rule of the entries of several lists costs no more than a rule for each of them, and looks only at the entries of the

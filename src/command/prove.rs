@@ -8,7 +8,7 @@ use clap::Args;
 use super::known::KnownFiles;
 use super::standards::RULE_ENDING;
 use super::{Exit, FailOn, Failure, OutputOptions, RuleOptions, RunOptions};
-use crate::diagnostic::{Level, nearest};
+use crate::diagnostic::{Level, listed, nearest};
 use crate::finding::Summary;
 use crate::library::shipped;
 use crate::report::{Run, Stream, Style, text};
@@ -58,7 +58,7 @@ impl Prove {
         let proof = session.prove_those(&|rule| rules.is_empty() || rules.contains(&rule.name));
         let mut run = ready.run(self.fail_on.into());
         let faulty = run.diagnostics.iter().any(|found| found.level == Level::Error);
-        run.diagnostics.extend(proof.diagnostics.iter().cloned());
+        run.diagnostics.extend(listed(proof.diagnostics.clone()));
         let mut sink = place.sink()?;
         let mut out = Vec::new();
         let style = Style { details: !self.brief, ..self.output.style() };

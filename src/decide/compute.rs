@@ -125,6 +125,7 @@ impl<'x> Evaluator<'x> {
         }
         let around = self.around;
         let followed = self.followed.entry((from, &link.name)).or_insert_with(|| around.follow(link, from));
+        self.share.steps(around.take_looked_at());
         let lost = |(at, lost)| Missing { at, reason: Reason::UnresolvedLink(Box::new(lost)) };
         followed.clone().map_err(lost)
     }

@@ -1,7 +1,9 @@
 //! What stands around the document that is judged: its procedure, the tool register, earlier jobs.
 
 use std::borrow::Cow;
+use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
+use std::rc::Rc;
 use std::sync::Arc;
 
 use crate::diagnostic::{did_you_mean, nearest};
@@ -68,7 +70,24 @@ pub struct LinkedDocuments<'x> {
     /// The number of the first register; the others follow it.
     first_register: u16,
     registers: Option<&'x Registers>,
+    /// The lists of the procedure that links lead into, by the names of their entries.
+    by_name: RefCell<Vec<Rc<ByName<'x>>>>,
+    /// How many entries were looked at to follow links, and not counted yet.
+    looked_at: Cell<u64>,
 }
+
+/// The entries of a list of the procedure by one of their fields.
+#[derive(Debug)]
+struct ByName<'x> {
+    list: String,
+    field: String,
+    entries: HashMap<Cow<'x, str>, Vec<NodeId>>,
+    /// In the order of the list, for near names.
+    names: Vec<Cow<'x, str>>,
+}
+
+/// Comparing a name letter by letter takes as long as so many looks at an entry.
+const LOOKS_OF_A_NEAR_NAME: usize = 8;
 
 impl<'x> LinkedDocuments<'x> {
     /// A document that stands alone.
@@ -83,6 +102,8 @@ impl<'x> LinkedDocuments<'x> {
             any_procedure: None,
             first_register: 0,
             registers: None,
+            by_name: RefCell::default(),
+            looked_at: Cell::default(),
         }
     }
 
@@ -289,7 +310,10 @@ impl<'x> LinkedDocuments<'x> {
             [(register, node)] => {
                 Ok(NodeRef { document: self.first_register.saturating_add(*register), node: *node })
             }
-            [] => Err(UnresolvedLink::Absent(registers.absent(list, theirs, &name).into())),
+            [] => {
+                self.looked_at(registers.names(list, theirs).len().saturating_mul(LOOKS_OF_A_NEAR_NAME));
+                Err(UnresolvedLink::Absent(registers.absent(list, theirs, &name).into()))
+            }
             several => Err(UnresolvedLink::Several(
                 format!("the tool register has {} tools with the number `{name}`", several.len()).into(),
             )),
@@ -307,17 +331,17 @@ impl<'x> LinkedDocuments<'x> {
         let number = self.procedure.clone()?;
         let name = self.key(from, first).ok_or_else(|| self.unnamed(from, first))?;
         let procedure = self.document(number);
-        let entries = procedure.find(list).map_or(&[][..], |list| procedure.items(list));
+        let index = self.by_name(procedure, list, theirs);
         let name = &*name;
         let text = |node: NodeId, key: &str| procedure.get(node, key).and_then(|node| procedure.key(node));
-        let agree = |node: &NodeId| text(*node, theirs).as_deref() == Some(name);
-        let mut found: Vec<NodeId> = entries.iter().copied().filter(agree).collect();
+        let mut found: Vec<NodeId> = index.entries.get(name).cloned().unwrap_or_default();
         for (own, theirs) in others {
             if found.len() < 2 {
                 break;
             }
             let Some(name) = self.key(from, own) else { continue };
             let agreeing = |agree: &dyn Fn(&str) -> bool| -> Vec<NodeId> {
+                self.looked_at(found.len());
                 let theirs = |node: &NodeId| text(*node, theirs).is_some_and(|text| agree(&text));
                 found.iter().copied().filter(theirs).collect()
             };
@@ -332,8 +356,8 @@ impl<'x> LinkedDocuments<'x> {
         match found.as_slice() {
             [node] => Ok(NodeRef { document: number, node: *node }),
             [] => {
-                let names: Vec<_> = entries.iter().filter_map(|node| text(*node, theirs)).collect();
-                let near = nearest(name, names.iter().map(|name| &**name));
+                self.looked_at(index.names.len().saturating_mul(LOOKS_OF_A_NEAR_NAME));
+                let near = nearest(name, index.names.iter().map(|name| &**name));
                 let near = near.map(|near| format!("; {}", did_you_mean(name, near))).unwrap_or_default();
                 let list = list.replace('_', " ");
                 Err(UnresolvedLink::Absent(format!("the procedure has no `{name}` among its {list}{near}").into()))
@@ -346,6 +370,34 @@ impl<'x> LinkedDocuments<'x> {
                 .into(),
             )),
         }
+    }
+
+    /// The entries of a list of the procedure by a field; made when it is first wanted.
+    fn by_name(&self, procedure: &'x Document<'x>, list: &str, field: &str) -> Rc<ByName<'x>> {
+        let mut indexes = self.by_name.borrow_mut();
+        if let Some(known) = indexes.iter().find(|known| known.list == list && known.field == field) {
+            return Rc::clone(known);
+        }
+        let mut entries: HashMap<Cow<'x, str>, Vec<NodeId>> = HashMap::new();
+        let mut names = Vec::new();
+        for entry in procedure.find(list).map_or(&[][..], |list| procedure.items(list)) {
+            if let Some(name) = procedure.get(*entry, field).and_then(|node| procedure.key(node)) {
+                entries.entry(name.clone()).or_default().push(*entry);
+                names.push(name);
+            }
+        }
+        let made = Rc::new(ByName { list: list.to_owned(), field: field.to_owned(), entries, names });
+        indexes.push(Rc::clone(&made));
+        made
+    }
+
+    fn looked_at(&self, entries: usize) {
+        self.looked_at.set(self.looked_at.get().saturating_add(entries as u64));
+    }
+
+    /// How many entries were looked at to follow links since this was asked last.
+    pub(super) fn take_looked_at(&self) -> u64 {
+        self.looked_at.take()
     }
 
     /// Why there is no name by which a link could be followed.
@@ -386,6 +438,8 @@ struct Index {
     list: Arc<str>,
     field: Arc<str>,
     entries: HashMap<String, Vec<(u16, NodeId)>>,
+    /// Their names in order, for near ones.
+    names: Vec<String>,
 }
 
 impl Registers {
@@ -397,7 +451,9 @@ impl Registers {
             let (Target::InRegister(list), Some((_, field))) = (&link.to, link.by.first()) else { continue };
             if indexes.iter().all(|index| (&index.list, &index.field) != (list, field)) {
                 let entries = entries_by(&documents, list, field);
-                indexes.push(Index { list: Arc::clone(list), field: Arc::clone(field), entries });
+                let mut names: Vec<String> = entries.keys().cloned().collect();
+                names.sort_unstable();
+                indexes.push(Index { list: Arc::clone(list), field: Arc::clone(field), entries, names });
             }
         }
         Registers { documents, indexes }
@@ -417,14 +473,16 @@ impl Registers {
         self.index(list, field).and_then(|index| index.entries.get(name)).map_or(&[], Vec::as_slice)
     }
 
+    /// The names of the entries of a list, each once, in their order.
+    fn names(&self, list: &str, field: &str) -> &[String] {
+        self.index(list, field).map_or(&[], |index| &index.names)
+    }
+
     fn absent(&self, list: &str, field: &str, name: &str) -> String {
         if self.documents.is_empty() {
             return "there is no tool register in this run".to_owned();
         }
-        let names = self.index(list, field).into_iter().flat_map(|index| index.entries.keys());
-        let mut names: Vec<&str> = names.map(String::as_str).collect();
-        names.sort_unstable();
-        let near = nearest(name, names);
+        let near = nearest(name, self.names(list, field).iter().map(String::as_str));
         let near = near.map(|near| format!("; {}", did_you_mean(name, near))).unwrap_or_default();
         format!("the tool register has no `{name}`{near}")
     }

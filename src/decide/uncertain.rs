@@ -301,7 +301,9 @@ impl<'x> Evaluator<'x> {
             let written = document.field_named(from.node, &link.name).or_else(holder);
             return Ok(written.map(|node| from.beside(node)));
         }
-        match self.around.follow(link, from) {
+        let followed = self.around.follow(link, from);
+        self.share.steps(self.around.take_looked_at());
+        match followed {
             Ok(tool) => Ok(Some(tool)),
             // Without a register nobody states an uncertainty, and without a name there is no tool.
             Err((_, UnresolvedLink::Unnamed(_) | UnresolvedLink::First)) => Ok(None),

@@ -13,11 +13,10 @@ pub const MOST_LOOKS: u64 = 1_000_000;
 
 /// How many steps the rules may do on one document where nobody says otherwise. A step is one look at a part of a rule; a record
 /// of one job takes some thousands.
-pub const MOST_STEPS: u64 = 200_000_000;
+pub const MOST_STEPS: u64 = 20_000_000;
 
-/// How many entries of logs the rules may read on one document: four of the longest logs, and well under
-/// a minute.
-pub const MOST_SAMPLES: u64 = 64 << 20;
+/// How many entries of logs the rules may read on one document: two of the longest logs, and some seconds.
+pub const MOST_SAMPLES: u64 = 32 << 20;
 
 /// What a rule may not go beyond.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -61,7 +60,12 @@ impl<'x> Share<'x> {
 
     /// Counts a step.
     pub(super) fn step(&self) {
-        self.steps_left.set(self.steps_left.get().saturating_sub(1));
+        self.steps(1);
+    }
+
+    /// Counts so many steps.
+    pub(super) fn steps(&self, number: u64) {
+        self.steps_left.set(self.steps_left.get().saturating_sub(number));
     }
 
     /// How many steps are left.

@@ -452,6 +452,12 @@ impl<'s> Document<'s> {
         matches!(self.node(id).kind, NodeKind::Empty)
     }
 
+    /// How many values, groups and lists it holds.
+    #[must_use]
+    pub fn number_of_nodes(&self) -> usize {
+        self.nodes.len()
+    }
+
     /// The path of a node, such as `fastenings[2].torque`; the root's is empty. A value that is written alone in the
     /// place of its group has the path of the group.
     #[must_use]
@@ -466,7 +472,8 @@ impl<'s> Document<'s> {
         }
         way.into_iter().rev().fold(DocPath::root(), |path, (parent, node)| {
             let entry = self.entries(parent).iter().find(|entry| entry.value == node);
-            let number = || self.items(parent).iter().position(|item| *item == node);
+            // The nodes of a list are numbered in the order of the text.
+            let number = || self.items(parent).binary_search(&node).ok();
             match (entry, number()) {
                 (Some(entry), _) => path.key(&entry.key),
                 (None, Some(number)) => path.entry(number),

@@ -20,6 +20,8 @@ pub const MAX_BYTES: usize = 16 << 20;
 pub const MAX_DEPTH: usize = 64;
 /// Most values that are read from one text.
 pub const MAX_NODES: usize = 1_000_000;
+/// Most documents that one text holds: some years of a workshop's jobs.
+pub const MAX_DOCUMENTS: usize = 10_000;
 /// Most diagnostics that one text gives rise to.
 pub const MAX_DIAGNOSTICS: usize = 1_000;
 
@@ -158,6 +160,7 @@ impl<'s> Reader<'s> {
             Event::MappingEnd | Event::SequenceEnd => self.builder.close(at),
             Event::Alias(_) | Event::UnresolvedAlias(_) => self.builder.alias(at.of(self.text), at),
             Event::Anchor(..) => self.builder.refuse_sharing(at.of(self.text), at),
+            Event::DocumentStart(..) if self.documents.len() >= MAX_DOCUMENTS => return self.refuse_many(at),
             Event::DocumentStart(..) => self.begin(at.start as usize),
             Event::DocumentEnd => self.finish(at.end as usize),
             Event::StreamEnd => self.end(),
@@ -208,6 +211,15 @@ impl<'s> Reader<'s> {
             Some((mistake, span)) => self.report(mistake, span),
             None => self.documents.push(document),
         }
+    }
+
+    /// Refuses a text of too many documents as a whole: the first of them are no more right than the last.
+    fn refuse_many(&mut self, at: Span) -> Step {
+        self.documents.clear();
+        let message = format!("this text holds more than {MAX_DOCUMENTS} documents");
+        self.report_fault(Fault::new(code::TOO_LARGE, message).help("split it into several files"), at);
+        self.builder.abandon();
+        Step::Stop
     }
 
     /// What stands behind the last document.

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::code::{RULE_CHANGE, RULE_LEFT_OUT, RULE_REPLACED};
-use crate::diagnostic::{Diagnostic, did_you_mean, nearest};
+use crate::diagnostic::{Diagnostic, MOST_ALIKE, did_you_mean, nearest};
 use crate::language::ast::{Severity, Unrecorded};
 use crate::language::ids::RuleId;
 use crate::language::typed::{LeftOut, Program, Rule};
@@ -29,7 +29,7 @@ impl Program {
     /// Changes rules as the settings say; what is wrong with that, and which rules are left out. A rule that the
     /// run does not have is passed over where `elsewhere` knows its standard.
     pub fn change(&mut self, changes: &[RuleChange], elsewhere: &dyn Fn(&str) -> bool) -> Vec<Diagnostic> {
-        let mut diagnostics = Vec::new();
+        let (mut diagnostics, mut strangers) = (Vec::new(), 0);
         for change in changes {
             let standard = change.name.split('.').next().unwrap_or_default();
             let in_run = self.standards.iter().any(|known| known.name == standard);
@@ -37,7 +37,10 @@ impl Program {
             diagnostics.extend(renamed.map(|new| replaced_by(&change.name, &new, change.place)));
             match rules.is_empty() {
                 true if !in_run && elsewhere(standard) => {}
-                true => diagnostics.push(self.no_rule(change)),
+                true => {
+                    strangers += 1;
+                    diagnostics.push(self.no_rule(change, strangers <= MOST_ALIKE));
+                }
                 false => rules.into_iter().for_each(|rule| self.change_one(rule, change, &mut diagnostics)),
             }
         }
@@ -85,12 +88,15 @@ impl Program {
         replaced.into_iter().map(|(old, new)| (old, new.into_iter().collect())).collect()
     }
 
-    fn no_rule(&self, change: &RuleChange) -> Diagnostic {
+    /// Says that there is no such rule; with a near one where somebody will read it.
+    fn no_rule(&self, change: &RuleChange, is_listed: bool) -> Diagnostic {
         let name = change.name.as_str();
         let message = format!("no standard of this run has a rule `{name}`");
         let rules = self.rules.all().iter().map(|rule| rule.name.as_str());
         let short = |known: &&str| known.rsplit_once('.').is_some_and(|(_, short)| short == name);
-        let near = rules.clone().find(short).or_else(|| nearest(name, rules));
+        let near = Some(())
+            .filter(|()| is_listed)
+            .and_then(|()| rules.clone().find(short).or_else(|| nearest(name, rules)));
         let diagnostic = Diagnostic::error(RULE_CHANGE, change.place, message);
         match near {
             Some(near) => diagnostic.help(did_you_mean(name, near)),

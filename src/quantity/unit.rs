@@ -60,6 +60,17 @@ static BY_SPELLING: LazyLock<HashMap<&'static str, &'static Unit>> = LazyLock::n
     pairs.collect()
 });
 
+/// Every spelling in small letters, with the units and spellings that it is of, in the order of the table.
+static BY_LETTERS: LazyLock<HashMap<String, Vec<(&'static Unit, &'static str)>>> = LazyLock::new(|| {
+    let mut by_letters: HashMap<String, Vec<_>> = HashMap::new();
+    for unit in UNITS {
+        for spelling in unit.spellings {
+            by_letters.entry(spelling.to_lowercase()).or_default().push((unit, *spelling));
+        }
+    }
+    by_letters
+});
+
 /// A unit whose zero is the zero of its kind.
 pub(super) const fn unit(
     symbol: &'static str,
@@ -253,9 +264,11 @@ fn not_found(text: &str, expected: Option<Kind>, number: &str) -> Fault {
         .filter(|unit| expected.is_none_or(|kind| alike(unit, kind)))
         .flat_map(|unit| unit.spellings.iter().copied());
     // The first letter of a unit is rarely the wrong one, and another often makes another unit.
-    let head = |text: &str| text.chars().next().map(|first| first.to_lowercase().to_string());
-    let spellings =
-        spellings.filter(|spelling| head(spelling) == head(text) && !differ_in_prefix(text, spelling));
+    let same_head = |other: &str| match (text.chars().next(), other.chars().next()) {
+        (Some(one), Some(other)) => one.to_lowercase().eq(other.to_lowercase()),
+        _ => false,
+    };
+    let spellings = spellings.filter(|spelling| same_head(spelling) && !differ_in_prefix(text, spelling));
     let near =
         capitals.or_else(|| Some(text).filter(|_| comparable).and_then(|text| nearest(text, spellings)));
     let near = near.and_then(|near| BY_SPELLING.get(near));
@@ -296,14 +309,12 @@ fn other_capitals(text: &str, expected: Option<Kind>) -> Option<&'static str> {
     if expected.is_none() && text.chars().nth(1).is_none() {
         return None;
     }
-    let of_kind = UNITS.iter().filter(|unit| expected.is_none_or(|kind| fits(unit, kind)));
-    let mut same = of_kind
-        .flat_map(|unit| unit.spellings.iter().map(move |spelling| (unit, *spelling)))
-        .filter(|(_, spelling)| spelling.to_lowercase() == text.to_lowercase());
-    let (unit, spelling) = same.next()?;
+    let same = BY_LETTERS.get(&text.to_lowercase())?.iter();
+    let mut same = same.filter(|(unit, _)| expected.is_none_or(|kind| fits(unit, kind)));
+    let (unit, spelling) = *same.next()?;
     let head = text.chars().next()?;
     let multiple = MULTIPLES.contains(&head.to_ascii_lowercase()) && !spelling.starts_with(head);
-    (!multiple && same.all(|(other, _)| other == unit)).then_some(spelling)
+    (!multiple && same.all(|(other, _)| *other == unit)).then_some(spelling)
 }
 
 /// Whether two names are the same but for the prefix of a multiple at their head, as `dNm` and `Nm`

@@ -10,7 +10,7 @@ use crate::code::{
     CONCESSION_EXPIRED, CONCESSION_FAULTY, CONCESSION_NOT_ALLOWED, CONCESSION_NOT_TAKEN,
     CONCESSION_OTHER_JOB, CONCESSION_PLACE, CONCESSION_UNKNOWN, CONCESSION_UNUSED, Code,
 };
-use crate::diagnostic::{Diagnostic, Level, nearest};
+use crate::diagnostic::{Diagnostic, Level, MOST_ALIKE, nearest};
 use crate::document::forms::MAX_ERRORS;
 use crate::document::path::Step;
 use crate::document::{DocPath, Document, Record, Shape};
@@ -33,15 +33,15 @@ impl Session {
         faults: &[Diagnostic],
         findings: &mut [(RuleId, Finding)],
     ) -> Vec<Diagnostic> {
-        let grant = |concession| {
-            let given = Given(concession);
+        let grant = |(number, concession)| {
+            let given = Given { concession, is_listed: number < MOST_ALIKE };
             if !self.brought.concessions {
                 return Some(given.not_taken());
             }
             let granted = given.is_faultless(faults).and_then(|()| self.concession(&given, findings));
             granted.unwrap_or_else(Some)
         };
-        Job::of(document).concessions().filter_map(grant).collect()
+        Job::of(document).concessions().enumerate().filter_map(grant).collect()
     }
 
     /// Grants a concession; answers with what is to be said of it all the same.
@@ -50,7 +50,7 @@ impl Session {
         given: &Given<'_>,
         findings: &mut [(RuleId, Finding)],
     ) -> Result<Option<Diagnostic>, Diagnostic> {
-        let stated = given.0.rule().text().unwrap_or_default();
+        let stated = given.concession.rule().text().unwrap_or_default();
         let names = self.conceded_rules(given)?;
         let allowed: Vec<&str> =
             names.iter().copied().filter(|name| self.allows(given, name, findings).is_ok()).collect();
@@ -60,7 +60,7 @@ impl Session {
         given.granted_by_another()?;
         given.is_for_this_job()?;
         let place = self.place_of(given, &allowed, findings)?;
-        given.holds_on(self.day_of(given.0.document))?;
+        given.holds_on(self.day_of(given.concession.document))?;
         let said = |path: &str| path.parse::<DocPath>().ok();
         let mut used = false;
         for (number, finding) in findings.iter_mut() {
@@ -77,11 +77,11 @@ impl Session {
         if used {
             let is_renamed = !names.contains(&stated);
             let new = allowed.join("` and `");
-            return Ok(is_renamed.then(|| replaced_by(stated, &new, given.at(given.0.rule()))));
+            return Ok(is_renamed.then(|| replaced_by(stated, &new, given.at(given.concession.rule()))));
         }
         let name = allowed.join("` or `");
         let message = format!("this concession is not needed: `{name}` has no such finding here");
-        let diagnostic = Diagnostic::advice(CONCESSION_UNUSED, given.at(given.0.rule()), message);
+        let diagnostic = Diagnostic::advice(CONCESSION_UNUSED, given.at(given.concession.rule()), message);
         Err(diagnostic
             .help("take it out, so that nobody takes the job for one that was released in spite of a fault"))
     }
@@ -104,7 +104,7 @@ impl Session {
 
     /// The rules of the name that a concession states, or those that took the place of one.
     fn conceded_rules(&self, given: &Given<'_>) -> Result<Vec<&str>, Diagnostic> {
-        let name = given.0.rule().text().unwrap_or_default();
+        let name = given.concession.rule().text().unwrap_or_default();
         let names = self.program().rules().all().iter().map(|rule| rule.name.as_str());
         if let Some(own) = names.clone().find(|known| *known == name) {
             return Ok(vec![own]);
@@ -119,11 +119,12 @@ impl Session {
             let found = rules.find(|rule| rule.name.rsplit_once('.').is_some_and(|(_, short)| short == name));
             found.map(|rule| rule.name.as_str())
         };
-        let help = match short().or_else(|| nearest(name, names)) {
+        let near = || short().or_else(|| nearest(name, names));
+        let help = match Some(near).filter(|_| given.is_listed).and_then(|near| near()) {
             Some(near) => format!("did you mean `{near}`?"),
             None => "write the full name of the rule, `standard.rule`, as the finding shows it".to_owned(),
         };
-        Err(given.error(CONCESSION_UNKNOWN, given.0.rule(), message).help(help))
+        Err(given.error(CONCESSION_UNKNOWN, given.concession.rule(), message).help(help))
     }
 
     /// The place for which it is granted, the whole record where none is stated. One that the record does not have
@@ -134,11 +135,16 @@ impl Session {
         rules: &[&str],
         findings: &[(RuleId, Finding)],
     ) -> Result<DocPath, Diagnostic> {
-        let Some(place) = given.0.place().text() else { return Ok(DocPath::root()) };
-        let record =
-            given.0.document.form().and_then(|form| self.forms().get(form)).map(|form| form.record());
+        let Some(place) = given.concession.place().text() else { return Ok(DocPath::root()) };
+        let record = given
+            .concession
+            .document
+            .form()
+            .and_then(|form| self.forms().get(form))
+            .map(|form| form.record());
         let is_there = |path: &DocPath| {
-            !ends_nowhere(given.0.document, path) && record.is_none_or(|record| is_field(record, path))
+            !ends_nowhere(given.concession.document, path)
+                && record.is_none_or(|record| is_field(record, path))
         };
         if let Some(path) = place.parse().ok().filter(is_there) {
             return Ok(path);
@@ -149,14 +155,16 @@ impl Session {
             .filter(|(number, _)| rules.contains(&self.program().rules()[*number].name.as_str()))
             .map(|(_, finding)| finding.path.as_str())
             .collect();
-        let help = match (nearest(place, paths.iter().copied()), paths.first()) {
+        let near = Some(&paths).filter(|_| given.is_listed);
+        let near = near.and_then(|paths| nearest(place, paths.iter().copied()));
+        let help = match (near, paths.first()) {
             (Some(near), _) => format!("did you mean `{near}`?"),
             (None, Some(first)) => format!("write it as the finding shows it, such as `{first}`"),
             (None, None) => {
                 format!("nothing is found by `{}` here; take the concession out", rules.join("` or `"))
             }
         };
-        Err(given.error(CONCESSION_PLACE, given.0.place(), message).help(help))
+        Err(given.error(CONCESSION_PLACE, given.concession.place(), message).help(help))
     }
 
     /// The day for which a record is judged: that on which the job was closed, else that of the run.
@@ -201,12 +209,16 @@ fn person(name: &str) -> String {
 }
 
 /// A concession as it is recorded, and what is wrong with it.
-struct Given<'d>(Concession<'d>);
+struct Given<'d> {
+    concession: Concession<'d>,
+    /// Whether it is among the first, of which somebody will read what is wrong and which name is near.
+    is_listed: bool,
+}
 
 impl<'d> Given<'d> {
     /// Where a field stands; where it is not recorded, the first line of the concession.
     fn at(&self, field: Field<'d>) -> Place {
-        let Concession { document, entry } = self.0;
+        let Concession { document, entry } = self.concession;
         match field.recorded() {
             Some(node) => document.place(node),
             None => {
@@ -224,7 +236,7 @@ impl<'d> Given<'d> {
     /// Refuses a concession in which something is missing or cannot be read, or perhaps is: of a document
     /// with very many faults not all are listed.
     fn is_faultless(&self, faults: &[Diagnostic]) -> Result<(), Diagnostic> {
-        let whole = self.0.document.place(self.0.entry);
+        let whole = self.concession.document.place(self.concession.entry);
         let mistakes = || faults.iter().filter(|fault| fault.level == Level::Error);
         let lies_here = |fault: &&Diagnostic| {
             fault.place().is_some_and(|place| {
@@ -232,7 +244,7 @@ impl<'d> Given<'d> {
                     && (whole.span.start..=whole.span.end).contains(&place.span.start)
             })
         };
-        let limits = [self.0.place(), self.0.until(), self.0.for_job()];
+        let limits = [self.concession.place(), self.concession.until(), self.concession.for_job()];
         let blank = limits.into_iter().find(|limit| limit.node().is_some() && limit.recorded().is_none());
         let message = match mistakes().find(lies_here) {
             Some(fault) => format!("this concession counts for nothing: {}", fault.message),
@@ -244,14 +256,14 @@ impl<'d> Given<'d> {
             None => "this concession counts for nothing, as this document has more errors than are listed"
                 .to_owned(),
         };
-        Err(Diagnostic::advice(CONCESSION_FAULTY, self.at(self.0.rule()), message)
+        Err(Diagnostic::advice(CONCESSION_FAULTY, self.at(self.concession.rule()), message)
             .help("the finding stands until what is wrong is mended"))
     }
 
     /// What is said of it where the settings of the run take no concession from a record.
     fn not_taken(&self) -> Diagnostic {
         let message = "this concession does not count: the settings of this run take none from the files that it judges";
-        Diagnostic::advice(CONCESSION_NOT_TAKEN, self.at(self.0.rule()), message)
+        Diagnostic::advice(CONCESSION_NOT_TAKEN, self.at(self.concession.rule()), message)
             .help("if records may grant them, write `files_may_bring: [concessions]` into those settings")
     }
 
@@ -263,15 +275,17 @@ impl<'d> Given<'d> {
         let roles = match rule.concession.as_deref() {
             None => {
                 let message = format!("`{name}` does not say that anybody may grant a concession");
-                return Err(not_allowed(self.0.rule(), message).help("the finding stands; mend what it says"));
+                return Err(not_allowed(self.concession.rule(), message)
+                    .help("the finding stands; mend what it says"));
             }
             Some([]) => {
                 let message = format!("nobody may grant a concession for `{name}`");
-                return Err(not_allowed(self.0.rule(), message).help("the finding stands; mend what it says"));
+                return Err(not_allowed(self.concession.rule(), message)
+                    .help("the finding stands; mend what it says"));
             }
             Some(roles) => roles,
         };
-        let by = self.0.granted_by().text().unwrap_or_default();
+        let by = self.concession.granted_by().text().unwrap_or_default();
         if roles.iter().any(|role| role == by) {
             return Ok(());
         }
@@ -282,22 +296,23 @@ impl<'d> Given<'d> {
             || "state the role as the rule names it; the person's own name goes into `name`".to_owned(),
             |near| format!("did you mean `{near}`?"),
         );
-        Err(not_allowed(self.0.granted_by(), message).help(help))
+        Err(not_allowed(self.concession.granted_by(), message).help(help))
     }
 
     /// A concession is granted by somebody who answers for it, and not by the one who asks for it.
     fn granted_by_another(&self) -> Result<(), Diagnostic> {
-        let Some(name) = self.0.name().text().filter(|name| !name.trim().is_empty()) else {
+        let Some(name) = self.concession.name().text().filter(|name| !name.trim().is_empty()) else {
             let message = "this concession counts for nothing: nobody's name is on it".to_owned();
             let help = "whoever grants it writes `name:` with it; the finding stands until then";
-            return Err(self.error(CONCESSION_NOT_ALLOWED, self.0.name(), message).help(help));
+            return Err(self.error(CONCESSION_NOT_ALLOWED, self.concession.name(), message).help(help));
         };
-        let technician = Job::of(self.0.document).technician();
+        let technician = Job::of(self.concession.document).technician();
         match technician.text() {
             Some(worker) if person(worker) == person(name) => {
                 let message = format!("`{name}` did the work, and cannot grant a concession for it");
                 let help = "have another person grant it; the finding stands until then";
-                let diagnostic = self.error(CONCESSION_NOT_ALLOWED, self.0.name(), message).help(help);
+                let diagnostic =
+                    self.error(CONCESSION_NOT_ALLOWED, self.concession.name(), message).help(help);
                 Err(diagnostic.and_at(self.at(technician), "the technician"))
             }
             _ => Ok(()),
@@ -305,13 +320,13 @@ impl<'d> Given<'d> {
     }
 
     fn is_for_this_job(&self) -> Result<(), Diagnostic> {
-        let number = Job::of(self.0.document).number().text();
-        match self.0.for_job().text() {
+        let number = Job::of(self.concession.document).number().text();
+        match self.concession.for_job().text() {
             Some(wanted) if number.is_none_or(|number| number_key(number) != number_key(wanted)) => {
                 let message =
                     format!("this concession is granted for the job `{wanted}`, and this is another");
                 Err(self
-                    .error(CONCESSION_OTHER_JOB, self.0.for_job(), message)
+                    .error(CONCESSION_OTHER_JOB, self.concession.for_job(), message)
                     .help("ask for one of its own, or mend the finding"))
             }
             _ => Ok(()),
@@ -319,10 +334,11 @@ impl<'d> Given<'d> {
     }
 
     fn holds_on(&self, day: Date) -> Result<(), Diagnostic> {
-        match self.0.until().value() {
+        match self.concession.until().value() {
             Some(Value::Day(until)) if *until < day => {
                 let message = format!("this concession held until {until}, and the job is judged for {day}");
-                let diagnostic = Diagnostic::advice(CONCESSION_EXPIRED, self.at(self.0.until()), message);
+                let diagnostic =
+                    Diagnostic::advice(CONCESSION_EXPIRED, self.at(self.concession.until()), message);
                 Err(diagnostic.help("the finding stands; mend it, or ask for a new concession"))
             }
             _ => Ok(()),
@@ -332,12 +348,12 @@ impl<'d> Given<'d> {
     fn granted(&self) -> Granted {
         let text = |field: Field<'_>| field.text().map(str::to_owned);
         Granted {
-            by: text(self.0.granted_by()).unwrap_or_default(),
-            name: text(self.0.name()),
-            until: self.0.until().raw().map(str::to_owned),
-            for_job: text(self.0.for_job()),
-            reason: text(self.0.reason()).unwrap_or_default(),
-            at: self.at(self.0.rule()),
+            by: text(self.concession.granted_by()).unwrap_or_default(),
+            name: text(self.concession.name()),
+            until: self.concession.until().raw().map(str::to_owned),
+            for_job: text(self.concession.for_job()),
+            reason: text(self.concession.reason()).unwrap_or_default(),
+            at: self.at(self.concession.rule()),
         }
     }
 }

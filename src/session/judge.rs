@@ -11,7 +11,7 @@ use crate::code::{
     PARAMETER_KEY, TOO_DEEP, TOO_LARGE, TOO_MUCH_WORK,
 };
 use crate::decide::{About, Bound, Clash, Evaluator, Judgement, Leaf, SeenBudget, Truth};
-use crate::diagnostic::{Diagnostic, Fault};
+use crate::diagnostic::{Diagnostic, Fault, listed};
 use crate::document::{self, Document};
 use crate::explain::Explainer;
 use crate::finding::{
@@ -77,6 +77,7 @@ impl Session {
             };
             judged.diagnostics.extend(faults);
             judged.diagnostics.sort_by_key(|said| (said.place(), std::cmp::Reverse(said.level)));
+            judged.diagnostics = listed(std::mem::take(&mut judged.diagnostics));
             if let Some(seen) = &mut judged.seen {
                 let diagnostics = judged.diagnostics.iter();
                 seen.diagnostics =

@@ -13,7 +13,10 @@ use crate::library::{Library, SHIPPED};
 use crate::source::{Place, SourceId, Sources, Spanned};
 
 /// How many rule files a session may have.
-const FILES: usize = 1024;
+pub const MOST_FILES: usize = 1024;
+
+/// How many lines `use` they may have together.
+const MOST_USES: usize = 4096;
 
 /// Parses the standards and, file by file, what they use. A file that two others use is one unit.
 pub(super) fn units(
@@ -47,13 +50,21 @@ pub(super) fn units(
         units.push(unit);
         diagnostics.extend(found);
     }
-    let mut next = 0;
+    let (mut next, mut uses_left) = (0, MOST_USES);
     while let Some(unit_at_hand) = units.get(next) {
         let source = unit_at_hand.file.source;
         let wanted: Vec<(String, Place)> =
             paths(unit_at_hand).map(|used| (used.node.clone(), Place { source, span: used.span })).collect();
         let mut uses = Vec::new();
         for (path, place) in wanted {
+            let Some(left) = uses_left.checked_sub(1) else {
+                let message = format!(
+                    "the rule files of this run have more than {MOST_USES} lines `use`, and the others are not read"
+                );
+                diagnostics.push(Diagnostic::error(USE_UNREADABLE, place, message));
+                break;
+            };
+            uses_left = left;
             let from = sources.name(source).to_owned();
             let opened = library.open(&from, &path).at(place);
             uses.push(match opened {
@@ -62,8 +73,8 @@ pub(super) fn units(
                     None
                 }
                 Ok((name, _)) if by_name.contains_key(&name) => by_name.get(&name).copied(),
-                Ok(_) if units.len() >= FILES => {
-                    let message = format!("more than {FILES} rule files are used");
+                Ok(_) if units.len() >= MOST_FILES => {
+                    let message = format!("more than {MOST_FILES} rule files are used");
                     diagnostics.push(Diagnostic::error(USE_UNREADABLE, place, message));
                     None
                 }
@@ -167,11 +178,18 @@ fn unit(source: SourceId, sources: &Sources, judges: bool, trials: Trials) -> (U
 
 /// Reports and cuts each `use` that closes a circle.
 fn report_circles(units: &mut [Unit], diagnostics: &mut Vec<Diagnostic>) {
+    let mut used_by: Vec<Vec<usize>> = vec![Vec::new(); units.len()];
+    for (number, unit) in units.iter().enumerate() {
+        for used in unit.uses.iter().flatten() {
+            used_by.get_mut(*used).into_iter().for_each(|users| users.push(number));
+        }
+    }
     for number in 0..units.len() {
         let uses = units.get(number).map(|unit| unit.uses.clone()).unwrap_or_default();
+        let leads_back: Vec<bool> = leading_to(number, &used_by);
         for (position, used) in uses.iter().enumerate() {
-            let Some(used) = used else { continue };
-            if !reaches(units, *used, number) {
+            let leads_back = used.and_then(|used| leads_back.get(used)).is_some_and(|leads_back| *leads_back);
+            if !leads_back {
                 continue;
             }
             let Some(unit) = units.get_mut(number) else { continue };
@@ -189,18 +207,15 @@ fn report_circles(units: &mut [Unit], diagnostics: &mut Vec<Diagnostic>) {
     }
 }
 
-/// Whether a chain of `use` leads from one unit to another.
-fn reaches(units: &[Unit], from: usize, to: usize) -> bool {
-    let mut seen = vec![false; units.len()];
-    let mut open = vec![from];
+/// From which units a chain of `use` leads to one. No chain goes through those before it: what closed a circle there is cut.
+fn leading_to(to: usize, used_by: &[Vec<usize>]) -> Vec<bool> {
+    let mut leads = vec![false; used_by.len()];
+    let mut open = vec![to];
     while let Some(number) = open.pop() {
-        if number == to {
-            return true;
-        }
-        if let Some(mark) = seen.get_mut(number).filter(|mark| !**mark) {
+        if let Some(mark) = leads.get_mut(number).filter(|mark| !**mark) {
             *mark = true;
-            open.extend(units.get(number).into_iter().flat_map(|unit| unit.uses.iter().flatten()));
+            open.extend(used_by.get(number).into_iter().flatten().filter(|user| **user >= to));
         }
     }
-    false
+    leads
 }

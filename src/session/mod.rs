@@ -25,6 +25,7 @@ use std::sync::{Arc, OnceLock};
 
 pub use context::Instrument;
 pub use history::{Episode, Glance, History, Kept, Unplaced};
+pub use load::MOST_FILES;
 pub use parameters::DeclaredParameter;
 pub use prove::{Proof, Proven};
 pub use ties::Ties;

@@ -2,7 +2,7 @@
 
 use super::Session;
 use super::trials::{SharedRecords, own};
-use crate::code::{NO_BASIS, NO_TRIAL, SAID_AGAIN, TRIAL_FAILED};
+use crate::code::{NO_BASIS, NO_TRIAL, SAID_AGAIN, TOO_MUCH_WORK, TRIAL_FAILED};
 use crate::decide::{Evaluator, LinkedDocuments, Setting, Truth};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{self, Form};
@@ -32,6 +32,9 @@ pub struct Proven {
     pub passed: usize,
 }
 
+/// All trials together may take so many times the steps that one document may take.
+const SHARES: u64 = 10;
+
 /// What a rule came to on a trial's record.
 struct Came {
     outcome: TrialOutcome,
@@ -53,12 +56,17 @@ impl Session {
         let program = self.program();
         let (mut records, wrong) = SharedRecords::of(self);
         proof.diagnostics.extend(wrong);
+        let mut steps_left = self.most_steps.saturating_mul(SHARES);
         for standard in program.standards() {
             let Some(form) = self.forms().get(&standard.form) else { continue };
             for (_, rule) in program.all_rules_of(standard).filter(|(_, rule)| wanted(rule)) {
                 let mut passed = 0;
                 for trial in &rule.trials {
-                    match self.trial(&mut records, standard, rule, trial, form) {
+                    if steps_left == 0 {
+                        proof.diagnostics.push(self.not_run(rule, trial));
+                        break;
+                    }
+                    match self.trial(&mut records, standard, rule, trial, form, &mut steps_left) {
                         Ok(()) => passed += 1,
                         Err(wrong) => proof.diagnostics.extend(wrong),
                     }
@@ -82,6 +90,7 @@ impl Session {
         rule: &Rule,
         trial: &Trial,
         form: &Form,
+        steps_left: &mut u64,
     ) -> Result<(), Vec<Diagnostic>> {
         let place = Place { span: trial.span, ..rule.place };
         let made;
@@ -97,7 +106,7 @@ impl Session {
         if found.iter().any(|found| found.level == Level::Error) {
             return Err(found);
         }
-        let came = self.came(standard, rule, trial, record);
+        let came = self.came(standard, rule, trial, record, steps_left);
         if came.outcome != trial.outcome {
             return Err(vec![surprise(rule, trial, &came, place)]);
         }
@@ -115,7 +124,23 @@ impl Session {
         }
     }
 
-    fn came(&self, standard: &Standard, rule: &Rule, trial: &Trial, record: &document::Document<'_>) -> Came {
+    /// Says that the trials before this one took all the steps that there are for trials.
+    fn not_run(&self, rule: &Rule, trial: &Trial) -> Diagnostic {
+        let most = self.most_steps.saturating_mul(SHARES);
+        let message = format!("the trials before this one take more than {most} steps, and it is not run");
+        let place = Place { span: trial.span, ..rule.place };
+        Diagnostic::error(TOO_MUCH_WORK, place, message)
+            .help("shorten the records of the trials, or allow more with `--most-steps`")
+    }
+
+    fn came(
+        &self,
+        standard: &Standard,
+        rule: &Rule,
+        trial: &Trial,
+        record: &document::Document<'_>,
+        steps_left: &mut u64,
+    ) -> Came {
         let around = LinkedDocuments::nothing(record);
         let setting = match trial.day {
             Some(as_of) => &Setting { as_of, ..self.setting().clone() },
@@ -123,7 +148,7 @@ impl Session {
         };
         let mut evaluator = Evaluator::new(self.program(), &around, setting, self.sources())
             .with_given(&trial.given)
-            .within_steps(self.most_steps);
+            .within_steps(self.most_steps.min(*steps_left));
         if let Some(why) = self.kept_out(standard, trial, &mut evaluator) {
             return why;
         }
@@ -140,6 +165,7 @@ impl Session {
                 findings.push((finding.path, finding.message));
             }
         });
+        *steps_left -= evaluator.steps_done();
         let outcome = match (broken, undecided, met) {
             (true, ..) => TrialOutcome::Broken,
             (_, true, _) => TrialOutcome::Undecided,

@@ -52,6 +52,151 @@ fn settings_are_read_by_the_reader_of_all_documents() {
     folder.run("inspect job.yaml --brief").says(&["there is no time zone `012`"]);
 }
 
+/// Settings of a stranger, which the folder brings: so many lines of each kind.
+fn settings(lines: &str) -> String {
+    format!("form: workshop/1\nworkshop: {{name: W}}\n{lines}")
+}
+
+fn repeated(number: usize, line: impl Fn(usize) -> String) -> String {
+    (0..number).map(line).collect()
+}
+
+#[test]
+fn settings_of_too_many_values_are_refused_whole() {
+    let folder = Folder::new();
+    folder.write("job.yaml", good());
+    let inspect = |number: usize| {
+        let words = repeated(number, |number| format!("  w{number}: drain plug\n"));
+        folder.write("workshop.yaml", settings(&format!("standards: [job_basics]\nwords:\n{words}")));
+        folder.run("inspect job.yaml --width 200")
+    };
+    let over = inspect(20_000);
+    over.says(&["these settings hold more than 20000 values"]);
+    assert!(!inspect(2_000).out.contains("more than 20000"));
+}
+
+#[test]
+fn a_text_of_too_many_documents_is_refused_whole_by_both_readers() {
+    let folder = Folder::new();
+    folder.write("workshop.yaml", settings("standards: [job_basics]\n"));
+    for option in ["", " --yaml-reader-only"] {
+        for one in ["---\n", "---\nform: job/1\n"] {
+            folder.write("job.yaml", one.repeat(10_002));
+            let ran = folder.run(&format!("inspect job.yaml --width 200{option}")).quietly(2);
+            assert!(ran.out.contains("this text holds more than 10000 documents"), "{}", ran.out);
+            assert!(ran.out.contains("documents: 0 judged, 1 could not be read"), "{}", ran.out);
+            assert!(ran.out.len() < 4_000, "{} bytes", ran.out.len());
+        }
+    }
+}
+
+/// Whatever is wrong a thousand times is listed a hundred times, with a count of the rest.
+#[test]
+fn mistakes_of_one_kind_are_listed_up_to_a_bound_and_counted() {
+    let folder = Folder::new();
+    folder.write("job.yaml", good());
+    let thousand = |line: &dyn Fn(usize) -> String| repeated(1_000, line);
+    let unknown =
+        |head: &str, line: &dyn Fn(usize) -> String| settings(&format!("{head}\n{}", thousand(line)));
+    let cases = [
+        unknown("standards:", &|number| format!("  - none_{number}\n")),
+        unknown("rules:", &|number| format!("  job_basics.none_{number}: {{severity: hold}}\n")),
+        unknown("parameters:", &|number| format!("  none_{number}: 9 Nm\n")),
+        unknown("documents:\n  procedures:", &|number| format!("    - none_{number}\n")),
+    ];
+    for settings in cases {
+        folder.write("workshop.yaml", &settings);
+        let ran = folder.run("inspect job.yaml --as-of 2026-03-02 --width 200");
+        assert_eq!(ran.code, 2, "{ran:?}");
+        let listed =
+            (100..=101).map(|number| format!("none_{number}`")).filter(|name| ran.out.contains(name));
+        assert_eq!(listed.count(), 0, "{}", ran.out);
+        let ends = ["900 more like those above are not listed", "400 more like those above are not listed"];
+        assert!(ends.iter().any(|end| ran.out.contains(end)), "{}", ran.out);
+    }
+}
+
+#[test]
+fn concessions_without_number_are_listed_up_to_a_bound() {
+    let folder = Folder::new();
+    let concessions = repeated(1_000, |number| {
+        format!("  - {{rule: job_basics.none_{number}, granted_by: foreman, name: Ada, reason: R}}\n")
+    });
+    folder.write("job.yaml", good() + "concessions:\n" + &concessions);
+    let ran = folder.run("inspect job.yaml --standard job_basics --as-of 2026-03-02 --width 200");
+    assert!(ran.out.contains("900 more like those above are not listed"), "{}", ran.out);
+    assert_eq!(ran.out.matches("no rule of this run is called").count(), 100, "{}", ran.out);
+}
+
+#[test]
+fn a_standard_that_is_named_again_is_read_once() {
+    let folder = Folder::new();
+    folder.write("job.yaml", good());
+    folder.write("rules/plugs.standard", super::PLUGS);
+    let inspect = |number: usize| {
+        let lines = repeated(number, |number| {
+            let name = ["job_basics", "./rules", "rules/plugs.standard"][number % 3];
+            format!("  - {name}\n")
+        });
+        folder.write("workshop.yaml", settings(&format!("standards:\n{lines}")));
+        let ran = folder.run("inspect job.yaml --as-of 2026-03-02 --width 200");
+        assert!(ran.out.contains("plugs edition 1"), "{}", ran.out);
+        // The settings are others, and so is their content hash.
+        let lines = ran.out.lines().filter(|line| !line.contains("workshop.yaml"));
+        (ran.code, lines.map(str::to_owned).collect::<Vec<_>>())
+    };
+    assert_eq!(inspect(3), inspect(3_000));
+}
+
+#[test]
+fn rule_files_without_number_are_read_up_to_a_bound() {
+    let folder = Folder::new();
+    for number in 0..1_030 {
+        let name: String =
+            format!("{number:04}").bytes().map(|digit| char::from(digit - b'0' + b'a')).collect();
+        folder.write(
+            &format!("rules/{name}.standard"),
+            super::PLUGS.replace("standard plugs", &format!("standard {name}")),
+        );
+    }
+    let ran = folder.run("prove rules --without-settings");
+    assert_eq!(ran.code, 2, "{}", ran.err);
+    assert_eq!(
+        ran.out.matches("more than 1024 rule files are named, and the others are not read").count(),
+        1
+    );
+}
+
+#[test]
+fn a_rule_file_that_uses_itself_without_end_is_told_in_few_lines() {
+    let folder = Folder::new();
+    folder
+        .write("plugs.standard", repeated(6_000, |_| "use \"./plugs.standard\"\n".to_owned()) + super::PLUGS);
+    let ran = folder.run("prove plugs.standard --without-settings --width 200");
+    assert_eq!(ran.code, 2, "{ran:?}");
+    assert!(ran.out.contains("the rule files of this run have more than 4096 lines `use`"), "{}", ran.out);
+    assert_eq!(ran.out.matches("these files use each other in a circle").count(), 100, "{}", ran.out);
+}
+
+#[test]
+fn all_trials_together_take_a_bounded_number_of_steps() {
+    let folder = Folder::new();
+    let trial = "  trial met    { fastenings: [{ role: drain plug, torque: 45 Nm }] }\n";
+    folder.write("plugs.standard", super::PLUGS.replace(trial, &trial.repeat(400)));
+    let prove = |steps: u32| {
+        folder.run(&format!("prove plugs.standard --without-settings --width 200 --most-steps {steps}"))
+    };
+    let ran = prove(100);
+    assert_eq!(ran.code, 1, "{ran:?}");
+    assert!(
+        ran.out.contains("the trials before this one take more than 1000 steps, and it is not run"),
+        "{}",
+        ran.out
+    );
+    assert!(ran.out.contains("--most-steps"), "{}", ran.out);
+    prove(100_000).quietly(0);
+}
+
 #[cfg(unix)]
 #[test]
 fn names_that_are_no_text_are_told_apart_in_every_form() {

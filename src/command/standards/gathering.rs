@@ -1,5 +1,6 @@
 //! The rule files, settings and schemas of a run, read one after the other.
 
+use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -18,7 +19,7 @@ use crate::language::check::Given;
 use crate::language::looks_like_rules;
 use crate::library::{SHIPPED, shipped};
 use crate::report::JudgedBy;
-use crate::session::{Request, Session};
+use crate::session::{MOST_FILES, Request, Session};
 use crate::settings::{self, Brought, Settings};
 use crate::source::{Place, SourceId, Sources, Span};
 
@@ -30,6 +31,8 @@ pub(super) struct Gathering {
     pub(super) sources: Sources,
     pub(super) standards: Vec<SourceId>,
     pub(super) earlier: Vec<SourceId>,
+    /// The paths and names of what was named as a standard.
+    pub(super) named: HashSet<PathBuf>,
     pub(super) forms: Forms,
     pub(super) givens: Vec<Given>,
     pub(super) diagnostics: Vec<Diagnostic>,
@@ -96,6 +99,10 @@ impl Gathering {
         }
         let folder = bounds.map_or(Path::new(""), |bounds| &bounds.folder);
         let path = files::tidy(&folder.join(name));
+        // What is named again is the same standard.
+        if !self.named.insert(path.clone()) {
+            return;
+        }
         let looks_like_path = name.contains(['/', '\\']) || files::is_rule_file(&path);
         if !looks_like_path && std::fs::symlink_metadata(&path).is_err() {
             match shipped(name) {
@@ -134,6 +141,13 @@ impl Gathering {
     }
 
     fn text(&mut self, name: String, read: Result<String, files::Unread>, place: Place) {
+        if self.standards.len() >= MOST_FILES {
+            // Said once: of so many nobody wants to read which were left out.
+            let message = format!("more than {MOST_FILES} rule files are named, and the others are not read");
+            let is_said = self.diagnostics.iter().any(|said| said.message == message);
+            let diagnostic = Diagnostic::error(NO_SUCH_STANDARD, place, message);
+            return self.diagnostics.extend((!is_said).then_some(diagnostic));
+        }
         let said = read.as_ref().map_or_else(|unread| &*unread.text, String::as_str);
         if !looks_like_rules(said) {
             // Whatever it is, it is not shown.

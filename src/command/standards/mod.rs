@@ -4,6 +4,7 @@ mod elsewhere;
 mod gathering;
 mod workshop;
 
+use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -20,7 +21,7 @@ use super::files::{Disk, Links, is_rule_file};
 use super::known::{KnownFiles, KnownFindings};
 use super::{Failure, ReadingOptions, RuleOptions};
 use crate::decide::Setting;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, listed};
 use crate::document::{Forms, ReaderChoice};
 use crate::edition::Edition;
 use crate::language::ast::{Item, Severity, Standard};
@@ -72,6 +73,7 @@ impl Ready {
         let program = self.session.program();
         let mut diagnostics = self.diagnostics.clone();
         diagnostics.extend_from_slice(self.session.diagnostics());
+        let diagnostics = listed(diagnostics);
         Run {
             version: env!("CARGO_PKG_VERSION").to_owned(),
             as_of: self.session.setting().as_of,
@@ -158,6 +160,7 @@ impl RuleOptions {
             sources: Sources::new(),
             standards: Vec::new(),
             earlier: Vec::new(),
+            named: HashSet::new(),
             forms: Forms::builtin().read_by(self.run.reading.choice()),
             givens: Vec::new(),
             diagnostics: Vec::new(),

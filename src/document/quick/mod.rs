@@ -14,7 +14,7 @@ use std::borrow::Cow;
 use self::cursor::{Cursor, is_simple_text};
 use super::build::Builder;
 use super::tree::Document;
-use super::yaml::{MAX_BYTES, MAX_DEPTH, MAX_NODES};
+use super::yaml::{MAX_BYTES, MAX_DEPTH, MAX_DOCUMENTS, MAX_NODES};
 use crate::source::{SourceId, Span};
 
 /// The text is not laid out in the usual way.
@@ -64,6 +64,8 @@ impl<'s> Reader<'s> {
             documents.push(self.builder.finish());
             match next {
                 None => return Ok(documents),
+                // The YAML reader says so.
+                Some(_) if documents.len() >= MAX_DOCUMENTS => return Err(Uncertain),
                 Some(0) if self.cursor.is_marker() => column = self.next_document(),
                 Some(_) => return Err(Uncertain),
             }

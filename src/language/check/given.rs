@@ -7,7 +7,6 @@ use std::sync::Arc;
 use super::{Checker, Elsewhere, Given, GivenKey, Meaning, word_lists};
 use crate::code::{PARAMETER_REPLACED, PARAMETER_TWICE, PARAMETER_VALUE, UNKNOWN_NAME};
 use crate::diagnostic::{At, Diagnostic, Fault, did_you_mean, nearest};
-use crate::language::ast::Item;
 use crate::language::ids::ParameterId;
 use crate::language::typed::{FaultyValue, Parameter, Stated, StatedByKey};
 use crate::language::types::Type;
@@ -48,6 +47,10 @@ impl Checker<'_> {
         }
         // Behind all others, so that no value hides what a misspelt name would have changed.
         for given in strangers {
+            if self.has_enough() {
+                // Nobody knows any more which of them the rest is meant for.
+                return self.leave_open(&given, &self.parameters.ids().collect::<Vec<_>>());
+            }
             self.give_nearest(&given);
         }
     }
@@ -242,15 +245,6 @@ impl Checker<'_> {
     /// Whether a standard of this name is in this run.
     fn judges_by(&self, standard: &str) -> bool {
         (0..self.units.len()).any(|unit| self.standard_of(unit) == Some(standard))
-    }
-
-    /// The name of the standard in a unit.
-    pub(super) fn standard_of(&self, unit: usize) -> Option<&str> {
-        let items = &self.units.get(unit)?.file.items;
-        items.iter().find_map(|item| match item {
-            Item::Standard(standard) => Some(standard.name.node.as_str()),
-            _ => None,
-        })
     }
 }
 

@@ -49,7 +49,7 @@ impl<'a> Checker<'a> {
         let before = self.rules.all().len();
         for item in &file.items {
             if let Item::Rule(rule) = item {
-                if self.has_enough(place(rule.name.span)) {
+                if self.has_enough() {
                     break;
                 }
                 self.rule(unit, head, rule);

@@ -19,6 +19,7 @@ mod trials;
 mod word_lists;
 
 use std::borrow::Cow;
+use std::cmp::Ordering;
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
@@ -135,8 +136,30 @@ const MOST_MISTAKES: usize = 500;
 /// How many lets and tables may build on each other in a chain.
 const CHAIN: usize = 64;
 
+/// What a rule file says of its standard.
+struct Head<'a> {
+    name: Option<&'a str>,
+    /// The form of the documents that it judges.
+    form: &'a str,
+}
+
+impl<'a> Head<'a> {
+    /// A file without a standard speaks of jobs.
+    fn of(unit: &'a Unit) -> Self {
+        let standards = unit.file.items.iter().filter_map(|item| match item {
+            ast::Item::Standard(standard) => Some(standard),
+            _ => None,
+        });
+        let name = standards.clone().next().map(|standard| standard.name.node.as_str());
+        let form = standards.filter_map(|standard| standard.judges.as_ref()).next();
+        Head { name, form: form.map_or("job", |name| name.node.as_str()) }
+    }
+}
+
 struct Checker<'a> {
     units: &'a [Unit],
+    /// What each unit says of its standard.
+    heads: Vec<Head<'a>>,
     forms: &'a Forms,
     /// The names that each unit declares or uses.
     names: Vec<HashMap<&'a str, Declared>>,
@@ -154,8 +177,10 @@ struct Checker<'a> {
     /// The figures that the rule at hand uses.
     figures: Vec<Figure>,
     diagnostics: Vec<Diagnostic>,
-    /// How many of them are errors.
+    /// How many errors were found.
     errors: usize,
+    /// Whether there were more than are listed.
+    ended: bool,
     /// Whether an expression follows a link to another document, and to an earlier job.
     links: bool,
     history: bool,
@@ -171,6 +196,7 @@ impl<'a> Checker<'a> {
     fn new(units: &'a [Unit], forms: &'a Forms) -> Self {
         Checker {
             units,
+            heads: units.iter().map(Head::of).collect(),
             forms,
             names: vec![HashMap::new(); units.len()],
             looks: vec![HashMap::new(); units.len()],
@@ -185,6 +211,7 @@ impl<'a> Checker<'a> {
             figures: Vec::new(),
             diagnostics: Vec::new(),
             errors: 0,
+            ended: false,
             links: false,
             history: false,
             rule_names: HashMap::new(),
@@ -193,24 +220,30 @@ impl<'a> Checker<'a> {
         }
     }
 
+    /// Puts a diagnostic on the list. Past so many errors another helps nobody, and the last one says so.
     fn report(&mut self, diagnostic: Diagnostic) {
         self.errors += usize::from(diagnostic.level == Level::Error);
-        self.diagnostics.push(diagnostic);
+        match self.errors.cmp(&(MOST_MISTAKES + 1)) {
+            Ordering::Less => self.diagnostics.push(diagnostic),
+            Ordering::Equal if !self.ended => {
+                let message =
+                    format!("more than {MOST_MISTAKES} mistakes were found, and the check ends here");
+                self.diagnostics.extend(diagnostic.place().map(|place| {
+                    Diagnostic::error(MANY_FAULTS, place, message).help("mend those above and run again")
+                }));
+                self.ended = true;
+            }
+            _ => {}
+        }
     }
 
     fn errors(&self) -> usize {
         self.errors
     }
 
-    /// Whether so many mistakes were found that going on would help nobody; says so once.
-    fn has_enough(&mut self, place: Place) -> bool {
-        if self.errors == MOST_MISTAKES {
-            let message = format!("more than {MOST_MISTAKES} mistakes were found, and the check ends here");
-            self.report(
-                Diagnostic::error(MANY_FAULTS, place, message).help("mend those above and run again"),
-            );
-        }
-        self.errors > MOST_MISTAKES
+    /// Whether so many mistakes were found that going on would help nobody.
+    fn has_enough(&self) -> bool {
+        self.ended
     }
 
     /// How much was wrong so far. An item during whose check this grows cannot be used, even where the
@@ -238,14 +271,14 @@ impl<'a> Checker<'a> {
         self.forms.get(self.form_of(unit)).map(|form| Arc::clone(form.record()))
     }
 
-    /// The form of the documents that a unit judges; a file without a standard speaks of jobs.
+    /// The form of the documents that a unit judges.
     fn form_of(&self, unit: usize) -> &'a str {
-        let items = self.units.get(unit).into_iter().flat_map(|unit| &unit.file.items);
-        let mut judged = items.filter_map(|item| match item {
-            ast::Item::Standard(standard) => standard.judges.as_ref(),
-            _ => None,
-        });
-        judged.next().map_or("job", |name| name.node.as_str())
+        self.heads.get(unit).map_or("job", |head| head.form)
+    }
+
+    /// The name of the standard in a unit.
+    fn standard_of(&self, unit: usize) -> Option<&'a str> {
+        self.heads.get(unit)?.name
     }
 
     /// Of several editions in force, the last one is.

@@ -21,15 +21,13 @@ impl<'a> Checker<'a> {
     /// Checks every let, table, parameter default and given value.
     pub(super) fn resolve_all(&mut self, givens: &[Given]) {
         for id in self.lets.ids() {
-            let (unit, written, _) = &self.lets[id];
-            if self.has_enough(place_in(self.units, *unit, written.span)) {
+            if self.has_enough() {
                 return;
             }
             self.resolve_let(id);
         }
         for id in self.tables.ids() {
-            let (unit, written, _) = &self.tables[id];
-            if self.has_enough(place_in(self.units, *unit, written.span)) {
+            if self.has_enough() {
                 return;
             }
             self.resolve_table(id);
