@@ -85,6 +85,7 @@ impl Amend {
         if from_stdin {
             return self.standard_input(&ready);
         }
+        ready.bounds.allow_ways(self.paths.iter().map(PathBuf::as_path))?;
         let files = look_for(&self.paths, &ENDINGS, Reach::Visible).files;
         rules.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
         let here = |folder: &Path| {

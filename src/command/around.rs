@@ -1,18 +1,20 @@
 //! The documents that stand around the jobs of a run: found in the settings and among its own files.
 
 use std::borrow::Cow;
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use rayon::prelude::*;
 
 use super::bounds::{absolute, is_link};
-use super::files::{self, Links};
+use super::files::{self, Links, is_special_file};
 use super::names;
 use super::standards::Ready;
 use super::walk::{Found, Reach, Walked, Why, look_for};
-use crate::code::{FILE_UNREADABLE, NAMES_NOTHING, NEIGHBOUR_FAULTY, NEIGHBOUR_NOT_TAKEN, SETTINGS};
+use crate::code::{
+    FILE_UNREADABLE, NAMES_NOTHING, NEIGHBOUR_FAULTY, NEIGHBOUR_NOT_TAKEN, SETTINGS, TOO_MUCH_WORK,
+};
 use crate::diagnostic::{Diagnostic, Fault, Level};
 use crate::document::{self, Document, Forms, forms, yaml};
 use crate::library::Archive;
@@ -26,9 +28,6 @@ pub(super) const ENDINGS: [&str; 2] = ["yaml", "yml"];
 
 /// How many files are named before they are only counted.
 const MOST_NAMED: usize = 8;
-
-/// How many files are looked at, side by side, before the next ones are. It bounds the memory of a run.
-const BATCH: usize = 256;
 
 /// What a file was found to hold.
 struct Held {
@@ -92,7 +91,10 @@ impl Ready {
             files.iter().filter_map(|file| self.copies.original(&file.path)).collect();
         let named =
             [(PROCEDURE, &documents.procedures), (REGISTER, &documents.tools), (JOB, &documents.jobs)];
-        let mut promised: Vec<(&'static str, Place, HashSet<PathBuf>)> = Vec::new();
+        // What the settings say is there, and by its path for which of them a file can be it.
+        let mut promised: Vec<(&'static str, Place, bool)> = Vec::new();
+        let mut promises: HashMap<PathBuf, Vec<usize>> = HashMap::new();
+        let mut looked_for: HashSet<(&'static str, PathBuf)> = HashSet::new();
         for (form, (path, place)) in
             named.into_iter().flat_map(|(form, list)| list.iter().map(move |named| (form, named)))
         {
@@ -104,7 +106,7 @@ impl Ready {
                 }
             };
             // What a path may lead to is asked of every one, also where no rule asks for what is there.
-            if form == JOB && !history {
+            if form == JOB && !history || !looked_for.insert((form, found.clone())) {
                 continue;
             }
             if !found.exists() {
@@ -112,8 +114,11 @@ impl Ready {
                 continue;
             }
             let Walked { files: held, unseen, .. } = look_for(&[found], &ENDINGS, Reach::Kept);
-            let links = unseen.iter().filter(|unseen| unseen.why == Why::Link);
-            missing.extend(links.map(|link| unreadable(&link.path, *place, is_link(&link.path))));
+            missing.extend(unseen.iter().filter_map(|unseen| match unseen.why {
+                Why::Link => Some(unreadable(&unseen.path, *place, is_link(&unseen.path))),
+                Why::Special => Some(unreadable(&unseen.path, *place, is_special_file(&unseen.path))),
+                Why::Dot | Why::Ignored | Why::Closed => None,
+            }));
             for file in held.iter().filter(|file| file.fault.is_none()) {
                 let is_changed = form == JOB && changed.contains(&absolute(&file.path));
                 if !is_changed && seen.insert(true_path(&file.path)) {
@@ -123,24 +128,21 @@ impl Ready {
             }
             // A job that is judged is there, too.
             let is_here = form == JOB && held.iter().any(|file| changed.contains(&absolute(&file.path)));
-            let held = held.into_iter().map(|file| true_path(&file.path)).collect();
-            if is_here {
-                continue;
+            for file in held.iter().filter(|_| !is_here) {
+                promises.entry(true_path(&file.path)).or_default().push(promised.len());
             }
-            promised.push((form, *place, held));
+            promised.push((form, *place, is_here));
         }
         let session = &self.session;
         let kept = if history { Kept::NumbersAndVehicles } else { Kept::Numbers };
         let (mut past, mut jobs_there) = (History::default(), 0);
         let (mut texts, mut unplaced) = (Vec::new(), Vec::new());
-        let looked_at = wanted.chunks(BATCH).flat_map(|batch| {
+        let looked_at = files::batches(&wanted, |one| &one.path).into_iter().flat_map(|batch| {
             let look = |one: &Wanted<'_>| look_through(&one.path, one.links, session, neighbours);
             let found: Vec<Result<Held, Fault>> = batch.par_iter().map(look).collect();
             found.into_iter().zip(batch)
         });
-        let named_files: HashSet<PathBuf> =
-            promised.iter().flat_map(|(_, _, held)| held.iter().cloned()).collect();
-        let mut not_taken = Vec::new();
+        let (mut not_taken, mut too_much, mut kept_bytes) = (Vec::new(), Vec::new(), 0_u64);
         for (found, Wanted { path, place: named, .. }) in looked_at {
             let Held { forms, jobs, job_lost, neighbour } = match found {
                 Ok(held) => held,
@@ -151,18 +153,27 @@ impl Ready {
                 }
             };
             let has = |wanted: &str| forms.iter().any(|form| **form == *wanted);
-            if promised.iter().any(|(wanted, ..)| has(wanted)) {
-                let path = true_path(path);
-                promised.retain(|(wanted, _, held)| !has(wanted) || !held.contains(&path));
+            let of_settings = if promises.is_empty() { None } else { promises.get(&true_path(path)) };
+            for number in of_settings.into_iter().flatten() {
+                if let Some((wanted, _, is_kept)) = promised.get_mut(*number) {
+                    *is_kept |= has(wanted);
+                }
             }
             let is_taken = named.is_some()
                 || forms.iter().all(|form| self.brought.allows(form))
-                || named_files.contains(&true_path(path));
+                || of_settings.is_some();
             match neighbour {
                 Some((name, text)) if !is_taken => {
                     not_taken.extend((!self.copies.is_unchanged(path, &text)).then_some(name));
                 }
-                other => texts.extend(other),
+                Some((name, text)) => {
+                    kept_bytes += text.len() as u64;
+                    match kept_bytes > self.most_kept.saturating_mul(1024 * 1024) {
+                        true => too_much.push(name),
+                        false => texts.push((name, text)),
+                    }
+                }
+                None => {}
             }
             if job_lost && history {
                 missing.extend(named.map(|place| job_unreadable(path, place)));
@@ -178,7 +189,9 @@ impl Ready {
             missing.extend(say_unplaced(&unplaced, &mut self.session));
         }
         missing.extend(said_not_taken(&not_taken));
-        missing.extend(promised.iter().map(|(form, place, _)| none_of_the_form(form, *place)));
+        missing.extend(said_too_much(&too_much, self.most_kept));
+        let broken = promised.iter().filter(|(.., is_kept)| !is_kept);
+        missing.extend(broken.map(|(form, place, _)| none_of_the_form(form, *place)));
         self.diagnostics.extend(missing);
         self.session.surround(texts, past.in_order(), Arc::new(Disk));
     }
@@ -197,6 +210,18 @@ fn said_not_taken(files: &[String]) -> Option<Diagnostic> {
         level: Level::Advice,
         ..Diagnostic::without_place(NEIGHBOUR_NOT_TAKEN, message).help(help)
     })
+}
+
+/// Says that the procedures and registers of a run are too many to keep.
+fn said_too_much(files: &[String], most: u64) -> Option<Diagnostic> {
+    let verb = if files.len() == 1 { "is" } else { "are" };
+    let message = format!(
+        "{} with procedures or tools {verb} left out, as a run keeps {most} MiB of them at most: {}",
+        count(files.len() as u64, "file"),
+        list(files.iter().map(String::as_str), MOST_NAMED)
+    );
+    let help = "judge fewer documents in one run, or allow more with `--most-kept`";
+    (!files.is_empty()).then(|| Diagnostic::without_place(TOO_MUCH_WORK, message).help(help))
 }
 
 /// By whatever links it is reached, a file is one file.
@@ -324,19 +349,25 @@ pub(super) fn is_to_be_read(text: &str, forms: &Forms) -> bool {
 }
 
 /// Whether all that is in a text are settings or known findings, which are no documents to judge. Of a text that cannot be
-/// read to its end, nobody knows what is in it.
+/// read to its end, or that is not as its form wants it, nobody knows what is in it.
 pub(super) fn is_of_another_run(text: &str, forms: &Forms) -> bool {
-    let (_, mistakes) = yaml::read(SourceId::FIRST, text, 0);
-    let (documents, _) = document::read(SourceId::FIRST, text, forms);
+    let (documents, found) = document::read(SourceId::FIRST, text, forms);
     let is_one =
         |document: &Document<'_>| [Some(form::SETTINGS), Some(form::KNOWN)].contains(&document.form());
-    mistakes.is_empty() && !documents.is_empty() && documents.iter().all(is_one)
+    let is_whole = found.iter().all(|found| found.level != Level::Error);
+    is_whole && !documents.is_empty() && documents.iter().all(is_one)
 }
 
-/// Whether nothing but comments and the marks between documents is in a text.
+/// Whether nothing but comments, the marks between documents and empty values is in a text.
 fn is_blank(text: &str) -> bool {
     let lines = text.trim_start_matches('\u{feff}').lines().map(str::trim);
-    lines.into_iter().all(|line| line.is_empty() || line.starts_with('#') || ["---", "..."].contains(&line))
+    let is_nothing = |line: &str| {
+        let marks = ["---", "...", "~", "null", "Null", "NULL", "{}", "[]", "\"\"", "''"];
+        let bare = line.strip_prefix("---").map_or(line, str::trim);
+        let bare = bare.split_once(" #").map_or(bare, |(bare, _)| bare.trim());
+        bare.is_empty() || bare.starts_with('#') || marks.contains(&bare)
+    };
+    lines.into_iter().all(is_nothing)
 }
 
 /// Whether a file that a run does not read may be a document. Where nobody can tell, it may.

@@ -6,9 +6,11 @@
 
 use std::path::{Path, PathBuf};
 
-use super::files::{Links, is_special, read_unlinked, tidy};
+use super::Failure;
+use super::files::{Links, is_special, is_special_file, read_unlinked, tidy};
+use super::scratch::folder_of;
 use super::walk::Found;
-use crate::code::{FILE_UNREADABLE, LINK_NOT_FOLLOWED, OUTSIDE_WORKSHOP};
+use crate::code::{LINK_NOT_FOLLOWED, OUTSIDE_WORKSHOP};
 use crate::diagnostic::Fault;
 
 /// The folder of settings, and whether the user named them.
@@ -28,8 +30,7 @@ impl Bounds {
         let target = tidy(&self.folder.join(named));
         self.allow(&target, &target.display().to_string())?;
         if is_special(&target) {
-            let message = format!("`{}` is no ordinary file", target.display());
-            return Err(Fault::new(FILE_UNREADABLE, message));
+            return Err(is_special_file(&target));
         }
         unlinked(&self.folder, &target)?;
         Ok(target)
@@ -58,6 +59,23 @@ impl Bounds {
     /// The same of a file that the command line names.
     pub(super) fn links_of_named(&self) -> Links {
         if self.named { Links::Refused } else { Links::Followed }
+    }
+
+    /// Refuses paths of the command line that go through a link below the working folder, as far as those are the ones in
+    /// which the files of a stranger are: in a run with settings that the user names. A file that is itself a link is
+    /// refused when it is read.
+    ///
+    /// # Errors
+    /// What is said of the link.
+    pub(super) fn allow_ways<'p>(&self, paths: impl IntoIterator<Item = &'p Path>) -> Result<(), Failure> {
+        let here = Path::new("");
+        for path in paths.into_iter().filter(|_| self.named) {
+            let way = if path.is_dir() { path } else { folder_of(path) };
+            if absolute(way).starts_with(absolute(here)) {
+                unlinked(here, way).map_err(|fault| Failure(fault.message))?;
+            }
+        }
+        Ok(())
     }
 
     /// Whether a path is, by its name, in the folder of the settings.

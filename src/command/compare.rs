@@ -92,6 +92,8 @@ impl Compare {
             Some(name) => Some(Revision::read(name, new)?),
             None => None,
         };
+        let others = self.new.iter().chain(&self.jobs).map(PathBuf::as_path);
+        ready.bounds.allow_ways(others.chain([&*self.old]))?;
         let links = ready.bounds.links_of_named();
         let then = revision.as_ref().map(|revision| Side::Then(&self.old, revision));
         let (old, new) = (then.unwrap_or(Side::Now(&self.old, links)), Side::Now(new, links));

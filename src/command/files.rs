@@ -55,7 +55,7 @@ pub(super) fn read_by(path: &Path, links: Links) -> Result<String, Unread> {
         Fault::new(FILE_UNREADABLE, format!("`{}` cannot be read: {}", path.display(), plainly(&error)))
     };
     // A pipe or a device might never end.
-    let special = || Fault::new(FILE_UNREADABLE, format!("`{}` is no ordinary file", path.display()));
+    let special = || is_special_file(path);
     let is_handed_over = handed_over(path);
     let links = if is_handed_over { Links::Followed } else { links };
     // Looked at before it is opened: opening a device can do something to it.
@@ -88,6 +88,30 @@ pub(super) fn read_by(path: &Path, links: Links) -> Result<String, Unread> {
     Ok(text)
 }
 
+/// How many files are looked at, side by side, before the next ones are, and how many bytes they have together. It bounds the
+/// memory of a run.
+const BATCH: (usize, u64) = (256, 4 * 1024 * 1024);
+
+/// Cuts a list of files into those that are looked at side by side: at least one at a time.
+pub(super) fn batches<T>(files: &[T], path: impl Fn(&T) -> &Path) -> Vec<&[T]> {
+    let (most, most_bytes) = BATCH;
+    let length = |file: &T| std::fs::symlink_metadata(path(file)).map_or(0, |found| found.len());
+    let (mut batches, mut rest, mut number, mut bytes) = (Vec::new(), files, 0, 0);
+    for file in files {
+        let more = length(file).min(LONGEST);
+        if number > 0
+            && (number == most || bytes + more > most_bytes)
+            && let Some((batch, others)) = rest.split_at_checked(number)
+        {
+            batches.push(batch);
+            (rest, number, bytes) = (others, 0, 0);
+        }
+        (number, bytes) = (number + 1, bytes + more);
+    }
+    batches.extend(Some(rest).filter(|rest| !rest.is_empty()));
+    batches
+}
+
 /// Opens a file without waiting for anybody who would write into it, unless that is what it is for.
 #[cfg(unix)]
 pub(super) fn open(path: &Path, links: Links, may_wait: bool) -> io::Result<File> {
@@ -111,6 +135,11 @@ pub(super) fn is_special(path: &Path) -> bool {
     let is_of_the_system = ["/proc", "/sys", "/dev"].iter().any(|folder| path.starts_with(folder));
     let kind = std::fs::symlink_metadata(path).map(|found| found.file_type());
     is_of_the_system || kind.is_ok_and(|kind| !kind.is_file() && !kind.is_dir() && !kind.is_symlink())
+}
+
+/// What is said of what is neither a file nor a folder nor a link.
+pub(super) fn is_special_file(path: &Path) -> Fault {
+    Fault::new(FILE_UNREADABLE, format!("`{}` is no ordinary file", path.display()))
 }
 
 /// Whether a file is still as long and as old as it was.

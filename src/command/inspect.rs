@@ -2,6 +2,7 @@
 
 use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU64, Ordering};
 
 use clap::{Args, ValueEnum};
 use rayon::prelude::*;
@@ -98,7 +99,7 @@ impl HiddenRecords {
 fn hidden(unseen: Vec<Unseen>, ready: &Ready) -> Vec<Hidden> {
     let forms = ready.session.forms();
     let is_one = |unseen: &Unseen| match unseen.why {
-        Why::Link | Why::Closed => true,
+        Why::Link | Why::Special | Why::Closed => true,
         Why::Dot | Why::Ignored => {
             !ready.was_read_as_such(&unseen.path) && may_be_a_document(&unseen.path, forms)
         }
@@ -118,7 +119,8 @@ fn said_of_hidden(hidden: &[Hidden]) -> Option<Diagnostic> {
         count(hidden.len() as u64, "record"),
         list(names.iter().map(String::as_str), MOST_NAMED)
     );
-    let help = match hidden.iter().all(|one| one.why == Why::Link.words()) {
+    let none_can_be_judged = [Why::Link.words(), Why::Special.words()];
+    let help = match hidden.iter().all(|one| none_can_be_judged.contains(&one.why)) {
         true => "name as paths what they lead to, or leave them out knowingly with `--hidden leave`",
         false => {
             "judge them with `--hidden judge`, or leave them out knowingly with `--hidden leave`; \
@@ -127,10 +129,6 @@ fn said_of_hidden(hidden: &[Hidden]) -> Option<Diagnostic> {
     };
     (!hidden.is_empty()).then(|| Diagnostic::without_place(HIDDEN_RECORD, message).help(help))
 }
-
-/// How many documents are judged, side by side, before their reports are written out in order. It
-/// bounds the memory of a run.
-const BATCH: usize = 256;
 
 impl Inspect {
     pub(super) fn run(self) -> Result<Exit, Failure> {
@@ -156,6 +154,9 @@ impl Inspect {
         // What a stranger hides is judged.
         let unless_told = if ready.bounds.named { HiddenRecords::Judge } else { HiddenRecords::Fail };
         let what_of_hidden = self.hidden.unwrap_or(unless_told);
+        ready
+            .bounds
+            .allow_ways(self.paths.iter().map(PathBuf::as_path).filter(|path| path.as_os_str() != "-"))?;
         ready.copies = Copies::of(&ready.bounds, &self.paths);
         let stranger = |path: &&Path| ready.bounds.named && !ready.bounds.holds(path);
         if let Some(known) = ready.known.accepted_path().filter(stranger) {
@@ -191,7 +192,13 @@ impl Inspect {
         let hidden = threads.install(|| hidden(unseen, &ready));
         let hidden = what_of_hidden.settle(hidden, &mut passed_over);
         ready.diagnostics.extend(said_of_hidden(&hidden));
-        let work = Work { ready: &ready, format: self.output.format(), run: ready.run(fail_on), style };
+        let work = Work {
+            ready: &ready,
+            format: self.output.format(),
+            run: ready.run(fail_on),
+            style,
+            most_steps_in_all: self.rules.run.most_steps_in_all.0,
+        };
         let mut sink = place.sink()?;
         let begun = Summary { passed_over, hidden, since, ..work.blank() };
         let (summary, noted) = threads.install(|| work.all(&files, begun, from_stdin, &mut sink))?;
@@ -270,12 +277,14 @@ struct Work<'r> {
     format: &'static dyn Format,
     run: Run,
     style: Style,
+    most_steps_in_all: u64,
 }
 
 /// One file, judged and rendered.
 #[derive(Default)]
 struct Done {
     parts: Vec<Vec<u8>>,
+    steps: u64,
     summary: Summary,
     noted: Noted,
 }
@@ -301,9 +310,11 @@ impl Work<'_> {
             self.write(self.render(&judged), &mut summary, &mut stream, sink)?;
         }
         let progress = Progress::over(files.len());
-        for batch in files.chunks(BATCH) {
-            let done: Vec<Done> = batch.par_iter().map(|file| self.file(file)).collect();
-            for mut one in done {
+        let mut steps = Steps { done: 0, most: self.most_steps_in_all };
+        for batch in files::batches(files, |file| &file.path) {
+            let done = steps.side_by_side(batch, |file| self.file(file));
+            for (file, one) in batch.iter().zip(done) {
+                let mut one = one.unwrap_or_else(|| self.beyond(file));
                 noted.merge(std::mem::take(&mut one.noted));
                 self.write(one, &mut summary, &mut stream, sink)?;
             }
@@ -396,6 +407,12 @@ impl Work<'_> {
         }
     }
 
+    /// What becomes of a file before which the run has done all its steps.
+    fn beyond(&self, file: &Found) -> Done {
+        let fault = self.ready.session.out_of_steps_in_all();
+        self.render(&[self.unread(&named(&file.path), fault.into())])
+    }
+
     fn unread(&self, name: &str, Unread { fault, text, at }: Unread) -> Judged {
         self.ready.session.unreadable(name, &text, at, fault)
     }
@@ -410,8 +427,41 @@ impl Work<'_> {
         let mut part = Vec::new();
         self.format.document(&self.run, document, &self.style, &mut part);
         part.shrink_to_fit();
+        done.steps = done.steps.saturating_add(document.steps);
         done.parts.push(part);
         done.summary.add(document, |number| &self.ready.session.program().rules()[number].name);
+    }
+}
+
+/// The steps of a run, which are counted in the order of the files: which of them are not judged any more is then the same
+/// for any number of threads.
+struct Steps {
+    done: u64,
+    most: u64,
+}
+
+impl Steps {
+    /// What becomes of each file of a batch; nothing for those before which all steps were done. Where that is certain
+    /// already, the file is not even begun.
+    fn side_by_side(&mut self, batch: &[Found], judge: impl Fn(&Found) -> Done + Sync) -> Vec<Option<Done>> {
+        let taken: Vec<AtomicU64> = batch.iter().map(|_| AtomicU64::new(0)).collect();
+        let before = |number: usize| {
+            taken
+                .iter()
+                .take(number)
+                .fold(self.done, |sum, one| sum.saturating_add(one.load(Ordering::Relaxed)))
+        };
+        let one = |(number, file): (usize, &Found)| {
+            let done = (before(number) <= self.most).then(|| judge(file))?;
+            taken.get(number)?.store(done.steps, Ordering::Relaxed);
+            Some(done)
+        };
+        let mut done: Vec<Option<Done>> = batch.par_iter().enumerate().map(one).collect();
+        for one in &mut done {
+            *one = one.take().filter(|_| self.done <= self.most);
+            self.done = self.done.saturating_add(one.as_ref().map_or(0, |one| one.steps));
+        }
+        done
     }
 }
 
@@ -420,7 +470,8 @@ struct Progress(Option<indicatif::ProgressBar>);
 
 impl Progress {
     fn over(files: usize) -> Self {
-        if !io::stderr().is_terminal() || files <= BATCH {
+        const FEW: usize = 256;
+        if !io::stderr().is_terminal() || files <= FEW {
             return Progress(None);
         }
         let bar = indicatif::ProgressBar::with_draw_target(

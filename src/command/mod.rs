@@ -30,6 +30,7 @@ use std::process::ExitCode;
 
 use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
+use crate::decide::{MOST_STEPS, MOST_STEPS_IN_ALL};
 use crate::language::ast::Severity;
 use crate::session::internal;
 
@@ -114,8 +115,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
                 output::remove_old(&words);
             }
             return match error.print() {
-                Ok(()) => exit,
-                Err(_) => Exit::Failed,
+                // A reader who goes away has seen enough, as with every verb.
+                Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => Exit::Failed,
+                _ => exit,
             };
         }
     };
@@ -213,32 +215,41 @@ struct RunOptions {
     reading: ReadingOptions,
     /// Steps that the rules may do on one document; a document that takes more is not judged to its end and fails the run.
     /// A record of one job takes some thousands. The count is the same on every machine.
-    #[arg(long, value_name = "N", default_value_t = Steps::default())]
-    most_steps: Steps,
+    #[arg(long, value_name = "N", default_value_t)]
+    most_steps: Most<MOST_STEPS>,
+    /// Steps that the rules may do in the whole run; documents behind are not judged and fail the run.
+    #[arg(long, value_name = "N", default_value_t)]
+    most_steps_in_all: Most<MOST_STEPS_IN_ALL>,
+    /// MiB of procedures and tool registers that are kept for the jobs; those behind are left out and fail the run.
+    #[arg(long, value_name = "MIB", default_value_t)]
+    most_kept: Most<MOST_KEPT>,
 }
 
-/// A number of steps that the rules may do on one document.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-struct Steps(u64);
+/// How many MiB of procedures and tool registers are kept where nobody says otherwise: some ten thousand of them.
+const MOST_KEPT: u64 = 64;
 
-impl Default for Steps {
+/// How much a run may do or keep, and how much where nobody says it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Most<const USUALLY: u64>(u64);
+
+impl<const USUALLY: u64> Default for Most<USUALLY> {
     fn default() -> Self {
-        Steps(crate::decide::MOST_STEPS)
+        Most(USUALLY)
     }
 }
 
-impl std::fmt::Display for Steps {
+impl<const USUALLY: u64> std::fmt::Display for Most<USUALLY> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         self.0.fmt(f)
     }
 }
 
-impl std::str::FromStr for Steps {
+impl<const USUALLY: u64> std::str::FromStr for Most<USUALLY> {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, String> {
-        let steps = text.parse().ok().filter(|steps| *steps > 0);
-        steps.map(Steps).ok_or_else(|| "write a whole number, at least 1".to_owned())
+        let most = text.parse().ok().filter(|most| *most > 0);
+        most.map(Most).ok_or_else(|| "write a whole number, at least 1".to_owned())
     }
 }
 

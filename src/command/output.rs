@@ -9,6 +9,7 @@ use super::around::{ENDINGS, form_of};
 use super::bounds::{absolute, unlinked};
 use super::files::{self, RULE_ENDING, plainly};
 use super::scratch::{Scratch, clear_up, folder_of};
+use super::walk::GIT;
 use super::{Colour, Failure, OutputOptions, Screen};
 use crate::diagnostic::Diagnostic;
 use crate::report::text::harmless;
@@ -61,6 +62,9 @@ impl OutputOptions {
         unlinked_folder(path)?;
         let cannot =
             |what: &str| Failure(format!("`{}` {what}; name another file for the report", path.display()));
+        if let Some(why) = says_what_is_read(path) {
+            return Err(cannot(why));
+        }
         let Ok(there) = std::fs::symlink_metadata(path) else {
             // The next run would read it.
             return match would_be_read(path) {
@@ -80,8 +84,13 @@ impl OutputOptions {
             }
         }
         if there.is_file() || there.is_symlink() {
-            std::fs::remove_file(path)
-                .map_err(|error| cannot(&format!("cannot be replaced: {}", plainly(&error))))?;
+            match std::fs::remove_file(path) {
+                // Another run has just made way for its own report.
+                Err(error) if error.kind() != io::ErrorKind::NotFound => {
+                    return Err(cannot(&format!("cannot be replaced: {}", plainly(&error))));
+                }
+                _ => {}
+            }
         }
         let permissions = there.is_file().then(|| there.permissions());
         Ok(Place { permissions, ..place })
@@ -100,7 +109,8 @@ pub(super) fn remove_old(words: &[OsString]) {
     for (path, own) in behind.chain(joined.map(|path| (Path::new(path), 0))) {
         let is_input = words.iter().filter(|word| files::same(Path::new(word), path)).count() > own;
         let there = std::fs::symlink_metadata(path).is_ok_and(|kind| kind.is_file() || kind.is_symlink());
-        if there && !is_input && !is_device(path) && unlinked_folder(path).is_ok() && kept(path).is_none() {
+        let is_kept = || says_what_is_read(path).or_else(|| kept(path)).is_some();
+        if there && !is_input && !is_device(path) && unlinked_folder(path).is_ok() && !is_kept() {
             // Where it cannot be removed, the mistake in the arguments is what is told.
             let _ = std::fs::remove_file(path);
         }
@@ -131,6 +141,15 @@ impl Place {
 fn would_be_read(path: &Path) -> bool {
     let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or_default().to_lowercase();
     ending == RULE_ENDING || ENDINGS.contains(&&*ending)
+}
+
+/// Why no report and no sheet is written to a file of this name, whether it is there or not: it says which records are read.
+pub(super) fn says_what_is_read(path: &Path) -> Option<&'static str> {
+    let name = path.file_name()?.as_encoded_bytes();
+    let is_of_git = path.components().any(|part| part.as_os_str() == GIT);
+    (name.starts_with(b".") || is_of_git).then_some(
+        "may say which records are read, as files do whose names begin with a dot and those of Git",
+    )
 }
 
 /// Whether a path means standard output.
@@ -180,6 +199,27 @@ fn is_schema(text: &str) -> bool {
     let value: Option<serde_json::Value> = serde_json::from_str(text).ok();
     let has = |key: &str| value.as_ref().is_some_and(|value| value.get(key).is_some());
     !has("runs") && ["allOf", "$defs", "$ref"].into_iter().any(has)
+}
+
+/// Opens a device or a pipe; one that nobody reads is not waited for.
+#[cfg(unix)]
+fn open_to_write(path: &Path) -> io::Result<std::fs::File> {
+    use rustix::fs::{Mode, OFlags, fcntl_getfl, fcntl_setfl, open};
+    use rustix::io::Errno;
+    let flags = OFlags::WRONLY | OFlags::CLOEXEC | OFlags::NOCTTY | OFlags::NONBLOCK;
+    let opened = open(path, flags, Mode::empty()).map_err(|error| match error {
+        Errno::NXIO => io::Error::other("nobody reads from it"),
+        other => other.into(),
+    })?;
+    // From now on a slow reader is waited for.
+    fcntl_setfl(&opened, fcntl_getfl(&opened)? - OFlags::NONBLOCK)?;
+    Ok(opened.into())
+}
+
+/// Opens a device.
+#[cfg(not(unix))]
+fn open_to_write(path: &Path) -> io::Result<std::fs::File> {
+    std::fs::OpenOptions::new().write(true).open(path)
 }
 
 impl Screen {
@@ -261,7 +301,7 @@ impl Sink {
         // A device or a pipe cannot be replaced, only written to.
         let kind = std::fs::symlink_metadata(path).map(|found| found.file_type());
         if is_device(path) || kind.is_ok_and(|kind| !kind.is_file() && !kind.is_symlink()) {
-            let opened = std::fs::OpenOptions::new().write(true).open(path).map_err(cannot)?;
+            let opened = open_to_write(path).map_err(cannot)?;
             return Ok(Sink { target: Target::Device(io::BufWriter::new(opened)), begins: None });
         }
         for said in clear_up(folder_of(path)) {

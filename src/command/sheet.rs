@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::known::KnownFiles;
-use super::output::{Sink, kept};
+use super::output::{Sink, says_what_is_read};
 use super::{Exit, Failure, RuleOptions, files};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::language::ast::Severity;
@@ -43,7 +43,9 @@ impl Sheet {
             return refuse(&run.diagnostics, &run.sources, "the rules or settings have mistakes");
         }
         let name = self.procedure.display().to_string();
-        let written = files::read(&self.procedure).map_err(|unread| Failure(unread.fault.message))?;
+        ready.bounds.allow_ways([&*self.procedure])?;
+        let written = files::read_by(&self.procedure, ready.bounds.links_of_named());
+        let written = written.map_err(|unread| Failure(unread.fault.message))?;
         let session = &ready.session;
         let procedure = match Procedure::read(session, &name, &written) {
             Ok(procedure) => procedure,
@@ -86,11 +88,18 @@ impl Sheet {
     }
 }
 
-/// The permissions of what a sheet takes the place of. That is no record: somebody may have filled one in.
+/// The permissions of what a sheet takes the place of. That is an earlier sheet and nothing else: somebody may have filled a
+/// record in, and any other file is somebody's.
 fn permissions(path: &Path, sheet: &str) -> Result<Option<Permissions>, Failure> {
+    if let Some(why) = says_what_is_read(path) {
+        return Err(Failure(format!("`{}` {why}; write the sheet to another file", path.display())));
+    }
     let Some(there) = std::fs::symlink_metadata(path).ok().filter(Metadata::is_file) else { return Ok(None) };
-    let is_same = files::read_unlinked(path).is_ok_and(|text| text == sheet);
-    if kept(path).is_some() && !is_same {
+    // A page that was printed before begins as this one does; a record that begins like a blank one may be filled in.
+    let page = sheet.split_once("<title>").map(|(head, _)| head);
+    let is_sheet =
+        |text: String| text.is_empty() || text == sheet || page.is_some_and(|head| text.starts_with(head));
+    if !files::read_unlinked(path).is_ok_and(is_sheet) {
         let path = path.display();
         return Err(Failure(format!(
             "`{path}` is there already, and is left as it is; write the sheet to another file, or remove that one"

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use clap::{Args, Command};
+use clap_mangen::Man;
 
 use super::output::Sink;
 use super::{Exit, Failure};
@@ -36,8 +37,16 @@ pub(super) struct Manual {
 
 impl Manual {
     pub(super) fn run(self, command: Command) -> Result<Exit, Failure> {
-        clap_mangen::generate_to(command, &self.folder)
-            .map_err(|error| Failure(format!("cannot write into `{}`: {error}", self.folder.display())))?;
+        let mut command = command.disable_help_subcommand(true);
+        command.build();
+        let verbs = command.get_subcommands().filter(|verb| !verb.is_hide_set()).cloned();
+        for page in verbs.chain([command.clone()]).map(Man::new) {
+            let mut text = Vec::new();
+            page.render(&mut text)?;
+            let mut sink = Sink::file(&self.folder.join(page.get_filename()), None)?;
+            sink.write(&text)?;
+            sink.finish()?;
+        }
         Ok(Exit::Clean)
     }
 }

@@ -19,7 +19,7 @@ pub(super) enum Reach {
 }
 
 /// Where Git keeps its own files.
-const GIT: &str = ".git";
+pub(super) const GIT: &str = ".git";
 
 /// A file to read.
 #[derive(Debug)]
@@ -48,6 +48,8 @@ pub(super) enum Why {
     Ignored,
     /// It is a link to something else than what the run reads anyway.
     Link,
+    /// It is neither a file nor a folder nor a link.
+    Special,
     /// A hidden folder that cannot be looked at.
     Closed,
 }
@@ -59,6 +61,7 @@ impl Why {
             Why::Dot => "by a leading dot",
             Why::Ignored => "by an ignore file",
             Why::Link => LINK,
+            Why::Special => "no ordinary file",
             Why::Closed => "a folder that cannot be looked at",
         }
     }
@@ -71,10 +74,10 @@ const LINK: &str = "a link, which is not followed";
 pub(super) struct Walked {
     /// The files to read.
     pub(super) files: Vec<Found>,
-    /// Links to what is read anyway, what is neither a file nor a folder, and files that begin like a document and do not
+    /// Links to what is read anyway, and files that begin like a document and do not
     /// end like one; each with what it is. Of other names with other endings nothing is said.
     pub(super) passed_over: Vec<String>,
-    /// What is hidden, and links to elsewhere.
+    /// What is hidden, links to elsewhere, and what is neither a file nor a folder.
     pub(super) unseen: Vec<Unseen>,
 }
 
@@ -197,8 +200,10 @@ impl Walk<'_> {
         if is_link && !self.is_read_anyway(&path) {
             return walked.unseen.push(Unseen { path, why: Why::Link });
         }
-        let what = if is_link { LINK } else { "no ordinary file" };
-        walked.passed_over.push(format!("{} ({what})", super::names::named(&path)));
+        if !is_link {
+            return walked.unseen.push(Unseen { path, why: Why::Special });
+        }
+        walked.passed_over.push(format!("{} ({LINK})", super::names::named(&path)));
     }
 
     /// Whether a link leads to something below the paths of the run that is looked for there too.
@@ -244,6 +249,8 @@ fn head(path: &Path) -> String {
     let mut bytes = Vec::new();
     let read = files::open(path, Links::Refused, false);
     let read = read.and_then(|file| file.take(MOST).read_to_end(&mut bytes));
+    // Of text with two or four bytes for a letter, those of the letters of ASCII are left.
+    bytes.retain(|byte| ![0, 0xfe, 0xff].contains(byte));
     read.map(|_| String::from_utf8_lossy(&bytes).into_owned()).unwrap_or_default()
 }
 

@@ -44,6 +44,7 @@ impl Why {
         let mut out = Vec::new();
         let is_word = why::word(&self.name, &style, &mut out);
         let mut ready = self.rules.open(self.record.as_deref(), &KnownFiles::default())?;
+        ready.bounds.allow_ways(self.record.as_deref())?;
         let named = self.record.iter().cloned().collect::<Vec<_>>();
         ready.surround(&walk::find(&named, &ENDINGS), named.len());
         let session = &ready.session;

@@ -15,6 +15,9 @@ pub const MOST_LOOKS: u64 = 1_000_000;
 /// of one job takes some thousands.
 pub const MOST_STEPS: u64 = 20_000_000;
 
+/// How many steps the rules may do in a whole run where nobody says otherwise: some hundred thousand records.
+pub const MOST_STEPS_IN_ALL: u64 = 10_000_000_000;
+
 /// How many entries of logs the rules may read on one document: two of the longest logs, and some seconds.
 pub const MOST_SAMPLES: u64 = 32 << 20;
 

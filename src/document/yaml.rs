@@ -46,10 +46,9 @@ pub fn decode(bytes: Vec<u8>) -> Result<String, Undecoded> {
     if bytes.len() > MAX_BYTES {
         return Err(Undecoded { bytes: bytes.into(), at: MAX_BYTES, fault: too_large() });
     }
-    // A letter beside a zero byte is UTF-16 without its mark.
-    let marked = matches!(*bytes, [0xff, 0xfe, ..] | [0xfe, 0xff, ..]);
-    if marked || matches!(*bytes, [0, b'\t'..=b'~', ..] | [b'\t'..=b'~', 0, ..]) {
-        let fault = Fault::new(code::ENCODING, "this file is UTF-16 text, and only UTF-8 is read");
+    if let Some(encoding) = other_encoding(&bytes) {
+        let fault =
+            Fault::new(code::ENCODING, format!("this file is {encoding} text, and only UTF-8 is read"));
         let fault = fault.help("save it again with the encoding UTF-8");
         return Err(Undecoded { bytes: bytes.into(), at: 0, fault });
     }
@@ -61,6 +60,18 @@ pub fn decode(bytes: Vec<u8>) -> Result<String, Undecoded> {
         let fault = Fault::new(code::ENCODING, message).help("save the file again with the encoding UTF-8");
         Undecoded { bytes, at, fault }
     })
+}
+
+/// The encoding of a text that is none of UTF-8: by its mark or, without one, by the zero bytes beside its first two letters.
+fn other_encoding(bytes: &[u8]) -> Option<&'static str> {
+    let is_letter = |byte: u8| matches!(byte, b'\t'..=b'~');
+    match *bytes {
+        [0xff, 0xfe, 0, 0, ..] | [0, 0, 0xfe, 0xff, ..] => Some("UTF-32"),
+        [0xff, 0xfe, ..] | [0xfe, 0xff, ..] => Some("UTF-16"),
+        [0, 0, 0, one, ..] | [one, 0, 0, 0, ..] if is_letter(one) => Some("UTF-32"),
+        [0, one, 0, two, ..] | [one, 0, two, 0, ..] if is_letter(one) && is_letter(two) => Some("UTF-16"),
+        _ => None,
+    }
 }
 
 fn too_large() -> Fault {

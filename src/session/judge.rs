@@ -61,10 +61,15 @@ impl Session {
         };
         let several = documents.len() > 1;
         let (shares, rest) = share_out(&documents, diagnostics);
+        let mut steps: u64 = 0;
         for ((number, document), faults) in documents.iter().enumerate().zip(shares) {
             let name = if several { format!("{name} (document {})", number + 1) } else { name.to_owned() };
             let looking = Looking::at(document, number, several);
             let mut judged = match document.form() {
+                Some(_) if steps > self.most_steps_in_all => {
+                    let fault = self.out_of_steps_in_all().at(start_of(document));
+                    unreadable(&name, source, sources.clone(), vec![fault])
+                }
                 Some(_) => {
                     let judged =
                         sound(|| self.document(&name, document, number, &looking, &sources, &faults));
@@ -75,6 +80,7 @@ impl Session {
                 // Without a form nobody can say what its fields mean; why is among the diagnostics.
                 None => unreadable(&name, source, sources.clone(), Vec::new()),
             };
+            steps = steps.saturating_add(judged.steps);
             judged.diagnostics.extend(faults);
             judged.diagnostics.sort_by_key(|said| (said.place(), std::cmp::Reverse(said.level)));
             judged.diagnostics = listed(std::mem::take(&mut judged.diagnostics));
@@ -197,6 +203,17 @@ impl Session {
             steps: evaluator.steps_done(),
             name: name.to_owned(),
         }
+    }
+
+    /// What is said of a document that is not judged because those before it took all the steps of the run.
+    #[must_use]
+    pub fn out_of_steps_in_all(&self) -> Fault {
+        let most = self.most_steps_in_all;
+        let message = format!(
+            "not judged: the rules have taken more than {most} steps for the documents of this run before it"
+        );
+        Fault::new(TOO_MUCH_WORK, message)
+            .help("judge fewer documents in one run, or allow more with `--most-steps-in-all`")
     }
 
     /// Says that the rules took more steps for a document than they may, the last of them for `rule`.

@@ -35,7 +35,7 @@ use self::context::Context;
 use self::editions::Digests;
 use self::load::Trials;
 use crate::code::EDITION_SET_ASIDE;
-use crate::decide::{MOST_STEPS, Setting};
+use crate::decide::{MOST_STEPS, MOST_STEPS_IN_ALL, Setting};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{Forms, Logs, NoLogs};
 use crate::language::changes::RuleChange;
@@ -78,6 +78,8 @@ pub struct Session {
     logs: Arc<dyn Logs>,
     /// How many steps of work the rules may do on one document.
     most_steps: u64,
+    /// How many they may do on all documents together.
+    most_steps_in_all: u64,
     /// Whether what is seen of each finding is kept.
     keeps_seen: bool,
     /// What the judged files may bring with them.
@@ -136,6 +138,7 @@ impl Session {
             named: request.standards,
             logs: Arc::new(NoLogs),
             most_steps: MOST_STEPS,
+            most_steps_in_all: MOST_STEPS_IN_ALL,
             keeps_seen: false,
             brought: Brought::ALL,
             older_edition_for: None,
@@ -176,6 +179,13 @@ impl Session {
     #[must_use]
     pub fn within_steps(self, most: u64) -> Session {
         Session { most_steps: most, ..self }
+    }
+
+    /// The same session, in which the rules may do so many steps on all documents together. A session judges text by text:
+    /// it holds one text to that, and whoever judges several counts [`crate::finding::Judged::steps`] together.
+    #[must_use]
+    pub fn within_steps_in_all(self, most: u64) -> Session {
+        Session { most_steps_in_all: most, ..self }
     }
 
     /// The same session, keeping of each finding what was seen, for files of known findings.

@@ -197,6 +197,60 @@ fn all_trials_together_take_a_bounded_number_of_steps() {
     prove(100_000).quietly(0);
 }
 
+/// The steps of a run are counted in the order of its files, so that what is left out is the same for any number of threads.
+#[test]
+fn all_documents_of_a_run_together_take_a_bounded_number_of_steps() {
+    let folder = Folder::new();
+    folder.write("plugs.standard", super::PLUGS);
+    for number in 0..40 {
+        folder.write(&format!("jobs/{number:02}.yaml"), good());
+    }
+    folder.write("many.yaml", repeated(40, |_| format!("---\n{}", good())));
+    let run = |path: &str, most: u32, threads: u8| {
+        folder.run(&format!(
+            "inspect {path} --standard plugs.standard --as-of 2026-03-02 --width 300 --most-steps-in-all {most} --threads {threads}"
+        ))
+    };
+    for path in ["jobs", "many.yaml"] {
+        let of_one =
+            crate::support::session(&[("plugs.standard", super::PLUGS)]).judge("a.yaml", &good())[0].steps;
+        // One more is begun before the steps of ten are done.
+        let most = u32::try_from(of_one).unwrap() * 10;
+        let ran = run(path, most, 1).quietly(2);
+        let left_out = ran.out.matches("not judged: the rules have taken more than").count();
+        assert_eq!(left_out, 29, "{}", ran.out);
+        ran.says(&["allow more with `--most-steps-in-all`"]);
+        for threads in [2, 8] {
+            assert_eq!(run(path, most, threads).out, run(path, most, 1).out);
+        }
+        run(path, 1_000_000, 2).quietly(0);
+    }
+}
+
+#[test]
+fn a_run_keeps_a_bounded_number_of_procedures_and_registers() {
+    let folder = Folder::new();
+    folder.write("plugs.standard", super::PLUGS);
+    folder.write("jobs/a.yaml", good());
+    for number in 0..4 {
+        let comment = "# so long\n".repeat(40_000);
+        let procedure = format!(
+            "form: procedure/1\nprocedure: {{name: p{number}, edition: 1}}\nunit: {{kind: engine}}\n{comment}"
+        );
+        folder.write(&format!("procedures/p{number}.yaml"), procedure);
+    }
+    folder.write(
+        "workshop.yaml",
+        settings("standards: [plugs.standard]\ndocuments: {procedures: [procedures]}\n"),
+    );
+    let ran = folder.run("inspect jobs --as-of 2026-03-02 --width 300 --most-kept 1").quietly(2);
+    ran.says(&[
+        "2 files with procedures or tools are left out, as a run keeps 1 MiB of them at most: procedures/p2.yaml, procedures/p3.yaml",
+        "allow more with `--most-kept`",
+    ]);
+    folder.run("inspect jobs --as-of 2026-03-02 --width 300 --most-kept 2").quietly(0);
+}
+
 #[cfg(unix)]
 #[test]
 fn names_that_are_no_text_are_told_apart_in_every_form() {

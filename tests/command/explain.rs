@@ -139,6 +139,24 @@ fn the_manual_has_a_page_for_each_verb() {
     folder.run("manual nowhere").refused("nowhere");
 }
 
+/// A stranger's links lead neither the folder nor a page elsewhere.
+#[cfg(unix)]
+#[test]
+fn the_manual_is_not_written_through_links() {
+    let folder = Folder::new();
+    folder.write("outside/precious", "mine");
+    folder.write("man/keep", "");
+    let link = |to: &str, name: &str| {
+        std::os::unix::fs::symlink(folder.path().join(to), folder.path().join(name)).unwrap()
+    };
+    link("outside", "way");
+    link("outside/precious", "man/witnessmark.1");
+    folder.run("manual way").refused("`way` is a link");
+    folder.run("manual man").quietly(0);
+    assert_eq!(folder.read("outside/precious"), "mine");
+    assert!(!folder.has("outside/witnessmark.1") && folder.read("man/witnessmark.1").contains(".TH"));
+}
+
 #[test]
 fn a_code_that_a_finding_says_only_in_words_is_explained_too() {
     let folder = Folder::new();

@@ -96,8 +96,8 @@ fn what_is_no_file_in_a_folder_is_passed_over_by_name() {
     let _socket = std::os::unix::net::UnixListener::bind(folder.path().join("jobs/s.yaml")).unwrap();
     folder.run(&format!("{INSPECT} --hidden leave --width 300 jobs")).quietly(0).says(&[
         "1 judged",
-        "passed over: jobs/s.yaml (no ordinary file), jobs/b.yaml (a link, which is not followed), \
-         jobs/more (a link, which is not followed)",
+        "passed over: jobs/b.yaml (a link, which is not followed), jobs/more (a link, which is not followed), \
+         jobs/s.yaml (no ordinary file)",
     ]);
 }
 

@@ -190,6 +190,65 @@ fn nothing_hides_a_rule_file_or_an_earlier_job() {
     folder.run("inspect jobs").quietly(1).says(&["2 holds", "seals edition 1"]);
 }
 
+/// With two and with four bytes for a letter, in both orders, with and without a mark.
+fn in_other_encodings(text: &str) -> Vec<Vec<u8>> {
+    let of = |text: &str| -> [Vec<u8>; 4] {
+        let (two, four) =
+            (text.encode_utf16().collect::<Vec<u16>>(), text.chars().map(u32::from).collect::<Vec<u32>>());
+        [
+            two.iter().flat_map(|unit| unit.to_le_bytes()).collect(),
+            two.iter().flat_map(|unit| unit.to_be_bytes()).collect(),
+            four.iter().flat_map(|unit| unit.to_le_bytes()).collect(),
+            four.iter().flat_map(|unit| unit.to_be_bytes()).collect(),
+        ]
+    };
+    [of(text), of(&format!("\u{feff}{text}"))].concat()
+}
+
+#[test]
+fn a_file_in_which_nothing_is_left_is_no_file_of_somebody_else() {
+    for text in ["~\n", "null\n", "--- ~\n", "---\n~ # gone\n", "{}\n", "[]\n", "---\n...\n"] {
+        let folder = folder();
+        folder.write("jobs/a.yaml", good());
+        folder.write("jobs/b.yaml", text);
+        let ran = folder.run(&format!("{INSPECT} jobs"));
+        assert!(ran.code != 0 && ran.out.contains("jobs/b.yaml"), "{text:?}: {ran:#?}");
+        assert!(!ran.out.contains("passed over"), "{text:?}: {ran:#?}");
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn what_is_no_file_in_a_folder_fails_the_run_like_all_that_is_hidden() {
+    let folder = folder();
+    folder.write("jobs/a.yaml", good());
+    assert!(
+        std::process::Command::new("mkfifo")
+            .arg(folder.path().join("jobs/p.yaml"))
+            .status()
+            .unwrap()
+            .success()
+    );
+    for option in ["", " --hidden judge"] {
+        folder.run(&format!("{INSPECT} jobs{option}")).quietly(2).says(&[
+            "error: 1 record is hidden and was not judged: jobs/p.yaml (no ordinary file)",
+            "Verdict: no verdict: 1 record is hidden",
+        ]);
+    }
+    let left = folder.run(&format!("{INSPECT} jobs --hidden leave")).quietly(0);
+    left.says(&["passed over: jobs/p.yaml (no ordinary file)"]);
+    // Among rule files, too.
+    folder.write("rules/plugs.standard", super::PLUGS);
+    assert!(
+        std::process::Command::new("mkfifo")
+            .arg(folder.path().join("rules/p.standard"))
+            .status()
+            .unwrap()
+            .success()
+    );
+    folder.run("prove rules --without-settings").quietly(2).says(&["`rules/p.standard` is no ordinary file"]);
+}
+
 #[test]
 fn a_file_that_begins_like_a_record_and_does_not_end_like_one_is_told() {
     for name in ["jobs/b.yaml~", "jobs/b.txt", "jobs/b"] {
@@ -203,6 +262,13 @@ fn a_file_that_begins_like_a_record_and_does_not_end_like_one_is_told() {
         ]);
         let judged = folder.run(&format!("{INSPECT} --hidden judge jobs")).quietly(1);
         judged.says(&[&format!("{name}: 1 hold"), "2 judged"]);
+        for bytes in in_other_encodings(&hold()) {
+            folder.write(name, bytes);
+            folder
+                .run(&format!("{INSPECT} jobs"))
+                .quietly(0)
+                .says(&[&format!("passed over: {name} (begins")]);
+        }
         folder.write(name, hold().replace('\n', "\r"));
         folder.run(&format!("{INSPECT} jobs")).quietly(0).says(&[&format!("passed over: {name} (begins")]);
         // Other text is nobody's business.

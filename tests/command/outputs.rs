@@ -178,10 +178,127 @@ fn a_sheet_takes_the_place_of_no_record() {
     run("new.yaml").refused("`new.yaml` is there already, and is left as it is");
     run("plug.yaml").refused("`plug.yaml` is there already, and is left as it is");
     assert_eq!(folder.read("new.yaml"), filled);
-    // A page to print is no record.
-    folder.write("page.html", "old");
-    folder.run("sheet plug.yaml --print --without-settings --standard job_basics --output page.html");
-    assert!(folder.read("page.html").contains("<html"));
+}
+
+/// Nor of any other text; of an earlier page, which nobody fills in on a screen, and of a file in which nothing is.
+#[test]
+fn a_sheet_takes_the_place_of_nothing_but_a_sheet() {
+    let folder = Folder::new();
+    let procedure = "form: procedure/1\nprocedure: {name: plug, edition: 1}\nunit: {kind: engine}\n";
+    folder.write("plug.yaml", procedure);
+    let run = |options: &str| {
+        folder.run(&format!("sheet plug.yaml --without-settings --standard job_basics {options}"))
+    };
+    for name in ["notes.txt", "page.html", "Makefile"] {
+        folder.write(name, "mine");
+        for print in ["", "--print "] {
+            run(&format!("{print}--output {name}")).refused(&format!("`{name}` is there already"));
+        }
+        assert_eq!(folder.read(name), "mine");
+    }
+    for name in [".gitignore", ".git/info/exclude"] {
+        run(&format!("--output {name}")).refused("may say which records are read");
+        assert!(!folder.has(name));
+    }
+    folder.write("page.html", "");
+    assert_eq!(run("--print --output page.html").err, "");
+    folder.write("plug.yaml", procedure.replace("edition: 1", "edition: 2"));
+    assert_eq!(run("--print --output page.html").err, "");
+    assert!(folder.read("page.html").contains("edition 2"));
+}
+
+/// A report by such a name would hide records from the next run.
+#[test]
+fn no_report_is_written_where_it_says_which_records_are_read() {
+    let folder = with_record();
+    folder.write("kept", "jobs/b.yaml\n");
+    folder.write(".git/info/exclude", "jobs/b.yaml\n");
+    for name in [".gitignore", ".ignore", "jobs/.gitignore", ".git/info/exclude", ".git/info/attributes"] {
+        folder.run(&format!("{INSPECT} jobs --output {name}")).refused("may say which records are read");
+        assert_eq!(folder.has(name), name == ".git/info/exclude");
+    }
+    folder.write(".gitignore", "target\n");
+    folder.run(&format!("{INSPECT} jobs --output .gitignore")).refused("may say which records are read");
+    assert_eq!(folder.run("inspect jobs --bogus --output .gitignore").code, 2);
+    assert_eq!(folder.read(".gitignore"), "target\n");
+    #[cfg(unix)]
+    {
+        std::os::unix::fs::symlink(folder.path().join("kept"), folder.path().join(".ignore")).unwrap();
+        folder.run(&format!("{INSPECT} jobs --output .ignore")).refused("may say which records are read");
+        assert_eq!(folder.read(".ignore"), "jobs/b.yaml\n");
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn a_pipe_that_nobody_reads_is_not_waited_for() {
+    let folder = with_record();
+    assert!(std::process::Command::new("mkfifo").arg(folder.path().join("out")).status().unwrap().success());
+    let ran = folder.run(&format!("{INSPECT} jobs --output out"));
+    assert!(ran.code == 2 && ran.err.contains("cannot write `out`: nobody reads from it"), "{ran:#?}");
+    // One that somebody reads gets the report, as slowly as it is read.
+    let path = folder.path().join("out");
+    let reader = std::thread::spawn(move || std::fs::read_to_string(path).unwrap());
+    let read = loop {
+        let ran = folder.run(&format!("{INSPECT} jobs --output out"));
+        if ran.code == 0 {
+            break reader.join().unwrap();
+        }
+        assert!(ran.err.contains("nobody reads from it"), "{ran:#?}");
+    };
+    assert!(read.contains("Verdict"), "{read}");
+}
+
+/// What one run takes away for its own report is not missed by the other.
+#[test]
+fn two_runs_into_one_file_leave_the_report_of_one() {
+    let folder = with_record();
+    for _ in 0..8 {
+        folder.write("report.txt", "old");
+        let run = || {
+            let mut command = program(folder.path());
+            command.args(format!("{INSPECT} jobs --output report.txt").split(' '));
+            command.spawn().unwrap()
+        };
+        for child in [run(), run(), run()] {
+            let ran = crate::support::Ran::of(child.wait_with_output().unwrap());
+            ran.quietly(0);
+        }
+        assert!(folder.read("report.txt").contains("Verdict"));
+    }
+}
+
+/// A reader that goes away has seen enough: the exit code says what it says without it.
+#[cfg(unix)]
+#[test]
+fn a_reader_that_goes_away_changes_no_exit_code() {
+    let folder = with_record();
+    folder.write("bad.yaml", hold());
+    folder
+        .write("plug.yaml", "form: procedure/1\nprocedure: {name: plug, edition: 1}\nunit: {kind: engine}\n");
+    for arguments in [
+        "inspect jobs --standard plugs.standard",
+        "inspect bad.yaml --standard plugs.standard",
+        "prove plugs.standard",
+        "why torque bad.yaml --standard plugs.standard",
+        "amend jobs --yes",
+        "sheet plug.yaml --without-settings",
+        "compare jobs/a.yaml bad.yaml",
+        "schema job",
+        "words units",
+        "completions bash",
+        "--help",
+        "inspect --help",
+        "--version",
+    ] {
+        let code = folder.run(arguments).code;
+        let (reader, writer) = std::io::pipe().unwrap();
+        drop(reader);
+        let mut command = program(folder.path());
+        command.args(arguments.split(' ')).stdout(writer);
+        let ran = crate::support::Ran::of(command.output().unwrap());
+        assert_eq!((ran.code, ran.err.contains("rror")), (code, false), "{arguments}: {ran:#?}");
+    }
 }
 
 /// A run that was killed leaves the file that it was writing. The next one takes it away and names it, and leaves alone

@@ -55,6 +55,20 @@ fn neither_settings_nor_rules_nor_schemas_of_the_folder_count() {
     judged(&folder).quietly(1).says(&["`extra`"]);
 }
 
+/// What is passed over as settings or known findings of another run is what its form wants, and no record.
+#[test]
+fn a_record_that_names_the_form_of_settings_or_known_findings_is_not_passed_over() {
+    let folder = repository("");
+    for form in ["workshop/1", "known/1"] {
+        folder.write("change/jobs/b.yaml", hold().replace("job/1", form));
+        let ran = judged(&folder);
+        assert!(ran.code != 0 && ran.out.contains("change/jobs/b.yaml"), "{ran:#?}");
+        assert!(!ran.out.contains("passed over: change/jobs/b.yaml"), "{ran:#?}");
+    }
+    folder.write("change/jobs/b.yaml", "form: known/1\nfindings: []\n");
+    assert!(judged(&folder).quietly(0).out.contains("change/jobs/b.yaml (of another run"));
+}
+
 #[test]
 fn nothing_is_hidden_from_settings_that_are_named() {
     let folder = repository("");
@@ -299,4 +313,51 @@ fn no_verb_follows_a_link_that_is_named() {
         );
     }
     assert!(folder.read("outside/v.yaml").contains("60 NM"));
+}
+
+/// Nor into a folder by one, nor to a rule file or a procedure.
+#[cfg(unix)]
+#[test]
+fn no_verb_goes_a_way_through_a_link_that_is_named() {
+    let folder = repository("");
+    folder.write("outside/v.yaml", hold().replace("60 Nm", "60 NM"));
+    folder.write("outside/x.standard", PLUGS.replace("Plugs are", "TOPSECRET are"));
+    folder.write(
+        "outside/p.yaml",
+        "form: procedure/1\nprocedure: {name: TOPSECRET, edition: 1}\nunit: {kind: engine}\n",
+    );
+    let link = |to: &str, name: &str| {
+        std::os::unix::fs::symlink(folder.path().join(to), folder.path().join(name)).unwrap()
+    };
+    link("outside", "change/way");
+    link("outside/x.standard", "change/l.standard");
+    link("outside/p.yaml", "change/p.yaml");
+    let forms = witnessmark::report::FORMATS.iter().map(|row| row.name);
+    for (arguments, forms) in [
+        ("prove change/l.standard", forms.clone().collect::<Vec<_>>()),
+        ("prove change/way", forms.clone().collect()),
+        ("prove change/way/x.standard", forms.clone().collect()),
+        ("inspect change/jobs --standard change/l.standard", forms.clone().collect()),
+        ("inspect change/way", forms.clone().collect()),
+        ("inspect change/way/v.yaml", forms.collect()),
+        ("amend change/way --yes", Vec::new()),
+        ("why torque change/way/v.yaml", Vec::new()),
+        ("compare change/way/v.yaml change/jobs/a.yaml", Vec::new()),
+        ("compare change/way/x.standard base/plugs.standard --jobs change/jobs", Vec::new()),
+        ("compare base/plugs.standard base/earlier/plugs-1.standard --jobs change/way", Vec::new()),
+        ("sheet change/p.yaml", Vec::new()),
+        ("sheet change/way/p.yaml", Vec::new()),
+    ] {
+        let forms = forms.into_iter().map(|form| format!(" --format {form}"));
+        for form in forms.chain([String::new()]) {
+            let ran = folder.run(&format!("{arguments} --settings base/workshop.yaml{form}"));
+            let said = format!("{}{}", ran.out, ran.err);
+            assert_eq!(ran.code, 2, "{arguments}{form}: {ran:#?}");
+            assert!(said.contains("is a link") || said.contains("junit"), "{arguments}{form}: {ran:#?}");
+            assert!(!said.contains("60 NM") && !said.contains("TOPSECRET"), "{arguments}{form}: {ran:#?}");
+        }
+    }
+    assert!(folder.read("outside/v.yaml").contains("60 NM"));
+    // The user's own links are followed where no settings are named.
+    folder.run("prove change/l.standard --without-settings").quietly(0);
 }

