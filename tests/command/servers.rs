@@ -22,6 +22,18 @@ fn says_no_command(ran: &Ran) {
     }
 }
 
+/// The same of the texts in a JUnit report, which a server shows by themselves.
+#[track_caller]
+fn says_no_command_in_its_texts(ran: &Ran) {
+    let read = roxmltree::Document::parse(&ran.out).unwrap();
+    let texts: Vec<&str> =
+        read.descendants().filter(|node| node.is_text()).filter_map(|node| node.text()).collect();
+    assert!(texts.iter().any(|text| text.contains("hold") || text.contains("error")), "{ran:#?}");
+    for line in texts.into_iter().flat_map(str::lines) {
+        assert!(!is_command(line), "{line}\n{ran:#?}");
+    }
+}
+
 /// Whether all commands of a report that is made of them are its own: with known properties, a title, and a message.
 #[track_caller]
 fn says_only_its_own(ran: &Ran) {
@@ -62,6 +74,9 @@ fn neither_names_of_files_nor_texts_are_commands() {
         }
         let names: Vec<&str> = INSPECT.split(' ').chain(NAMES).chain(["--format", row.name]).collect();
         says_no_command(&folder.run_with(names, ""));
+    }
+    for path in ["jobs", "faulty", "::add-mask::a.yaml"] {
+        says_no_command_in_its_texts(&folder.run(&format!("{INSPECT} {path} --format junit")));
     }
     let ran = folder.run(&format!("{INSPECT} ::add-mask::a.yaml --brief"));
     ran.says(&["\\u{3a}:add-mask::a.yaml: 1 hold"]);

@@ -51,11 +51,15 @@ pub fn repeat(data: &[u8]) {
     KINDS[choices.below(KINDS.len())](&mut choices);
 }
 
+/// Seventeen definitions, each of which has the next one twice in its fields: a few times more parts than a schema may have.
+const JUST_TOO_MANY: [u8; 5] = [2, 16, 1, 0, 0];
+
 /// Each kind a few times.
 pub fn seeds() -> Vec<Vec<u8>> {
     let kinds = 0..u8::try_from(KINDS.len()).unwrap_or(u8::MAX);
     kinds
         .flat_map(|kind| [vec![kind, 3, 1], vec![kind, 60, 0, 1, 2, 3], vec![kind, 200, 2, 4, 1, 7]])
+        .chain([JUST_TOO_MANY.to_vec()])
         .collect()
 }
 

@@ -20,6 +20,9 @@ pub fn rules(data: &[u8]) {
     for item in &file.items {
         if let Item::Rule(rule) = item {
             span(&text, rule.span);
+            // From its word to its last letter: a span can be inside the text and yet be of something else.
+            let own = &text[rule.span.start as usize..rule.span.end as usize];
+            assert!(own.starts_with("rule") && own.trim_end() == own, "{own:?} is no rule");
             rule.demands.iter().for_each(|demand| span(&text, demand.span));
         }
     }
