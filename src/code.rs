@@ -138,7 +138,7 @@ codes! {
          told apart or judged.";
     WRONG_SHAPE = "document/wrong-shape", "a list, a group or a single value in the wrong place",
         "A field holds a single value, a list of items or a group of fields, and another of these \
-         stands here. Often a dash or the indentation is missing.";
+         is here. Often a dash or the indentation is missing.";
     WORD_UNKNOWN = "document/unknown-word", "a word that the field cannot have",
         "Some fields have a closed list of words, so that rules and people mean the same by them.";
     TRUTH_FORM = "document/yes-or-no", "neither yes nor no",
@@ -166,8 +166,8 @@ codes! {
     NESTED_TOO_DEEP = "language/nested-too-deep", "an expression that is nested or chained too far",
         "Brackets, conditions and quantifiers may be nested 64 deep, and one expression may have 200 \
          operators. Give a part of the expression a name with `let`, or make several demands of it.";
-    MANY_MISTAKES = "language/many-mistakes", "more mistakes than are listed",
-        "Only the first mistakes of a file are listed, and what stands behind them is not read. Mend \
+    MANY_MISTAKES = "language/many-mistakes", "more errors than are listed",
+        "Only the first errors of a file are listed, and what is behind them is not read. Correct \
          those and run again.";
     OUTSIDE_ITEM = "language/outside-item", "text that belongs to no item",
         "A rule file is a run of items, each begun by a word at the head of a line: standard, use, let, \
@@ -186,7 +186,7 @@ codes! {
     CLAUSE_MISSING = "language/clause-missing", "a rule without a part that it needs",
         "A rule has a name, a title in quotes, at least one `demands` and one `otherwise`: without \
          them it would judge nothing, or nobody would learn what it found.";
-    CLAUSE_REPEATED = "language/clause-repeated", "a clause that stands twice",
+    CLAUSE_REPEATED = "language/clause-repeated", "a clause that is there twice",
         "Only `demands` and `trial` may stand several times in a rule. With any other clause it would \
          be a guess which of the two is meant.";
     FOREIGN_SIGN = "language/foreign-sign", "a sign where the language has a word",
@@ -229,7 +229,7 @@ codes! {
         "A list has many elements. A rule speaks of each of them (`each x in …`), of all (`every x in …: …`), \
          of one at least (`some x in …: …`), or of a sum or count.";
     QUANTIFIER_REACH = "rules/quantifier-reach", "a quantifier that takes in more than was meant",
-        "`every`, `some` and `no` take in all that stands behind their colon, to the end of the clause or the \
+        "`every`, `some` and `no` take in all that is behind their colon, to the end of the clause or the \
          bracket. What does not speak of the elements is then asked of each element, and of an empty list of \
          none. Brackets around the quantifier, or around all that it says, show what is meant.";
     DUPLICATE_NAME = "rules/duplicate-name", "a name that is taken",
@@ -252,7 +252,7 @@ codes! {
     WORD_TWICE = "rules/word-twice", "a word that is in a list twice",
         "A list of words has each of its words once, and no two that look alike.";
     LEFT_OUT = "rules/left-out", "a rule that is left out for the mistakes of others",
-        "A let, table or parameter that the rule uses has a mistake. The rule does not run, because half a \
+        "A let, table or parameter that the rule uses has an error. The rule does not run, because half a \
          rule would judge otherwise than its author meant.";
     PARAMETER_VALUE = "rules/parameter-value", "a value that does not fit its parameter",
         "A parameter takes a fixed value of the kind that it is declared with.";
@@ -282,7 +282,7 @@ codes! {
     TOO_MUCH_WORK = "rules/too-much-work", "a rule that takes too long on a document, or would",
         "Nested lists are walked in full. A rule that has looked at a million elements of one document is \
          given up and left undecided, so that a run ends whatever a record holds.";
-    MANY_FAULTS = "rules/many-mistakes", "more mistakes than are listed",
+    MANY_FAULTS = "rules/many-mistakes", "more errors than are listed",
         "The check of the rules stops after some hundreds of mistakes. Mend those and run again.";
     VIN_FORM = "rules/vin-form", "no vehicle identification number",
         "A vehicle identification number has 17 characters, digits and capital letters without I, O and Q \
@@ -400,8 +400,8 @@ codes! {
          also says when the job was closed is judged as that of a closed job, and must say which of the two it is.";
     MANY_FINDINGS = "run/many-findings", "more findings of one rule than are listed",
         "A rule that a document breaks very often is listed a hundred times and then only counted.";
-    NEIGHBOUR_FAULTY = "run/neighbour-faulty", "a document around the jobs has mistakes",
-        "A procedure, a tool register or an earlier job that jobs refer to has mistakes. What a job would take from \
+    NEIGHBOUR_FAULTY = "run/neighbour-faulty", "a document around the jobs has errors",
+        "A procedure, a tool register or an earlier job that jobs refer to has errors. What a job would take from \
          the faulty places is not known. Inspect the document by itself to see all of them. A job whose plate and \
          VIN are not recorded or cannot be read is missing from the history of its vehicle.";
     PROCEDURE_TWICE = "run/procedure-twice", "two procedures of one name and edition",
@@ -452,7 +452,7 @@ codes! {
          name that no rule of the run has, nothing can stand.";
     CONCESSION_NOT_ALLOWED = "concession/not-allowed", "a concession that the rule does not allow",
         "A rule says who may grant a concession, by role, or that nobody may. Where it says nothing, \
-         nobody may. Granted by anyone else, it counts for nothing and the finding stands.";
+         nobody may. Granted by anyone else, it counts for nothing and the finding counts.";
     CONCESSION_OTHER_JOB = "concession/other-job", "a concession for another job",
         "A concession can be granted for one job only. In the record of another it counts for nothing.";
     CONCESSION_PLACE = "concession/no-such-place", "a concession for a place that the record does not have",
@@ -461,8 +461,8 @@ codes! {
          was meant holds the vehicle.";
     CONCESSION_EXPIRED = "concession/expired", "a concession that holds no longer",
         "The last day of the concession lies before the day on which the job was closed, or before the \
-         day of the run while the job is in work. The finding stands.";
-    CONCESSION_FAULTY = "concession/faulty", "a concession with a mistake in it",
+         day of the run while the job is in work. The finding counts.";
+    CONCESSION_FAULTY = "concession/faulty", "a concession with an error in it",
         "Something in this concession is missing or cannot be read; what, is said at its place. Until that \
          is mended it grants nothing: a last day that nobody can read must not count as no last day.";
     CONCESSION_NOT_TAKEN = "concession/not-taken", "a concession that the settings do not take from a record",
@@ -480,7 +480,7 @@ codes! {
     CLOCK_CHANGE = "run/clock-change", "a time at which the clocks change",
         "A time without an offset is one of the workshop's zone. Where the clocks are put forward, an hour \
          of it does not exist; where they are put back, an hour is there twice. Which instant is meant \
-         cannot be told, so what needs it is undecided.";
+         is not known, so what needs it is undecided.";
     FILE_CHANGED = "run/file-changed", "a file that was changed while it was read",
         "Somebody wrote to the file at the very moment at which it was read, so its text may be half an old \
          one and half a new one. It is not judged; run again when it is written.";
@@ -524,7 +524,7 @@ codes! {
 
     // Known findings.
     KNOWN_ENTRY = "known/entry", "an entry of known findings that cannot be used",
-        "A file of known findings names rules by their full name and mistakes in documents by their code, \
+        "A file of known findings names rules by their full name and errors in documents by their code, \
          each with the weight under which a run reports it, its place and what was found there. This entry names \
          something else or does not say all of that, so it accepts nothing.";
     KNOWN_TWICE = "known/twice", "known findings that are listed twice",

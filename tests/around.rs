@@ -298,7 +298,7 @@ fn a_register_with_mistakes_is_said_and_its_good_entries_count() {
         "inspect job.yaml procedures register.yaml --standard rules.standard --format plain --width 200",
     );
     ran.quietly(1).says(&[
-        "advice: `register.yaml` has mistakes (1 in all)",
+        "advice: `register.yaml` has errors (1 in all)",
         "run/neighbour-faulty",
         "line 11: hold, undecided: Each tool covers the torque",
     ]);
@@ -571,8 +571,8 @@ documents: {procedures: [procedures], tools: [register.yaml]}
         ("", "there is no tool register here"),
         ("form: procedure/1", "there is no tool register here"),
         ("form: tool/1", "there is no tool register here"),
-        ("from: tools/1", "`register.yaml` has mistakes"),
-        ("form: tools/2", "`register.yaml` has mistakes"),
+        ("from: tools/1", "`register.yaml` has errors"),
+        ("form: tools/2", "`register.yaml` has errors"),
     ] {
         folder.write("register.yaml", REGISTER.replace("form: tools/1", first));
         let ran = folder.run("inspect jobs --format plain --width 300");
@@ -619,4 +619,21 @@ fn an_earlier_job_that_cannot_be_read_is_an_error_of_the_run() {
     said(&earlier.replace("unit:", "{[/"), 2).says(&[lost]);
     said(&earlier.replace("job/1", "job/2"), 2).says(&[lost]);
     said(&earlier.replace("2026-02-02", "2026-02-32"), 2).says(&[lost]);
+}
+
+#[test]
+fn the_summary_names_register_and_procedures_or_says_that_there_are_none() {
+    let folder = folder();
+    inspect(&folder)
+        .says(&["\nregister: register.yaml (content ", "\nprocedures: procedures/plug.yaml (content "]);
+    let ran = folder.run("inspect procedures --standard rules.standard --format json");
+    ran.says(&["\"registers\":[],\"procedures\":[{\"name\":\"procedures/plug.yaml\",\"sha256\":\""]);
+    std::fs::remove_file(folder.path().join("register.yaml")).unwrap();
+    std::fs::remove_dir_all(folder.path().join("procedures")).unwrap();
+    folder.write("job.yaml", "form: job/1\njob: {number: K-1, state: closed}\nunit: {kind: engine}\n");
+    inspect(&folder).says(&["\nregister: none\n", "\nprocedures: none\n"]);
+    // Rules that ask for none of them are silent of them.
+    folder.write("alone.standard", "standard alone edition 1 \"A\"\njudges job\nrule a \"A\"\n  demands recorded vehicle\n  otherwise note \"No.\"\n");
+    let ran = folder.run("inspect job.yaml --standard alone.standard --without-settings");
+    assert!(!ran.out.contains("register: ") && !ran.out.contains("procedures: "), "{ran:#?}");
 }

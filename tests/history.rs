@@ -220,7 +220,7 @@ fn which_of_two_jobs_of_the_same_time_was_the_last_one_is_not_guessed() {
     folder.write("old/b.yaml", job("K-1b", "2026-02-02", "{plate: GW 1, odometer: 500 km}"));
     folder.write("c.yaml", job("K-2", "2026-03-02", "{plate: GW 1, odometer: 900 km}"));
     inspect(&folder).quietly(1).says(&[
-        "which job on this vehicle was the last one before cannot be told: `K-1` and `K-1b` were opened at the same time",
+        "which job on this vehicle was the last one before is not known: `K-1` and `K-1b` were opened at the same time",
         "run/same-time",
     ]);
 }

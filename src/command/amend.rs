@@ -11,6 +11,7 @@ use super::files;
 use super::known::KnownFiles;
 use super::names::named;
 use super::output::{Sink, complain};
+use super::patterns::expanded;
 use super::replace::replace;
 use super::scratch::clear_up;
 use super::standards::Ready;
@@ -69,10 +70,11 @@ enum Became {
 }
 
 impl Amend {
-    pub(super) fn run(self) -> Result<Exit, Failure> {
+    pub(super) fn run(mut self) -> Result<Exit, Failure> {
+        self.paths = expanded(&self.paths)?;
         let from_stdin = self.paths.iter().any(|path| path.as_os_str() == "-");
         if from_stdin && self.paths.len() > 1 {
-            return Err(Failure("`-` stands alone: standard input is one document".to_owned()));
+            return Err(Failure("`-` is used alone: standard input is one document".to_owned()));
         }
         let near = self.paths.first().filter(|_| !from_stdin).map(PathBuf::as_path);
         let run =

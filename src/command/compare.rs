@@ -285,7 +285,7 @@ impl Compare {
             };
             let session = Session::open(request, &both.library);
             if session.is_faulty() {
-                let why = format!("`{}` has mistakes, so it cannot be said what changed", given.name);
+                let why = format!("`{}` has errors, so what changed is not known", given.name);
                 return Err(self.refuse(both.place, session.diagnostics(), session.sources(), why));
             }
             Ok((session, id))

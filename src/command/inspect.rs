@@ -15,16 +15,19 @@ use super::git::Revision;
 use super::known::{KnownFiles, Noted};
 use super::names::named;
 use super::output::{Sink, complain};
+use super::patterns::expanded;
+use super::scratch::folder_of;
 use super::standards::Ready;
 use super::walk::{Found, Reach, Unseen, Walked, Why, look_for};
+use super::watch::State;
 use super::{Exit, FailOn, Failure, OutputOptions, RuleOptions};
 use crate::code::{FILE_UNREADABLE, HIDDEN_RECORD};
 use crate::diagnostic::{Diagnostic, Fault};
 use crate::finding::{Hidden, Judged, Summary};
 use crate::language::ast::Severity;
 use crate::report::text::{count, list};
-use crate::report::{Format, Run, Stream, Style};
-use crate::source::STANDARD_INPUT;
+use crate::report::{Format, Linked, Run, SourceInfo, Stream, Style};
+use crate::source::{STANDARD_INPUT, SourceId};
 
 /// Judges documents: files, folders with all that is below them, or `-` for standard input.
 #[derive(Debug, Args)]
@@ -60,6 +63,9 @@ pub(super) struct Inspect {
     /// Only what fails the run, with the verdict; nothing where all is well.
     #[arg(long)]
     quiet: bool,
+    /// Judge again whenever a file changes, until the program is ended.
+    #[arg(long, conflicts_with_all = ["output", "note_known"])]
+    watch: bool,
     /// A table besides: in how many documents each rule holds, advises or is undecided, the most frequent first.
     #[arg(long)]
     statistics: bool,
@@ -131,10 +137,35 @@ fn said_of_hidden(hidden: &[Hidden]) -> Option<Diagnostic> {
 }
 
 impl Inspect {
-    pub(super) fn run(self) -> Result<Exit, Failure> {
+    pub(super) fn run(mut self) -> Result<Exit, Failure> {
+        self.paths = expanded(&self.paths)?;
+        if self.watch { self.watched() } else { self.once() }
+    }
+
+    /// Judges again whenever something has changed.
+    fn watched(&self) -> Result<Exit, Failure> {
+        if self.paths.iter().any(|path| path.as_os_str() == "-") {
+            return Err(Failure("standard input does not change; name files or folders to watch".to_owned()));
+        }
+        let settings = self.rules.settings_path(self.paths.first().map(PathBuf::as_path));
+        // What settings name is in their folder, unless the user trusts them with more.
+        let folder = settings.as_deref().map(|path| folder_of(path).to_owned());
+        let standards = self.rules.standards.iter().map(PathBuf::from);
+        let watched: Vec<PathBuf> = self.paths.iter().cloned().chain(folder).chain(standards).collect();
+        let mut state = State::of(&watched);
+        loop {
+            if let Err(Failure(why)) = self.once() {
+                complain(&why);
+            }
+            complain("watching for changes; end it with Ctrl+C");
+            state = state.when_changed(&watched);
+        }
+    }
+
+    fn once(&self) -> Result<Exit, Failure> {
         let from_stdin = self.paths.iter().any(|path| path.as_os_str() == "-");
         if from_stdin && self.paths.len() > 1 {
-            return Err(Failure("`-` stands alone: standard input is one document".to_owned()));
+            return Err(Failure("`-` is used alone: standard input is one document".to_owned()));
         }
         if from_stdin && self.known.are_named() {
             return Err(Failure(
@@ -181,6 +212,7 @@ impl Inspect {
         // Before the documents around the jobs are among the texts of the run.
         let selected = self.selected(&files, &ready)?;
         threads.install(|| ready.surround(&files, self.paths.len()));
+        ready.judged_by.linked = ready.linked();
         let (files, since) = match selected {
             Some(Selection { kept, since, diagnostics }) => {
                 ready.diagnostics.extend(diagnostics);
@@ -264,6 +296,20 @@ impl Ready {
     /// read as such already.
     pub(super) fn is_no_document(&self, file: &Found) -> bool {
         !file.named && self.was_read_as_such(&file.path)
+    }
+
+    /// The documents around the jobs, where the rules ask for them.
+    fn linked(&self) -> Option<Linked> {
+        let [registers, procedures] = self.session.neighbours();
+        let info = |id: &SourceId| SourceInfo {
+            name: self.session.sources().name(*id).to_owned(),
+            digest: self.session.digest(*id),
+        };
+        let linked = Linked {
+            registers: registers.iter().map(info).collect(),
+            procedures: procedures.iter().map(info).collect(),
+        };
+        (self.session.program().asks_around() || linked != Linked::default()).then_some(linked)
     }
 
     fn was_read_as_such(&self, path: &Path) -> bool {

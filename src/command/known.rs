@@ -212,7 +212,7 @@ impl KnownFindings {
         if !noted.whole {
             let path = noted.path.display();
             return Err(Failure(format!(
-                "`{path}` is left as it is, because it has mistakes; mend them first"
+                "`{path}` is left as it is, because it has errors; correct them first"
             )));
         }
         let today = session.setting().as_of;

@@ -20,7 +20,7 @@ impl Logs for Beside {
         let fault = |what: String| Fault::new(LOG_FILE, what);
         let inside = |component: Component<'_>| matches!(component, Component::Normal(_) | Component::CurDir);
         if !Path::new(document).is_file() {
-            return Err(fault(format!("`{document}` lies in no folder in which the log `{file}` could be"))
+            return Err(fault(format!("`{document}` is in no folder in which the log `{file}` could be"))
                 .help("inspect the record as a file"));
         }
         let folder = Path::new(document).parent().unwrap_or(Path::new(""));

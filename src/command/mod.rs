@@ -13,6 +13,7 @@ mod known;
 mod logs;
 mod names;
 mod output;
+mod patterns;
 mod prove;
 mod replace;
 mod schema;
@@ -22,6 +23,7 @@ mod shell;
 mod sides;
 mod standards;
 mod walk;
+mod watch;
 mod why;
 mod words;
 

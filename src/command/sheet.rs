@@ -40,7 +40,7 @@ impl Sheet {
         ready.documents.jobs.clear();
         ready.surround(&[], 0);
         if run.diagnostics.iter().any(|found| found.level == Level::Error) {
-            return refuse(&run.diagnostics, &run.sources, "the rules or settings have mistakes");
+            return refuse(&run.diagnostics, &run.sources, "the rules or settings have errors");
         }
         let name = self.procedure.display().to_string();
         ready.bounds.allow_ways([&*self.procedure])?;

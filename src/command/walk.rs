@@ -110,6 +110,14 @@ pub(super) fn look_for(paths: &[PathBuf], endings: &[&str], reach: Reach) -> Wal
     walked
 }
 
+/// Every file of a folder, whatever its ending.
+pub(super) fn look_for_all(folder: &Path, reach: Reach) -> Vec<PathBuf> {
+    let walk = Walk { folder, endings: &[], reach, roots: &[] };
+    let files =
+        walk.walker(reach).flatten().filter(|entry| entry.file_type().is_some_and(|kind| kind.is_file()));
+    files.map(|entry| tidy(entry.path())).collect()
+}
+
 fn ends_in(path: &Path, endings: &[&str]) -> bool {
     path.extension().is_some_and(|ending| endings.iter().any(|known| ending.eq_ignore_ascii_case(known)))
 }

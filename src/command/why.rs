@@ -11,7 +11,7 @@ use super::{Exit, Failure, OutputOptions, RuleOptions, files, walk};
 use crate::code::CODES;
 use crate::diagnostic::nearest;
 use crate::language::ast::Severity;
-use crate::report::why;
+use crate::report::{self, why};
 
 /// Explains a rule: what it demands, its figures and where they come from. With a record, how each
 /// subject came to its outcome. Parameters and the other figures, standards, codes of messages, builtins,
@@ -19,7 +19,7 @@ use crate::report::why;
 #[derive(Debug, Args)]
 pub(super) struct Why {
     /// A rule by its full or short name; or a parameter, a let, a table, a standard, a code, a builtin, a
-    /// unit or a kind of quantity.
+    /// unit, a kind of quantity or a word of the reports, such as `hold` or `undecided`.
     #[arg(value_name = "RULE")]
     name: String,
     /// A record to judge by that rule.
@@ -105,7 +105,8 @@ fn unknown<'a>(name: &str, names: impl Iterator<Item = &'a str>) -> String {
     let names: Vec<&str> = names.collect();
     let short = names.iter().filter_map(|full| full.rsplit_once('.')).map(|(_, short)| short);
     let codes = CODES.iter().map(|row| row.code.as_str());
-    let near = nearest(name, names.iter().copied().chain(short).chain(codes));
+    let terms = report::terms::all().map(|term: &str| term);
+    let near = nearest(name, names.iter().copied().chain(short).chain(codes).chain(terms));
     let hint = near.map_or_else(
         || "name a rule as `standard.rule`; `inspect` and `prove` print the names".to_owned(),
         |near| format!("did you mean `{near}`?"),

@@ -38,7 +38,7 @@ pub enum Said {
     Counted(u64, u64),
     /// That the document cannot be judged.
     Mistake(String),
-    /// That nothing stands in the way of judging it.
+    /// That nothing prevents it of judging it.
     NoMistake,
 }
 

@@ -235,7 +235,7 @@ pub(super) fn compare_equal(
 /// They look the same and are not.
 fn same_text(left: &str, right: &str) -> Result<bool, Fault> {
     if look_alike(left, right) {
-        let message = format!("`{left}` cannot be told from a name: {}", said(left, right));
+        let message = format!("`{left}` looks like a name: {}", said(left, right));
         return Err(Fault::new(LOOKS_ALIKE, message));
     }
     Ok(left == right)

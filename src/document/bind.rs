@@ -275,7 +275,7 @@ fn worth(raw: &str, shape: &Shape) -> Result<Value<'static>, Fault> {
         Shape::Range(kind) => Range::parse(raw, Some(*kind)).map(|range| Value::Range(Arc::new(range))),
         Shape::Day => time::day(raw).map(Value::Day),
         Shape::Moment => time::moment(raw).map(Value::Moment),
-        _ => Err(Fault::new(code::WRONG_SHAPE, format!("`{raw}` is not what stands here"))),
+        _ => Err(Fault::new(code::WRONG_SHAPE, format!("`{raw}` is not what belongs here"))),
     }
 }
 

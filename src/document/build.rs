@@ -168,7 +168,7 @@ impl<'s> Builder<'s> {
             return;
         }
         if self.wants_key() {
-            self.refuse_key(span, "a field's name must be a plain text, and a group or a list stands here")
+            self.refuse_key(span, "a field's name must be a plain text, and this is a group or a list")
                 .set_key(Key::Refused);
             self.skipping = 1;
             return;

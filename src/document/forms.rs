@@ -503,15 +503,15 @@ fn check_root(document: &Document<'_>) -> Option<Diagnostic> {
     match document.node(root).kind {
         NodeKind::Map(_) => None,
         NodeKind::Empty => Some(
-            error(code::DOCUMENT_EMPTY, "nothing stands in this document")
+            error(code::DOCUMENT_EMPTY, "this document is empty")
                 .help("take the line `---` out, or write a document below it"),
         ),
         NodeKind::Scalar { .. } => Some(
-            error(code::WRONG_SHAPE, "a document must be a group of fields, and a single text stands here")
+            error(code::WRONG_SHAPE, "a document must be a group of fields, and this is a single text")
                 .help("write each field as `name: value` on a line of its own"),
         ),
         NodeKind::List(_) => Some(
-            error(code::WRONG_SHAPE, "a document must be a group of fields, and a list stands here")
+            error(code::WRONG_SHAPE, "a document must be a group of fields, and this is a list")
                 .help("put several documents into one file by lines of `---` between them"),
         ),
     }

@@ -152,7 +152,7 @@ pub fn samples(
             (text(FILE).unwrap_or_default(), text(COLUMN).or(key).unwrap_or_default(), document.span(file))
         }
         NodeKind::List(_) => {
-            let fault = Fault::new(LOG_FORM, "a list stands where a log belongs");
+            let fault = Fault::new(LOG_FORM, "this is a list, and a log belongs here");
             return Err(Misread::reported(document.span(node), fault));
         }
         _ => {
@@ -323,7 +323,7 @@ fn values(document: &Document<'_>, node: NodeId, kind: Kind) -> Vec<Diagnostic> 
             NodeKind::Scalar { raw, .. } => {
                 let read = Quantity::parse(raw, Some(kind)).and_then(Quantity::not_below_zero);
                 let fault = read.err().unwrap_or_else(|| {
-                    Fault::new(LOG_FORM, "a value of a log stands without an uncertainty")
+                    Fault::new(LOG_FORM, "a value of a log is written without an uncertainty")
                         .help("the uncertainty is that of the tool")
                 });
                 let fix = fault.meant.as_deref().and_then(|meant| respelt(place, raw, meant));

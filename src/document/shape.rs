@@ -294,7 +294,7 @@ impl<'a> Reader<'a> {
         for word in words {
             let Some(first) = seen.insert(plain(word), word) else { continue };
             let (message, help) = if *first == **word {
-                (format!("the word `{word}` stands twice in this list"), "take one of them out".to_owned())
+                (format!("the word `{word}` is twice in this list"), "take one of them out".to_owned())
             } else if look_alike(word, first) {
                 (format!("the word `{word}` looks like another of this list"), said(word, first))
             } else {

@@ -68,7 +68,7 @@ pub(super) fn explain(class: Class, text: &str, last: usize, at: usize) -> (Mist
     let line = rest_of_line(text, at);
     match class {
         Class::Tab => (
-            layout("a tab stands where only spaces may indent", "indent with spaces, two for each level"),
+            layout("a tab indents this line, and only spaces may", "indent with spaces, two for each level"),
             tab_near(text, at).unwrap_or(word),
         ),
         Class::Unclosed(open) => (
@@ -151,7 +151,7 @@ pub(super) fn control_character(text: &str, start: usize, end: usize) -> Option<
     }
     let offset = bytes.iter().position(|byte| is_control(*byte))?;
     let byte = bytes.get(offset).copied().unwrap_or_default();
-    let message = format!("an invisible control character (hexadecimal {byte:02x}) stands in the text");
+    let message = format!("an invisible control character (hexadecimal {byte:02x}) is in the text");
     let at = span.start as usize + offset;
     Some((
         layout(message, "take it out; such a character often comes from a damaged file"),
@@ -188,7 +188,7 @@ fn words(class: &Class) -> Mistake {
             "separate the entries between brackets by commas",
         ),
         Class::BehindQuote => layout(
-            "something stands behind the closing quote",
+            "there is something after the closing quote",
             "put the whole value in quotes; inside single quotes an apostrophe is written twice",
         ),
         Class::Escape => layout(
@@ -211,7 +211,7 @@ fn words(class: &Class) -> Mistake {
             "begin all fields of a group, and all dashes of a list, in the same column",
         ),
         Class::NoDash => layout(
-            "this line stands in a list but is no item of it",
+            "this line is in a list but is not an item of it",
             "begin each item with `- `, or move the line to the column of the group it belongs to",
         ),
         Class::Dash => layout(
@@ -227,7 +227,7 @@ fn words(class: &Class) -> Mistake {
             "put a space before its `#`, and none in the middle of a text that goes over several lines",
         ),
         Class::ByteOrderMark => layout(
-            "an invisible byte-order mark stands in the middle of the text",
+            "an invisible byte-order mark is in the middle of the text",
             "take it out; it often comes from files that were joined",
         ),
         Class::BlockText => layout(
@@ -236,7 +236,7 @@ fn words(class: &Class) -> Mistake {
         ),
         Class::Directive => layout("a line that begins with % is not used here", "take the line out"),
         Class::BehindDocument => layout(
-            "something stands behind the end of the document",
+            "there is something after the end of the document",
             "begin a further document with `---` on a line of its own",
         ),
         Class::Mark => {
@@ -258,7 +258,7 @@ fn second_colon(text: &str, last: usize, at: usize) -> (Mistake, Span) {
         return (words(&Class::Colon), character_at(text, at));
     }
     if line.contains(": ") {
-        let mistake = layout("a second colon stands in this value", "put the whole value in quotes");
+        let mistake = layout("there is a second colon in this value", "put the whole value in quotes");
         return (mistake, character_at(text, at));
     }
     let above = line_above(text, start);

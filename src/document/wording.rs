@@ -197,9 +197,9 @@ impl Words<'_> {
     /// A node that is not of its declared shape.
     fn shape(&self, name: &str, found: &str) -> Diagnostic {
         let stands = match &self.document.node(self.node).kind {
-            NodeKind::Scalar { .. } => "a single value stands here",
-            NodeKind::Map(_) => "a group of fields stands here",
-            NodeKind::List(_) => "a list stands here",
+            NodeKind::Scalar { .. } => "this is a single value",
+            NodeKind::Map(_) => "this is a group of fields",
+            NodeKind::List(_) => "this is a list",
             NodeKind::Empty => "nothing is written here",
         };
         let scalar = matches!(self.document.node(self.node).kind, NodeKind::Scalar { .. });

@@ -278,7 +278,7 @@ impl<'s> Reader<'s> {
         if self.builder.diagnostics.len() >= MAX_DIAGNOSTICS {
             let end = Span::new(self.last, self.last);
             let message =
-                format!("{MAX_DIAGNOSTICS} mistakes were found, and the rest of the text is not read");
+                format!("{MAX_DIAGNOSTICS} errors were found, and the rest of the text is not read");
             self.report_fault(Fault::new(code::TOO_LARGE, message), end);
         }
         (self.documents, self.builder.diagnostics)

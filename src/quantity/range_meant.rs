@@ -277,7 +277,7 @@ pub(super) fn half(text: &str, expected: Option<Kind>) -> Option<String> {
     };
     Range::read(&example, expected)
         .is_ok()
-        .then(|| format!("a tolerance stands behind its value, such as `{example}`"))
+        .then(|| format!("a tolerance is written behind its value, such as `{example}`"))
 }
 
 /// The values in a text, with the units behind them; no more than three.

@@ -325,7 +325,7 @@ fn said(said: &Said) -> String {
         Said::NoRule => "there is no such rule".to_owned(),
         Said::Counted(broken, undecided) => format!("{broken} broken, {undecided} undecided"),
         Said::Mistake(message) => message.clone(),
-        Said::NoMistake => "nothing stands in the way".to_owned(),
+        Said::NoMistake => "nothing prevents it".to_owned(),
     }
 }
 

@@ -278,7 +278,7 @@ pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
 
 /// By what was judged, besides the standards that came with the program.
 fn judged_by(judged_by: &JudgedBy) -> Vec<Fact> {
-    let JudgedBy { settings, named, brought, rule_files, others, command_line } = judged_by;
+    let JudgedBy { settings, named, brought, rule_files, others, linked, command_line } = judged_by;
     let told = |source: &SourceInfo| format!("{} (content {})", source.name, source.digest.short());
     let how = match (named, brought.is_empty()) {
         (true, true) => ", named with --settings; the files bring nothing".to_owned(),
@@ -294,7 +294,15 @@ fn judged_by(judged_by: &JudgedBy) -> Vec<Fact> {
     let listed = lists.iter().filter(|(_, names): &&(_, Vec<String>)| !names.is_empty());
     let listed =
         listed.map(|(name, names)| Fact::new(name, &list(names.iter().map(String::as_str), MOST_NAMES)));
-    std::iter::once(Fact::new("settings", &settings)).chain(listed).collect()
+    let names = |sources: &[SourceInfo]| {
+        let names: Vec<String> = sources.iter().map(told).collect();
+        if names.is_empty() { "none".to_owned() } else { list(names.iter().map(String::as_str), MOST_NAMES) }
+    };
+    let linked = linked
+        .iter()
+        .flat_map(|linked| [("register", &linked.registers), ("procedures", &linked.procedures)]);
+    let linked = linked.map(|(name, sources)| Fact::new(name, &names(sources)));
+    std::iter::once(Fact::new("settings", &settings)).chain(listed).chain(linked).collect()
 }
 
 /// Whether a standard of this name applied to a document.

@@ -181,6 +181,10 @@ pub(super) struct JudgedByOut<'r> {
     files_may_bring: &'r [&'static str],
     rule_files: Vec<SourceOut<'r>>,
     others: Vec<SourceOut<'r>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    registers: Option<Vec<SourceOut<'r>>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    procedures: Option<Vec<SourceOut<'r>>>,
     command_line: &'r [String],
 }
 
@@ -192,6 +196,14 @@ impl<'r> JudgedByOut<'r> {
             files_may_bring: &judged_by.brought,
             rule_files: judged_by.rule_files.iter().map(SourceOut::new).collect(),
             others: judged_by.others.iter().map(SourceOut::new).collect(),
+            registers: judged_by
+                .linked
+                .as_ref()
+                .map(|linked| linked.registers.iter().map(SourceOut::new).collect()),
+            procedures: judged_by
+                .linked
+                .as_ref()
+                .map(|linked| linked.procedures.iter().map(SourceOut::new).collect()),
             command_line: &judged_by.command_line,
         }
     }

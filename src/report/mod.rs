@@ -31,6 +31,7 @@ pub mod pane;
 pub mod plain;
 pub mod sarif;
 pub mod terminal;
+pub mod terms;
 pub mod text;
 pub mod why;
 
@@ -115,8 +116,19 @@ pub struct JudgedBy {
     pub rule_files: Vec<SourceInfo>,
     /// Schemas and files of known findings.
     pub others: Vec<SourceInfo>,
+    /// The tool registers and procedures around the jobs, where the rules ask for them.
+    pub linked: Option<Linked>,
     /// What the command line says of standards and parameters, option by option.
     pub command_line: Vec<String>,
+}
+
+/// The documents around the jobs of a run.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Linked {
+    /// The tool registers.
+    pub registers: Vec<SourceInfo>,
+    /// The procedures.
+    pub procedures: Vec<SourceInfo>,
 }
 
 /// A text that was read, as reports name it.

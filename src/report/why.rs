@@ -6,17 +6,20 @@ use crate::code::CODES;
 use crate::finding::Outcome;
 use crate::language::builtins;
 use crate::quantity::{KINDS, Unit};
-use crate::report::Style;
 use crate::report::text::{drawn, fill, shown};
+use crate::report::{Style, terms};
 use crate::session::{DefinitionExplanation, RuleExplanation, Subject, Trace};
 use crate::source::{Place, Sources};
 
-/// Explains a code of a message, a builtin, a unit or a kind of quantity; false if the name is none.
+/// Explains a code of a message, a word of the reports, a builtin, a unit or a kind of quantity; false if the name is none.
 pub fn word(name: &str, style: &Style, out: &mut Vec<u8>) -> bool {
     let mut page = Page { style, out };
     if let Some(row) = CODES.iter().find(|row| row.code.as_str() == name) {
         page.heading(name, row.title);
         page.line("", row.explanation);
+    } else if let Some(explanation) = terms::explained(name) {
+        page.heading(name, "");
+        page.line("", explanation);
     } else if let Some(builtin) = builtins::find(name) {
         page.heading(&builtin.call(), "");
         page.line("", builtin.doc);
@@ -300,6 +303,6 @@ fn holds(outcome: Outcome) -> &'static str {
     match outcome {
         Outcome::Met => "holds",
         Outcome::Broken | Outcome::NotConcerned => "does not hold",
-        Outcome::Undecided => "cannot be told",
+        Outcome::Undecided => "is undecided",
     }
 }

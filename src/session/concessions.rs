@@ -257,7 +257,7 @@ impl<'d> Given<'d> {
                 .to_owned(),
         };
         Err(Diagnostic::advice(CONCESSION_FAULTY, self.at(self.concession.rule()), message)
-            .help("the finding stands until what is wrong is mended"))
+            .help("the finding counts until what is wrong is corrected"))
     }
 
     /// What is said of it where the settings of the run take no concession from a record.
@@ -276,12 +276,12 @@ impl<'d> Given<'d> {
             None => {
                 let message = format!("`{name}` does not say that anybody may grant a concession");
                 return Err(not_allowed(self.concession.rule(), message)
-                    .help("the finding stands; mend what it says"));
+                    .help("the finding counts; correct what it says"));
             }
             Some([]) => {
                 let message = format!("nobody may grant a concession for `{name}`");
                 return Err(not_allowed(self.concession.rule(), message)
-                    .help("the finding stands; mend what it says"));
+                    .help("the finding counts; correct what it says"));
             }
             Some(roles) => roles,
         };
@@ -303,14 +303,14 @@ impl<'d> Given<'d> {
     fn granted_by_another(&self) -> Result<(), Diagnostic> {
         let Some(name) = self.concession.name().text().filter(|name| !name.trim().is_empty()) else {
             let message = "this concession counts for nothing: nobody's name is on it".to_owned();
-            let help = "whoever grants it writes `name:` with it; the finding stands until then";
+            let help = "whoever grants it writes `name:` with it; the finding counts until then";
             return Err(self.error(CONCESSION_NOT_ALLOWED, self.concession.name(), message).help(help));
         };
         let technician = Job::of(self.concession.document).technician();
         match technician.text() {
             Some(worker) if person(worker) == person(name) => {
                 let message = format!("`{name}` did the work, and cannot grant a concession for it");
-                let help = "have another person grant it; the finding stands until then";
+                let help = "have another person grant it; the finding counts until then";
                 let diagnostic =
                     self.error(CONCESSION_NOT_ALLOWED, self.concession.name(), message).help(help);
                 Err(diagnostic.and_at(self.at(technician), "the technician"))
@@ -327,7 +327,7 @@ impl<'d> Given<'d> {
                     format!("this concession is granted for the job `{wanted}`, and this is another");
                 Err(self
                     .error(CONCESSION_OTHER_JOB, self.concession.for_job(), message)
-                    .help("ask for one of its own, or mend the finding"))
+                    .help("ask for one of its own, or correct what was found"))
             }
             _ => Ok(()),
         }
@@ -339,7 +339,7 @@ impl<'d> Given<'d> {
                 let message = format!("this concession held until {until}, and the job is judged for {day}");
                 let diagnostic =
                     Diagnostic::advice(CONCESSION_EXPIRED, self.at(self.concession.until()), message);
-                Err(diagnostic.help("the finding stands; mend it, or ask for a new concession"))
+                Err(diagnostic.help("the finding counts; correct it, or ask for a new concession"))
             }
             _ => Ok(()),
         }

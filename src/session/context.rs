@@ -210,6 +210,16 @@ impl Context {
         }
     }
 
+    /// The texts of the registers, and those of the procedures, each once.
+    pub(super) fn neighbours(&self) -> [Vec<SourceId>; 2] {
+        let of = |documents: &[Document<'static>]| {
+            let mut sources: Vec<SourceId> = documents.iter().map(|document| document.source).collect();
+            sources.dedup();
+            sources
+        };
+        [of(self.registers.documents()), of(&self.procedures)]
+    }
+
     /// The jobs around those that are judged.
     pub(super) fn history(&self) -> &History {
         &self.history
@@ -247,6 +257,12 @@ impl PastJobs {
 }
 
 impl Session {
+    /// The texts of the tool registers and of the procedures around the jobs, each once.
+    #[must_use]
+    pub fn neighbours(&self) -> [Vec<SourceId>; 2] {
+        self.context.neighbours()
+    }
+
     /// Reads the earlier jobs that the rules can ask for.
     pub(super) fn past(&self, job: &Document<'_>, sources: &Sources) -> PastJobs {
         let none = |what: &str| Err(UnresolvedLink::Absent(what.into()));
@@ -278,7 +294,7 @@ impl Session {
                     ),
                 };
                 let message =
-                    format!("which job on this vehicle was the last one before cannot be told: {why}");
+                    format!("which job on this vehicle was the last one before is not known: {why}");
                 let place = Job::of(job).opened().place();
                 past.job = none(&message);
                 past.service = none(&message);
@@ -358,18 +374,18 @@ impl Session {
     }
 }
 
-/// Says that a document around the others has mistakes, which are listed where it is inspected itself.
+/// Says that a document around the others has errors, which are listed where it is inspected itself.
 /// One of which nothing can be used is a mistake of the run.
 fn faulty(sources: &Sources, source: SourceId, found: &[Diagnostic], usable: bool) -> Option<Diagnostic> {
     let mut errors = found.iter().filter(|found| found.level == Level::Error);
     let first = errors.next()?;
     let place = first.place().unwrap_or(Place { source, span: crate::source::Span::default() });
     let message =
-        format!("`{}` has mistakes ({} in all): {}", sources.name(source), errors.count() + 1, first.message);
+        format!("`{}` has errors ({} in all): {}", sources.name(source), errors.count() + 1, first.message);
     let level = if usable { Level::Advice } else { Level::Error };
     Some(
         Diagnostic { level, ..Diagnostic::advice(NEIGHBOUR_FAULTY, place, message) }
-            .help("inspect it by itself; until then, what jobs take from these places cannot be told"),
+            .help("inspect it by itself; until then, what jobs take from these places is not known"),
     )
 }
 

@@ -262,7 +262,7 @@ impl Session {
                 Diagnostic::error(
                     CANNOT_TELL,
                     place,
-                    format!("cannot tell whether `{names}` applies, because {why}"),
+                    format!("may apply: `{names}`; not known, because {why}"),
                 )
                 .help("record it, so that the document is judged by every standard that is meant for it")
             })

@@ -202,7 +202,7 @@ impl Session {
                 let why = why.unwrap_or_else(|| "a value is missing".to_owned());
                 (
                     TrialOutcome::Undecided,
-                    format!("cannot tell whether the standard judges this record: {why}"),
+                    format!("whether the standard judges this record is not known: {why}"),
                 )
             }
         };

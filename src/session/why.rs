@@ -391,7 +391,7 @@ fn applies<'x>(evaluator: &mut Evaluator<'x>, condition: &'x Expr, words: String
         Truth::Unknown => {
             let why =
                 Explainer::of(evaluator).why_undecided(&verdict).map_or_else(String::new, |(_, _, why)| why);
-            Err(format!("the standard applies where {words}, which cannot be told, because {why}"))
+            Err(format!("the standard applies where {words}, which is not known, because {why}"))
         }
     }
 }

@@ -83,7 +83,7 @@ fn stop(holds: usize) -> String {
     }
     let holds = text::count(holds as u64, "hold");
     format!(
-        "<p class=\"stop\">Do not work by this sheet: its procedure has {holds}. Inspect and mend it first.</p>\n"
+        "<p class=\"stop\">Do not work by this sheet: its procedure has {holds}. Inspect and correct it first.</p>\n"
     )
 }
 

@@ -72,7 +72,9 @@ fn standard_input_is_printed_corrected() {
     let ran = folder.run_with(["amend", "-"], &left);
     assert_eq!((ran.code, &ran.out), (1, &(right() + "  - {role: drain plug, torque: 45}\n")), "{ran:#?}");
     assert!(ran.err.contains("standard input line 7 column"), "{ran:#?}");
-    folder.run_with(["amend", "-", "a.yaml"], "").refused("`-` stands alone: standard input is one document");
+    folder
+        .run_with(["amend", "-", "a.yaml"], "")
+        .refused("`-` is used alone: standard input is one document");
     left_as_it_was(&folder, &ran);
 }
 

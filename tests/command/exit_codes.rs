@@ -134,7 +134,7 @@ fn wrong_arguments_are_explained_on_the_error_stream() {
     folder.run("inspect good.yaml --as-of 31.03.2026").refused("write 2026-03-31");
     folder.run("inspect good.yaml --as-of 2026-02-30").refused("the last day of that month is 2026-02-28");
     folder.run("inspect good.yaml --parameter plug").refused("NAME=VALUE");
-    folder.run("inspect - good.yaml").refused("stands alone");
+    folder.run("inspect - good.yaml").refused("is used alone");
     folder.run("").refused("Usage");
 }
 

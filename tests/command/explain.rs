@@ -386,3 +386,15 @@ fn a_figure_that_is_asked_for_is_shown_or_said_not_to_be_stated() {
     let ran = folder.run("why known job.yaml --width 200");
     ran.says(&["`recorded torque of s` holds: found 45 Nm ± 10 %"]);
 }
+
+#[test]
+fn the_words_of_the_reports_are_explained() {
+    let folder = Folder::new();
+    for word in ["hold", "advise", "advice", "note", "undecided", "met", "broken", "concession", "known"] {
+        let ran = folder.run(&format!("why {word}")).quietly(0);
+        assert!(ran.out.starts_with(&format!("{word}\n")) && ran.out.len() > 60, "{ran:#?}");
+    }
+    let ran = folder.run_with(["why", "still to do"], "").quietly(0);
+    ran.says(&["In a job whose `state` is `in work`"]);
+    folder.run("why undecidd").refused("did you mean `undecided`?");
+}

@@ -253,10 +253,10 @@ fn mistakes_in_the_file_are_said_at_their_lines_and_end_the_run_with_two() {
     let ran = accept(&folder).quietly(2).says(&[
         "known.yaml line 4 column 36: error: `plugs.torque` of `jobs/a.yaml` is listed here twice",
         "known.yaml line 5 column 36: error: `plugs` is neither the full name of a rule nor a code",
-        "known.yaml line 6 column 36: error: `plugs.torque` is a rule, and only a mistake is known as `error`",
+        "known.yaml line 6 column 36: error: `plugs.torque` is a rule, and only an error is known as `error`",
         "known.yaml line 7 column 36: error: there is no code `document/unknown-feild`",
-        "known.yaml line 8 column 36: error: `document/unknown-field` is a mistake in a document itself",
-        "known.yaml line 9 column 36: error: `run/file-unreadable` is a mistake in a document itself that cannot",
+        "known.yaml line 8 column 36: error: `document/unknown-field` is an error in a document itself",
+        "known.yaml line 9 column 36: error: `run/file-unreadable` is an error in a document itself that cannot",
         "line 6: known: Plug A: 60 Nm",
     ]);
     let tenth = ran.out.lines().filter(|line| line.starts_with("known.yaml line 10 ")).count();
@@ -406,7 +406,7 @@ fn advices_on_documents_are_known_by_their_code() {
     folder.write("known.yaml", first.replacen("as: advise", "as: hold", 1));
     failing("--accept-known known.yaml")
         .quietly(2)
-        .says(&["`run/job-number-twice` is a mistake in a document itself"]);
+        .says(&["`run/job-number-twice` is an error in a document itself"]);
     folder.write("known.yaml", first);
     folder.write("jobs/b.yaml", good().replace("K-1", "K-2"));
     failing("--accept-known known.yaml")

@@ -15,12 +15,14 @@ mod known_values;
 mod logs;
 mod output;
 mod outputs;
+mod patterns;
 mod parameters;
 mod quiet;
 mod records;
 mod servers;
 mod times;
 mod trusted;
+mod watch;
 
 pub use self::changed::Repository;
 use crate::support::Folder;

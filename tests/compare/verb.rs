@@ -106,7 +106,7 @@ fn what_cannot_be_compared_is_refused_in_plain_words() {
         ("a.yaml .", "is a folder"),
         ("a.yaml -", "standard input is not compared"),
         ("a.standard a.yaml", "`a.standard` is a rule file and `a.yaml` a document"),
-        ("a.standard wrong.standard", "`wrong.standard` has mistakes"),
+        ("a.standard wrong.standard", "`wrong.standard` has errors"),
         ("a.yaml a.yaml --jobs .", "--jobs judges by two rule files"),
         ("a.standard a.standard --jobs missing", "`missing` is no folder"),
         ("a.yaml a.yaml --format sarif", "`compare` reports in the forms terminal, plain and json"),

@@ -181,7 +181,7 @@ fn words_of_a_closed_list_that_nobody_can_tell_apart_are_refused() {
             "\"red\", \"blue\", \"r\u{435}d\"",
             "the word `r\u{435}d` looks like another of this list | `red` looks the same",
         ),
-        ("\"caf\u{e9}\", \"cafe\u{301}\"", "the word `caf\u{e9}` stands twice in this list"),
+        ("\"caf\u{e9}\", \"cafe\u{301}\"", "the word `caf\u{e9}` is twice in this list"),
         (
             r#""dark red", "Dark red""#,
             "the words `dark red` and `Dark red` differ by capital letters or blanks only",

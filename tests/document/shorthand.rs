@@ -46,18 +46,18 @@ fn what_is_wrong_with_one_of_them_is_said_at_its_place() {
     );
     assert_eq!(
         said("[[P0741]]"),
-        ["[P0741] | each item of `codes` must be a text or a group of fields, and a list stands here | \
+        ["[P0741] | each item of `codes` must be a text or a group of fields, and this is a list | \
           write the `code` alone, or its fields in braces: `code`, `status`, `agreed`"]
     );
     assert_eq!(
         said("P0741"),
         [
-            "P0741 | `codes` must be a list, and a single value stands here | write `[P0741]`, or each item behind `- ` on a line of its own below the name"
+            "P0741 | `codes` must be a list, and this is a single value | write `[P0741]`, or each item behind `- ` on a line of its own below the name"
         ]
     );
     assert_eq!(
         said("none"),
-        ["none | `codes` must be a list, and a single value stands here | write `[]` for none"]
+        ["none | `codes` must be a list, and this is a single value | write `[]` for none"]
     );
 }
 

@@ -78,12 +78,12 @@ const ERRORS: [(&str, &str, &str); 40] = [
     (
         "torque: 9 Nm",
         "torque: [9 Nm]",
-        "torque | `torque` must be a torque in Nm, lbf·ft or kgf·m, and a list stands here | write a torque in Nm, lbf·ft or kgf·m behind the colon",
+        "torque | `torque` must be a torque in Nm, lbf·ft or kgf·m, and this is a list | write a torque in Nm, lbf·ft or kgf·m behind the colon",
     ),
     (
         "torque: 9 Nm",
         "torque: { value: 9 Nm }",
-        "torque | `torque` must be a torque in Nm, lbf·ft or kgf·m, and a group of fields stands here | write a torque in Nm, lbf·ft or kgf·m behind the colon",
+        "torque | `torque` must be a torque in Nm, lbf·ft or kgf·m, and this is a group of fields | write a torque in Nm, lbf·ft or kgf·m behind the colon",
     ),
     (
         "vehicle_level: yes",
@@ -93,7 +93,7 @@ const ERRORS: [(&str, &str, &str); 40] = [
     (
         "vehicle_level: yes",
         "vehicle_level: [yes]",
-        "vehicle_level | `vehicle_level` must be `yes` or `no`, and a list stands here | write `yes` or `no` behind the colon",
+        "vehicle_level | `vehicle_level` must be `yes` or `no`, and this is a list | write `yes` or `no` behind the colon",
     ),
     ("    order: 1\n", "    order: 1.5\n", "1.5 | `1.5` is no whole number | write a whole number"),
     (
@@ -131,12 +131,12 @@ const ERRORS: [(&str, &str, &str); 40] = [
     (
         "  positions:\n    - { position: P, held: 2 s }\n    - { position: N, held: 3 s }\n",
         "  positions: P\n",
-        "P | `positions` must be a list, and a single value stands here | begin each item with `- ` on a line of its own below the name",
+        "P | `positions` must be a list, and this is a single value | begin each item with `- ` on a line of its own below the name",
     ),
     (
         "magnets:\n  - { place: pan 🧲, cleaned: yes, debris: none }\n",
         "magnets: { place: pan }\n",
-        "magnets | `magnets` must be a list, and a group of fields stands here | begin each item with `- ` on a line of its own below the name",
+        "magnets | `magnets` must be a list, and this is a group of fields | begin each item with `- ` on a line of its own below the name",
     ),
     (
         "  - { place: pan 🧲, cleaned: yes, debris: none }\n",
@@ -146,12 +146,12 @@ const ERRORS: [(&str, &str, &str); 40] = [
     (
         "  - { place: pan 🧲, cleaned: yes, debris: none }\n",
         "  - pan\n",
-        "pan | each item of `magnets` must be a group of fields, and a single value stands here | write its fields indented below the name: `place`, `cleaned`, `renewed`, `debris`",
+        "pan | each item of `magnets` must be a group of fields, and this is a single value | write its fields indented below the name: `place`, `cleaned`, `renewed`, `debris`",
     ),
     (
         "  plate: no\n",
         "  plate: [no]\n",
-        "plate | `plate` must be a text, and a list stands here | write a text behind the colon",
+        "plate | `plate` must be a text, and this is a list | write a text behind the colon",
     ),
     (
         "sha256: 9f86",
@@ -231,8 +231,11 @@ fn a_document_with_nothing_in_it_is_said() {
     assert_eq!(said_of("# only a comment\n"), [nothing]);
     assert_eq!(said_of("---\n---\n").len(), 2);
     let list = said_of("- a\n");
-    assert!(list[0].starts_with("- a | a document must be a group of fields, and a list stands here"));
-    assert!(said_of("job\n")[0].starts_with("job | a document must be a group of fields, and a single text"));
+    assert!(list[0].starts_with("- a | a document must be a group of fields, and this is a list"));
+    assert!(
+        said_of("job\n")[0]
+            .starts_with("job | a document must be a group of fields, and this is a single text")
+    );
 }
 
 #[test]

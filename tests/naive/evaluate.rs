@@ -534,7 +534,7 @@ impl<'n> Naive<'n> {
         }
     }
 
-    /// A number as it stands in the text; one without a unit may borrow that of the next.
+    /// A number as it is in the text; one without a unit may borrow that of the next.
     fn literal(&self, expr: &Expr) -> Amount {
         let written = expr.span.of(self.text);
         if written.is_empty() {

@@ -350,7 +350,7 @@ fn ranges_in_another_notation_are_offered_with_their_figures() {
         ("== 40 Nm", "torque", one.to_owned()),
         ("!= 40 Nm", "torque", one.to_owned()),
         ("!40 Nm", "torque", one.to_owned()),
-        ("± 10 Nm", "torque", "a tolerance stands behind its value, such as `45 Nm ± 10 Nm`".to_owned()),
+        ("± 10 Nm", "torque", "a tolerance is written behind its value, such as `45 Nm ± 10 Nm`".to_owned()),
         ("40 and 50 Nm", "torque", "write `40 .. 50 Nm` if that was meant".to_owned()),
         ("40 Nm && 50 Nm", "torque", "write `40 Nm .. 50 Nm` if that was meant".to_owned()),
         ("40 Nm || 50 Nm", "torque", "write `40 Nm .. 50 Nm` if that was meant".to_owned()),

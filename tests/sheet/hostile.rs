@@ -119,7 +119,7 @@ fn faulty_rules_give_no_sheet() {
     let folder = Folder::new();
     folder.write("p.yaml", procedure(""));
     folder.write("s.standard", "standard s edition 1 \"S\"\njudges job\nrule r \"R\"\n  demands job.nonsense is 1\n  otherwise hold \"m\"\n");
-    let ran = folder.run("sheet p.yaml --standard s.standard").refused("the rules or settings have mistakes");
+    let ran = folder.run("sheet p.yaml --standard s.standard").refused("the rules or settings have errors");
     assert!(ran.err.contains("rules/unknown-field"), "{ran:#?}");
 }
 

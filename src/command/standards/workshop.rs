@@ -14,7 +14,7 @@ use crate::source::Place;
 pub(in super::super) const SETTINGS_FILE: &str = "workshop.yaml";
 
 impl RuleOptions {
-    pub(super) fn settings_path(&self, near: Option<&Path>) -> Option<PathBuf> {
+    pub(in super::super) fn settings_path(&self, near: Option<&Path>) -> Option<PathBuf> {
         if self.run.workshop.without_settings {
             return None;
         }

@@ -411,7 +411,7 @@ impl Checker<'_> {
             }
             Type::Mistaken => (list, Type::Mistaken),
             other => {
-                let message = format!("a list is wanted after `in`, and this is {other}");
+                let message = format!("expected a list after `in`, and this is {other}");
                 self.report(Diagnostic::error(TYPE_MISMATCH, list.place, message));
                 (mistaken(list.place), Type::Mistaken)
             }
@@ -526,7 +526,7 @@ fn reaches_too_far(
         "{word} reaches to the end of the line, so this belongs to what it says of each `{variable}`, and `{variable}` is not in it"
     );
     Diagnostic::error(QUANTIFIER_REACH, last, message).help(format!(
-        "put the quantifier in brackets, `(… {variable} in …: …) {} …`, or, if it is meant so, all that stands behind the colon",
+        "put the quantifier in brackets, `(… {variable} in …: …) {} …`, or, if it is meant so, all that is behind the colon",
         logic.word().trim_matches('`')
     ))
 }

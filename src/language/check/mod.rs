@@ -226,8 +226,7 @@ impl<'a> Checker<'a> {
         match self.errors.cmp(&(MOST_MISTAKES + 1)) {
             Ordering::Less => self.diagnostics.push(diagnostic),
             Ordering::Equal if !self.ended => {
-                let message =
-                    format!("more than {MOST_MISTAKES} mistakes were found, and the check ends here");
+                let message = format!("more than {MOST_MISTAKES} errors were found, and the check ends here");
                 self.diagnostics.extend(diagnostic.place().map(|place| {
                     Diagnostic::error(MANY_FAULTS, place, message).help("mend those above and run again")
                 }));

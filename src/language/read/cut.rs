@@ -319,7 +319,7 @@ impl<'t> Cutter<'t, '_> {
             return;
         }
         if clause.record.is_some() && !clause.broken {
-            let message = format!("{} stands behind the record", shown(token.text));
+            let message = format!("{} is behind the record", shown(token.text));
             let mistake = self.mistakes.error(code::CLAUSE_FORM, token.span, message);
             self.mistakes.push(mistake.help("the closing `}` of the record ends the clause"));
             self.break_clause();

@@ -245,7 +245,7 @@ impl Builder {
             self.refuse_second_sign(span)?;
         }
         let join = join_of(rule).map(|(_, join)| join);
-        join.ok_or_else(|| self.mistake(code::CLAUSE_FORM, span, "this cannot stand behind a value"))
+        join.ok_or_else(|| self.mistake(code::CLAUSE_FORM, span, "this cannot follow a value"))
     }
 
     fn both(

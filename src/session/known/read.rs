@@ -161,7 +161,7 @@ fn fault_of(entry: &Entry) -> Option<Diagnostic> {
         Some(Diagnostic::error(KNOWN_ENTRY, entry.places[1], message).help(help))
     };
     if let Some(row) = CODES.iter().find(|row| row.code.as_str() == finding) {
-        let mistake = format!("`{finding}` is a mistake in a document itself");
+        let mistake = format!("`{finding}` is an error in a document itself");
         return match () {
             () if row.code == FILE_UNREADABLE => {
                 error(format!("{mistake} that cannot be accepted"), "take the entry out".to_owned())
@@ -189,7 +189,7 @@ fn fault_of(entry: &Entry) -> Option<Diagnostic> {
     if *weight == ERROR {
         let help = "write the severity under which the rule reports it, such as `as: hold`";
         return error(
-            format!("`{finding}` is a rule, and only a mistake is known as `{ERROR}`"),
+            format!("`{finding}` is a rule, and only an error is known as `{ERROR}`"),
             help.to_owned(),
         );
     }
