@@ -304,7 +304,7 @@ fn quoted_texts_are_found_between_comments_and_escapes() {
 /// Turns of phrase that a reader stumbles over, in small letters; each has a plainer one.
 const ODD: [&str; 27] = [
     "stands here",
-    "is in the text",
+    "stands in the text",
     "stands behind",
     "stands alone",
     "finding stands",
