@@ -216,7 +216,7 @@ impl<'x> Explainer<'x> {
             (About::Work(bound), _) => format!("{}: {bound}, so it was given up", rule.title),
             (About::Concern(_), _) => {
                 let missing = facts.missing.as_deref().unwrap_or("a value is missing");
-                format!("{}: may concern {subject}; not known, because {missing}", rule.title)
+                format!("{}: cannot tell whether this concerns {subject}, because {missing}", rule.title)
             }
             (About::Demand(_), Outcome::Undecided) => {
                 let missing = facts.missing.as_deref().unwrap_or("a value is missing");

@@ -68,7 +68,7 @@ fn without_the_day_of_opening_it_is_undecided_and_never_let_pass() {
             assert_eq!((finding.outcome, finding.standing), (Outcome::Undecided, Standing::Counts));
             assert_eq!(
                 finding.message,
-                "Torque: may concern this document; not known, because `job.opened` is not recorded"
+                "Torque: cannot tell whether this concerns this document, because `job.opened` is not recorded"
             );
         }
     }
