@@ -101,6 +101,16 @@ fn a_near_key_is_named() {
     ]);
 }
 
+/// What a procedure states is not stated for the family again: only without one is it said that nothing is.
+#[test]
+fn nothing_is_missing_for_a_family_whose_job_has_its_procedure() {
+    let other = "  s.lim: {five speed: {drain plug: 10 Nm .. 20 Nm}}\n";
+    let said = "nothing is stated for this `unit.family`";
+    inspect(&workshop(other, ", family: chain drive", None), &[]).quietly(0).says(&[said]);
+    let ran = inspect(&workshop(other, ", family: chain drive", Some("45 Nm ± 10 %")), &[]).quietly(0);
+    assert!(!ran.out.contains(said), "{ran:#?}");
+}
+
 #[test]
 fn the_procedure_goes_before_the_settings_and_a_difference_is_told() {
     let settings = "  s.lim: {every other: {drain plug: 30 Nm .. 40 Nm}}\n";

@@ -52,6 +52,7 @@ mod rule_index;
 mod sheet;
 mod shipped;
 mod signal;
+mod sought;
 mod support;
 mod tidy;
 mod uncertain;

@@ -120,6 +120,11 @@ impl<'x> LinkedDocuments<'x> {
         self
     }
 
+    /// Whether the procedure that the document names is there.
+    pub(super) fn has_procedure(&self) -> bool {
+        self.procedure.is_ok()
+    }
+
     /// The same with some procedure of the run, if there are any.
     #[must_use]
     pub fn with_any_procedure(mut self, procedure: Option<&'x Document<'x>>) -> Self {

@@ -202,7 +202,11 @@ impl<'x> Evaluator<'x> {
             let Ok(node) = self.node(field) else { continue };
             if let Some(near) = surely(key, known.iter().copied()) {
                 self.note_once(Clash::Key { parameter: number, field: node, near: near.to_owned() });
-            } else if is_open && is_of_document(field) && !self.is_a_key(field, key) {
+            } else if is_open
+                && !self.around.has_procedure()
+                && is_of_document(field)
+                && !self.is_a_key(field, key)
+            {
                 self.note_once(Clash::NoKey { parameter: number, field: node });
             }
         }

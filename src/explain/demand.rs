@@ -9,6 +9,8 @@ use crate::language::builtins::Words;
 use crate::language::typed::{Concerns, Expr, ExprKind};
 use crate::value::Value;
 
+/// So many values of a list of another document are named, and no longer list.
+const MOST_ELSEWHERE: usize = 5;
 /// How many parts of a demand are looked through for the comparison that decided; none that a person wrote has as
 /// many, but a let that names another twice, and so on, comes to more than can be looked through.
 const MOST_PARTS: u32 = 10_000;
@@ -176,7 +178,10 @@ impl<'x> Explainer<'x> {
                 Words::Demand(yes, no) => self.filled_in(if negated { no } else { yes }, arguments),
                 Words::Value(_) | Words::Count(_) => format!("{not}{}", self.source_of(leaf.expr)),
             },
-            ExprKind::Quantified { slot, .. } => self.phrase(leaf.expr, negated, *slot),
+            ExprKind::Quantified { slot, .. } => match self.sought_elsewhere(leaf.expr) {
+                Some([_, wanted]) => wanted,
+                None => self.phrase(leaf.expr, negated, *slot),
+            },
             _ => format!("{not}{}", self.source_of(leaf.expr)),
         })
     }
@@ -203,6 +208,38 @@ impl<'x> Explainer<'x> {
             }
         }
         words
+    }
+
+    /// A value of the document that is sought in a list of another one, in vain, and the values that are there.
+    pub(super) fn sought_elsewhere(&mut self, expr: &'x Expr) -> Option<[String; 2]> {
+        let ExprKind::Quantified { quantifier: Quantifier::Some, slot, list, condition: None, body } =
+            &expr.kind
+        else {
+            return None;
+        };
+        let ExprKind::Compare(Comparison::Is, left, right) = &body.kind else { return None };
+        let of_entry = |side: &Expr| side.variable() == Some(*slot);
+        let (field, own) = match (of_entry(left), of_entry(right)) {
+            (true, false) => (left, right),
+            (false, true) => (right, left),
+            _ => return None,
+        };
+        let list = self.values.list(list).ok().filter(|list| !list.is_own())?;
+        let elements = self.values.doc(list).items(list.node);
+        if elements.len() > MOST_ELSEWHERE || !self.values.node(own).is_ok_and(|own| own.is_own()) {
+            return None;
+        }
+        let outer = self.values.bound();
+        let mut there = Vec::new();
+        for element in elements {
+            self.values.set(*slot, list.beside(*element));
+            if self.values.value(field).is_ok() {
+                there.push(self.shown(field));
+            }
+        }
+        self.values.bind(outer);
+        there.dedup();
+        (!there.is_empty()).then(|| [self.shown(own), alternatives(&there)])
     }
 
     /// The same for one that may be about entries of which none is meant.

@@ -319,6 +319,7 @@ impl<'x> Explainer<'x> {
         let related = self.related(leaf.expr);
         let at = sketched_at.flatten().or(leaf.at).unwrap_or(self.values.root());
         let at = self.home(leaf.expr, at);
+        let elsewhere = self.sought_elsewhere(leaf.expr).map(|[found, _]| found);
         let found = match &leaf.expr.kind {
             ExprKind::Compare(_, left, _) => Some(self.shown_as_found(left)),
             ExprKind::InOrder(_, left, right) => Some(self.placed_in_order(left, right)),
@@ -335,6 +336,7 @@ impl<'x> Explainer<'x> {
             ExprKind::Timed(_) => leaf.course.as_ref().map(|course| self.course_words(course)),
             ExprKind::Call { .. } if sketch.is_some() => sketch.map(|sketch| sketch.words),
             ExprKind::Call { arguments, .. } => arguments.first().map(|first| self.shown_as_found(first)),
+            ExprKind::Quantified { .. } if elsewhere.is_some() => elsewhere,
             ExprKind::Quantified { list, .. } => Some(match self.values.node(list) {
                 Ok(list) if !self.values.doc(list).items(list.node).is_empty() => {
                     format!("none of {}", self.values.doc(list).items(list.node).len())

@@ -119,6 +119,30 @@ fn where_the_count_begins_does_not_matter() {
     }
 }
 
+/// In whatever order the bolts are listed, their numbers say where they sit; numbers that do not tell them apart say nothing.
+#[test]
+fn bolts_are_put_round_the_rim_by_their_numbers() {
+    let mut random = Rng::with_seed(11);
+    for bolts in CROSS {
+        let mut listed: Vec<(u64, u64)> = bolts.iter().copied().zip(1..).collect();
+        random.shuffle(&mut listed);
+        let places: Vec<u64> = listed.iter().map(|(_, place)| *place).collect();
+        let numbers: Vec<u64> = listed.iter().map(|(bolt, _)| bolt * 3).collect();
+        let found = Sequence::numbered(&places, &numbers).unwrap();
+        assert!(found.bolts().eq(order(bolts).bolts()), "{listed:?}");
+        for useless in [vec![7; places.len()], (0..places.len() as u64).collect()] {
+            let as_listed = Sequence::numbered(&places, &useless).unwrap();
+            assert_eq!(as_listed, Sequence::of_places(&places).unwrap());
+        }
+    }
+    assert!(Sequence::numbered(&[1, 2, 3], &[1, 2]).is_err());
+    // The one that goes wrong is pointed out where it is listed: places 1 to 4 round the rim, listed from the far side.
+    let mut working = Working::kept();
+    let round = Sequence::numbered(&[3, 1, 4, 2], &[3, 1, 4, 2]).unwrap();
+    assert!(!round.is_criss_cross(&mut working).unwrap());
+    assert_eq!(working.take_sketch().unwrap().element, Some(3));
+}
+
 /// The bolts of a rectangular pan, evenly along its rim.
 fn pan(count: usize, aspect: f64) -> Vec<(f64, f64)> {
     let around = 2.0 * (1.0 + aspect);
