@@ -62,11 +62,12 @@ impl Session {
             for (_, rule) in program.all_rules_of(standard).filter(|(_, rule)| wanted(rule)) {
                 let mut passed = 0;
                 for trial in &rule.trials {
-                    if steps_left == 0 {
-                        proof.diagnostics.push(self.not_run(rule, trial));
-                        break;
-                    }
-                    match self.trial(&mut records, standard, rule, trial, form, &mut steps_left) {
+                    let came = self.trial(&mut records, standard, rule, trial, form, &mut steps_left);
+                    match came {
+                        _ if steps_left == 0 => {
+                            proof.diagnostics.push(self.out_of_steps_for_trials(rule, trial));
+                            break;
+                        }
                         Ok(()) => passed += 1,
                         Err(wrong) => proof.diagnostics.extend(wrong),
                     }
@@ -124,10 +125,11 @@ impl Session {
         }
     }
 
-    /// Says that the trials before this one took all the steps that there are for trials.
-    fn not_run(&self, rule: &Rule, trial: &Trial) -> Diagnostic {
+    /// Says that the trials up to this one took all the steps that there are for trials.
+    fn out_of_steps_for_trials(&self, rule: &Rule, trial: &Trial) -> Diagnostic {
         let most = self.most_steps.saturating_mul(SHARES);
-        let message = format!("the trials before this one take more than {most} steps, and it is not run");
+        let message =
+            format!("the trials up to this one take more than {most} steps together, so it does not count");
         let place = Place { span: trial.span, ..rule.place };
         Diagnostic::error(TOO_MUCH_WORK, place, message)
             .help("shorten the records of the trials, or allow more with `--most-steps`")

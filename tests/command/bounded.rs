@@ -189,7 +189,8 @@ fn all_trials_together_take_a_bounded_number_of_steps() {
     let ran = prove(100);
     assert_eq!(ran.code, 1, "{ran:?}");
     assert!(
-        ran.out.contains("the trials before this one take more than 1000 steps, and it is not run"),
+        ran.out
+            .contains("the trials up to this one take more than 1000 steps together, so it does not count"),
         "{}",
         ran.out
     );
