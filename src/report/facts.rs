@@ -60,6 +60,8 @@ impl Verdict {
     }
 }
 
+/// How many registers and procedures are named, each with its content; the JSON report names them all.
+const MOST_LINKED: usize = 3;
 /// How many names or files are named before they are only counted.
 const MOST_NAMES: usize = 8;
 
@@ -296,7 +298,7 @@ fn judged_by(judged_by: &JudgedBy) -> Vec<Fact> {
         listed.map(|(name, names)| Fact::new(name, &list(names.iter().map(String::as_str), MOST_NAMES)));
     let names = |sources: &[SourceInfo]| {
         let names: Vec<String> = sources.iter().map(told).collect();
-        if names.is_empty() { "none".to_owned() } else { list(names.iter().map(String::as_str), MOST_NAMES) }
+        if names.is_empty() { "none".to_owned() } else { list(names.iter().map(String::as_str), MOST_LINKED) }
     };
     let linked = linked
         .iter()
