@@ -295,15 +295,19 @@ fn word_by_word(name: &str, other: &str) -> bool {
 /// letters mixed up, with no other name nearly as near. Short names are too near to each other.
 #[must_use]
 pub fn surely<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    surely_meant(name, known.into_iter().map(|known| (known, known)))
+}
+
+/// The same of names that each mean something: what `name` means, if it can only be a misspelling of a name for that.
+#[must_use]
+pub fn surely_meant<'a>(name: &str, known: impl IntoIterator<Item = (&'a str, &'a str)>) -> Option<&'a str> {
     const LEAST: usize = 4;
     let name = look(name).to_lowercase();
     let most = usize::from(name.chars().count() >= LEAST);
-    let distance = |other: &'a str| (strsim::osa_distance(&name, &look(other).to_lowercase()), other);
-    let mut near: Vec<_> = known.into_iter().take(MOST_NAMES).map(distance).collect();
+    let distance = |(other, meaning)| (strsim::osa_distance(&name, &look(other).to_lowercase()), meaning);
+    let mut near: Vec<(usize, &str)> = known.into_iter().take(MOST_NAMES).map(distance).collect();
     near.sort_by_key(|(distance, _)| *distance);
-    match *near.as_slice() {
-        [(distance, only)] if distance <= most => Some(only),
-        [(distance, only), (next, _), ..] if distance <= most && next >= distance + 2 => Some(only),
-        _ => None,
-    }
+    let (nearest, only) = *near.first().filter(|(distance, _)| *distance <= most)?;
+    let is_near = |(distance, meaning): &(usize, &str)| *meaning != only && *distance < nearest + 2;
+    (!near.iter().any(is_near)).then_some(only)
 }

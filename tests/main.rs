@@ -19,6 +19,7 @@ mod compare;
 mod document;
 mod edition;
 mod editions;
+mod everyday;
 mod examples;
 mod faults;
 mod filters;

@@ -96,7 +96,7 @@ enum Verb {
     Compare(compare::Compare),
     /// Print the JSON Schema of a form, for editors.
     Schema(schema::Schema),
-    /// List units, kinds, builtins, codes, shipped standards or the parameters of a run.
+    /// List names of the trade, units, kinds, builtins, codes, shipped standards or the parameters of a run.
     Words(words::Words),
     /// Print shell completions.
     Completions(shell::Completions),

@@ -10,6 +10,7 @@ use super::output::{Sink, refusal};
 use super::{Exit, Failure, RuleOptions};
 use crate::code::CODES;
 use crate::diagnostic::Level;
+use crate::document::everyday::Everyday;
 use crate::edition::Digest;
 use crate::language::ast::Severity;
 use crate::language::builtins;
@@ -36,6 +37,8 @@ enum Of {
     Kinds,
     /// Builtins of the rule language.
     Builtins,
+    /// Names of the trade that the shipped rules know, by the field, each with the everyday words that are read as it.
+    Names,
     /// Codes of messages.
     Codes,
     /// Standards that are shipped with the program: name, edition, content hash and title.
@@ -61,6 +64,7 @@ impl Words {
             Of::Builtins => {
                 builtins::all().map(|builtin| format!("{}\t{}", builtin.call(), builtin.doc)).collect()
             }
+            Of::Names => names(),
             Of::Codes => CODES.iter().map(|row| format!("{}\t{}", row.code.as_str(), row.title)).collect(),
             Of::Standards => {
                 let line = |shipped: &Shipped| {
@@ -79,6 +83,14 @@ impl Words {
         sink.finish()?;
         Ok(Exit::Clean)
     }
+}
+
+fn names() -> Vec<String> {
+    let everyday = Everyday::shipped();
+    let words = everyday.vocabularies().flat_map(|(vocabulary, words)| {
+        words.iter().map(move |(word, others)| format!("{vocabulary}\t{word}\t{}", others.join(" | ")))
+    });
+    words.collect()
 }
 
 /// A line for each parameter of a run. One that an earlier edition declares in the same words is listed once.

@@ -7,12 +7,13 @@ use serde_json::Value;
 
 use super::bind::{bind, bind_values};
 use super::editor::for_editors;
+use super::everyday::Everyday;
 use super::extend;
 use super::judged::{self, ToJudge};
 use super::schema::{Complaint, Validator, without_required};
 use super::shape::{self, Field, Record, SchemaFault, Shape};
 use super::tree::{Document, NodeId, NodeKind};
-use super::words::{self, OwnWord};
+use super::words::{self, OwnWord, OwnWords, Words};
 use super::{ReaderChoice, deprecated, link, log, placeholder, wording};
 use crate::code;
 use crate::diagnostic::{Diagnostic, Fault, nearest, surely};
@@ -132,12 +133,14 @@ impl Form {
         document: &mut Document<'_>,
         validator: Option<&Validator>,
         forms: Option<&Forms>,
-        words: &[OwnWord],
+        words: Option<Words<'_>>,
         most_errors: usize,
     ) -> Vec<Diagnostic> {
         document.form = Some(Arc::clone(&self.name));
         bind(document, &self.shape, forms);
-        words::read(document, &self.shape, words);
+        if let Some(words) = words {
+            words::read(document, document.root, &self.shape, None, words);
+        }
         let Some(validator) = validator else {
             let message = format!("the schema of the form `{}` cannot be used", self.name);
             return vec![Diagnostic::error(code::SCHEMA, document.place(document.root), message)];
@@ -155,7 +158,7 @@ impl Form {
             let message = format!("{more} further signs in the place of a value are left out");
             others.push(Diagnostic::error(code::PLACEHOLDER, document.place(document.root), message));
         }
-        others.extend(words::said(document, words));
+        others.extend(words.into_iter().flat_map(|words| words::said(document, words)));
         others.sort_by_key(|diagnostic| diagnostic.place().map(|place| place.span.start));
         let mut complaints = validator.complaints(document);
         complaints.extend(unknown_blanks(document));
@@ -209,7 +212,9 @@ pub struct Forms {
     known: Vec<Arc<Form>>,
     reader: ReaderChoice,
     /// The workshop's own words.
-    words: Arc<[OwnWord]>,
+    words: Arc<OwnWords>,
+    /// Everyday words of the trade.
+    everyday: Arc<Everyday>,
     /// How many structure errors of one document are told.
     most_errors: usize,
 }
@@ -220,7 +225,13 @@ impl Forms {
     pub fn builtin() -> Self {
         let form = |text: &str| Some(Arc::new(Form::new(serde_json::from_str(text).ok()?).ok()?));
         let known = [JOB, PROCEDURE, TOOLS, WORKSHOP, KNOWN].into_iter().filter_map(form).collect();
-        Forms { known, reader: ReaderChoice::default(), words: Arc::from([]), most_errors: MAX_ERRORS }
+        Forms {
+            known,
+            reader: ReaderChoice::default(),
+            words: Arc::default(),
+            everyday: Everyday::shipped(),
+            most_errors: MAX_ERRORS,
+        }
     }
 
     /// The same forms, whose documents are read in this way.
@@ -252,13 +263,39 @@ impl Forms {
                 faults.push(fault);
             }
         }
-        if faults.is_empty() { Ok(Forms { words: words.into(), ..self.clone() }) } else { Err(faults) }
+        if faults.is_empty() {
+            Ok(Forms { words: Arc::new(OwnWords::of(words)), ..self.clone() })
+        } else {
+            Err(faults)
+        }
     }
 
     /// The workshop's own words.
     #[must_use]
     pub fn words(&self) -> &[OwnWord] {
-        &self.words
+        self.words.list()
+    }
+
+    /// The everyday words that are read as others.
+    #[must_use]
+    pub fn everyday(&self) -> &Everyday {
+        &self.everyday
+    }
+
+    /// The same forms, in whose documents these everyday words are read as others.
+    #[must_use]
+    pub fn with_everyday(self, everyday: Everyday) -> Forms {
+        Forms { everyday: Arc::new(everyday), ..self }
+    }
+
+    /// The vocabulary of a field, by the title of its group.
+    #[must_use]
+    pub fn vocabulary(&self, group: &str, field: &str) -> Option<&Arc<str>> {
+        self.iter().find_map(|form| shape::vocabulary(&form.record, group, field))
+    }
+
+    fn read_as_others(&self) -> Words<'_> {
+        Words { own: &self.words, everyday: &self.everyday }
     }
 
     /// The form of this name.
@@ -302,7 +339,7 @@ impl Forms {
         let merged = merged.map_err(|faults| extend::at_places(faults, text, source))?;
         let others = self.known.iter().filter(|form| form.name() != name).cloned();
         let known = others.chain([Arc::new(merged)]).collect();
-        Ok(Forms { known, words: Arc::clone(&self.words), ..*self })
+        Ok(Forms { known, ..self.clone() })
     }
 
     /// The form that a document without its line `form` probably follows, by the names of its fields: it has all that
@@ -452,9 +489,13 @@ pub fn read_part<'s>(
             continue;
         }
         match forms.named_by(document) {
-            Ok(form) => {
-                diagnostics.extend(form.check(document, form.whole(), None, &forms.words, forms.most_errors))
-            }
+            Ok(form) => diagnostics.extend(form.check(
+                document,
+                form.whole(),
+                None,
+                Some(forms.read_as_others()),
+                forms.most_errors,
+            )),
             Err(diagnostic) => diagnostics.push(diagnostic),
         }
     }
@@ -471,7 +512,7 @@ pub fn read_values<'s>(source: SourceId, text: &'s str, forms: &Forms, paths: &[
         if let Ok(form) = forms.named_by(document) {
             document.form = Some(Arc::clone(&form.name));
             bind_values(document, &form.record, paths);
-            words::read(document, &form.shape, &forms.words);
+            words::read(document, document.root, &form.shape, None, forms.read_as_others());
         }
     }
     documents
@@ -490,7 +531,7 @@ pub fn read_partial<'s>(
     let (mut documents, mut diagnostics) = forms.reader.read(source, text, base);
     for document in &mut documents {
         diagnostics.extend(check_root(document));
-        diagnostics.extend(form.check(document, form.partial(forms), Some(forms), &[], forms.most_errors));
+        diagnostics.extend(form.check(document, form.partial(forms), Some(forms), None, forms.most_errors));
     }
     sort(&mut diagnostics);
     (documents, diagnostics)

@@ -7,6 +7,7 @@ mod build;
 pub mod changed;
 pub mod deprecated;
 mod editor;
+pub mod everyday;
 mod extend;
 pub mod forms;
 mod judged;

@@ -102,9 +102,9 @@ pub struct Field {
     /// Whether its texts are anybody's words, in which a sign that stands for no value has a meaning: the schema's
     /// keyword `free`.
     pub free: bool,
-    /// Whether its texts are names of the trade, for which a workshop can have words of its own: the schema's keyword
-    /// `vocabulary`.
-    pub vocabulary: bool,
+    /// For one whose texts are names of the trade, the vocabulary that they are of, so that a workshop can have words of
+    /// its own for them and everyday words are known: the schema's keyword `vocabulary`, `true` for that of its name.
+    pub vocabulary: Option<Arc<str>>,
     /// For one that is not used any more, the path of the field that takes its place: the schema's keywords
     /// `deprecated` and `replaced_by`.
     pub replaced_by: Option<Arc<str>>,
@@ -153,6 +153,24 @@ impl Record {
         let index = found.or_else(|| before.iter().position(|field| &*field.name == name))?;
         Some((u16::try_from(index).ok()?, self.fields.get(index)?))
     }
+}
+
+/// The vocabulary of a field in a group of this title, looked for in all groups of a record. Depth is bounded by the chain of
+/// definitions.
+pub(super) fn vocabulary<'r>(record: &'r Record, group: &str, field: &str) -> Option<&'r Arc<str>> {
+    if record.title == group
+        && let Some((_, found)) = record.field(field)
+    {
+        return found.vocabulary.as_ref();
+    }
+    record.fields.iter().find_map(|inner| {
+        let mut shape = &inner.shape;
+        while let Shape::List(item) = shape {
+            shape = item;
+        }
+        let Shape::Record(record) = shape else { return None };
+        vocabulary(record, group, field)
+    })
 }
 
 /// What is wrong with a schema, and the path of the place in it.
@@ -339,7 +357,11 @@ impl<'a> Reader<'a> {
                 judged,
                 called,
                 free,
-                vocabulary: declared.get("vocabulary") == Some(&Value::Bool(true)),
+                vocabulary: match declared.get("vocabulary") {
+                    Some(Value::Bool(true)) => Some(name.as_str().into()),
+                    Some(Value::String(vocabulary)) => Some(vocabulary.as_str().into()),
+                    _ => None,
+                },
                 replaced_by,
             }
         });

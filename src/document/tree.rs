@@ -7,6 +7,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use super::path::{DocPath, WrittenStep, next_step};
+use super::words::ReadBy;
 use crate::quantity::Kind;
 use crate::source::{Place, SourceId, Span};
 use crate::value::Value;
@@ -127,8 +128,8 @@ pub struct Document<'s> {
     pub(super) known_in: BTreeMap<NodeId, Vec<u32>>,
     /// Fields that can be meant by others that the form does not have, in the order of their groups.
     pub(super) misspelt: Vec<Misspelt>,
-    /// Values that are read as another word, by the words of the workshop.
-    pub(super) read_as: Vec<NodeId>,
+    /// Values that are read as another word, and by what.
+    pub(super) read_as: Vec<(NodeId, ReadBy)>,
     /// Values in whose place a sign stands that means none; they are blank, and the sign is kept to be shown.
     pub(super) placeholders: Vec<(NodeId, Cow<'s, str>)>,
     /// Values that are written alone in the place of their group; see [`super::Record::shorthand`].

@@ -8,8 +8,10 @@ pub mod types;
 pub mod builtins;
 pub mod typed;
 pub mod naming;
+pub mod literals;
 pub mod changes;
 pub mod check;
+mod keys;
 pub mod analysis;
 
 pub use read::{

@@ -6,9 +6,9 @@ use std::sync::Arc;
 
 use super::Session;
 use crate::code::NEAR_WORD;
-use crate::diagnostic::{Diagnostic, did_you_mean, surely};
-use crate::document::words::OwnWord;
-use crate::document::{Document, NodeId, Record, Shape};
+use crate::diagnostic::{Diagnostic, did_you_mean, surely_meant};
+use crate::document::everyday::Everyday;
+use crate::document::{Document, Forms, NodeId, Record, Shape};
 use crate::finding::Finding;
 use crate::language::ids::{Arena, RuleId};
 use crate::language::naming::{FieldOf, Said, fields_of};
@@ -29,6 +29,8 @@ pub(super) struct Words {
     whole: BTreeSet<String>,
     /// Those that are looked for within it.
     within: BTreeSet<String>,
+    /// Everyday words for those that are the whole of it, each with what it means.
+    everyday: BTreeMap<&'static str, &'static str>,
 }
 
 impl Words {
@@ -40,8 +42,10 @@ impl Words {
         // Names with other figures in them are other names: `AF-6` is no slip for `AF-8`.
         let figures = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
         let own = figures(word);
-        let whole = self.whole.iter().map(String::as_str).filter(|known| figures(known) == own);
-        surely(word, whole).or_else(|| self.near_within(word))
+        let whole = self.whole.iter().map(|known| (known.as_str(), known.as_str()));
+        let everyday = self.everyday.iter().map(|(other, word)| (*other, *word));
+        let alike = whole.chain(everyday).filter(|(known, _)| figures(known) == own);
+        surely_meant(word, alike).or_else(|| self.near_within(word))
     }
 
     fn near_within(&self, text: &str) -> Option<&str> {
@@ -70,7 +74,7 @@ fn is_slip(word: &str, known: &str) -> bool {
 }
 
 /// The words for which the rules of a program ask.
-pub(super) fn asked(said: &Arena<RuleId, Said>) -> Asked {
+pub(super) fn asked(said: &Arena<RuleId, Said>, forms: &Forms) -> Asked {
     let mut asked = Asked::new();
     for said in said.all() {
         for (field, word) in &said.words {
@@ -78,6 +82,14 @@ pub(super) fn asked(said: &Arena<RuleId, Said>) -> Asked {
         }
         for (field, word) in &said.mentions {
             in_field(&mut asked, field).within.insert(word.clone());
+        }
+    }
+    let everyday = Everyday::shipped();
+    for (group, fields) in &mut asked {
+        for (field, words) in fields {
+            let Some(vocabulary) = forms.vocabulary(group, field) else { continue };
+            let known = everyday.words_in(vocabulary);
+            words.everyday = known.filter(|(_, word)| words.whole.contains(*word)).collect();
         }
     }
     asked
@@ -91,10 +103,11 @@ fn in_field<'a>(asked: &'a mut Asked, field: &FieldOf) -> &'a mut Words {
 /// nearly the same: what is stated for it would never count.
 pub(super) fn misspelt_in_settings<'a>(
     program: &Program,
-    own: &[OwnWord],
+    forms: &Forms,
     asked: impl FnOnce() -> &'a Asked,
 ) -> Vec<Diagnostic> {
     let keyed = |parameter: &&Parameter| matches!(parameter.stated, Stated::ByKey(_));
+    let own = forms.words();
     if own.is_empty() && !program.parameters().all().iter().any(|parameter| keyed(&parameter)) {
         return Vec::new();
     }
@@ -119,7 +132,9 @@ pub(super) fn misspelt_in_settings<'a>(
     for word in own {
         let fields = || asked.values().flat_map(BTreeMap::values);
         let is_asked = fields().any(|words| words.whole.contains(&word.stands_for));
-        let near = fields().find_map(|words| words.near(&word.stands_for)).filter(|_| !is_asked);
+        let near = fields()
+            .find_map(|words| words.near(&word.stands_for))
+            .filter(|_| !is_asked && !forms.everyday().reads(&word.stands_for));
         if let Some(near) = near {
             let message =
                 format!("no rule asks for `{}`, for which `{}` is to stand", word.stands_for, word.word);
@@ -141,7 +156,7 @@ impl Session {
         findings: &[(RuleId, Finding)],
     ) -> Vec<Diagnostic> {
         let Some(form) = document.form().and_then(|form| self.forms.get(form)) else { return Vec::new() };
-        let asked = self.asked.get_or_init(|| asked(self.said()));
+        let asked = self.asked.get_or_init(|| asked(self.said(), &self.forms));
         let mut walk = Walk { document, asked, found: Vec::new() };
         walk.group(document.root(), form.record());
         let is_told = |found: &Found<'_>| {

@@ -5,6 +5,7 @@ mod against;
 mod concessions;
 mod context;
 mod editions;
+mod everyday;
 mod history;
 mod identity;
 pub mod internal;
@@ -118,20 +119,22 @@ impl Session {
             &mut diagnostics,
         );
         let used = load::used(&units, &request.sources);
-        let (program, found) = check(&units, &request.forms, &request.givens);
+        let (mut program, found) = check(&units, &request.forms, &request.givens);
         diagnostics.extend(found);
+        let forms = everyday::leave_to_rules(request.forms, &program, &request.sources);
+        diagnostics.extend(program.read_keys(&forms));
         let (said, asked) = (OnceLock::new(), OnceLock::new());
-        let words = request.forms.words();
+        let words = forms.words();
         diagnostics.extend(unjudged::words_of_rules(&program, words, || said.get_or_init(|| program.said())));
-        diagnostics.extend(misspelt::misspelt_in_settings(&program, words, || {
-            asked.get_or_init(|| misspelt::asked(said.get_or_init(|| program.said())))
+        diagnostics.extend(misspelt::misspelt_in_settings(&program, &forms, || {
+            asked.get_or_init(|| misspelt::asked(said.get_or_init(|| program.said()), &forms))
         }));
         diagnostics.sort_by_key(Diagnostic::place);
         Session {
             program,
             context: Context::default(),
             digests: Digests::default(),
-            forms: request.forms,
+            forms,
             sources: Arc::new(request.sources),
             setting: request.setting,
             used,

@@ -1,12 +1,13 @@
 //! What of a document no rule judged, and the likely cause: a value that nobody looked at must not pass for one that
 //! was found right.
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 use super::Session;
 use crate::code::{KIND_NOT_JUDGED, MANY_FINDINGS, NOT_JUDGED, OWN_WORDS};
-use crate::diagnostic::{Diagnostic, did_you_mean, nearest};
+use crate::diagnostic::{Diagnostic, did_you_mean, near};
+use crate::document::everyday::Everyday;
 use crate::document::words::OwnWord;
 use crate::document::{Document, NodeId, NodeSet, Shape, ToJudge};
 use crate::finding::Values;
@@ -49,6 +50,8 @@ struct Group<'v> {
     entries: BTreeSet<NodeId>,
     /// The words that rules ask for.
     words: BTreeSet<&'v str>,
+    /// The vocabulary of the field whose word no rule asks for.
+    vocabulary: Option<Arc<str>>,
 }
 
 impl Session {
@@ -135,6 +138,12 @@ impl Session {
         }))
     }
 
+    /// The vocabulary of the field whose word is the cause.
+    fn vocabulary(&self, of: &str, cause: &Cause) -> Option<Arc<str>> {
+        let Cause::Word { field, .. } = cause else { return None };
+        self.forms.vocabulary(of, field).cloned()
+    }
+
     /// One advice for each cause, in the order of the text.
     fn by_cause(
         &self,
@@ -166,6 +175,7 @@ impl Session {
                     group.words.extend(words);
                 }
                 None => groups.push(Group {
+                    vocabulary: self.vocabulary(of, &cause),
                     cause,
                     of,
                     fields: vec![&value.field],
@@ -209,7 +219,8 @@ impl Group<'_> {
         others.fold(said, |said, node| said.and_at(document.place(*node), "nor this"))
     }
 
-    /// The word that was probably meant: one that is nearly the same, or the only one that begins alike.
+    /// The word that was probably meant: one that is nearly the same or for which an everyday one is, or the only one that
+    /// begins alike.
     fn near(&self, word: &str) -> Option<&str> {
         let words = || self.words.iter().copied();
         let first = |text: &str| text.split_once(' ').map(|(first, _)| first.to_lowercase());
@@ -218,7 +229,14 @@ impl Group<'_> {
             let mut alike = words().filter(|known| first(known).as_ref() == Some(&own));
             alike.next().filter(|_| alike.next().is_none())
         };
-        nearest(word, words()).or_else(begin_alike)
+        let vocabulary = self.vocabulary.as_deref().unwrap_or_default();
+        let everyday = Everyday::shipped();
+        let everyday: BTreeMap<&str, &str> =
+            everyday.words_in(vocabulary).filter(|(_, meaning)| self.words.contains(meaning)).collect();
+        let nearest =
+            near(word, words().chain(everyday.keys().copied())).min_by_key(|(distance, _)| *distance);
+        let meaning = nearest.map(|(_, near)| everyday.get(near).copied().unwrap_or(near));
+        meaning.or_else(begin_alike)
     }
 
     fn help(&self) -> String {
