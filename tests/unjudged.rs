@@ -44,24 +44,23 @@ const EACH: &str = "  concerns each f in fastenings\n";
 #[test]
 fn a_name_that_no_rule_knows_is_told_with_the_near_one() {
     let rule = "  concerns each f in fastenings where f.role is one of (\"drain plug\", \"sump screw\")\n  demands f.torque within 40 Nm .. 50 Nm";
-    let record = "fastenings:\n  - {role: drain plug, torque: 45 Nm}\n  - {role: drain bolt, torque: 46 Nm}\n  - {role: drain bolt, torque: 47 Nm}\n";
+    let record = "fastenings:\n  - {role: drain plug, torque: 45 Nm}\n  - {role: drain pin, torque: 46 Nm}\n  - {role: drain pin, torque: 47 Nm}\n";
     assert_eq!(
         said(&[rule], record),
         [(
             vec!["46 Nm".to_owned(), "47 Nm".to_owned()],
-            "no rule in force judges the torque of the fastening with the role `drain bolt` (2 entries)"
+            "no rule in force judges the torque of the fastening with the role `drain pin` (2 entries)"
                 .to_owned(),
             "did you mean `drain plug`?".to_owned()
         )]
     );
-    let far = record.replace("drain bolt", "banjo");
+    let far = record.replace("drain pin", "banjo");
     assert_eq!(
         said(&[rule], &far)[0].2,
         "the rules in force know `drain plug`, `sump screw`; check it by hand, or add a rule for it"
     );
-    // What differs by capitals, blanks, hyphens or a stop only is another name, and told.
-    for other in ["Drain plug", "drain  plug", "drain-plug", "drain plug.", "drain plug -", "\"drain plug \""]
-    {
+    // What differs by a stop only is another name, and told.
+    for other in ["drain plug.", "(drain plug)"] {
         let record = format!("fastenings: [{{role: {other}, torque: 45 Nm}}]\n");
         let said = said(&[rule], &record);
         assert_eq!(said.len(), 1, "{other}");
@@ -253,9 +252,9 @@ fn the_range_of_the_tool_judges_the_tool_and_not_the_value() {
     };
     let inspect = "inspect a.yaml --standard fastenings --standard calibrated_tools --as-of 2026-03-31 --settings w.yaml --width 200";
     folder.write("w.yaml", "form: workshop/1\nworkshop: {name: W}\ndocuments: {tools: [tools.yaml]}\n");
-    folder.write("a.yaml", job("drain bolt"));
+    folder.write("a.yaml", job("drain pin"));
     folder.run(inspect).says(&[
-        "no rule in force judges the torque of the fastening with the role `drain bolt`",
+        "no rule in force judges the torque of the fastening with the role `drain pin`",
         "1 value judged by no rule",
     ]);
     folder.write("a.yaml", job("drain plug"));

@@ -148,8 +148,8 @@ fn a_name_that_nothing_has_gets_a_near_one() {
         ]
     );
     // The only one that begins with the same word is shown.
-    let ran = record("drain screw", "{step: test drive 1}, {step: let the oil out}").quietly(1);
-    assert_eq!(said(&ran.out), ["`fastenings[0].role` is `drain screw`"]);
+    let ran = record("drain pin", "{step: test drive 1}, {step: let the oil out}").quietly(1);
+    assert_eq!(said(&ran.out), ["`fastenings[0].role` is `drain pin`"]);
     // Another thing is none of that name, and nor is the next of a row.
     assert!(said(&record("fill plug", "{step: test drive 2}, {step: let the oil out 2}").out).is_empty());
     record("drain plug", "{step: test drive 1}, {step: let the oil out}").quietly(0);
