@@ -18,9 +18,12 @@ fn shipped() -> Session {
     session(&files)
 }
 
-/// What rules ask for and what closed lists have, by the vocabulary.
-fn wanted(session: &Session) -> (BTreeMap<Arc<str>, BTreeSet<String>>, BTreeMap<Arc<str>, BTreeSet<String>>) {
-    let (mut asked, mut listed) = (BTreeMap::<_, BTreeSet<_>>::new(), BTreeMap::<_, BTreeSet<_>>::new());
+/// Words by their vocabulary.
+type Words = BTreeMap<Arc<str>, BTreeSet<String>>;
+
+/// What rules ask for, and what closed lists have.
+fn wanted(session: &Session) -> (Words, Words) {
+    let (mut asked, mut listed) = (Words::new(), Words::new());
     for said in session.program().said().all() {
         for (field, word) in &said.words {
             if let Some(vocabulary) = session.forms().vocabulary(&field.group, &field.field) {
