@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 use std::io::{self, BufRead, IsTerminal, Write};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
@@ -13,7 +13,7 @@ use super::names::named;
 use super::output::{Sink, complain};
 use super::patterns::expanded;
 use super::replace::replace;
-use super::scratch::clear_up;
+use super::scratch::{clear_up, folder_of};
 use super::standards::Ready;
 use super::walk::{Found, Reach, look_for};
 use super::{Exit, Failure, ReadingOptions, RuleOptions, RunOptions, Screen, WorkshopOptions};
@@ -90,15 +90,15 @@ impl Amend {
         ready.bounds.allow_ways(self.paths.iter().map(PathBuf::as_path))?;
         let files = look_for(&self.paths, &ENDINGS, Reach::Visible).files;
         rules.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
-        let here = |folder: &Path| {
-            if folder.as_os_str().is_empty() { PathBuf::from(".") } else { folder.to_owned() }
-        };
-        let folders: BTreeSet<PathBuf> =
-            files.iter().filter_map(|file| file.path.parent()).map(here).collect();
         let mut sink = self.sink();
         let mut became = Vec::new();
+        let mut folders = BTreeSet::new();
         for file in &files {
-            became.extend(self.file(file, &ready, &mut sink)?);
+            let Some(one) = self.file(file, &ready, &mut sink)? else { continue };
+            became.push(one);
+            if matches!(one, Became::Corrected | Became::Partly) {
+                folders.insert(folder_of(&file.path).to_owned());
+            }
         }
         for said in folders.iter().flat_map(|folder| clear_up(folder)) {
             complain(&said);

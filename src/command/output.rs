@@ -304,9 +304,6 @@ impl Sink {
             let opened = open_to_write(path).map_err(cannot)?;
             return Ok(Sink { target: Target::Device(io::BufWriter::new(opened)), begins: None });
         }
-        for said in clear_up(folder_of(path)) {
-            complain(&said);
-        }
         let file = Scratch::beside(path, permissions).map_err(cannot)?;
         Ok(Sink { target: Target::File(io::BufWriter::new(file), path.to_owned()), begins: None })
     }
@@ -360,6 +357,8 @@ impl Sink {
         };
         let mut file = file.into_inner().map_err(|error| cannot(&error))?;
         file.file().sync_all().map_err(|error| cannot(&error))?;
-        file.replace(&path).map_err(|error| cannot(&error))
+        file.replace(&path).map_err(|error| cannot(&error))?;
+        clear_up(folder_of(&path)).iter().for_each(|said| complain(said));
+        Ok(())
     }
 }

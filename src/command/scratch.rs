@@ -1,21 +1,23 @@
-//! Files that are being written: beside the ones whose place they take, gone when the program is told to end, and told from
-//! those that a killed run left behind by a lock, which the system takes off a program that is gone.
+//! Files that are being written: beside the ones whose place they take, and gone when the program is told to end.
+//!
+//! A run that is killed leaves its file behind. The next run that writes in the same folder removes it, and must not take for
+//! one what others put there. So the name of such a file says what only the system decides and nobody can bring along: the
+//! number that it has in its file system, and the moment at which it was made there. One that is still being written is known
+//! by its lock, which the system takes off a program that is gone.
 
 use std::collections::BTreeSet;
-use std::fs::{File, Permissions, TryLockError};
+use std::fs::{DirEntry, File, Permissions};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
-use tempfile::NamedTempFile;
-
 use super::files::{Links, open, plainly};
 
-/// What the names of files that are being written begin with; six letters and digits follow.
+/// What the names of files that are being written begin with.
 const NAMED: &str = ".witnessmark-";
 
-/// How many letters and digits follow.
-const RANDOM: usize = 6;
+/// What they begin with until it is known what they are called.
+const UNNAMED: &str = ".witnessmark.";
 
 /// The files that are being written by this program.
 static WRITING: Mutex<BTreeSet<PathBuf>> = Mutex::new(BTreeSet::new());
@@ -24,66 +26,91 @@ fn writing() -> MutexGuard<'static, BTreeSet<PathBuf>> {
     WRITING.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
+/// The name that a file has while it is written, by which the next run knows that it is ours. None where the file system does
+/// not say when a file was made: what is left there stays.
+#[cfg(unix)]
+fn own_name(file: &File) -> Option<String> {
+    use std::os::unix::fs::MetadataExt;
+    let found = file.metadata().ok()?;
+    let made = found.created().ok()?.duration_since(std::time::UNIX_EPOCH).ok()?;
+    Some(format!("{NAMED}{:x}-{:x}", found.ino(), made.as_nanos()))
+}
+
+/// Elsewhere a file has no number that can be asked for.
+#[cfg(not(unix))]
+fn own_name(_file: &File) -> Option<String> {
+    None
+}
+
 /// A file that is being written. Dropped before it has taken its place, it is gone.
-pub(super) struct Scratch(NamedTempFile);
+pub(super) struct Scratch {
+    file: File,
+    path: PathBuf,
+}
 
 impl Scratch {
     /// A new file beside another one, with its permissions or, without any, those that the user gives new files.
     pub(super) fn beside(target: &Path, permissions: Option<&Permissions>) -> io::Result<Scratch> {
         remove_at_a_signal();
         let mut builder = tempfile::Builder::new();
-        builder.prefix(NAMED).rand_bytes(RANDOM);
+        builder.prefix(UNNAMED);
         #[cfg(unix)]
         let everybody: Permissions = std::os::unix::fs::PermissionsExt::from_mode(0o666);
         #[cfg(unix)]
         builder.permissions(everybody);
-        loop {
-            let file = {
-                // A signal between the two would leave it.
-                let mut writing = writing();
-                let file = builder.tempfile_in(folder_of(target))?;
-                writing.insert(file.path().to_owned());
-                Scratch(file)
-            };
-            // Whoever clears up may have taken it for one that was left behind, before it was locked.
-            let is_locked = file.0.as_file().try_lock();
-            if matches!(is_locked, Err(TryLockError::WouldBlock)) || !file.0.path().exists() {
-                continue;
-            }
-            if let Some(permissions) = permissions {
-                file.0.as_file().set_permissions(permissions.clone())?;
-            }
-            return Ok(file);
+        let scratch = {
+            // A signal between the two would leave it.
+            let mut writing = writing();
+            let (file, path) = builder.tempfile_in(folder_of(target))?.keep()?;
+            let scratch = Scratch { file, path }.named();
+            writing.insert(scratch.path.clone());
+            scratch
+        };
+        if let Some(permissions) = permissions {
+            scratch.file.set_permissions(permissions.clone())?;
         }
+        Ok(scratch)
+    }
+
+    /// The same with the name by which it is known. It is locked before that: nobody takes it for one that was left behind.
+    fn named(mut self) -> Scratch {
+        let is_locked = self.file.try_lock().is_ok();
+        if let Some(name) = own_name(&self.file).filter(|_| is_locked) {
+            let path = folder_of(&self.path).join(name);
+            if std::fs::rename(&self.path, &path).is_ok() {
+                self.path = path;
+            }
+        }
+        self
     }
 
     /// The file, to write into and to make last.
     pub(super) fn file(&mut self) -> &mut File {
-        self.0.as_file_mut()
+        &mut self.file
     }
 
     /// Takes the place of a file in one step; a link is replaced, not followed.
-    pub(super) fn replace(mut self, target: &Path) -> io::Result<()> {
-        self.0.disable_cleanup(true);
-        let renamed = std::fs::rename(self.0.path(), target);
-        self.0.disable_cleanup(renamed.is_ok());
-        renamed
+    pub(super) fn replace(self, target: &Path) -> io::Result<()> {
+        std::fs::rename(&self.path, target)
     }
 }
 
 impl Drop for Scratch {
     fn drop(&mut self) {
-        writing().remove(self.0.path());
+        let mut writing = writing();
+        // It may have taken its place.
+        let _ = std::fs::remove_file(&self.path);
+        writing.remove(&self.path);
     }
 }
 
 impl io::Write for Scratch {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.0.write(bytes)
+        self.file.write(bytes)
     }
 
     fn flush(&mut self) -> io::Result<()> {
-        self.0.flush()
+        self.file.flush()
     }
 }
 
@@ -115,33 +142,32 @@ fn remove_at_a_signal() {
     }
 }
 
-/// Removes from a folder what runs that were killed left there; what is said of each.
+/// Removes from a folder what runs that were killed left there; what is said of each. For runs that have written in it.
 pub(super) fn clear_up(folder: &Path) -> Vec<String> {
     let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
-    let mut left: Vec<PathBuf> = entries.filter(is_ours).map(|entry| entry.path()).collect();
-    left.sort();
-    left.iter().filter_map(|path| removed(path)).collect()
+    let mut left: Vec<(PathBuf, File)> = entries.filter_map(|entry| left_behind(&entry)).collect();
+    left.sort_by(|(one, _), (other, _)| one.cmp(other));
+    left.iter().map(|(path, _)| removed(path)).collect()
 }
 
-fn is_ours(entry: &std::fs::DirEntry) -> bool {
+/// A file that was left behind, which is locked now.
+fn left_behind(entry: &DirEntry) -> Option<(PathBuf, File)> {
     let name = entry.file_name();
-    let random = name.to_str().and_then(|name| name.strip_prefix(NAMED));
-    entry.file_type().is_ok_and(|kind| kind.is_file())
-        && random.is_some_and(|random| {
-            random.len() == RANDOM && random.bytes().all(|byte| byte.is_ascii_alphanumeric())
-        })
-}
-
-/// Removes a file that nobody is writing.
-fn removed(path: &Path) -> Option<String> {
-    let file = open(path, Links::Refused, false).ok()?;
-    if matches!(file.try_lock(), Err(TryLockError::WouldBlock)) {
+    let may_be = entry.file_type().is_ok_and(|kind| kind.is_file())
+        && name.as_encoded_bytes().starts_with(NAMED.as_bytes());
+    if !may_be {
         return None;
     }
+    let file = open(&entry.path(), Links::Refused, false).ok()?;
+    let is_ours = own_name(&file).is_some_and(|own| name == *own);
+    (is_ours && file.try_lock().is_ok()).then(|| (entry.path(), file))
+}
+
+fn removed(path: &Path) -> String {
     let name = super::files::tidy(path);
     let what = format!("`{}` was left behind by a run that was cut off, and", name.display());
-    Some(match std::fs::remove_file(path) {
+    match std::fs::remove_file(path) {
         Ok(()) => format!("{what} was removed"),
         Err(error) => format!("{what} cannot be removed: {}", plainly(&error)),
-    })
+    }
 }

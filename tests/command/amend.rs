@@ -99,23 +99,6 @@ fn a_difference_can_be_taken_by_another_program() {
     assert_eq!(folder.run("amend a.yaml --format diff --yes").code, 2);
 }
 
-/// What a run that was cut off left behind is no document, and is named by the next one.
-#[test]
-fn what_a_killed_run_left_behind_is_named_and_never_judged() {
-    let folder = folder();
-    folder.write("jobs/a.yaml", good());
-    folder.write("jobs/.witnessmark-Xy3ab4", wrong());
-    folder.write("jobs/.other", "");
-    let ran = folder.run("amend jobs --yes");
-    assert_eq!(ran.code, 0, "{ran:#?}");
-    let left = "witnessmark: `jobs/.witnessmark-Xy3ab4` was left behind by a run that was cut off, and was removed\n";
-    assert_eq!(ran.err, left);
-    assert!(!folder.has("jobs/.witnessmark-Xy3ab4") && folder.has("jobs/.other"));
-    folder.run("inspect jobs --as-of 2026-03-02").says(&["1 judged"]);
-    // What it writes itself is gone when it ends.
-    folder.run("amend a.yaml --yes").quietly(0);
-}
-
 #[test]
 fn what_is_not_certain_is_left_and_said() {
     let folder = folder();

@@ -301,55 +301,107 @@ fn a_reader_that_goes_away_changes_no_exit_code() {
     }
 }
 
-/// A run that was killed leaves the file that it was writing. The next one takes it away and names it, and leaves alone
-/// what another one is writing.
+/// Starts a run that writes a report for a while, and waits until it has begun.
+#[cfg(unix)]
+fn writing(folder: &Folder) -> std::process::Child {
+    for job in 0..3000 {
+        folder.write(&format!("jobs/{job:04}.yaml"), hold().replace("K-1", &format!("K-{job}")));
+    }
+    let mut command = program(folder.path());
+    command.args(format!("{INSPECT} jobs --output report.txt").split(' '));
+    let mut child = command.stdout(std::process::Stdio::null()).spawn().unwrap();
+    while left_in(folder).is_empty() && child.try_wait().unwrap().is_none() {
+        std::thread::sleep(std::time::Duration::from_millis(1));
+    }
+    child
+}
+
+/// The files that are being written in a folder, or were.
+#[cfg(unix)]
+fn left_in(folder: &Folder) -> Vec<String> {
+    names(folder).into_iter().filter(|name| name.starts_with(".witnessmark-")).collect()
+}
+
+/// A folder in which a run was killed, and the file that it left.
+#[cfg(unix)]
+fn killed() -> (Folder, String) {
+    let folder = folder();
+    let mut child = writing(&folder);
+    child.kill().unwrap();
+    child.wait().unwrap();
+    let mut left = left_in(&folder);
+    std::fs::remove_dir_all(folder.path().join("jobs")).unwrap();
+    folder.write("jobs/a.yaml", good());
+    (folder, left.pop().unwrap())
+}
+
+/// A run that was killed leaves the file that it was writing. The next one that writes there takes it away and names it, and
+/// leaves alone what another one is writing.
+#[cfg(unix)]
 #[test]
 fn what_a_killed_run_left_behind_is_removed_and_named() {
-    let folder = with_record();
-    folder.write(".witnessmark-abc123", "half a report");
-    folder.write(".witnessmark-def456", "half of another");
-    folder.write(".witnessmark-notes.txt", "mine");
-    std::fs::create_dir(folder.path().join(".witnessmark-ghi789")).unwrap();
-    let busy = std::fs::File::open(folder.path().join(".witnessmark-def456")).unwrap();
+    let (folder, left) = killed();
+    let busy = std::fs::File::open(folder.path().join(&left)).unwrap();
     busy.lock().unwrap();
-    let ran = folder.run(&format!("{INSPECT} jobs --output report.txt"));
-    assert_eq!(ran.code, 0, "{ran:#?}");
-    assert_eq!(
-        ran.err,
-        "witnessmark: `.witnessmark-abc123` was left behind by a run that was cut off, and was removed\n"
-    );
-    let left = [
-        ".witnessmark-def456",
-        ".witnessmark-ghi789",
-        ".witnessmark-notes.txt",
-        "jobs",
-        "plugs.standard",
-        "report.txt",
-    ];
-    assert_eq!(names(&folder), left);
+    folder.run(&format!("{INSPECT} jobs --output report.txt")).quietly(0);
+    assert!(folder.has(&left));
     drop(busy);
+    // A run that writes nothing there takes nothing away there.
+    folder.write("a.yaml", hold().replace("60 Nm", "45 NM"));
+    for writes_nothing in [
+        format!("{INSPECT} jobs"),
+        format!("{INSPECT} jobs --output jobs/report.txt"),
+        format!("{INSPECT} nowhere.yaml --output plugs.standard"),
+        "amend a.yaml".to_owned(),
+        "amend a.yaml --format diff".to_owned(),
+        "prove plugs.standard".to_owned(),
+    ] {
+        let ran = folder.run(&writes_nothing);
+        assert!(folder.has(&left) && !ran.err.contains("left behind"), "{writes_nothing}: {ran:#?}");
+    }
+    let ran = folder.run("amend a.yaml --yes");
+    let told = format!("witnessmark: `{left}` was left behind by a run that was cut off, and was removed\n");
+    assert_eq!((ran.code, ran.err), (0, told));
+    assert!(left_in(&folder).is_empty());
+    let (folder, left) = killed();
     let ran = folder.run(&format!("{INSPECT} jobs --note-known known.yaml"));
-    assert!(ran.err.contains("def456"), "{ran:#?}");
+    assert!(ran.err.contains(&left) && left_in(&folder).is_empty(), "{ran:#?}");
+}
+
+/// Whatever its name is: what others put into a folder is theirs, also a copy of what a killed run left in another one.
+#[cfg(unix)]
+#[test]
+fn nothing_is_removed_that_the_program_did_not_write_itself() {
+    let (elsewhere, left) = killed();
+    let folder = with_record();
+    let theirs = [".witnessmark-abc123", ".witnessmark-notes", ".witnessmark-", ".witnessmark-1-1", &*left];
+    for name in theirs {
+        folder.write(name, elsewhere.read(&left));
+        folder.write(&format!("jobs/{name}"), "");
+    }
+    folder.write("jobs/b.yaml", hold().replace("60 Nm", "45 NM"));
+    // By another name, what was left is whatever somebody made of it.
+    std::fs::hard_link(elsewhere.path().join(&left), elsewhere.path().join(".witnessmark-zzz999")).unwrap();
+    for folder in [&folder, &elsewhere] {
+        folder.run("amend jobs --yes");
+        for run in ["--output report.txt", "--note-known known.yaml", "--output jobs/report.txt"] {
+            assert_eq!(folder.run(&format!("{INSPECT} jobs {run}")).code, 0);
+        }
+    }
+    for name in theirs {
+        assert!(folder.has(name) && folder.has(&format!("jobs/{name}")), "{name}");
+    }
+    assert_eq!(left_in(&elsewhere), [".witnessmark-zzz999"]);
 }
 
 #[cfg(unix)]
 #[test]
 fn a_signal_leaves_no_file_behind() {
-    use std::process::{Command, Stdio};
-    use std::time::Duration;
+    use std::process::Command;
     for (signal, number) in [("INT", 2), ("TERM", 15)] {
         let folder = folder();
-        for job in 0..3000 {
-            folder.write(&format!("jobs/{job:04}.yaml"), hold().replace("K-1", &format!("K-{job}")));
-        }
         folder.write("report.txt", "old");
-        let mut command = program(folder.path());
-        command.args(format!("{INSPECT} jobs --output report.txt").split(' ')).stdout(Stdio::null());
-        let mut child = command.spawn().unwrap();
-        let is_writing = || names(&folder).iter().any(|name| name.starts_with(".witnessmark-"));
-        while !is_writing() && child.try_wait().unwrap().is_none() {
-            std::thread::sleep(Duration::from_millis(1));
-        }
+        let mut child = writing(&folder);
         Command::new("kill").args([format!("-{signal}"), child.id().to_string()]).status().unwrap();
         let status = child.wait().unwrap();
         use std::os::unix::process::ExitStatusExt;
