@@ -383,3 +383,83 @@ fn the_names_of_the_trade_are_listed() {
         assert!(listed.out.contains(line), "{line} {}", listed.out);
     }
 }
+
+const OWN_NAMES: &str = "form: workshop/1
+workshop: {name: W}
+standards: [by_procedure, oil_service, house.standard]
+documents: {procedures: [procedure.yaml]}
+parameters:
+  oil_service.specification: {AF-8 long: Nordal TC-2}
+";
+
+const OWN_PROCEDURE: &str = "form: procedure/1
+procedure: {name: p, edition: 1, title: T, issued: 2026-01-01}
+unit: {kind: engine, family: AF-8 long}
+steps:
+  - {name: first stage, order: 1}
+  - {name: 2-1 level, order: 2}
+fluids: [{class: engine oil, specification: Nordal TC-2, volume: 4 L ± 10 %}]
+";
+
+const OWN_RULE: &str = "standard house edition 1 \"House\"
+judges job
+table wanted by unit.family
+  \"AF-8 long\" : \"TC-2\"
+rule family \"The family is known\"
+  concerns where unit.kind is \"engine\"
+  demands wanted is \"TC-2\"
+  otherwise hold \"{unit.family}.\"
+";
+
+/// Steps, families and specifications are the workshop's own names: settings, procedures and rules say how they are written.
+#[test]
+fn names_of_the_workshop_are_read_however_they_are_written() {
+    let folder = Folder::new();
+    folder.write("workshop.yaml", OWN_NAMES);
+    folder.write("procedure.yaml", OWN_PROCEDURE);
+    folder.write("house.standard", OWN_RULE);
+    let job = |family: &str, step: &str, second: &str, specification: &str| {
+        folder.write(
+            "job.yaml",
+            format!(
+                "form: job/1\njob: {{number: K-1, opened: \"2026-03-02T08:15Z\", state: closed, procedure: {{name: p, edition: 1}}}}\n\
+                 vehicle: {{}}\nunit: {{kind: engine, family: {family}}}\nsteps: [{{step: {step}}}, {{step: {second}}}]\n\
+                 fluid: {{product: N, specification: {specification}, fills: [{{stage: first, volume: 4 L, engine: \"off\"}}]}}\n"
+            ),
+        );
+        folder.run("inspect job.yaml --as-of 2026-03-02 --width 300 --brief --fail-on note")
+    };
+    let wrong = [
+        "steps_present",
+        "steps_known",
+        "unit_family",
+        "specification_right",
+        "fluid_specification",
+        "house.family",
+    ];
+    let as_stated = job("AF-8 long", "first stage", "2-1 level", "Nordal TC-2");
+    let otherwise = job("af8 Long", "First  stage", "2-1 Level", "nordal tc2");
+    for ran in [&as_stated, &otherwise] {
+        wrong.iter().for_each(|rule| assert!(!ran.out.contains(rule), "{rule}: {ran:#?}"));
+    }
+    assert!(!as_stated.out.contains("is read as"), "{as_stated:#?}");
+    for said in [
+        "`af8 Long` is read as `AF-8 long`",
+        "`First  stage` is read as `first stage`",
+        "`nordal tc2` is read as `Nordal TC-2`",
+    ] {
+        assert!(otherwise.out.contains(said), "{said}: {otherwise:#?}");
+    }
+    // Other figures and other letters make other names, and so does a separator between two figures.
+    for ran in [
+        job("AF-80 long", "first stage", "2-1 level", "Nordal TC-2"),
+        job("AF-8 long", "first stages", "2-1 level", "Nordal TC-2"),
+        job("AF-8 long", "first stage", "21 level", "Nordal TC-2"),
+        job("AF-8 long", "first stage", "2-1 level", "Nordal TC-22"),
+    ] {
+        assert!(
+            wrong.iter().any(|rule| ran.out.contains(rule)) && !ran.out.contains("is read as"),
+            "{ran:#?}"
+        );
+    }
+}

@@ -199,3 +199,41 @@ fn a_concession_is_no_wider_than_it_says() {
         .says(&["and the job is judged for 2026-04-01"]);
     run("2026-03-31T22:00-10:00", ", until: 2026-03-31").quietly(0);
 }
+
+/// Whoever did the work grants nothing, however the name is written.
+#[test]
+fn a_concession_is_not_granted_by_the_technician_under_another_spelling() {
+    let folder = Folder::new();
+    folder.write("s.standard", "standard s edition 1 \"S\"\njudges job\nrule r \"R\"\n  concerns each s in fastenings\n  demands s.torque at most 50 Nm\n  otherwise hold \"No.\"\n  concession by \"foreman\"\n");
+    let run = |technician: &str, name: &str| {
+        folder.write("job.yaml", format!("form: job/1\njob: {{number: K-1, opened: \"2026-03-01T08:00Z\", technician: \"{technician}\", state: in work}}\nvehicle: {{}}\nunit: {{kind: engine}}\nfastenings: [{{torque: 60 Nm}}]\nconcessions: [{{rule: s.r, reason: r, granted_by: foreman, name: \"{name}\"}}]\n"));
+        folder.run("inspect job.yaml --standard s.standard --without-settings --format plain --width 300 --as-of 2026-04-02")
+    };
+    run("Lene Brandt", "Lene Brandt").quietly(1).says(&["`Lene Brandt` did the work, and cannot grant"]);
+    let same = [
+        ("Lene Brandt", "lene  brandt"),
+        ("Lene Brandt", "Brandt, Lene"),
+        ("Lene Brandt", "L. Brandt"),
+        ("L. Brandt", "Lene Brandt"),
+        ("Lene Brandt", "Brandt L."),
+        ("Lene Brandt", "Brandt"),
+        ("Lene Maria Brandt", "L. M. Brandt"),
+        ("Lene-Maria Brandt", "Lene Brandt"),
+        ("L. B.", "Lene Brandt"),
+    ];
+    for (technician, name) in same {
+        run(technician, name)
+            .quietly(1)
+            .says(&[&format!("`{name}` can be `{technician}`, who did the work")]);
+    }
+    for (technician, name) in [
+        ("Lene Brandt", "Kurt Brandt"),
+        ("L. Brandt", "K. Brandt"),
+        ("Lene Brandt", "Lene Brand"),
+        ("Lene Brandt", "L. Berg"),
+        ("", "K. Berg"),
+    ] {
+        let ran = run(technician, name);
+        assert!(!ran.out.contains("who did the work"), "{technician} {name} {ran:#?}");
+    }
+}

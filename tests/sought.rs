@@ -25,7 +25,7 @@ fn judged(concerns: &str, demands: &str) -> Ran {
         "a.yaml",
         "form: job/1\njob: {number: K-1, opened: \"2026-03-02T08:15:00+01:00\", state: closed, \
          procedure: {name: oil, edition: 1}}\nvehicle: {plate: W 1}\nunit: {kind: engine}\n\
-         fluid: {specification: XX-9}\nsteps:\n  - {step: \"fill  \"}\n  - {step: drain}\n\
+         fluid: {specification: XX-9, containers: [{lot: \"L-1  \"}, {lot: L-2}]}\nsteps:\n  - {step: \"fill  \"}\n  - {step: drain}\n\
          seals:\n  - {place: drain plug}\nfastenings:\n  - {role: filter cap, place: top}\n  - {role: drian plug, place: pan}\n",
     );
     folder.run("inspect a.yaml --as-of 2026-03-02 --width 300").quietly(1)
@@ -70,6 +70,6 @@ fn what_the_other_document_has_is_required() {
 
 #[test]
 fn blanks_that_nobody_sees_are_told() {
-    judged("where recorded job.number", "some s in steps: s.step is \"fill\"")
-        .says(&["near name: `steps[0].step` is `fill  `, with blanks that `fill` does not have"]);
+    judged("where recorded job.number", "some c in fluid.containers: c.lot is \"L-1\"")
+        .says(&["near name: `fluid.containers[0].lot` is `L-1  `, with blanks that `L-1` does not have"]);
 }

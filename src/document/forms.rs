@@ -10,6 +10,7 @@ use super::editor::for_editors;
 use super::everyday::Everyday;
 use super::extend;
 use super::judged::{self, ToJudge};
+use super::names::GivenNames;
 use super::schema::{Complaint, Validator, without_required};
 use super::shape::{self, Field, Record, SchemaFault, Shape};
 use super::tree::{Document, NodeId, NodeKind};
@@ -215,6 +216,8 @@ pub struct Forms {
     words: Arc<OwnWords>,
     /// Everyday words of the trade.
     everyday: Arc<Everyday>,
+    /// Names that the workshop gave.
+    names: Arc<GivenNames>,
     /// How many structure errors of one document are told.
     most_errors: usize,
 }
@@ -230,6 +233,7 @@ impl Forms {
             reader: ReaderChoice::default(),
             words: Arc::default(),
             everyday: Everyday::shipped(),
+            names: Arc::default(),
             most_errors: MAX_ERRORS,
         }
     }
@@ -288,6 +292,18 @@ impl Forms {
         Forms { everyday: Arc::new(everyday), ..self }
     }
 
+    /// The names that the workshop gave.
+    #[must_use]
+    pub fn given_names(&self) -> &GivenNames {
+        &self.names
+    }
+
+    /// The same forms, in whose documents these names are read however they are written.
+    #[must_use]
+    pub fn with_given_names(self, names: GivenNames) -> Forms {
+        Forms { names: Arc::new(names), ..self }
+    }
+
     /// The vocabulary of a field, by the title of its group.
     #[must_use]
     pub fn vocabulary(&self, group: &str, field: &str) -> Option<&Arc<str>> {
@@ -295,7 +311,7 @@ impl Forms {
     }
 
     fn read_as_others(&self) -> Words<'_> {
-        Words { own: &self.words, everyday: &self.everyday }
+        Words { own: &self.words, everyday: &self.everyday, names: &self.names }
     }
 
     /// The form of this name.

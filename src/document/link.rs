@@ -97,6 +97,18 @@ impl Target {
 }
 
 impl Link {
+    /// What is looked for, in plain words, where it is an entry of a list of another document.
+    #[must_use]
+    pub fn entry(&self) -> Option<String> {
+        match &self.to {
+            Target::InProcedure(list) | Target::Alongside(list) => {
+                Some(format!("entry for it under `{list}` of the procedure"))
+            }
+            Target::InRegister(_) => Some("entry for it in the tool register".to_owned()),
+            _ => None,
+        }
+    }
+
     /// The record to which it leads, from a record `own`.
     #[must_use]
     pub fn record(&self, own: &Arc<Record>, forms: &Forms) -> Option<Arc<Record>> {

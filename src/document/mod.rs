@@ -15,6 +15,7 @@ pub mod link;
 pub mod log;
 mod made;
 mod mixed;
+pub mod names;
 pub mod path;
 mod placeholder;
 pub mod places;

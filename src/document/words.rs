@@ -8,6 +8,7 @@ use std::collections::hash_map::{Entry, HashMap};
 use std::sync::Arc;
 
 use super::everyday::{Everyday, plain};
+use super::names::GivenNames;
 use super::tree::{Bound, Document, NodeId, NodeKind};
 use super::{Record, Shape};
 use crate::code;
@@ -60,6 +61,7 @@ impl OwnWords {
 pub(super) struct Words<'w> {
     pub(super) own: &'w OwnWords,
     pub(super) everyday: &'w Everyday,
+    pub(super) names: &'w GivenNames,
 }
 
 /// By what a value is read as another word.
@@ -69,7 +71,7 @@ pub(super) enum ReadBy {
     Own(usize),
     /// As an everyday word for it.
     Everyday,
-    /// As the same word, written with other capital letters, blanks or hyphens.
+    /// As the same word or name, written with other capital letters, blanks or hyphens.
     Spelling,
 }
 
@@ -211,7 +213,7 @@ fn meant(
     raw: &str,
     is_word: &dyn Fn(&str) -> bool,
     vocabulary: Option<&str>,
-    Words { own, everyday }: Words<'_>,
+    Words { own, everyday, names }: Words<'_>,
 ) -> Option<(String, ReadBy)> {
     let usual = |text: &str| {
         let meaning = everyday.meaning(vocabulary?, text)?;
@@ -228,8 +230,11 @@ fn meant(
         let itself = || is_word(&own.stands_for).then(|| own.stands_for.clone());
         return further.or_else(itself).map(|word| (word, ReadBy::Own(number)));
     }
-    let (word, is_another) = usual_word?;
-    Some((word, if is_another { ReadBy::Everyday } else { ReadBy::Spelling }))
+    match usual_word {
+        Some((word, true)) => Some((word, ReadBy::Everyday)),
+        Some((word, false)) => Some((word, ReadBy::Spelling)),
+        None => names.meant(vocabulary?, raw).map(|name| (name.to_owned(), ReadBy::Spelling)),
+    }
 }
 
 /// Says which words were read as others, each once.

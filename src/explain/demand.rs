@@ -168,9 +168,10 @@ impl<'x> Explainer<'x> {
                 let list = alternatives(&options);
                 if *own == negated { list } else { format!("anything but {list}") }
             }
-            ExprKind::Recorded(path) if matches!(path.kind, ExprKind::Link { .. }) => {
-                format!("`{}` {not}to be found", self.named(path))
-            }
+            ExprKind::Recorded(path) if let ExprKind::Link { link, .. } = &path.kind => match link.entry() {
+                Some(entry) => format!("{} {entry}", if negated { "no" } else { "an" }),
+                None => format!("`{}` {not}to be found", self.named(path)),
+            },
             ExprKind::Recorded(path) => format!("`{}` {not}recorded", self.named(path)),
             ExprKind::Field { .. } | ExprKind::Variable(_) => if negated { "no" } else { "yes" }.to_owned(),
             ExprKind::Timed(_) => self.required_of_log(leaf),

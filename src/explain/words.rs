@@ -47,7 +47,7 @@ pub(super) struct Fineness {
 }
 
 /// How many significant digits of a computed figure are shown, where no more are needed.
-const USUAL_DIGITS: i32 = 6;
+const USUAL_DIGITS: i32 = 4;
 /// How many significant digits of a distance to a limit are shown at least.
 const DISTANCE_DIGITS: i32 = 2;
 

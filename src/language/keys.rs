@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::code::{PARAMETER_TWICE, READ_AS};
 use crate::diagnostic::Diagnostic;
 use crate::document::Forms;
-use crate::language::naming::fields_of;
+use crate::language::naming::{FieldOf, fields_of};
 use crate::language::typed::{FaultyValue, Parameter, Program, Stated, StatedByKey};
 use crate::source::Place;
 
@@ -28,6 +28,22 @@ impl Program {
         said.sort_by(|one, other| (one.place(), &one.message).cmp(&(other.place(), &other.message)));
         said.dedup_by(|one, other| one.place() == other.place() && one.message == other.message);
         said
+    }
+}
+
+impl Program {
+    /// The keys for which the run states values of parameters, each with the fields of which it is a value.
+    #[must_use]
+    pub fn keys(&self) -> Vec<(Vec<FieldOf>, String)> {
+        let mut keys = Vec::new();
+        for parameter in self.parameters.all() {
+            let Stated::ByKey(rows) = &parameter.stated else { continue };
+            for (row, _) in rows.rows() {
+                let named = row.iter().zip(&parameter.keys);
+                keys.extend(named.filter_map(|(key, field)| Some((fields_of(field), key.clone()?))));
+            }
+        }
+        keys
     }
 }
 

@@ -18,7 +18,7 @@ use crate::finding::{Finding, Granted, Standing};
 use crate::language::changes::replaced_by;
 use crate::language::ids::RuleId;
 use crate::language::typed::Rule;
-use crate::letters::look;
+use crate::letters::{look, words_of};
 use crate::source::{Place, Span};
 use crate::trade::{Concession, Field, Job};
 use crate::value::Value;
@@ -202,11 +202,37 @@ fn is_field(record: &Arc<Record>, path: &DocPath) -> bool {
     })
 }
 
-/// The name of a person, whatever its capital letters, points and blanks.
-fn person(name: &str) -> String {
-    let letters = look(name);
-    letters.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+/// Whether two names can be those of one person: `L. Brandt`, `Brandt, Lene` and `lene brandt` can. Capital letters, points,
+/// blanks and the order do not matter, a letter stands for a name that begins with it, and a part for the whole.
+fn may_be_one_person(one: &str, other: &str) -> bool {
+    let (one, other) = (words_of(&look(one)), words_of(&look(other)));
+    if one.concat() == other.concat() {
+        return true;
+    }
+    let (few, mut many) = if one.len() <= other.len() { (one, other) } else { (other, one) };
+    if few.is_empty() || many.len() > MOST_NAMES {
+        return false;
+    }
+    let (whole, initials): (Vec<String>, Vec<String>) =
+        few.into_iter().partition(|word| word.chars().nth(1).is_some());
+    let mut takes = |is_it: &dyn Fn(&str) -> bool| {
+        let found = many.iter().position(|word| is_it(word));
+        found.map(|found| many.swap_remove(found)).is_some()
+    };
+    // A name of the longer one can be an initial, too.
+    let begins = |word: &str, initial: &str| initial.chars().nth(1).is_none() && word.starts_with(initial);
+    let mut exact = 0_usize;
+    let all_whole = whole.iter().all(|own| {
+        let is_exact = takes(&|word| word == own);
+        exact += usize::from(is_exact);
+        is_exact || takes(&|word| begins(own, word))
+    });
+    let all_initials = initials.iter().all(|initial| takes(&|word| begins(word, initial)));
+    all_whole && all_initials && (exact > 0 || whole.is_empty())
 }
+
+/// How many names a person has at most.
+const MOST_NAMES: usize = 8;
 
 /// A concession as it is recorded, and what is wrong with it.
 struct Given<'d> {
@@ -308,9 +334,19 @@ impl<'d> Given<'d> {
         };
         let technician = Job::of(self.concession.document).technician();
         match technician.text() {
-            Some(worker) if person(worker) == person(name) => {
-                let message = format!("`{name}` did the work, and cannot grant a concession for it");
-                let help = "have another person grant it; the finding counts until then";
+            Some(worker) if may_be_one_person(worker, name) => {
+                let (message, help) = match worker == name {
+                    true => (
+                        format!("`{name}` did the work, and cannot grant a concession for it"),
+                        "have another person grant it; the finding counts until then",
+                    ),
+                    false => (
+                        format!(
+                            "`{name}` can be `{worker}`, who did the work and cannot grant a concession for it"
+                        ),
+                        "have another person grant it, or write both names out; the finding counts until then",
+                    ),
+                };
                 let diagnostic =
                     self.error(CONCESSION_NOT_ALLOWED, self.concession.name(), message).help(help);
                 Err(diagnostic.and_at(self.at(technician), "the technician"))

@@ -114,6 +114,11 @@ impl Context {
         )
     }
 
+    /// The procedures.
+    pub(super) fn procedures(&self) -> impl Iterator<Item = &Document<'static>> {
+        self.procedures.iter()
+    }
+
     /// The tools of the registers that state range and uncertainty of what they measure, which stands in
     /// the group of this name in their entries. Those that may not be used are left out.
     pub(super) fn instruments(&self, group: &str) -> Vec<Instrument> {

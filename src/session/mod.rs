@@ -121,8 +121,10 @@ impl Session {
         let used = load::used(&units, &request.sources);
         let (mut program, found) = check(&units, &request.forms, &request.givens);
         diagnostics.extend(found);
-        let forms = everyday::leave_to_rules(request.forms, &program, &request.sources);
+        let literals = everyday::own_literals(&program, &request.sources);
+        let forms = everyday::leave_to_rules(request.forms, &literals);
         diagnostics.extend(program.read_keys(&forms));
+        let forms = everyday::with_names(forms, &program, &literals);
         let (said, asked) = (OnceLock::new(), OnceLock::new());
         let words = forms.words();
         diagnostics.extend(unjudged::words_of_rules(&program, words, || said.get_or_init(|| program.said())));
@@ -203,6 +205,7 @@ impl Session {
         let mut sources = Sources::over(&self.sources);
         let around: Vec<SourceId> = texts.into_iter().map(|(name, text)| sources.add(name, text)).collect();
         let (context, found) = Context::read(&sources, &around, &self.forms, history, archive);
+        self.forms = everyday::with_names_of(self.forms.clone(), context.procedures());
         self.context = context;
         self.sources = Arc::new(sources);
         self.diagnostics.extend(found);

@@ -75,7 +75,7 @@ fn limits_stand_behind_the_blanks_in_the_units_of_the_workshop() {
     for line in [
         "    torque:                       # 45 Nm ± 10 %: 40.5 Nm .. 49.5 Nm\n",
         "  # torque: 10 Nm ± 10 %: 9 Nm .. 11 Nm\n",
-        "      held:                       # at least 3 s (procedure); at least 2 s (level)\n",
+        "      held:                       # at least 3 s (procedure); at least 2 s (level); at most 60 s (level)\n",
         "  distance:                       # 2 km .. 200 km (job_basics); at least 8 km (house)\n",
         "  appearance:                     # clear or dark (oil_service); not milky (oil_service); clear | dark | burnt | milky\n",
         "    edition: 3\n    content: ",
@@ -95,7 +95,7 @@ fn a_limit_of_the_standard_is_shown_beside_that_of_the_procedure() {
     folder.write("p.yaml", text);
     let ran = folder.run("sheet p.yaml --without-settings --as-of 2026-03-02");
     assert!(
-        ran.out.contains("held:                       # at least 4 s (procedure); at least 2 s (level)\n"),
+        ran.out.contains("held:                       # at least 4 s (procedure); at least 2 s (level); at most 60 s (level)\n"),
         "{ran:#?}"
     );
 }
