@@ -45,6 +45,9 @@ pub(super) struct Amend {
     screen: Screen,
 }
 
+/// How many corrections and errors are listed that are left of a text.
+const MOST_LISTED: usize = 100;
+
 /// What `amend` prints.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 enum AmendFormat {
@@ -189,7 +192,7 @@ impl Amend {
         let source = sources.add(&name, text.clone());
         let amended = amend(source, &text, session.forms());
         let style = self.screen.style(true);
-        let whole = amended.left.is_empty() && amended.withheld.is_empty();
+        let whole = amended.left.is_empty() && amended.withheld.is_empty() && amended.untried.is_empty();
         if self.format == AmendFormat::Diff {
             self.difference(&name, &text, &amended, sink)?;
             say(&left(&name, &amended, &sources, &style));
@@ -238,24 +241,39 @@ fn say(left: &str) {
 /// What is left of a file for a person to correct.
 fn left(name: &str, amended: &Amended, sources: &Sources, style: &Style) -> String {
     let mut told = String::new();
-    for fix in &amended.withheld {
+    let spelling = "because more than the spelling would change with";
+    let untried = "which was not tried, because too much of this text does not fit: correct the rest and run again; it may become";
+    let withheld = amended.withheld.iter().map(|fix| (fix, spelling));
+    let all = withheld.chain(amended.untried.iter().map(|fix| (fix, untried)));
+    for (fix, why) in all.take(MOST_LISTED) {
         let (old, line) = (sources.text_at(fix.place), sources.start_of(fix.place).map_or(0, |at| at.line));
         told += &format!(
-            "{} line {line}: `{}` is left, because more than the spelling would change with `{}`\n",
+            "{} line {line}: `{}` is left, {why} `{}`\n",
             shown(name),
             shown(old),
             shown(&fix.replacement)
         );
     }
+    told += &further(name, "corrections", amended.withheld.len() + amended.untried.len());
     if !amended.left.is_empty() {
         let mut out = Vec::new();
         let brief = Style { details: false, ..*style };
-        plain::diagnostics(&amended.left, sources, &brief, &mut out);
+        let listed = amended.left.get(..MOST_LISTED).unwrap_or(&amended.left);
+        plain::diagnostics(listed, sources, &brief, &mut out);
         let errors = count(amended.left.len() as u64, "error");
         told += &format!("{}: {errors} that only a person can correct\n", shown(name));
         told += &String::from_utf8_lossy(&out);
+        told += &further(name, "errors", amended.left.len());
     }
     told
+}
+
+/// How many more there are than are listed.
+fn further(name: &str, what: &str, all: usize) -> String {
+    match all.checked_sub(MOST_LISTED) {
+        Some(more @ 1..) => format!("{}: {more} more {what} are not listed\n", shown(name)),
+        _ => String::new(),
+    }
 }
 
 /// The corrections line by line, where the texts are too long to be compared.

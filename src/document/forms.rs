@@ -27,7 +27,7 @@ pub const FIELD: &str = "form";
 pub const MAX_ERRORS: usize = 100;
 
 /// Most of them that are looked through for what can be mended.
-const MOST_MENDED: usize = 10_000;
+pub(super) const MOST_MENDED: usize = 20_000;
 
 const JOB: &str = include_str!("../../grammar/job.schema.json");
 const PROCEDURE: &str = include_str!("../../grammar/procedure.schema.json");

@@ -1,9 +1,11 @@
 //! The words for a document that does not follow its form.
 
+use std::collections::HashMap;
+
 use super::bind::interpret;
 use super::places::pointer;
 use super::schema::Complaint;
-use super::tree::{Document, NodeId, NodeKind};
+use super::tree::{Document, Entry, NodeId, NodeKind};
 use super::{Field, Forms, Record, Shape};
 use crate::code;
 use crate::diagnostic::{Diagnostic, Fix, nearest, surely};
@@ -24,8 +26,9 @@ pub(super) fn word(
     let words = Words { document, form, forms, node, shape, place: pointer(document, node) };
     match complaint {
         Complaint::Unknown(keys) => {
+            let strangers = words.strangers();
             // More are not listed of one document.
-            keys.iter().take(most_errors).filter_map(|key| words.unknown(key)).collect()
+            keys.iter().take(most_errors).filter_map(|key| words.unknown(key, &strangers)).collect()
         }
         Complaint::Missing(key) => vec![words.missing(key)],
         other => vec![words.value(other)],
@@ -77,6 +80,14 @@ struct Words<'a> {
     place: Place,
 }
 
+/// A group in which there are fields that its form does not know.
+struct Strangers<'a> {
+    entries: HashMap<&'a str, &'a Entry<'a>>,
+    known: Vec<&'a str>,
+    /// The names of its form that no field of it has.
+    free: Vec<&'a str>,
+}
+
 impl Words<'_> {
     /// The name of the field whose value the node is; in a list, of the list.
     fn name(&self) -> Option<&str> {
@@ -94,15 +105,25 @@ impl Words<'_> {
         if let Shape::Record(record) = &self.shape { Some(record) } else { None }
     }
 
-    fn unknown(&self, key: &str) -> Option<Diagnostic> {
-        let entry = self.document.entry(self.node, key)?;
+    /// The entries of the group, of which some have names that its form does not know. Looked at once for all of them.
+    fn strangers(&self) -> Strangers<'_> {
+        let mut entries = HashMap::new();
+        for entry in self.document.entries(self.node) {
+            entries.entry(&*entry.key).or_insert(entry);
+        }
+        let known = self.record().map(|record| names(record)).unwrap_or_default();
+        // A name that is there already is not what was meant by another.
+        let free = known.iter().copied().filter(|name| !entries.contains_key(name)).collect();
+        Strangers { entries, known, free }
+    }
+
+    fn unknown(&self, key: &str, strangers: &Strangers<'_>) -> Option<Diagnostic> {
+        let Strangers { entries, known, free } = strangers;
+        let entry = entries.get(key)?;
         let place = Place { source: self.document.source, span: entry.key_span };
         let title = self.record().map_or("group", |record| &record.title);
-        let known = self.record().map(|record| names(record)).unwrap_or_default();
         let elsewhere = holders(self.form, key);
-        // A name that is there already is not what was meant by another.
-        let free = known.iter().copied().filter(|name| self.document.entry(self.node, name).is_none());
-        let fix = surely(key, free).and_then(|sure| respelt(place, &entry.key, sure));
+        let fix = surely(key, free.iter().copied()).and_then(|sure| respelt(place, &entry.key, sure));
         let written = self.document.raw(entry.value).unwrap_or_default();
         let help = if let Some((field, value)) = self.borders(key, written) {
             let tolerance = written.trim_start_matches(['±', '+', '-', '/', ' ']);
@@ -116,7 +137,7 @@ impl Words<'_> {
         } else if let [first, ..] = &*elsewhere {
             format!("`{key}` is a field of the {first}; look at the indentation of this line")
         } else {
-            format!("the fields of the {title} are {}", list(&known))
+            format!("the fields of the {title} are {}", list(known))
         };
         let message = format!("the {title} {} no field `{key}`", verb(title, "has", "have"));
         Some(Diagnostic::error(code::FIELD_UNKNOWN, place, message).help(help).mended(fix))

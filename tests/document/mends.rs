@@ -310,3 +310,66 @@ fn five_hundred_mends_are_all_made() {
     assert!(mended.mends.len() >= 500, "{}", mended.mends.len());
     assert_eq!(mended.text.matches("45 Nm").count(), 501);
 }
+
+/// A list of fastenings, each as it is written.
+fn fastened(entries: impl Iterator<Item = String>) -> String {
+    record("45 Nm") + &entries.map(|entry| format!("  - {{role: drain plug, {entry}}}\n")).collect::<String>()
+}
+
+/// A name and its value are corrected together or not at all, however many there are, and what does not fit keeps nothing
+/// else from being corrected. The work is a few readings of the text, and not as many as there are corrections.
+#[test]
+fn thousands_of_mends_are_made_but_for_those_that_do_not_fit() {
+    let wrong = |number: usize, odd: &[usize]| match odd.contains(&number) {
+        true => "torqe: 45".to_owned(),
+        false => format!("torqe: 45 NM, place: A{number}"),
+    };
+    for (many, odd) in [(1_500, vec![]), (1_500, vec![700]), (3_000, vec![0, 1, 1_000, 2_998, 2_999])] {
+        let found = amended(&fastened((0..many).map(|number| wrong(number, &odd))));
+        let right = |number| {
+            if odd.contains(&number) {
+                wrong(number, &odd)
+            } else {
+                format!("torque: 45 Nm, place: A{number}")
+            }
+        };
+        assert_eq!(found.text, fastened((0..many).map(right)));
+        assert_eq!(
+            (found.mends.len(), found.withheld.len(), found.untried.len(), found.left.len()),
+            (2 * (many - odd.len()), odd.len(), 0, 0)
+        );
+        assert!(found.readings <= 8 + 4 * odd.len(), "{} readings", found.readings);
+    }
+}
+
+/// Where much does not fit, the text is not read for each of it.
+#[test]
+fn the_work_is_bounded_where_nothing_fits() {
+    let mut read = Vec::new();
+    for many in [500, 1_000, 4_000] {
+        let text = fastened((0..many).map(|number| match number % 2 {
+            0 => "torqe: 45".to_owned(),
+            _ => format!("torqe: 45 NM, place: A{number}"),
+        }));
+        let found = amended(&text);
+        assert_eq!(found.mends.len(), many, "those that fit are made");
+        assert_eq!(found.withheld.len() + found.untried.len(), many / 2);
+        assert!(many < 800 || !found.untried.is_empty());
+        read.push(found.readings * text.len());
+    }
+    assert!(read.iter().all(|bytes| *bytes < 8 * 1024 * 1024), "{read:?} bytes");
+}
+
+/// Errors that are too many to be listed are not taken for new ones.
+#[test]
+fn more_errors_than_are_looked_at_are_told() {
+    let text =
+        fastened((0..1).map(|_| {
+            format!("torqe: 45 NM, {}", (0..20_001).map(|n| format!("x{n}: 1,")).collect::<String>())
+        }));
+    let found = amended(&text);
+    assert_eq!((found.text == text, found.mends.len(), found.left.len()), (true, 0, 1));
+    assert_eq!(found.left[0].message, "this text has more than 20000 errors, and none of them is corrected");
+    let text = fastened((0..5_000).map(|_| "torqe: 45 NM".to_owned()).chain(["torqe: 45".to_owned()]));
+    assert_eq!(amended(&text).mends.len(), 10_000);
+}
