@@ -18,8 +18,41 @@ const ALIKE: &[(&str, &str)] = &[
     ("‐‑‒–—−", "------"),
 ];
 
-/// Characters that cannot be seen at all.
-const UNSEEN: &[char] = &['\u{AD}', '\u{200B}', '\u{200C}', '\u{200D}', '\u{2060}', '\u{FEFF}'];
+/// Characters that cannot be seen, change what is seen beside them, or look like a blank and are none, from the first to the
+/// last of each row. Those with the property `Default_Ignorable_Code_Point` (Unicode 14, `DerivedCoreProperties`: joiners,
+/// fillers, variation selectors, tags, signs that turn the direction of writing), the signs that end lines and paragraphs, the
+/// Braille cell without a dot, the note without a head, the marks of annotations, and what is no character.
+const UNSEEN: &[(char, char)] = &[
+    ('\u{ad}', '\u{ad}'),
+    ('\u{34f}', '\u{34f}'),
+    ('\u{61c}', '\u{61c}'),
+    ('\u{115f}', '\u{1160}'),
+    ('\u{17b4}', '\u{17b5}'),
+    ('\u{180b}', '\u{180f}'),
+    ('\u{200b}', '\u{200f}'),
+    ('\u{2028}', '\u{202e}'),
+    ('\u{2060}', '\u{206f}'),
+    ('\u{2800}', '\u{2800}'),
+    ('\u{3164}', '\u{3164}'),
+    ('\u{fdd0}', '\u{fdef}'),
+    ('\u{fe00}', '\u{fe0f}'),
+    ('\u{feff}', '\u{feff}'),
+    ('\u{ffa0}', '\u{ffa0}'),
+    ('\u{fff0}', '\u{fffb}'),
+    ('\u{fffe}', '\u{ffff}'),
+    ('\u{1bca0}', '\u{1bca3}'),
+    ('\u{1d159}', '\u{1d159}'),
+    ('\u{1d173}', '\u{1d17a}'),
+    ('\u{e0000}', '\u{e0fff}'),
+];
+
+/// Whether a character cannot be seen, or changes what is seen beside it; control characters are not among them.
+#[must_use]
+pub fn is_unseen(letter: char) -> bool {
+    let behind = UNSEEN.partition_point(|(first, _)| *first <= letter);
+    let row = behind.checked_sub(1).and_then(|row| UNSEEN.get(row));
+    !letter.is_ascii() && row.is_some_and(|(_, last)| letter <= *last)
+}
 
 /// The text with every letter and its accents as one character.
 #[must_use]
@@ -36,7 +69,7 @@ pub fn look(text: &str) -> Cow<'_, str> {
     if text.is_ascii() {
         return Cow::Borrowed(text);
     }
-    Cow::Owned(text.nfc().filter(|letter| !UNSEEN.contains(letter)).map(latin).collect())
+    Cow::Owned(text.nfc().filter(|letter| !is_unseen(*letter)).map(latin).collect())
 }
 
 /// Whether two different texts look the same.
@@ -86,7 +119,7 @@ fn compatible(text: &str) -> String {
 }
 
 fn capitals(text: &str) -> String {
-    text.to_uppercase().nfc().filter(|letter| !UNSEEN.contains(letter)).collect()
+    text.to_uppercase().nfc().filter(|letter| !is_unseen(*letter)).collect()
 }
 
 /// The text without the separators that do not matter; one that does is a hyphen.
@@ -112,7 +145,7 @@ fn joined(text: &str, separators: Separators) -> String {
 #[must_use]
 pub fn said(written: &str, name: &str) -> String {
     let odd = |text: &str| -> Vec<String> {
-        let odd = text.chars().filter(|letter| UNSEEN.contains(letter) || latin(*letter) != *letter);
+        let odd = text.chars().filter(|letter| is_unseen(*letter) || latin(*letter) != *letter);
         odd.take(3).map(|letter| format!("U+{:04X}", u32::from(letter))).collect()
     };
     let (text, codes) = match odd(written) {

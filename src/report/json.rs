@@ -14,10 +14,10 @@ use crate::finding::{
     Conformity, Finding, Granted, InTime, Judged, Near, Outcome, Standing, Summary, Tally, Values,
 };
 use crate::language::ids::{Id, RuleId};
+use crate::letters::is_unseen;
 use crate::quantity::Margin;
 use crate::report::facts;
 use crate::report::locate::locate;
-use crate::report::text::is_invisible;
 use crate::report::{Format, JudgedBy, LeftOut, RuleInfo, Run, SourceInfo, StandardInfo, Style};
 use crate::signal::Exactness;
 use crate::source::{Place, Position, Sources};
@@ -88,7 +88,7 @@ impl serde_json::ser::Formatter for Visible {
         for (at, c) in fragment.char_indices() {
             let is_mark = c == '#' && before == '#';
             before = c;
-            if !is_mark && !is_invisible(c) {
+            if !is_mark && !is_unseen(c) && !c.is_control() {
                 continue;
             }
             writer.write_all(fragment.get(plain..at).unwrap_or_default().as_bytes())?;

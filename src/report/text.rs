@@ -3,6 +3,7 @@
 use std::borrow::Cow;
 use std::fmt::Write as _;
 
+use crate::letters::is_unseen;
 use textwrap::core::display_width;
 use textwrap::{Options, WordSeparator, WordSplitter, WrapAlgorithm};
 
@@ -42,20 +43,7 @@ pub fn put(c: char, blank: &str, out: &mut String) {
 
 /// Whether a character could move the cursor, turn the direction of writing or hide.
 fn must_be_written_out(c: char) -> bool {
-    c.is_control()
-        || matches!(c,
-            '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{feff}'
-            | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{fff9}'..='\u{fffb}' | '\u{fffe}' | '\u{ffff}'
-            | '\u{e0000}'..='\u{e007f}')
-}
-
-/// Whether a character cannot be seen, or changes what is seen beside it. Some of them have their use in a text for people.
-#[must_use]
-pub fn is_invisible(c: char) -> bool {
-    must_be_written_out(c)
-        || matches!(c,
-            '\u{34f}' | '\u{115f}' | '\u{1160}' | '\u{17b4}' | '\u{17b5}' | '\u{180b}'..='\u{180f}' | '\u{200b}'..='\u{200f}'
-            | '\u{3164}' | '\u{fe00}'..='\u{fe0f}' | '\u{ffa0}' | '\u{e0100}'..='\u{e01ef}')
+    c.is_control() || is_unseen(c)
 }
 
 /// Lines of a report in which none is a command of the server that runs the program: `::name …` at the beginning of a line,

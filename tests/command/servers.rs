@@ -118,17 +118,7 @@ fn no_width_makes_a_command_of_a_text() {
 /// A report for programs is ASCII where nobody could see what is there; a program reads the same text.
 #[test]
 fn what_cannot_be_seen_is_written_out_for_programs() {
-    let hidden = [
-        '\u{202e}',
-        '\u{200b}',
-        '\u{200d}',
-        '\u{2066}',
-        '\u{feff}',
-        '\u{e0041}',
-        '\u{fe0f}',
-        '\u{2028}',
-        '\u{ad}',
-    ];
+    let hidden = HIDDEN;
     let text: String = hidden.iter().flat_map(|c| [*c, 'x']).collect();
     let folder = Folder::new();
     folder.write("plugs.standard", PLUGS);
@@ -143,4 +133,82 @@ fn what_cannot_be_seen_is_written_out_for_programs() {
     folder.write("b.yaml", good());
     let ran = folder.run("compare a.yaml b.yaml --format json");
     assert!(ran.code == 1 && !ran.out.contains(hidden), "{ran:#?}");
+}
+
+/// One or more of each kind of character that cannot be seen, or looks like a blank and is none.
+const HIDDEN: [char; 22] = [
+    '\u{ad}',
+    '\u{34f}',
+    '\u{61c}',
+    '\u{115f}',
+    '\u{1160}',
+    '\u{17b4}',
+    '\u{180e}',
+    '\u{200b}',
+    '\u{200c}',
+    '\u{200d}',
+    '\u{2028}',
+    '\u{202e}',
+    '\u{2066}',
+    '\u{2800}',
+    '\u{3164}',
+    '\u{fe0f}',
+    '\u{feff}',
+    '\u{ffa0}',
+    '\u{1d159}',
+    '\u{1d173}',
+    '\u{e0041}',
+    '\u{e0100}',
+];
+
+/// Nor is any of them in a report for people: in a message, an excerpt, the name of a file, a title.
+#[test]
+fn what_cannot_be_seen_is_written_out_for_people() {
+    let text: String = HIDDEN.iter().flat_map(|c| [*c, 'x']).collect();
+    let folder = Folder::new();
+    folder.write(
+        "plugs.standard",
+        PLUGS.replace("Plugs are tightened", &format!("Plugs {text} are tightened")),
+    );
+    let name: String = HIDDEN.iter().filter(|c| **c != '\u{2028}').collect();
+    let wrong = hold()
+        .replace("place: A", &format!("place: \"A{text}\""))
+        .replace("kind: engine", &format!("kind: \"engine{text}\", \"odd{text}\": 1"))
+        .replace("K-1", &format!("\"K-1{text}\""));
+    folder.write(&format!("jobs/a{name}.yaml"), wrong.clone());
+    let plain = folder.write("b.yaml", wrong);
+    assert!(plain.exists());
+    folder.write("p.yaml", format!("form: procedure/1\nprocedure: {{name: \"p{text}\", edition: 1}}\nunit: {{kind: engine}}\nfastenings:\n  - {{role: drain plug, place: \"A{text}\"}}\n"));
+    let forms = [
+        "plain",
+        "terminal",
+        "terminal --colour always",
+        "plain --brief",
+        "junit",
+        "github",
+        "json",
+        "sarif",
+        "gitlab",
+    ];
+    for form in forms {
+        let ran = folder.run(&format!("{INSPECT} jobs b.yaml --format {form}"));
+        assert!(ran.out.contains("e0041") || ran.out.contains("dc41"), "{ran:#?}");
+        shows_none(&ran);
+    }
+    for other in [
+        "why torque b.yaml --standard plugs.standard".to_owned(),
+        "amend b.yaml".to_owned(),
+        "compare p.yaml b.yaml".to_owned(),
+        "prove plugs.standard".to_owned(),
+        "sheet p.yaml --print --without-settings --standard job_basics".to_owned(),
+    ] {
+        shows_none(&folder.run(&other));
+    }
+}
+
+#[track_caller]
+fn shows_none(ran: &crate::support::Ran) {
+    for c in HIDDEN {
+        assert!(!ran.out.contains(c) && !ran.err.contains(c), "U+{:x}: {ran:#?}", u32::from(c));
+    }
 }

@@ -8,7 +8,7 @@ use serde_json::Value;
 use witnessmark::finding::{Judged, Summary};
 use witnessmark::language::ast::Severity;
 use witnessmark::language::ids::Id;
-use witnessmark::report::text::is_invisible;
+use witnessmark::letters::is_unseen;
 use witnessmark::report::{self, JudgedBy, RuleInfo, Run, StandardInfo, Style};
 use witnessmark::session::Session;
 
@@ -75,7 +75,7 @@ fn valid(by: &Validator, report: &str) {
 
 /// Nothing that a terminal would obey or not show.
 fn harmless(report: &str) {
-    let odd = |c: &char| *c != '\n' && (c.is_control() || is_invisible(*c));
+    let odd = |c: &char| *c != '\n' && (c.is_control() || is_unseen(*c));
     assert_eq!(report.chars().find(odd), None, "{report}");
 }
 
