@@ -10,8 +10,8 @@ use crate::source::Span;
 pub(super) fn nearest(documents: &[Document<'_>], changes: &[Span], place: Span) -> Range<usize> {
     let of_text = documents.iter().map(|document| (document, document.root()));
     let around = of_text.filter(|(document, root)| holds(document.span(*root), place));
-    let in_document = around.map(|(document, root)| in_node(document, root, changes, place));
-    in_document.last().filter(|found| !found.is_empty()).unwrap_or(0..changes.len())
+    let mut in_document = around.map(|(document, root)| in_node(document, root, changes, place));
+    in_document.next_back().filter(|found| !found.is_empty()).unwrap_or(0..changes.len())
 }
 
 fn holds(around: Span, place: Span) -> bool {
