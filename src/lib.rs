@@ -80,4 +80,5 @@ pub mod session;
 pub mod compare;
 pub mod report;
 pub mod sheet;
+pub mod bench;
 pub mod command;

@@ -41,6 +41,7 @@ mod misspelt;
 mod mistaken;
 mod naive;
 mod oracle;
+mod page;
 mod own_words;
 mod parse;
 mod not_told;

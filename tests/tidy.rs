@@ -226,7 +226,8 @@ fn every_shipped_rule_file_is_in_the_program() {
 
 /// The files outside `document/` and `trade/` that show what was written. Whoever else needs a value takes it as
 /// the form reads it, so that nothing is read a second time in another way.
-const SHOW_WHAT_WAS_WRITTEN: [&str; 10] = [
+const SHOW_WHAT_WAS_WRITTEN: [&str; 11] = [
+    "src/command/bench/index.rs",
     "src/compare/document.rs",
     "src/explain/mod.rs",
     "src/explain/near.rs",
@@ -383,6 +384,9 @@ const WORDS_OF_THEIR_OWN: &[(&str, &[&str])] = &[
     ("src/session/known/write.rs", &["as"]),
     // Classes of style, and words of the page.
     ("src/sheet/print.rs", &["hold", "list", "on", "steps"]),
+    // Attributes and classes of the page, names of its texts, parameters of its addresses.
+    ("src/bench/", &[]),
+    ("src/command/bench/", &[]),
     // The readers of settings.
     ("src/settings.rs", &[]),
 ];

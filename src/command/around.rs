@@ -65,6 +65,48 @@ fn look_through(path: &Path, links: Links, session: &Session, neighbours: bool) 
 }
 
 impl Ready {
+    /// What the history keeps of the jobs.
+    fn kept(&self) -> Kept {
+        if self.session.program().asks_history() { Kept::NumbersAndVehicles } else { Kept::Numbers }
+    }
+
+    /// Looks through a job again that has changed; whether the history is another one by that, and nothing if the file is no
+    /// job like it was, so that all has to be read again.
+    pub(super) fn look_again(&mut self, path: &Path, text: &str) -> Option<bool> {
+        let name = names::named(path);
+        let glance = Glance::read(&name, text, self.session.forms(), &self.session.setting().zone);
+        let is_job = !glance.forms.is_empty() && glance.forms.iter().all(|form| **form == *JOB);
+        let known = self.episodes.as_mut()?.get_mut(path).filter(|_| is_job)?;
+        if known.is_as(&glance.jobs) {
+            return Some(false);
+        }
+        let is_told = |jobs: &Episode| jobs.is_undated() || jobs.unplaced().next().is_some();
+        // What is said of the run as a whole changes.
+        if is_told(known) || is_told(&glance.jobs) {
+            return None;
+        }
+        *known = glance.jobs;
+        Some(true)
+    }
+
+    /// Takes a new job into the history, or one that is gone out of it.
+    pub(super) fn take_in(&mut self, path: &Path, text: Option<&str>) {
+        let zone = &self.session.setting().zone;
+        let glance = text.map(|text| Glance::read(&names::named(path), text, self.session.forms(), zone));
+        let Some(episodes) = &mut self.episodes else { return };
+        match glance {
+            Some(glance) => drop(episodes.insert(path.to_owned(), glance.jobs)),
+            None => drop(episodes.remove(path)),
+        }
+    }
+
+    /// Makes the history anew of what was looked through.
+    pub(super) fn renew_history(&mut self) {
+        let (mut past, kept) = (History::default(), self.kept());
+        self.episodes.iter().flatten().for_each(|(_, jobs)| past.add(jobs.clone(), kept));
+        self.session.replace_history(past.in_order(), Arc::new(Disk));
+    }
+
     /// Puts the documents of the settings and those among the files of the run around the jobs, as far
     /// as the rules ask for them. The files were found below so many paths.
     pub(super) fn surround(&mut self, files: &[Found], paths: usize) {
@@ -134,7 +176,7 @@ impl Ready {
             promised.push((form, *place, is_here));
         }
         let session = &self.session;
-        let kept = if history { Kept::NumbersAndVehicles } else { Kept::Numbers };
+        let kept = self.kept();
         let (mut past, mut jobs_there) = (History::default(), 0);
         let (mut texts, mut unplaced) = (Vec::new(), Vec::new());
         let looked_at = files::batches(&wanted, |one| &one.path).into_iter().flat_map(|batch| {
@@ -182,6 +224,9 @@ impl Ready {
                 unplaced.extend(jobs.unplaced().map(|(why, at)| (&**path, *named, why, at)));
             }
             jobs_there += jobs.count();
+            if let Some(episodes) = &mut self.episodes {
+                episodes.insert(path.to_path_buf(), jobs.clone());
+            }
             past.add(jobs, kept);
         }
         // A job alone is missing from no history.

@@ -292,6 +292,16 @@ fn exit(run: &Run, summary: &Summary, fail_on: Severity) -> Exit {
 }
 
 impl Ready {
+    /// Judges the documents in a text, and accepts what is known of them.
+    pub(super) fn judge(&self, path: &Path, name: &str, text: &str) -> (Vec<Judged>, Noted) {
+        let mut judged = self.session.judge(name, text);
+        let noted = match self.known.are_named() {
+            true => self.known.weigh(path, &self.copies, &mut judged, &self.session),
+            false => Noted::default(),
+        };
+        (judged, noted)
+    }
+
     /// Whether a file found in a folder is the file of settings or one of known findings, which were
     /// read as such already.
     pub(super) fn is_no_document(&self, file: &Found) -> bool {
@@ -299,7 +309,7 @@ impl Ready {
     }
 
     /// The documents around the jobs, where the rules ask for them.
-    fn linked(&self) -> Option<Linked> {
+    pub(super) fn linked(&self) -> Option<Linked> {
         let [registers, procedures] = self.session.neighbours();
         let info = |id: &SourceId| SourceInfo {
             name: self.session.sources().name(*id).to_owned(),
@@ -445,8 +455,7 @@ impl Work<'_> {
                 done
             }
             Ok(text) => {
-                let mut judged = session.judge(&name, &text);
-                let noted = self.ready.known.weigh(&file.path, &self.ready.copies, &mut judged, session);
+                let (judged, noted) = self.ready.judge(&file.path, &name, &text);
                 Done { noted, ..self.render(&judged) }
             }
             Err(unread) => self.render(&[self.unread(&name, unread)]),

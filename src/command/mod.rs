@@ -3,6 +3,7 @@
 
 mod amend;
 mod around;
+mod bench;
 mod bounds;
 mod changed;
 mod compare;
@@ -92,6 +93,8 @@ enum Verb {
     Why(why::Why),
     /// Write a blank record for a procedure, or a job sheet to print.
     Sheet(sheet::Sheet),
+    /// Serve a folder to a browser, to fill in records at the vehicle.
+    Bench(bench::Bench),
     /// Say what changed in meaning between two documents or two rule files.
     Compare(compare::Compare),
     /// Print the JSON Schema of a form, for editors.
@@ -129,6 +132,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Verb::Amend(verb) => verb.run(),
         Verb::Why(verb) => verb.run(),
         Verb::Sheet(verb) => verb.run(),
+        Verb::Bench(verb) => verb.run(),
         Verb::Compare(verb) => verb.run(),
         Verb::Schema(verb) => verb.run(),
         Verb::Words(verb) => verb.run(),

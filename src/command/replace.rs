@@ -27,16 +27,36 @@ pub(super) fn replace(path: &Path, before: &str, after: &str) -> Result<(), Stri
     file.file().sync_all().map_err(cannot)?;
     // As late as can be: what somebody else wrote meanwhile is theirs.
     if !files::read(&target).is_ok_and(|now| now == before) {
-        return Err("it has changed since it was read".to_owned());
+        return Err(CHANGED.to_owned());
     }
     file.replace(&target).map_err(cannot)?;
     keep(folder);
     Ok(())
 }
 
+/// What is said of a file that somebody else has changed meanwhile.
+pub(super) const CHANGED: &str = "it has changed since it was read";
+
+/// Writes a new file, whole or not at all.
+///
+/// # Errors
+/// Why there is none: something has that name already, or it cannot be written.
+pub(super) fn create(path: &Path, text: &str) -> Result<(), String> {
+    let cannot = |error: std::io::Error| match error.kind() {
+        std::io::ErrorKind::AlreadyExists => "there is a file of that name already".to_owned(),
+        _ => plainly(&error),
+    };
+    let mut file = Scratch::beside(path, None).map_err(cannot)?;
+    file.write_all(text.as_bytes()).map_err(cannot)?;
+    file.file().sync_all().map_err(cannot)?;
+    file.settle(path).map_err(cannot)?;
+    keep(path.parent().unwrap_or(Path::new(".")));
+    Ok(())
+}
+
 /// Makes the new name last through a loss of power. A file system that cannot do that has the whole text
 /// under its name all the same.
-fn keep(folder: &Path) {
+pub(super) fn keep(folder: &Path) {
     #[cfg(unix)]
     {
         #[expect(clippy::disallowed_methods, reason = "the commands are where files are touched")]

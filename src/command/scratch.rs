@@ -89,6 +89,14 @@ impl Scratch {
         &mut self.file
     }
 
+    /// Takes a place that is free, in one step.
+    ///
+    /// # Errors
+    /// Something is there already, or the file system has no second names for files.
+    pub(super) fn settle(self, target: &Path) -> io::Result<()> {
+        std::fs::hard_link(&self.path, target)
+    }
+
     /// Takes the place of a file in one step; a link is replaced, not followed.
     pub(super) fn replace(self, target: &Path) -> io::Result<()> {
         std::fs::rename(&self.path, target)

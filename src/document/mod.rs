@@ -6,6 +6,7 @@ mod bind;
 mod build;
 pub mod changed;
 pub mod deprecated;
+pub mod edit;
 mod editor;
 pub mod everyday;
 mod extend;

@@ -17,7 +17,7 @@ use crate::letters::{look, said};
 use crate::library::{Archive, NoArchive};
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::{Number, Quantity, Range};
-use crate::source::{Place, Source, SourceId, Sources};
+use crate::source::{Place, Source, SourceId, Sources, Span};
 use crate::time;
 use crate::trade::form::{JOB, PROCEDURE, REGISTER};
 use crate::trade::register::{self, Tool};
@@ -132,7 +132,7 @@ impl Context {
     }
 
     /// The tools of the registers.
-    fn tools(&self) -> impl Iterator<Item = Tool<'_>> {
+    pub(super) fn tools(&self) -> impl Iterator<Item = Tool<'_>> {
         self.registers.documents().iter().flat_map(|register| register::tools(register))
     }
 
@@ -223,6 +223,11 @@ impl Context {
             sources
         };
         [of(self.registers.documents()), of(&self.procedures)]
+    }
+
+    /// Puts other jobs around.
+    pub(super) fn replace_history(&mut self, history: History, archive: Arc<dyn Archive>) {
+        (self.history, self.archive, self.reopened) = (history, archive, Mutex::default());
     }
 
     /// The jobs around those that are judged.
@@ -323,7 +328,10 @@ impl Session {
         let source = self.reopen(&job.name, job.has_neighbours, past);
         let source = source.map_err(|fault| UnresolvedLink::Absent(fault.message.into()))?;
         let text = past.sources.get(source).map_or("", |source| source.text());
-        let (documents, _) = document::read_part(source, job.extent.of(text), job.extent.start, self.forms());
+        // Of a text that holds nothing else, the end may have moved since it was looked through.
+        let end = if job.has_neighbours { job.extent.end as usize } else { text.len() };
+        let extent = Span::new(job.extent.start as usize, end);
+        let (documents, _) = document::read_part(source, extent.of(text), extent.start, self.forms());
         let changed =
             || UnresolvedLink::Absent(format!("`{}` has changed while this run went on", job.name).into());
         let is_this = |document: &Document<'_>| job.is_that_of(&Identity::of(document), &self.setting().zone);

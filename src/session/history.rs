@@ -63,7 +63,7 @@ struct Numbered {
 }
 
 /// A job of the past.
-#[derive(Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Past {
     opened: Timestamp,
     number: Box<str>,
@@ -191,11 +191,11 @@ pub struct Glance {
 }
 
 /// The jobs in one text.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct Episode(Vec<Job>);
 
 /// A job with the keys under which it is looked for, and when it was opened as far as that can be read.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 struct Job {
     number: Box<str>,
     home: Home,
@@ -215,6 +215,20 @@ impl Episode {
     /// The jobs that are in the history of no vehicle: why, and where in the text that is seen.
     pub fn unplaced(&self) -> impl Iterator<Item = (Unplaced, Span)> {
         self.0.iter().filter_map(|job| job.unplaced)
+    }
+
+    /// Whether the jobs are the same for the history: what is beside them in their texts may differ.
+    #[must_use]
+    pub fn is_as(&self, other: &Episode) -> bool {
+        let same = |(one, other): (&Job, &Job)| {
+            let opened = |job: &Job| job.past.as_ref().map(|past| (past.opened, past.has_neighbours));
+            let why = |job: &Job| job.unplaced.map(|(why, _)| why);
+            one.number == other.number
+                && one.keys == other.keys
+                && opened(one) == opened(other)
+                && why(one) == why(other)
+        };
+        self.0.len() == other.0.len() && self.0.iter().zip(&other.0).all(same)
     }
 
     /// Whether it is not known of one of the jobs when it was.

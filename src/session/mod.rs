@@ -19,6 +19,7 @@ mod prove;
 mod ties;
 mod times;
 mod unjudged;
+mod workshop;
 mod trials;
 mod why;
 
@@ -31,6 +32,7 @@ pub use parameters::DeclaredParameter;
 pub use prove::{Proof, Proven};
 pub use ties::Ties;
 pub use why::{DefinitionExplanation, RuleExplanation, Subject, Trace};
+pub use workshop::ToolInUse;
 
 use self::context::Context;
 use self::editions::Digests;

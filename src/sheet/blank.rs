@@ -3,16 +3,13 @@
 
 use std::fmt::Write as _;
 
-use super::needs::{Needs, Trail, standard_of, yes_or_no};
-use super::safe;
+use super::asked::Asked;
+use super::needs::{Needs, Trail};
 use crate::document::path::Every;
 use crate::document::{Field, PathPattern, Record, Shape, forms};
-use crate::language::analysis::Limit;
-use crate::metrology::conformity::DecisionRule;
-use crate::quantity::{Kind, Range, Unit};
+use crate::quantity::{Kind, Unit};
 use crate::report::text;
-use crate::trade::blank::{Draft, Group, Plan, limits};
-use crate::trade::form::PROCEDURE;
+use crate::trade::blank::{Draft, Group, Plan};
 use crate::trade::procedure::Procedure;
 
 /// The column at which comments begin, where the line leaves it free.
@@ -72,7 +69,9 @@ impl Writer<'_, '_> {
                 self.line(&key, head.as_deref().unwrap_or_default());
                 self.list(elements, element, path, trail, indent + 2);
             }
-            (Draft::Stated(text), shape) => self.line(&format!("{key} {}", value(text, shape)), ""),
+            (Draft::Stated(text) | Draft::Recorded(text), shape) => {
+                self.line(&format!("{key} {}", value(text, shape)), "")
+            }
             (draft, _) => {
                 let plan = if let Draft::Blank(plan) = draft { plan } else { &Plan::Open };
                 let comment = self.comment(field, plan, path, trail);
@@ -106,7 +105,7 @@ impl Writer<'_, '_> {
                     }
                     series = group.series;
                 }
-                (Draft::Stated(text), _) => {
+                (Draft::Stated(text) | Draft::Recorded(text), _) => {
                     self.line(&format!("{}- {}", " ".repeat(indent), scalar(text)), "")
                 }
                 _ => {}
@@ -143,7 +142,7 @@ impl Writer<'_, '_> {
                     self.line(&" ".repeat(indent), &format!("{}: {comment}", field.name));
                 }
                 Draft::List(elements, _) => self.legends(field, elements, &path, trail, indent),
-                Draft::Group(_) | Draft::Stated(_) => {}
+                Draft::Group(_) | Draft::Stated(_) | Draft::Recorded(_) => {}
             }
         }
     }
@@ -173,12 +172,12 @@ impl Writer<'_, '_> {
     fn row(&self, group: &Group, form: &Record) -> String {
         let fields = in_order(group, form).map(|(field, draft)| {
             let value = match (draft, &field.shape) {
-                (Draft::Stated(text), shape) => value(text, shape),
+                (Draft::Stated(text) | Draft::Recorded(text), shape) => value(text, shape),
                 (Draft::Group(inner), Shape::Record(form)) => self.row(inner, form),
                 (Draft::List(elements, _), Shape::List(element)) => {
                     let elements = elements.iter().filter_map(|draft| match (draft, element.as_ref()) {
                         (Draft::Group(inner), Shape::Record(form)) => Some(self.row(inner, form)),
-                        (Draft::Stated(text), _) => Some(scalar(text)),
+                        (Draft::Stated(text) | Draft::Recorded(text), _) => Some(scalar(text)),
                         _ => None,
                     });
                     format!("[{}]", elements.collect::<Vec<_>>().join(", "))
@@ -200,65 +199,16 @@ impl Writer<'_, '_> {
         self.out.push('\n');
     }
 
-    /// Where a reading is safe that must lie in these ranges; with the tools of the register where they are one.
-    fn safe(&self, measured: &str, mut ranges: Vec<(&Range, &DecisionRule)>) -> Vec<String> {
-        ranges.dedup();
-        let mut said: Vec<String> = Vec::new();
-        for words in ranges.iter().filter_map(|(_, decision)| safe::words(decision)) {
-            let words = format!("safe {words}");
-            if !said.contains(&words) {
-                said.push(words);
-            }
-        }
-        if let ([(range, decision)], [only]) = (ranges.as_slice(), said.as_mut_slice())
-            && let Some(tools) = safe::with_tools(self.needs.session, measured, range, decision)
-        {
-            only.push_str(&format!(": {tools}"));
-        }
-        said
-    }
-
     /// What may stand in a blank: what the procedure plans and the standards ask, with their names where
     /// that is not the procedure's figure alone, and the words or the unit that the form wants.
     fn comment(&self, field: &Field, plan: &Plan, path: &PathPattern, trail: &Trail<'_>) -> String {
-        let mut asked: Vec<(String, Vec<&str>)> = Vec::new();
-        let mut ask = |text: String, by| match asked.iter_mut().find(|(known, _)| *known == text) {
-            Some((_, names)) if names.contains(&by) => {}
-            Some((_, names)) => names.push(by),
-            None => asked.push((text, vec![by])),
-        };
-        match plan {
-            Plan::Open | Plan::Note(_) => {}
-            Plan::Within(range) => ask(limits(range), PROCEDURE),
-            Plan::Text(text) => ask(text.clone(), PROCEDURE),
-            Plan::Truth(truth) => ask(yes_or_no(*truth).to_owned(), PROCEDURE),
-        }
-        let mut ranges: Vec<(&Range, &DecisionRule)> = Vec::new();
-        if let Plan::Within(range) = plan {
-            ranges.push((range, self.needs.decision(None)));
-        }
-        for wanted in self.needs.limits(path, trail) {
-            let standard = standard_of(&wanted.rule.name);
-            if let Limit::Within(range) = &wanted.limit {
-                ranges.push((range, self.needs.decision(Some(wanted))));
-            }
-            let text = match &wanted.limit {
-                Limit::Within(range) => limits(range),
-                Limit::Words { words, refused: false } => words.join(" or "),
-                Limit::Words { words, refused: true } => format!("not {}", words.join(" nor ")),
-                Limit::Truth(truth) => yes_or_no(*truth).to_owned(),
-                Limit::Pattern(pattern) => format!("of the pattern {pattern}"),
-            };
-            ask(text, standard);
-        }
-        let mut parts: Vec<String> = Vec::new();
-        parts.extend(if let Plan::Note(note) = plan { Some(note.clone()) } else { None });
-        let one_figure = asked.len() == 1 && matches!(plan, Plan::Within(_));
-        parts.extend(asked.iter().map(|(text, by)| match one_figure {
+        let Asked { note, limits, is_one_figure, safe, .. } = self.needs.asked_of(field, plan, path, trail);
+        let mut parts: Vec<String> = note.into_iter().collect();
+        parts.extend(limits.iter().map(|(text, by)| match is_one_figure {
             true => text.clone(),
             false => format!("{text} ({})", by.join(", ")),
         }));
-        parts.extend(field.measured.iter().flat_map(|measured| self.safe(measured, ranges.clone())));
+        parts.extend(safe);
         if parts.is_empty() || matches!(field.shape, Shape::Word(_)) {
             parts.push(wanted(field));
         }

@@ -1,14 +1,18 @@
 //! Sheets: a procedure as a blank record to fill in, and as a page to print. Pure, without input or
 //! output.
 
+mod asked;
 mod blank;
 mod html;
 mod needs;
+mod plan;
 mod print;
 mod procedure;
 mod safe;
 
+pub use asked::Asked;
 pub use blank::scalar;
+pub use plan::{Entry, Leaf, Slot, is_of_groups, plan};
 
 use std::collections::BTreeSet;
 

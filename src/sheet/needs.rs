@@ -33,7 +33,7 @@ impl<'d> Trail<'d> {
         let of_element = self.0.iter().rev().find_map(|(pattern, element)| {
             let Some([Step::Key(field)]) = path.below(pattern) else { return None };
             match element.get(field)? {
-                Draft::Stated(text) => Some(text.clone()),
+                Draft::Stated(text) | Draft::Recorded(text) => Some(text.clone()),
                 Draft::Blank(Plan::Text(text)) if planned => Some(text.clone()),
                 Draft::Blank(Plan::Truth(truth)) if planned => Some(yes_or_no(*truth).to_owned()),
                 _ => None,
@@ -123,7 +123,7 @@ impl<'p> Needs<'p> {
                         }
                     }
                 }
-                Draft::Blank(_) | Draft::Stated(_) => {}
+                Draft::Blank(_) | Draft::Stated(_) | Draft::Recorded(_) => {}
             }
         }
     }
@@ -267,7 +267,7 @@ fn note(group: &Group, path: &PathPattern, patterns: &mut BTreeSet<PathPattern>)
                     }
                 }
             }
-            Draft::Blank(_) | Draft::Stated(_) => {}
+            Draft::Blank(_) | Draft::Stated(_) | Draft::Recorded(_) => {}
         }
         patterns.insert(path);
     }

@@ -420,7 +420,7 @@ fn list(elements: &[Draft], form: &Record) -> String {
 /// What stands in the place of a value: the value, boxes, or room with what is planned.
 fn room(field: &Field, draft: &Draft) -> String {
     let plan = match draft {
-        Draft::Stated(text) => return escaped(text),
+        Draft::Stated(text) | Draft::Recorded(text) => return escaped(text),
         Draft::Blank(plan) => plan,
         Draft::List(..) | Draft::Group(_) => &Plan::Open,
     };

@@ -32,6 +32,8 @@ pub enum Draft {
     Blank(Plan),
     /// What the procedure settles.
     Stated(String),
+    /// A text that is recorded already, of which the procedure says nothing.
+    Recorded(String),
     /// A list, and what is to be said at its head.
     List(Vec<Draft>, Option<String>),
     /// A group of fields.
@@ -63,6 +65,8 @@ pub struct Group {
     pub series: Option<usize>,
     /// The rule that asks for it, where the procedure does not speak of it.
     pub asked_by: Option<String>,
+    /// The number of the entry of the record that it is, where that has it already.
+    pub at: Option<usize>,
 }
 
 impl Group {
@@ -76,7 +80,7 @@ impl Group {
     #[must_use]
     pub fn stated(&self, name: &str) -> Option<&str> {
         match self.get(name)? {
-            Draft::Stated(text) => Some(text),
+            Draft::Stated(text) | Draft::Recorded(text) => Some(text),
             _ => None,
         }
     }
@@ -213,6 +217,17 @@ pub fn of_procedure(procedure: &Procedure) -> Group {
     record.push((ROAD_TEST.job, drive.unwrap_or_else(|| blanks(&["done", "distance"]))));
     record.push((CAUTIONS.job, cautions(procedure)));
     owned(record)
+}
+
+/// What the record of any job has.
+#[must_use]
+pub fn of_any_job() -> Group {
+    owned([
+        (FIELD, stated("job/1")),
+        ("job", blanks(&["number", "opened", "closed", "state", "technician", "remarks"])),
+        ("vehicle", blanks(&["vin", "plate", "odometer"])),
+        (UNIT.job, blanks(&["kind", "family"])),
+    ])
 }
 
 /// The entries of a list of the procedure, in the order of the work.

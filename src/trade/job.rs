@@ -20,10 +20,19 @@ const VIN: &str = "vehicle.vin";
 const PLATE: &str = "vehicle.plate";
 /// The path of when the work was taken up.
 pub const OPENED: &str = "job.opened";
-const NUMBER: &str = "job.number";
+/// The path of its number.
+pub const NUMBER: &str = "job.number";
 
 /// The paths of all by which a job is told from others.
 pub const IDENTITY: [&str; 5] = [VIN, PLATE, OPENED, NUMBER, KIND];
+
+/// The paths of all that a list of jobs shows.
+pub const LISTED: [&str; 6] = [NUMBER, PLATE, KIND, FAMILY, TECHNICIAN, STATE];
+
+/// The path of who answers for the work.
+const TECHNICIAN: &str = "job.technician";
+/// The path of when it was finished.
+pub const CLOSED: &str = "job.closed";
 
 /// Whether work still goes on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -77,13 +86,13 @@ impl<'d> Job<'d> {
     /// When it was finished.
     #[must_use]
     pub fn closed(self) -> Field<'d> {
-        self.field("job.closed")
+        self.field(CLOSED)
     }
 
     /// Who answers for the work.
     #[must_use]
     pub fn technician(self) -> Field<'d> {
-        self.field("job.technician")
+        self.field(TECHNICIAN)
     }
 
     /// What says whether work still goes on.

@@ -13,6 +13,8 @@ pub mod procedure;
 pub mod prescription;
 pub mod prescribed;
 pub mod blank;
+mod recorded;
+pub mod work;
 
 pub use field::{Field, Stated};
 pub use job::{Concession, Job};

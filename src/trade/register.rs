@@ -52,6 +52,18 @@ impl<'d> Tool<'d> {
         self.field("number")
     }
 
+    /// What kind of tool it is.
+    #[must_use]
+    pub fn sort(self) -> Field<'d> {
+        self.field("kind")
+    }
+
+    /// The ranges of all that it measures.
+    pub fn all_covered(self) -> impl Iterator<Item = &'d Arc<Range>> {
+        let groups = self.register.entries(self.entry).iter();
+        groups.filter_map(move |group| Measuring { register: self.register, node: group.value }.covered())
+    }
+
     /// Its type (ISO 6789-1).
     #[must_use]
     pub fn kind(self) -> Field<'d> {

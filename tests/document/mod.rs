@@ -5,6 +5,7 @@
 
 mod binding;
 mod deprecated;
+mod editing;
 mod editor;
 mod extending;
 mod forms;

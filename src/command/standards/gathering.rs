@@ -242,6 +242,7 @@ impl Gathering {
             copies: Copies::default(),
             most_kept: MOST_KEPT,
             judged_by: JudgedBy::default(),
+            episodes: None,
             rule_files,
         }
     }

@@ -4,7 +4,7 @@ mod elsewhere;
 mod gathering;
 mod workshop;
 
-use std::collections::HashSet;
+use std::collections::{BTreeMap, HashSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -30,7 +30,7 @@ use crate::language::parse;
 use crate::library::{SHIPPED, shipped};
 use crate::metrology::conformity::DecisionRule;
 use crate::report::{JudgedBy, RuleInfo, Run, SourceInfo, StandardInfo};
-use crate::session::Session;
+use crate::session::{Episode, Session};
 use crate::settings::{self, Brought};
 use crate::source::{COMMAND_LINE, Place, SourceId, Sources, Span};
 use crate::time;
@@ -62,6 +62,8 @@ pub(super) struct Ready {
     pub(super) rule_files: Vec<SourceId>,
     /// By what the run judges.
     pub(super) judged_by: JudgedBy,
+    /// The jobs that were looked through, by their files, where they are looked through again when those change.
+    pub(super) episodes: Option<BTreeMap<PathBuf, Episode>>,
 }
 
 impl Ready {

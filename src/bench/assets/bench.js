@@ -1,0 +1,286 @@
+// The page at the bench: sends each change, keeps what could not be sent, and shows what the server judged.
+const main = document.getElementById("main");
+const token = document.querySelector("meta[name=token]").content;
+if (main && main.dataset.job) bench(main.dataset.job);
+
+function bench(job) {
+  const line = document.getElementById("line");
+  const store = "bench:" + job;
+  let version = main.dataset.version;
+  let queue = read();
+  let sending = false;
+  let trial = 0;
+  let also = [];
+
+  function read() {
+    try { return JSON.parse(localStorage.getItem(store)) || []; } catch { return []; }
+  }
+  function keep() {
+    try { localStorage.setItem(store, JSON.stringify(queue)); } catch { /* a full store keeps what it has */ }
+    for (const row of rows()) row.toggleAttribute("data-unsent", queue.some((one) => one.row === row.dataset.id));
+    tell();
+  }
+  function tell(words) {
+    const waiting = queue.length ? queue.length + " " + line.dataset.waiting : line.dataset.saved;
+    const text = words || (navigator.onLine === false || offline ? line.dataset.offline + " " : "") + waiting;
+    if (line.textContent !== text) line.textContent = text;
+  }
+  let offline = false;
+
+  const rows = () => main.querySelectorAll("[data-id]");
+  const rowOf = (id) => main.querySelector(`[data-id="${CSS.escape(id)}"]`);
+
+  async function post(path, body) {
+    const answer = await fetch(path, { method: "POST", headers: { "content-type": "application/json", "x-bench-token": token }, body: JSON.stringify(body) });
+    if (answer.status === 401) { location.href = "/"; throw new Error("ended"); }
+    return answer;
+  }
+
+  // What a control says: the text of its input with the unit beside it.
+  function value(row) {
+    const input = row.querySelector("[data-in]");
+    const text = input.value.trim();
+    const unit = row.querySelector("[data-unit]");
+    const isFigure = /^[+\-−]?[\d.,]+$/.test(text);
+    const symbol = unit ? (unit.tagName === "SELECT" ? unit.value : unit.dataset.unit) : "";
+    return isFigure && symbol ? text + " " + symbol : text;
+  }
+
+  function change(row, text) {
+    const id = row.dataset.id;
+    const before = queue.find((one) => one.row === id);
+    if (!before && text === row.dataset.base) return;
+    if (before) before.value = text;
+    else queue.push({ row: id, base: row.dataset.base, value: text });
+    keep();
+    send();
+  }
+
+  async function send() {
+    if (sending || !queue.length) return;
+    sending = true;
+    const batch = queue.filter((one) => !one.asked).slice(0, 64).map((one) => ({ ...one }));
+    try {
+      if (batch.length) {
+        const answer = await post("/change", { job, also, changes: batch });
+        offline = false;
+        if (answer.ok) {
+          const done = await answer.json();
+          done.results.forEach((result, number) => settle(batch[number], result));
+          show(done.state);
+        } else { tell(line.dataset.refused + ": " + (await answer.text())); }
+      }
+    } catch { offline = true; }
+    sending = false;
+    keep();
+    if (!offline && queue.some((one) => !one.asked)) setTimeout(send, 300);
+  }
+
+  function settle(sent, result) {
+    const at = queue.findIndex((one) => one.row === sent.row);
+    if (at < 0) return;
+    const one = queue[at];
+    if (result.became === "written") {
+      // What was typed meanwhile is based on what is written now.
+      if (one.value === sent.value) queue.splice(at, 1); else one.base = result.now;
+      const row = rowOf(sent.row);
+      if (row) row.dataset.base = result.now;
+      // A new entry has a name of its own now.
+      if (sent.row.includes("[+]")) also = also.filter((id) => !sent.row.startsWith(id));
+    } else {
+      one.asked = result;
+    }
+  }
+
+  function ask() {
+    for (const one of queue.filter((one) => one.asked)) {
+      const row = rowOf(one.row);
+      const place = row || main.querySelector(".whole");
+      if ([...place.querySelectorAll(":scope > .choose")].some((box) => box.dataset.row === one.row && box.dataset.now === one.asked.now)) continue;
+      place.querySelectorAll(":scope > .choose").forEach((box) => { if (box.dataset.row === one.row) box.remove(); });
+      const box = document.createElement("div");
+      box.className = "choose"; box.dataset.row = one.row; box.dataset.now = one.asked.now; box.setAttribute("role", "alert");
+      const text = document.createElement("p");
+      text.textContent = one.asked.became === "conflict" ? line.dataset.conflict : line.dataset.refused + ": " + one.asked.why + (row ? "" : " (" + one.row + ")");
+      box.append(text);
+      const button = (words, act) => { const b = document.createElement("button"); b.type = "button"; b.textContent = words; b.onclick = () => { box.remove(); act(); keep(); send(); }; box.append(b); };
+      button(line.dataset.mine + " " + (one.value || "–"), () => { one.base = one.asked.now; delete one.asked; });
+      button(line.dataset.theirs + " " + (one.asked.now || "–"), () => { queue = queue.filter((other) => other !== one); if (row) fill(row, one.asked.now); });
+      place.append(box);
+    }
+  }
+
+  // Puts a recorded text into a row.
+  function fill(row, text) {
+    row.dataset.base = text;
+    for (const button of row.querySelectorAll("[data-say]")) if (button.hasAttribute("aria-pressed")) button.setAttribute("aria-pressed", String(button.dataset.say === text));
+    const input = row.querySelector("[data-in]");
+    if (!input) return;
+    const unit = row.querySelector("[data-unit]");
+    const parts = /^([+\-−]?[\d.,]+) (.+)$/.exec(text);
+    if (unit && parts) {
+      if (unit.tagName === "SELECT" && [...unit.options].some((one) => one.value === parts[2])) { unit.value = parts[2]; input.value = parts[1]; return; }
+      if (unit.dataset.unit === parts[2]) { input.value = parts[1]; return; }
+    }
+    if (input.tagName === "SELECT" && ![...input.options].some((one) => one.value === text)) input.add(new Option(text, text));
+    input.value = text;
+  }
+
+  function show(state, isTrial) {
+    if (!state) return;
+    if (!isTrial && state.shape !== shape()) { version = state.version; return again(); }
+    document.getElementById("verdict").innerHTML = state.top;
+    for (const one of state.rows) {
+      const row = rowOf(one.id);
+      if (!row) continue;
+      row.dataset.state = one.state;
+      const notes = row.querySelector(":scope > .notes");
+      if (notes && notes.innerHTML !== one.notes) notes.innerHTML = one.notes;
+      if (isTrial || row.dataset.base === one.base || queue.some((other) => other.row === one.id)) continue;
+      if (row.contains(document.activeElement) && row.querySelector("[data-in]") && value(row) !== row.dataset.base) continue;
+      fill(row, one.base);
+    }
+    for (const place of main.querySelectorAll("[data-notes]")) {
+      if (place.parentElement.dataset.id) continue;
+      const html = state.others[place.dataset.notes] || "";
+      if (place.innerHTML !== html) place.innerHTML = html;
+    }
+    if (!isTrial) version = state.version;
+    ask();
+  }
+  const shape = () => main.querySelector("#shape")?.dataset.shape;
+
+  // The parts have changed: fetches them again and puts back what is being typed.
+  async function again() {
+    const active = document.activeElement?.closest?.("[data-id]")?.dataset.id;
+    const typed = active && document.activeElement.value;
+    const answer = await fetch("/part?" + asked()).catch(() => null);
+    if (!answer || !answer.ok) return;
+    main.innerHTML = await answer.text();
+    version = main.querySelector("#shape").dataset.version;
+    restore();
+    version = "";
+    await look(true);
+    const row = active && rowOf(active);
+    const input = row && (row.querySelector("[data-in]") || row.querySelector("button"));
+    if (input) { if (typed !== undefined && input.matches("[data-in]")) input.value = typed; input.focus(); }
+  }
+
+  // Puts what was not sent yet back into the fields.
+  function restore() {
+    for (const one of queue) { const row = rowOf(one.row); if (row) { const base = row.dataset.base; fill(row, one.value); row.dataset.base = base; } }
+    ask();
+  }
+
+  const asked = () => "job=" + encodeURIComponent(job) + "&also=" + encodeURIComponent(also.join("\n"));
+
+  async function look(once) {
+    if (!sending || once) {
+      try {
+        const answer = await fetch("/state?" + asked() + "&since=" + version);
+        if (answer.status === 401) location.href = "/";
+        if (offline) { offline = false; tell(); }
+        if (answer.status === 200) show(await answer.json());
+      } catch { offline = true; tell(); }
+      if (!offline && !once) send();
+    }
+    if (!once) setTimeout(() => look(), document.hidden ? 10000 : 3000);
+  }
+
+  main.addEventListener("change", (event) => {
+    const more = event.target.dataset.alsoOf;
+    if (more !== undefined) { if (event.target.value) add((more ? more + "." : "") + event.target.value); return; }
+    const all = event.target.closest("[data-all]");
+    if (all) return everyone(all, value(all));
+    const row = event.target.closest("[data-id]");
+    if (!row) return;
+    if (event.target.matches("[data-in]")) change(row, value(row));
+    else if (event.target.matches("[data-unit]") && row.querySelector("[data-in]").value) change(row, value(row));
+  });
+
+  // While it is being typed, it is judged and not written.
+  main.addEventListener("input", async (event) => {
+    const row = event.target.closest("[data-id]");
+    if (!row || !event.target.matches("input[data-in]")) return;
+    const mine = ++trial;
+    try {
+      const answer = await post("/try", { job, also, changes: [{ row: row.dataset.id, base: row.dataset.base, value: value(row) }] });
+      if (mine === trial && answer.ok) show((await answer.json()).state, true);
+    } catch { /* it is judged when it is sent */ }
+  });
+
+  main.addEventListener("click", (event) => {
+    const button = event.target.closest("button");
+    if (!button) return;
+    if (button.hasAttribute("data-next")) return next();
+    if (button.dataset.also) return add(button.dataset.also);
+    const row = button.closest("[data-id]");
+    const all = button.closest("[data-all]");
+    if (!row && !all) return;
+    const place = row || all;
+    const input = place.querySelector("[data-in]");
+    let text = button.dataset.say;
+    if (button.dataset.fill) text = { now: now(), today: now().slice(0, 10), none: "[]" }[button.dataset.fill];
+    if (button.hasAttribute("data-watch")) { text = watch(button); if (text === undefined) return; }
+    if (text === undefined) return;
+    if (all) { if (input) input.value = text; return everyone(all, text); }
+    if (button.getAttribute("aria-pressed") === "true") text = "";
+    if (input) { const base = row.dataset.base; fill(row, text); row.dataset.base = base; }
+    for (const other of row.querySelectorAll("[aria-pressed]")) other.setAttribute("aria-pressed", String(other.dataset.say === text));
+    change(row, text);
+  });
+
+  // Adds a field or an entry to the page; the record has it when something is entered there.
+  async function add(id) {
+    if (!also.includes(id)) also.push(id);
+    await again();
+    const row = rowOf(id) || [...rows()].find((one) => one.dataset.id.startsWith(id));
+    row?.querySelector("[data-in], [data-say]")?.focus();
+  }
+
+  // For all that are alike and still blank.
+  function everyone(all, text) {
+    const series = all.closest("[data-series]").dataset.series;
+    const blank = [...main.querySelectorAll(`[data-of="${CSS.escape(series)}"] [data-name="${CSS.escape(all.dataset.all)}"]`)].filter((row) => row.dataset.base === "" && !queue.some((one) => one.row === row.dataset.id));
+    for (const row of blank) { queue.push({ row: row.dataset.id, base: "", value: text }); const base = row.dataset.base; fill(row, text); row.dataset.base = base; }
+    keep();
+    send();
+  }
+
+  function next() {
+    const open = [...rows()].find((row) => ["held", "error", "todo"].includes(row.dataset.state) && row.querySelector("[data-in], [data-say]"));
+    if (!open) return;
+    open.scrollIntoView({ block: "center" });
+    open.querySelector("[data-in], [data-say]").focus();
+  }
+
+  const running = new Map();
+  function watch(button) {
+    const begun = running.get(button);
+    if (begun === undefined) {
+      const show = () => { button.textContent = line.dataset.stop + " " + ((performance.now() - start) / 1000).toFixed(0) + " s"; };
+      const start = performance.now();
+      running.set(button, [start, setInterval(show, 500)]);
+      show();
+      return undefined;
+    }
+    clearInterval(begun[1]);
+    running.delete(button);
+    button.textContent = line.dataset.watch;
+    return (Math.floor((performance.now() - begun[0]) / 100) / 10).toFixed(1) + " s";
+  }
+
+  function now() {
+    const date = new Date();
+    const two = (n) => String(n).padStart(2, "0");
+    return `${date.getFullYear()}-${two(date.getMonth() + 1)}-${two(date.getDate())}T${two(date.getHours())}:${two(date.getMinutes())}`;
+  }
+
+  addEventListener("online", () => { offline = false; send(); });
+  addEventListener("offline", () => { offline = true; tell(); });
+  addEventListener("storage", (event) => { if (event.key === store) { const ours = queue; queue = read(); if (!queue.length && ours.length) tell(); } });
+  restore();
+  keep();
+  send();
+  setTimeout(() => look(), 3000);
+}

@@ -1,0 +1,110 @@
+# The page in English. What rules and records say stays as it is written.
+skip = Skip to the fields
+navigation = Pages
+day = All jobs
+unit = Unit
+now = Now
+today = Today
+none = None
+stop-watch = Stop watch
+stop = Stop
+saved = Saved
+waiting = to be sent
+offline = No connection. What you enter is kept on this device and sent later.
+refused = Not written
+conflict = Somebody else has changed this field. Which one is right?
+mine = Keep mine:
+theirs = Keep theirs:
+whole-job = The whole job
+next-open = Next open field
+add-entry = Add an entry
+more-fields = More fields …
+all-alike = All of them at once: fills the blank ones
+asked-by = Asked for by { $what }
+more-notes = { $n } more
+search = Search
+jobs = { $n ->
+    [one] 1 job
+   *[other] { $n } jobs
+  }
+shown-jobs = The first { $n } are shown. Search to find others.
+no-jobs = No job was found.
+new-job = New job
+new-job-number = Job number
+new-job-procedure = Procedure
+without-procedure = Without a procedure
+create = Create
+job = Job
+plate = Plate
+unit-of-job = Unit
+technician = Technician
+state = State
+found = Found
+not-judged-yet = not judged yet
+verdict-fine = Nothing to hold
+verdict-held = Do not release
+verdict-error = No verdict
+verdict-advised = Nothing to hold, but not in order
+verdict-todo = Nothing to hold so far
+holds = { $n ->
+    [one] 1 hold
+   *[other] { $n } holds
+  }
+errors = { $n ->
+    [one] 1 error in the record
+   *[other] { $n } errors in the record
+  }
+to-do = { $n } still to do
+advices = { $n } advised
+accepted = { $n } accepted
+kind-held = Hold
+kind-error = Error
+kind-advised = Advice
+kind-todo = To do
+kind-said = Note
+fact-found = Found
+fact-missing = Missing
+fact-required = Required
+fact-off-by = Off by
+fact-time-margin = Time
+fact-conformity = Conformity
+fact-near-name = Similar
+fact-remedy = What to do
+fact-because = Why
+fact-basis = Source
+fact-rule = Rule
+tool-withdrawn = not in use
+close = Close the job
+close-now = Close it now
+close-held = This job cannot be closed as it is. What is listed here would hold it.
+close-fine = Nothing would hold this job. Closing writes the time, the editions of the standards and the content of the procedure into the record.
+closed = This job is closed. Open it again to change it.
+open-again = Open it again
+print = Print
+enter-title = Who is at the bench?
+enter-pin = PIN
+enter = Enter
+enter-wrong = That PIN is not right. Try again in a moment.
+link-old = This link has ended. Use the one that the program shows now.
+bad-request = This request was not understood.
+gone = There is no such job any more.
+not-written = The record could not be written: { $what }
+list-changed = The list was changed beside this page. Look at it again and enter the value once more.
+layout = The record is laid out so that this value cannot be written without changing others. Edit the file itself.
+comment = A comment in the record would be lost. Edit the file itself.
+too-long = This text is too long.
+unreadable-record = The record cannot be read. Correct the file itself; what is wrong is listed below.
+several-records = This file holds several records. Edit the file itself.
+field-vin = VIN
+caution-raised-vehicle = On stands or in the locks of the lift before anyone goes under it.
+caution-hot-fluid = Let it cool; gloves, sleeves and goggles on before a plug is opened.
+caution-hot-surface = Exhaust and housings burn long after the engine stops.
+caution-rotating-parts = Hair, sleeves and tools clear of belts, fans and shafts.
+caution-exhaust-gas = Lead it away before the engine is started indoors.
+caution-skin-contact = Gloves on; wash oil and coolant off at once.
+caution-pinching = Hands clear where a heavy part is set down.
+caution-high-voltage = Isolated and proved dead by a qualified person first.
+caution-stored-pressure = Let it off slowly before anything is opened.
+caution-heavy-part = Two people or a lifting device.
+caution-fire = No flame or spark; extinguisher and absorbent at hand.
+field-by = By whom

@@ -1,0 +1,429 @@
+//! The page of one job.
+
+use std::collections::BTreeMap;
+
+use maud::{DOCTYPE, Markup, html};
+
+use super::clean;
+use super::controls::Controls;
+use super::notes::{Note, Verdict, Weight};
+use super::order::{Block, blocks};
+use super::rows::{EntryPart, NEW, Part, Row, each};
+use super::words::{Language, Words};
+use crate::document::{Field, Shape};
+use crate::edition::Digest;
+use crate::session::ToolInUse;
+use crate::trade::procedure::Procedure;
+
+/// The notes by the name of what they are beside.
+pub type Beside<'n> = BTreeMap<String, Vec<&'n Note>>;
+
+/// What stands on every page.
+#[derive(Clone, Debug)]
+pub struct Frame {
+    /// The language.
+    pub language: Language,
+    /// By which the server knows that a change comes from its own page.
+    pub token: String,
+    /// Who is at the bench; empty where nobody has said so.
+    pub person: String,
+}
+
+impl Frame {
+    /// A whole page.
+    #[must_use]
+    pub fn page(&self, title: &str, body: &Markup) -> String {
+        let words = Words(self.language);
+        let page = html! {
+            (DOCTYPE)
+            html lang=(self.language.tag()) {
+                head {
+                    meta charset="utf-8";
+                    meta name="viewport" content="width=device-width, initial-scale=1";
+                    meta name="token" content=(self.token);
+                    title { (clean(title)) " · witnessmark" }
+                    link rel="icon" href="/assets/mark.svg";
+                    link rel="stylesheet" href="/assets/bench.css";
+                    script type="module" src="/assets/bench.js" {}
+                }
+                body {
+                    a class="skip" href="#main" { (words.say("skip")) }
+                    (body)
+                }
+            }
+        };
+        page.into_string()
+    }
+
+    /// The links to the other languages and to the day.
+    #[must_use]
+    pub fn corner(&self) -> Markup {
+        let words = Words(self.language);
+        html! {
+            nav class="corner" aria-label=(words.say("navigation")) {
+                a href="/" { (words.say("day")) }
+                @for language in Language::ALL {
+                    @if language != self.language {
+                        a href={ "/language?to=" (language.tag()) } lang=(language.tag()) hreflang=(language.tag()) { (language.name()) }
+                    }
+                }
+                @if !self.person.is_empty() { span class="person" { (clean(&self.person)) } }
+            }
+        }
+    }
+}
+
+/// A job as it is shown.
+pub struct JobPage<'j, 'f> {
+    /// What is on every page.
+    pub frame: &'j Frame,
+    /// The name by which the server knows its record.
+    pub name: &'j str,
+    /// What it is called.
+    pub title: &'j str,
+    /// The version of its text.
+    pub version: &'j str,
+    /// Its parts.
+    pub parts: &'j [Part<'f>],
+    /// What was found.
+    pub notes: &'j [Note],
+    /// The same beside the fields.
+    pub beside: &'j Beside<'j>,
+    /// What it comes to.
+    pub verdict: &'j Verdict,
+    /// Its procedure.
+    pub procedure: Option<&'j Procedure>,
+    /// The tools of the register.
+    pub tools: &'j [ToolInUse],
+    /// Why nothing can be written, where that is so.
+    pub locked: Option<&'j str>,
+}
+
+impl JobPage<'_, '_> {
+    fn words(&self) -> Words {
+        Words(self.frame.language)
+    }
+
+    /// The whole page.
+    #[must_use]
+    pub fn whole(&self) -> String {
+        let words = self.words();
+        let body = html! {
+            header class="top" {
+                (self.frame.corner())
+                h1 { (clean(self.title)) }
+                div id="verdict" role="status" aria-live="polite" { (self.top()) }
+                p id="line" role="status" aria-live="polite" data-saved=(words.say("saved")) data-waiting=(words.say("waiting"))
+                    data-offline=(words.say("offline")) data-refused=(words.say("refused")) data-mine=(words.say("mine"))
+                    data-theirs=(words.say("theirs")) data-conflict=(words.say("conflict")) data-stop=(words.say("stop")) data-watch=(words.say("stop-watch")) {}
+            }
+            main id="main" data-job=(clean(self.name)) data-version=(self.version) { (self.main()) }
+        };
+        self.frame.page(self.title, &body)
+    }
+
+    /// What the job comes to, and what is still to do.
+    #[must_use]
+    pub fn top(&self) -> Markup {
+        let words = self.words();
+        let state = self.verdict.weight().map_or("fine", Weight::word);
+        let counts = [
+            ("holds", self.verdict.holds),
+            ("errors", self.verdict.errors),
+            ("to-do", self.verdict.to_do),
+            ("advices", self.verdict.advices),
+            ("accepted", self.verdict.accepted),
+        ];
+        html! {
+            p class="verdict" data-state=(state) {
+                strong { (words.say(&format!("verdict-{state}"))) }
+                @for (key, number) in counts.into_iter().filter(|(_, number)| *number > 0) {
+                    " " span class="count" { (words.count(key, number)) }
+                }
+            }
+        }
+    }
+
+    /// All parts.
+    #[must_use]
+    pub fn main(&self) -> Markup {
+        let words = self.words();
+        let mut numbers = 0..;
+        html! {
+            div id="shape" hidden data-shape=(self.shape()) data-version=(self.version) {}
+            @if let Some(why) = self.locked { p class="locked" { (clean(why)) } }
+            (self.open_list())
+            @for block in blocks(self.parts, self.procedure) {
+                (self.block(&block, words, &mut numbers))
+            }
+        }
+    }
+
+    /// What is found of the job as a whole, and a way to the first of all other findings.
+    fn open_list(&self) -> Markup {
+        let words = self.words();
+        let whole = self.beside.get("").map(Vec::as_slice).unwrap_or_default();
+        html! {
+            section class="whole" aria-label=(words.say("whole-job")) {
+                div class="notes" data-notes="" { (notes(whole, words)) }
+                button type="button" data-next { (words.say("next-open")) }
+            }
+        }
+    }
+
+    fn block(&self, block: &Block<'_, '_>, words: Words, numbers: &mut std::ops::RangeFrom<u32>) -> Markup {
+        match block {
+            Block::Part(part) => self.section(part, words, numbers),
+            Block::Steps { id } => html! {
+                section {
+                    h2 { (words.field("", id)) }
+                    (self.notes_at(id, words))
+                    (self.add(id, words))
+                }
+            },
+            Block::Step { id, number, title, text, cautions, parts } => html! {
+                section class="step" {
+                    @for caution in *cautions {
+                        p class="caution" { strong { "⚠ " (clean(&words.word(caution))) } " " (clean(&words.caution(caution))) }
+                    }
+                    h2 { (number) ". " (clean(&words.word(title))) }
+                    (self.notes_at(id, words))
+                    @if let Some(text) = text { p class="text" lang="" { (clean(text)) } }
+                    @for part in parts { (self.part(part, words, numbers)) }
+                }
+            },
+        }
+    }
+
+    fn section(&self, part: &Part<'_>, words: Words, numbers: &mut std::ops::RangeFrom<u32>) -> Markup {
+        let (title, id) = match part {
+            Part::Value(row) => (words.field("", &row.field.name), ""),
+            Part::Group(group) => (words.field("", &group.field.name), group.id.as_str()),
+            Part::List { field, id, .. } => (words.field("", &field.name), id.as_str()),
+        };
+        html! {
+            section {
+                h2 { (clean(&title)) }
+                (self.notes_at(id, words))
+                @match part {
+                    Part::Group(group) => {
+                        @for part in &group.parts { (self.part(part, words, numbers)) }
+                        (self.more(&group.id, &group.parts, group.field, words))
+                    }
+                    _ => (self.part(part, words, numbers)),
+                }
+            }
+        }
+    }
+
+    fn add(&self, id: &str, words: Words) -> Markup {
+        html! {
+            @if self.locked.is_none() {
+                button type="button" data-also={ (id) (NEW) } { "+ " (words.say("add-entry")) }
+            }
+        }
+    }
+
+    /// The other fields of a group, to be chosen.
+    fn more(&self, id: &str, parts: &[Part<'_>], field: &Field, words: Words) -> Markup {
+        let Shape::Record(form) = &field.shape else { return html! {} };
+        let is_there = |field: &&Field| parts.iter().any(|part| part.field().name == field.name);
+        let others = form.fields.iter().filter(|field| !is_there(field) && field.replaced_by.is_none());
+        html! {
+            @if self.locked.is_none() {
+                p class="more" {
+                    select data-also-of=(id) aria-label=(words.say("more-fields")) {
+                        option value="" { (words.say("more-fields")) }
+                        @for other in others { option value=(other.name) { (clean(&words.field(&form.title, &other.name))) } }
+                    }
+                }
+            }
+        }
+    }
+
+    fn notes_at(&self, id: &str, words: Words) -> Markup {
+        let found = self.beside.get(id).map(Vec::as_slice).unwrap_or_default();
+        html! { @if !id.is_empty() { div class="notes" data-notes=(id) { (notes(found, words)) } } }
+    }
+
+    fn part(&self, part: &Part<'_>, words: Words, numbers: &mut std::ops::RangeFrom<u32>) -> Markup {
+        match part {
+            Part::Value(row) => self.row(row, words, numbers),
+            Part::Group(group) => html! {
+                fieldset {
+                    legend { (clean(&words.field("", &group.field.name))) }
+                    (self.notes_at(&group.id, words))
+                    @for part in &group.parts { (self.part(part, words, numbers)) }
+                }
+            },
+            Part::List { id, head, entries, .. } => html! {
+                (self.notes_at(id, words))
+                @if let Some(head) = head { p class="head" { (clean(head)) } }
+                (self.add(id, words))
+                @for (number, entry) in entries.iter().enumerate() {
+                    @let before = number.checked_sub(1).and_then(|before| entries.get(before));
+                    @if entry.series.is_some() && before.is_none_or(|before| before.series != entry.series) {
+                        (self.all_alike(entry, words))
+                    }
+                    (self.entry(entry, words, numbers))
+                }
+            },
+        }
+    }
+
+    /// One field for all entries that are alike: what is filled in there is for those that are still blank.
+    fn all_alike(&self, first: &EntryPart<'_>, words: Words) -> Markup {
+        let controls = Controls { words, tools: self.tools, is_locked: self.locked.is_some() };
+        let open = first.parts.iter().filter_map(|part| match part {
+            Part::Value(row) if !row.is_settled() => Some(row),
+            _ => None,
+        });
+        html! {
+            fieldset class="alike" data-series=(first.series.unwrap_or_default()) {
+                legend { (words.say("all-alike")) }
+                @for row in open.filter(|row| row.planned.is_none() || row.recorded.is_none()) {
+                    @let blank = Row { recorded: None, ..row.clone() };
+                    @let name = format!("all-{}-{}", first.series.unwrap_or_default(), row.field.name);
+                    div class="row" data-all=(row.field.name) {
+                        label for=(name) { (clean(&words.field(&row.form.title, &row.field.name))) }
+                        (limits(row))
+                        span class="in" { (controls.of(&blank, &name)) }
+                    }
+                }
+            }
+        }
+    }
+
+    fn entry(&self, entry: &EntryPart<'_>, words: Words, numbers: &mut std::ops::RangeFrom<u32>) -> Markup {
+        html! {
+            fieldset class="entry" data-of=[entry.series] {
+                legend { (clean(&words.word(&entry.title))) }
+                (self.notes_at(&entry.id, words))
+                @if let Some(rule) = &entry.asked_by { p class="head" { (clean(&words.with("asked-by", rule))) } }
+                @for part in &entry.parts { (self.part(part, words, numbers)) }
+            }
+        }
+    }
+
+    fn row(&self, row: &Row<'_>, words: Words, numbers: &mut std::ops::RangeFrom<u32>) -> Markup {
+        let label = words.field(&row.form.title, &row.field.name);
+        let found = self.beside.get(&row.id).map(Vec::as_slice).unwrap_or_default();
+        let state = state(row, found);
+        let name = format!("f{}", numbers.next().unwrap_or_default());
+        let controls = Controls { words, tools: self.tools, is_locked: self.locked.is_some() };
+        let is_group = matches!(row.field.shape, Shape::Truth | Shape::Word(_));
+        html! {
+            @if row.is_settled() && found.is_empty() {
+                p class="settled" data-id=(row.id) data-name=(row.field.name) data-base=(row.base()) { span class="label" { (clean(&label)) } " " (clean(&words.word(row.base()))) }
+            } @else {
+                div class="row" data-id=(row.id) data-name=(row.field.name) data-base=(row.base()) data-state=(state)
+                    role=[is_group.then_some("group")] aria-labelledby=[is_group.then(|| format!("{name}-l"))] {
+                    @if is_group { span class="label" id={ (name) "-l" } { (clean(&label)) } }
+                    @else { label for=(name) id={ (name) "-l" } { (clean(&label)) } }
+                    (limits(row))
+                    span class="in" { (controls.of(row, &name)) }
+                    div class="notes" data-notes=(row.id) { (notes(found, words)) }
+                }
+            }
+        }
+    }
+
+    /// By which an open page sees that its fields are others, and not only what is in them.
+    #[must_use]
+    pub fn shape(&self) -> String {
+        let mut all = format!("{:?}", self.locked);
+        each(self.parts, &mut |row| {
+            let is_plain = row.is_settled() && !self.beside.contains_key(&row.id);
+            all.push_str(&format!("{}\n{is_plain}\n", row.id));
+        });
+        Digest::of(&all).short()
+    }
+
+    /// Of each row what is recorded, how it is, and what was found, for a page that is open.
+    #[must_use]
+    pub fn states(&self) -> Vec<RowState> {
+        let words = self.words();
+        let mut states = Vec::new();
+        each(self.parts, &mut |row| {
+            let found = self.beside.get(&row.id).map(Vec::as_slice).unwrap_or_default();
+            states.push(RowState {
+                id: row.id.clone(),
+                base: row.base().to_owned(),
+                state: state(row, found),
+                notes: notes(found, words).into_string(),
+            });
+        });
+        states
+    }
+
+    /// The notes that are beside no row: by group, entry and the whole job.
+    #[must_use]
+    pub fn other_notes(&self) -> BTreeMap<String, String> {
+        let words = self.words();
+        let mut rows = std::collections::BTreeSet::new();
+        each(self.parts, &mut |row| rows.extend([row.id.as_str()]));
+        let others = self.beside.iter().filter(|(id, _)| !rows.contains(id.as_str()));
+        others.map(|(id, found)| (id.clone(), notes(found, words).into_string())).collect()
+    }
+}
+
+/// A row as an open page needs it.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct RowState {
+    /// Its name.
+    pub id: String,
+    /// What is recorded.
+    pub base: String,
+    /// How it is.
+    pub state: &'static str,
+    /// What was found, as the page shows it.
+    pub notes: String,
+}
+
+/// How a row is: by its gravest note, else recorded or blank. That nothing was found is no promise that it was judged; the
+/// verdict of the whole job says so.
+fn state(row: &Row<'_>, found: &[&Note]) -> &'static str {
+    match found.iter().map(|note| note.weight).max() {
+        Some(weight @ (Weight::ToDo | Weight::Advised | Weight::Error | Weight::Held)) => weight.word(),
+        _ if row.recorded.is_some() => "fine",
+        _ => "blank",
+    }
+}
+
+/// The limits of a field.
+fn limits(row: &Row<'_>) -> Markup {
+    html! {
+        @if row.asked.note.is_some() || !row.asked.limits.is_empty() || !row.asked.safe.is_empty() {
+            span class="limits" {
+                @if let Some(note) = &row.asked.note { (clean(note)) " " }
+                @for (number, (text, by)) in row.asked.limits.iter().enumerate() {
+                    @if number > 0 { "; " }
+                    b { (clean(text)) }
+                    @if !row.asked.is_one_figure { " (" (clean(&by.join(", "))) ")" }
+                }
+                @for safe in &row.asked.safe { "; " (clean(safe)) }
+            }
+        }
+    }
+}
+
+/// So many notes are shown at one place; the rest are counted.
+const MOST_NOTES: usize = 12;
+
+/// Notes, the gravest first, each with its reasons to open.
+fn notes(found: &[&Note], words: Words) -> Markup {
+    html! {
+        @for note in found.iter().take(MOST_NOTES) {
+            details class="note" data-state=(note.weight.word()) {
+                summary { span class="kind" { (words.say(&format!("kind-{}", note.weight.word()))) } " " (clean(&note.message)) }
+                dl {
+                    @for (name, text) in note.facts.iter().filter(|(name, _)| note.is_of_use(name)) {
+                        dt { (words.say(&format!("fact-{}", name.replace(' ', "-")))) } dd { (clean(text)) }
+                    }
+                    dt { (words.say("fact-rule")) } dd { (clean(&note.name)) }
+                }
+            }
+        }
+        @if found.len() > MOST_NOTES { p { (words.count("more-notes", (found.len() - MOST_NOTES) as u64)) } }
+    }
+}

@@ -1,0 +1,172 @@
+//! What is asked and what is answered.
+
+use hyper::StatusCode;
+use hyper::header::{HeaderName, LOCATION, SET_COOKIE};
+
+use super::guard::{COOKIE, Session};
+use super::server::Shop;
+use crate::bench::assets;
+use crate::bench::day::encoded;
+use crate::bench::page::Frame;
+use crate::bench::words::{Language, Words};
+
+const HTML: &str = "text/html; charset=utf-8";
+const JSON: &str = "application/json";
+const PLAIN: &str = "text/plain; charset=utf-8";
+
+/// So many fields are added to a page by hand.
+const MOST_ALSO: usize = 64;
+
+/// A request, read whole.
+#[derive(Debug)]
+pub(super) struct Ask {
+    pub(super) is_post: bool,
+    pub(super) path: String,
+    pub(super) query: String,
+    pub(super) cookies: String,
+    pub(super) token: String,
+    pub(super) languages: String,
+    pub(super) body: Vec<u8>,
+}
+
+/// An answer.
+#[derive(Debug)]
+pub(super) struct Answer {
+    pub(super) status: StatusCode,
+    pub(super) kind: &'static str,
+    pub(super) body: Vec<u8>,
+    pub(super) headers: Vec<(HeaderName, String)>,
+}
+
+impl Answer {
+    fn of(kind: &'static str, body: impl Into<Vec<u8>>) -> Answer {
+        Answer { status: StatusCode::OK, kind, body: body.into(), headers: Vec::new() }
+    }
+
+    pub(super) fn page(body: String) -> Answer {
+        Answer::of(HTML, body)
+    }
+
+    pub(super) fn json(value: &impl serde::Serialize) -> Answer {
+        match serde_json::to_vec(value) {
+            Ok(body) => Answer::of(JSON, body),
+            Err(_) => Answer::refused(StatusCode::INTERNAL_SERVER_ERROR, "internal error"),
+        }
+    }
+
+    pub(super) fn refused(status: StatusCode, why: &str) -> Answer {
+        Answer { status, ..Answer::of(PLAIN, why) }
+    }
+
+    pub(super) fn unchanged() -> Answer {
+        Answer { status: StatusCode::NO_CONTENT, ..Answer::of(PLAIN, "") }
+    }
+
+    pub(super) fn to(path: &str) -> Answer {
+        let headers = vec![(LOCATION, path.to_owned())];
+        Answer { status: StatusCode::SEE_OTHER, headers, ..Answer::of(PLAIN, "") }
+    }
+}
+
+impl Ask {
+    /// A value of the query or, for a form that was sent, of its body.
+    pub(super) fn value(&self, name: &str) -> Option<String> {
+        let body = String::from_utf8_lossy(&self.body);
+        let fields = if self.is_post { &*body } else { &self.query };
+        let mut pairs = fields.split('&').map(|pair| pair.split_once('=').unwrap_or((pair, "")));
+        pairs.find(|(key, _)| *key == name).map(|(_, value)| decoded(value))
+    }
+}
+
+/// A text of a form as it was entered.
+fn decoded(text: &str) -> String {
+    let mut bytes = Vec::with_capacity(text.len());
+    let mut rest = text.as_bytes();
+    while let Some((byte, behind)) = rest.split_first() {
+        rest = behind;
+        match byte {
+            b'+' => bytes.push(b' '),
+            b'%' => match behind.split_at_checked(2).and_then(|(digits, behind)| {
+                Some((u8::from_str_radix(std::str::from_utf8(digits).ok()?, 16).ok()?, behind))
+            }) {
+                Some((byte, behind)) => {
+                    bytes.push(byte);
+                    rest = behind;
+                }
+                None => bytes.push(b'%'),
+            },
+            other => bytes.push(*other),
+        }
+    }
+    String::from_utf8_lossy(&bytes).into_owned()
+}
+
+impl Shop {
+    /// Answers a request that comes from a page of this server, or from the bar of a browser.
+    pub(super) fn answer(&self, ask: &Ask) -> Answer {
+        if let Some(asset) = ask.path.strip_prefix("/assets/").and_then(assets::named) {
+            return Answer::of(asset.kind, asset.text);
+        }
+        if let Some(secret) = ask.path.strip_prefix("/enter/") {
+            return self.enter(secret, ask);
+        }
+        let Some(session) = self.guard.session(&ask.cookies) else {
+            let words = Words(Language::wanted(&ask.languages));
+            return Answer::refused(StatusCode::UNAUTHORIZED, &words.say("link-old"));
+        };
+        let language = session.language.unwrap_or_else(|| Language::wanted(&ask.languages));
+        let is_ours = || {
+            let in_form = || ask.value("token").is_some_and(|token| token == session.token);
+            ask.token == session.token || in_form()
+        };
+        if ask.is_post && !is_ours() {
+            return Answer::refused(StatusCode::FORBIDDEN, &Words(language).say("bad-request"));
+        }
+        let frame = Frame { language, token: session.token.clone(), person: String::new() };
+        self.page(ask, &frame, &session)
+    }
+
+    fn enter(&self, secret: &str, ask: &Ask) -> Answer {
+        let Some(cookie) = self.guard.enter(secret) else {
+            let words = Words(Language::wanted(&ask.languages));
+            return Answer::refused(StatusCode::FORBIDDEN, &words.say("link-old"));
+        };
+        let mut answer = Answer::to("/");
+        answer.headers.push((
+            SET_COOKIE,
+            format!("{COOKIE}={cookie}; Path=/; HttpOnly; SameSite=Strict; Max-Age=43200"),
+        ));
+        answer
+    }
+
+    fn page(&self, ask: &Ask, frame: &Frame, _session: &Session) -> Answer {
+        let job = || ask.value("job").unwrap_or_default();
+        let also = || {
+            let names = ask.value("also").unwrap_or_default();
+            names.lines().take(MOST_ALSO).map(str::to_owned).collect::<Vec<String>>()
+        };
+        match (ask.is_post, ask.path.as_str()) {
+            (false, "/") => Answer::page(self.desk.day(frame, &ask.value("q").unwrap_or_default())),
+            (false, "/job") => self.desk.job_page(frame, &job()),
+            (false, "/part") => self.desk.job_part(frame, &job(), &also()),
+            (false, "/state") => {
+                self.desk.state(frame, &job(), &ask.value("since").unwrap_or_default(), &also())
+            }
+            (false, "/language") => {
+                let language = ask.value("to").as_deref().and_then(Language::tagged);
+                language.into_iter().for_each(|language| self.guard.speak(&ask.cookies, language));
+                Answer::to("/")
+            }
+            (true, "/change") => self.desk.change(frame, &ask.body),
+            (true, "/try") => self.desk.attempt(frame, &ask.body),
+            (true, "/new") => {
+                let (number, procedure) = (ask.value("number"), ask.value("procedure"));
+                match self.desk.begin(&number.unwrap_or_default(), &procedure.unwrap_or_default()) {
+                    Ok(name) => Answer::to(&format!("/job?job={}", encoded(&name))),
+                    Err(why) => Answer::refused(StatusCode::CONFLICT, &why),
+                }
+            }
+            _ => Answer::refused(StatusCode::NOT_FOUND, &Words(frame.language).say("gone")),
+        }
+    }
+}

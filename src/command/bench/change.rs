@@ -1,0 +1,297 @@
+//! Changes of a record, field by field. What somebody else has recorded meanwhile is never overwritten: both are shown, and a
+//! person chooses.
+
+use hyper::StatusCode;
+use serde::{Deserialize, Serialize};
+
+use super::answer::Answer;
+use super::desk::{Desk, Hall};
+use super::jobs::{State, with_page};
+use super::trail::{self, Line};
+use crate::bench::entry::{self, written};
+use crate::bench::page::Frame;
+use crate::bench::rows::{self, Row};
+use crate::bench::words::Words;
+use crate::command::replace::{CHANGED, create, replace};
+use crate::document::edit::{Unwritable, write};
+use crate::document::{DocPath, Record};
+use crate::sheet;
+use crate::trade::Job;
+use crate::trade::form::JOB;
+use crate::trade::job::{JobState, NUMBER, OPENED};
+
+/// So many changes are taken at once.
+const MOST_CHANGES: usize = 64;
+
+/// So often it is tried again where somebody else writes the same record at the same moment.
+const MOST_TRIES: usize = 5;
+
+/// The longest number of a job.
+const LONGEST_NUMBER: usize = 40;
+
+#[derive(Debug, Deserialize)]
+struct Asked {
+    job: String,
+    /// The fields that were added to the page by hand.
+    #[serde(default)]
+    also: Vec<String>,
+    changes: Vec<Change>,
+}
+
+/// A change of one field.
+#[derive(Debug, Deserialize)]
+struct Change {
+    /// The name of the row.
+    row: String,
+    /// What the browser has seen there.
+    base: String,
+    /// What is to be recorded.
+    value: String,
+}
+
+#[derive(Debug, Serialize)]
+struct Done {
+    results: Vec<Outcome>,
+    state: Option<State>,
+}
+
+/// What became of a change.
+#[derive(Clone, Debug, Serialize)]
+struct Outcome {
+    became: Became,
+    /// What is recorded now.
+    now: String,
+    /// Why nothing was written.
+    why: String,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+enum Became {
+    /// It is recorded.
+    Written,
+    /// Somebody else has recorded something else there.
+    Conflict,
+    /// It cannot be recorded.
+    Refused,
+}
+
+impl Outcome {
+    fn refused(now: &str, why: String) -> Outcome {
+        Outcome { became: Became::Refused, now: now.to_owned(), why }
+    }
+}
+
+/// A text with changes made, and what became of each; for the trail, the path of each that was made, what was there and what is.
+struct Changed {
+    text: String,
+    outcomes: Vec<Outcome>,
+    made: Vec<(String, String, String)>,
+}
+
+impl Hall {
+    /// Makes the changes in a text, one after the other.
+    fn changed(&self, text: &str, changes: &[Change], words: Words) -> Changed {
+        let mut changed = Changed { text: text.to_owned(), outcomes: Vec::new(), made: Vec::new() };
+        for change in changes {
+            let outcome = self.make(change, &mut changed, words);
+            changed.outcomes.push(outcome);
+        }
+        changed
+    }
+
+    fn make(&self, change: &Change, changed: &mut Changed, words: Words) -> Outcome {
+        let Some(form) = self.ready.session.forms().get(JOB) else {
+            return Outcome::refused("", words.say("gone"));
+        };
+        let before = changed.text.clone();
+        let read = match self.read_job(&before) {
+            Ok(read) => read,
+            Err(why) => return Outcome::refused("", words.say(why)),
+        };
+        if Job::of(&read.document).state() == Some(JobState::Closed) {
+            return Outcome::refused("", words.say("closed"));
+        }
+        let mut parts = self.parts(&read);
+        if rows::find(&parts, &change.row).is_none() {
+            rows::extend(&mut parts, form.record(), &read.document, &change.row);
+        }
+        let Some(row) = rows::find(&parts, &change.row) else {
+            return Outcome::refused("", words.say("list-changed"));
+        };
+        let now = row.base();
+        if change.value.chars().count() > entry::LONGEST {
+            return Outcome::refused(now, words.say("too-long"));
+        }
+        let value = written(&row.field.shape, &change.value);
+        let new = match put(&before, row, &value, form.record()) {
+            Ok(new) => new,
+            Err(why) => return Outcome::refused(now, words.say(key(why))),
+        };
+        let recorded = self.recorded(&new, &row.path).unwrap_or_default();
+        if recorded == now {
+            return Outcome { became: Became::Written, now: now.to_owned(), why: String::new() };
+        }
+        if change.base != now {
+            return Outcome { became: Became::Conflict, now: now.to_owned(), why: String::new() };
+        }
+        changed.made.push((row.path.to_string(), now.to_owned(), recorded.clone()));
+        changed.text = new;
+        Outcome { became: Became::Written, now: recorded, why: String::new() }
+    }
+
+    /// What a text has recorded at a path.
+    fn recorded(&self, text: &str, path: &DocPath) -> Option<String> {
+        let read = self.read_job(text).ok()?;
+        rows::recorded_at(&read.document, path)
+    }
+}
+
+/// The text with a value in the place of a row; its entry first, where the record does not have it.
+fn put(text: &str, row: &Row<'_>, value: &str, form: &Record) -> Result<String, Unwritable> {
+    match &row.first {
+        Some(_) if value.is_empty() => Ok(text.to_owned()),
+        Some((path, entry)) => write(&write(text, 0, path, entry, form)?, 0, &row.path, value, form),
+        None if row.recorded.is_none() && value.is_empty() => Ok(text.to_owned()),
+        None => write(text, 0, &row.path, value, form),
+    }
+}
+
+fn key(why: Unwritable) -> &'static str {
+    match why {
+        Unwritable::Unreadable => "unreadable-record",
+        Unwritable::NoWay => "list-changed",
+        Unwritable::Comment => "comment",
+        Unwritable::Layout => "layout",
+    }
+}
+
+fn asked(body: &[u8]) -> Option<Asked> {
+    let asked: Asked = serde_json::from_slice(body).ok()?;
+    (asked.changes.len() <= MOST_CHANGES).then_some(asked)
+}
+
+impl Desk {
+    /// Judges a record as it would be with changes, and writes nothing.
+    pub(super) fn attempt(&self, frame: &Frame, body: &[u8]) -> Answer {
+        let words = Words(frame.language);
+        let Some(asked) = asked(body) else {
+            return Answer::refused(StatusCode::BAD_REQUEST, &words.say("bad-request"));
+        };
+        let hall = self.hall();
+        let Some((kept, Ok(text))) = hall.read(&asked.job) else {
+            return Answer::refused(StatusCode::NOT_FOUND, &words.say("gone"));
+        };
+        let Changed { text, outcomes, .. } = hall.changed(&text, &asked.changes, words);
+        let (state, _) = with_page(&hall, frame, (&asked.job, &kept, &text), &asked.also, State::of);
+        Answer::json(&Done { results: outcomes, state: Some(state) })
+    }
+
+    /// Makes changes in a record.
+    pub(super) fn change(&self, frame: &Frame, body: &[u8]) -> Answer {
+        let words = Words(frame.language);
+        let Some(asked) = asked(body) else {
+            return Answer::refused(StatusCode::BAD_REQUEST, &words.say("bad-request"));
+        };
+        let _turn = self.writing();
+        let mut tries = 0;
+        let written = loop {
+            tries += 1;
+            match self.write_changes(frame, &asked, words) {
+                Err(why) if why == CHANGED && tries < MOST_TRIES => {}
+                other => break other,
+            }
+        };
+        match written {
+            Ok((outcomes, text)) => self.after_writing(frame, &asked, &text, outcomes),
+            Err(why) => Answer::refused(StatusCode::CONFLICT, &words.with("not-written", &why)),
+        }
+    }
+
+    fn write_changes(
+        &self,
+        frame: &Frame,
+        asked: &Asked,
+        words: Words,
+    ) -> Result<(Vec<Outcome>, String), String> {
+        let hall = self.hall();
+        let (kept, read) = hall.read(&asked.job).ok_or_else(|| words.say("gone"))?;
+        let text = read?;
+        let changed = hall.changed(&text, &asked.changes, words);
+        if changed.text != text {
+            let at = jiff::Timestamp::now().to_string();
+            let line = |(path, from, to): &(String, String, String)| (path.clone(), from.clone(), to.clone());
+            let made: Vec<_> = changed.made.iter().map(line).collect();
+            let lines: Vec<Line<'_>> = made
+                .iter()
+                .map(|(path, from, to)| Line {
+                    at: at.clone(),
+                    by: &frame.person,
+                    path: path.clone(),
+                    from,
+                    to,
+                })
+                .collect();
+            trail::add(&kept.path, &lines)?;
+            replace(&kept.path, &text, &changed.text)?;
+        }
+        Ok((changed.outcomes, changed.text))
+    }
+
+    fn after_writing(&self, frame: &Frame, asked: &Asked, text: &str, results: Vec<Outcome>) -> Answer {
+        let name = asked.job.as_str();
+        let is_current = self.hall_to_change().written(name, text);
+        if !is_current {
+            self.reopen();
+        }
+        let (state, verdict) = {
+            let hall = self.hall();
+            let Some(kept) = hall.index.get(name) else {
+                return Answer::json(&Done { results, state: None });
+            };
+            with_page(&hall, frame, (name, kept, text), &asked.also, State::of)
+        };
+        self.hall_to_change().note_verdict(name, verdict);
+        Answer::json(&Done { results, state: Some(state) })
+    }
+
+    /// Begins a job; the name of its record.
+    pub(super) fn begin(&self, number: &str, procedure: &str) -> Result<String, String> {
+        let number = number.trim();
+        let is_plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_');
+        if number.is_empty() || number.chars().count() > LONGEST_NUMBER || !number.chars().all(is_plain) {
+            return Err("a job number has letters, digits and hyphens".to_owned());
+        }
+        let path = self.place_of_new().join(format!("{number}.yaml"));
+        let _turn = self.writing();
+        let text = self.first_text(number, procedure)?;
+        create(&path, &text)?;
+        Ok(self.hall_to_change().begun(&path, &text))
+    }
+
+    /// The blank record of a job, with its number and when it was opened.
+    fn first_text(&self, number: &str, procedure: &str) -> Result<String, String> {
+        let hall = self.hall();
+        let session = &hall.ready.session;
+        let form = session.forms().get(JOB).ok_or("there is no form of jobs")?;
+        let blank = match procedure {
+            "" => {
+                "form: job/1\n\njob:\n  number:\n  opened:\n  state: in work\n\nvehicle:\n\nunit:\n  kind:\n"
+                    .to_owned()
+            }
+            name => {
+                let known = session.procedures();
+                let last = known.iter().filter(|one| one.name == name).max_by_key(|one| one.edition);
+                sheet::blank(session, last.ok_or("there is no such procedure")?)
+            }
+        };
+        let now = jiff::Timestamp::now().to_zoned_datetime(session.setting().zone.clone());
+        let now = now.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string();
+        let mut text = blank;
+        for (path, value) in [(NUMBER, sheet::scalar(number)), (OPENED, now)] {
+            let path = path.parse().map_err(|_| "no path")?;
+            text = write(&text, 0, &path, &value, form.record()).map_err(|why| format!("{why:?}"))?;
+        }
+        Ok(text)
+    }
+}

@@ -1,0 +1,303 @@
+//! The folder as it is served: the checked rules, the documents around the jobs, the list of jobs; kept up to date when files
+//! change beside it.
+
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, MutexGuard, PoisonError, RwLock, RwLockReadGuard, RwLockWriteGuard};
+use std::time::{Duration, Instant};
+
+use super::index::{Index, Kept, line, name_in};
+use crate::bench::day::{DayPage, JobLine, MOST_SHOWN};
+use crate::bench::notes::Verdict;
+use crate::bench::page::Frame;
+use crate::command::around::ENDINGS;
+use crate::command::bounds::Copies;
+use crate::command::files::{self, LONGEST};
+use crate::command::known::KnownFiles;
+use crate::command::names::named;
+use crate::command::scratch::folder_of;
+use crate::command::standards::Ready;
+use crate::command::walk::{Found, Reach, look_for};
+use crate::command::watch::{State, stamp};
+use crate::command::{Failure, RuleOptions};
+use crate::diagnostic::Level;
+use crate::finding::{Judged, Summary};
+use crate::language::ast::Severity;
+use crate::report::Run;
+
+/// For so long at a time jobs are judged that nobody asked for yet.
+const AHEAD: Duration = Duration::from_millis(150);
+
+/// The folder that is served.
+pub(super) struct Desk {
+    folder: PathBuf,
+    rules: RuleOptions,
+    known: KnownFiles,
+    hall: RwLock<Hall>,
+    /// Whoever writes has it, so that two tablets do not write one record at once.
+    writing: Mutex<()>,
+}
+
+/// What is known of the folder.
+pub(super) struct Hall {
+    pub(super) ready: Ready,
+    pub(super) run: Run,
+    pub(super) index: Index,
+    folder: PathBuf,
+    state: State,
+}
+
+impl Desk {
+    pub(super) fn open(folder: PathBuf, rules: RuleOptions, known: KnownFiles) -> Result<Desk, Failure> {
+        let hall = RwLock::new(Hall::open(&folder, &rules, &known)?);
+        Ok(Desk { folder, rules, known, hall, writing: Mutex::new(()) })
+    }
+
+    pub(super) fn hall(&self) -> RwLockReadGuard<'_, Hall> {
+        self.hall.read().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    pub(super) fn hall_to_change(&self) -> RwLockWriteGuard<'_, Hall> {
+        self.hall.write().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    pub(super) fn writing(&self) -> MutexGuard<'_, ()> {
+        self.writing.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Where new records are put: beside the others, where the folder has a place for them.
+    pub(super) fn place_of_new(&self) -> PathBuf {
+        let jobs = self.folder.join("jobs");
+        if jobs.is_dir() && !jobs.is_symlink() { jobs } else { self.folder.clone() }
+    }
+
+    /// Looks for what others have changed, and judges some of the jobs that were not judged yet.
+    pub(super) fn look(&self) {
+        let watched = self.watched();
+        let now = State::of(&watched);
+        let changed = now.changed_since(&self.hall().state);
+        if !changed.is_empty() || self.is_another_day() {
+            // What is being written by this program is known when it is.
+            let _turn = self.writing();
+            let is_current = self.hall_to_change().take_note(&changed) && !self.is_another_day();
+            if is_current {
+                self.hall_to_change().state = now;
+            } else {
+                self.reopen();
+            }
+        }
+        self.judge_ahead();
+    }
+
+    /// Reads all anew; whoever calls it has the turn to write.
+    pub(super) fn reopen(&self) {
+        if let Ok(hall) = Hall::open(&self.folder, &self.rules, &self.known) {
+            *self.hall_to_change() = hall;
+        }
+    }
+
+    fn watched(&self) -> Vec<PathBuf> {
+        let settings = self.hall().ready.settings.as_deref().map(|path| folder_of(path).to_owned());
+        let outside = settings.filter(|folder| !files::same(folder, &self.folder));
+        std::iter::once(self.folder.clone()).chain(outside).collect()
+    }
+
+    fn is_another_day(&self) -> bool {
+        let hall = self.hall();
+        let setting = hall.ready.session.setting();
+        self.rules.run.as_of.is_none()
+            && jiff::Timestamp::now().to_zoned_datetime(setting.zone.clone()).date() != setting.as_of
+    }
+
+    #[expect(
+        clippy::disallowed_methods,
+        reason = "the work ahead is for a time, and never changes a verdict"
+    )]
+    fn judge_ahead(&self) {
+        let begun = Instant::now();
+        let waiting: Vec<String> = {
+            let hall = self.hall();
+            let open = hall
+                .index
+                .all()
+                .filter(|(_, kept)| kept.line.as_ref().is_some_and(|line| line.verdict.is_none()));
+            open.map(|(name, _)| name.clone()).take(1_000).collect()
+        };
+        for name in waiting {
+            if begun.elapsed() > AHEAD {
+                return;
+            }
+            let found = self.hall().judge_file(&name);
+            if let Some(verdict) = found {
+                self.hall_to_change().note_verdict(&name, verdict);
+            }
+        }
+    }
+
+    /// The page of the day.
+    pub(super) fn day(&self, frame: &Frame, sought: &str) -> String {
+        let hall = self.hall();
+        let wanted = sought.to_lowercase();
+        let lines = hall.index.all().filter_map(|(_, kept)| kept.line.as_ref());
+        let mut jobs: Vec<&JobLine> = lines.filter(|line| line.has(&wanted)).collect();
+        // Those in work first, then the last numbers.
+        jobs.sort_by(|one, other| {
+            let is_closed = |line: &JobLine| line.state == crate::trade::job::JobState::Closed.word();
+            is_closed(one).cmp(&is_closed(other)).then_with(|| other.number.cmp(&one.number))
+        });
+        let fitting = jobs.len();
+        let jobs: Vec<JobLine> = jobs.into_iter().take(MOST_SHOWN).cloned().collect();
+        let mut procedures = hall.ready.session.procedures();
+        // A job is begun by the last edition.
+        procedures.sort_by(|one, other| one.name.cmp(&other.name).then(other.edition.cmp(&one.edition)));
+        procedures.dedup_by(|one, other| one.name == other.name);
+        let procedures: Vec<(String, String)> = procedures
+            .into_iter()
+            .map(|one| {
+                let edition = one.edition.map(|edition| format!(", edition {edition}")).unwrap_or_default();
+                let title = one.title.unwrap_or_else(|| one.name.clone());
+                (one.name, format!("{title}{edition}"))
+            })
+            .collect();
+        let errors = hall.run.diagnostics.iter().filter(|found| found.level == Level::Error);
+        let faults: Vec<String> = errors.map(|found| found.message.clone()).take(10).collect();
+        DayPage { frame, jobs: &jobs, fitting, sought, procedures: &procedures, faults: &faults }.whole()
+    }
+}
+
+impl Hall {
+    fn open(folder: &Path, rules: &RuleOptions, known: &KnownFiles) -> Result<Hall, Failure> {
+        let paths = [folder.to_owned()];
+        let state = State::of(&paths);
+        let mut ready = rules.open_to_judge(Some(folder), known)?;
+        if ready.unsettled {
+            return Err(Failure("the workshop's settings have errors; `inspect` lists them".to_owned()));
+        }
+        let set_aside: Vec<_> = ready.session.set_aside().collect();
+        ready.diagnostics.extend(set_aside);
+        let fail_on = ready.fail_on.unwrap_or(Severity::Hold);
+        ready.bounds.allow_ways([folder])?;
+        ready.copies = Copies::of(&ready.bounds, &paths);
+        let files = look_for(&paths, &ENDINGS, Reach::Visible).files;
+        rules.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
+        let files: Vec<Found> = files.into_iter().filter(|file| !ready.is_no_document(file)).collect();
+        ready.episodes = Some(std::collections::BTreeMap::new());
+        ready.surround(&files, 1);
+        ready.judged_by.linked = ready.linked();
+        let run = ready.run(fail_on);
+        let mut hall =
+            Hall { ready, run, index: Index::of(folder, &files), folder: folder.to_owned(), state };
+        hall.read_lines();
+        Ok(hall)
+    }
+
+    fn read_lines(&mut self) {
+        use rayon::prelude::*;
+        let kept: Vec<(String, PathBuf)> =
+            self.index.all().map(|(name, kept)| (name.clone(), kept.path.clone())).collect();
+        let forms = self.ready.session.forms();
+        let read = |(name, path): (String, PathBuf)| {
+            let text = files::read_unlinked(&path).ok()?;
+            Some((line(&name, &text, forms, None)?, name))
+        };
+        let lines: Vec<(JobLine, String)> = kept.into_par_iter().filter_map(read).collect();
+        for (line, name) in lines {
+            if let Some(kept) = self.index.get_mut(&name) {
+                kept.line = Some(line);
+            }
+        }
+    }
+
+    /// Takes note of files that others have changed; whether that is all, and nothing has to be read anew.
+    fn take_note(&mut self, changed: &[PathBuf]) -> bool {
+        let mut is_other_history = false;
+        for path in changed {
+            let is_text = path.extension().is_some_and(|ending| ENDINGS.iter().any(|one| ending == *one));
+            let is_of_rules = path.extension().is_some_and(|ending| ending == "standard" || ending == "json");
+            if is_of_rules {
+                return false;
+            }
+            if !is_text {
+                continue;
+            }
+            let name = name_in(&self.folder, path);
+            let is_job = self.index.get(&name).is_some_and(|kept| kept.line.is_some());
+            if is_job && !path.exists() {
+                self.ready.take_in(path, None);
+                self.index.remove(&name);
+                is_other_history = true;
+                continue;
+            }
+            let Some(text) = files::read_unlinked(path).ok().filter(|_| is_job) else { return false };
+            match self.renew(&name, &text) {
+                Some(is_other) => is_other_history |= is_other,
+                None => return false,
+            }
+        }
+        if is_other_history {
+            self.ready.renew_history();
+        }
+        true
+    }
+
+    /// Takes the new text of a job into the list; whether the history is another one, and nothing if all has to be read anew.
+    fn renew(&mut self, name: &str, text: &str) -> Option<bool> {
+        let kept = self.index.get_mut(name)?;
+        let is_other = self.ready.look_again(&kept.path, text)?;
+        kept.stamp = stamp(&kept.path);
+        kept.line = Some(line(name, text, self.ready.session.forms(), None)?);
+        Some(is_other)
+    }
+
+    /// Takes in a record that this program has begun.
+    pub(super) fn begun(&mut self, path: &Path, text: &str) -> String {
+        let name = name_in(&self.folder, path);
+        self.ready.take_in(path, Some(text));
+        self.ready.renew_history();
+        let line = line(&name, text, self.ready.session.forms(), None);
+        self.index.put(name.clone(), Kept { path: path.to_owned(), stamp: stamp(path), line });
+        self.state.note(path);
+        name
+    }
+
+    /// Takes in what this program has written; whether nothing has to be read anew.
+    pub(super) fn written(&mut self, name: &str, text: &str) -> bool {
+        let Some(is_other) = self.renew(name, text) else { return false };
+        if is_other {
+            self.ready.renew_history();
+        }
+        let path = self.index.get(name).map(|kept| kept.path.clone());
+        path.into_iter().for_each(|path| self.state.note(&path));
+        true
+    }
+
+    pub(super) fn note_verdict(&mut self, name: &str, verdict: Verdict) {
+        if let Some(line) = self.index.get_mut(name).and_then(|kept| kept.line.as_mut()) {
+            line.verdict = Some(verdict);
+        }
+    }
+
+    fn judge_file(&self, name: &str) -> Option<Verdict> {
+        let kept = self.index.get(name)?;
+        let text = files::read_unlinked(&kept.path).ok()?;
+        Some(self.judge(kept, &text).1)
+    }
+
+    /// Judges a text in the place of a record, as `inspect` does over the folder.
+    pub(super) fn judge(&self, kept: &Kept, text: &str) -> (Vec<Judged>, Verdict) {
+        let (judged, _) = self.ready.judge(&kept.path, &named(&kept.path), text);
+        let errors = self.run.diagnostics.iter().filter(|found| found.level == Level::Error).count();
+        let mut summary = Summary { rule_errors: errors as u64, ..Summary::default() };
+        let rules = self.ready.session.program().rules();
+        judged.iter().for_each(|one| summary.add(one, |number| &rules[number].name));
+        let verdict = Verdict::of(&self.run, &summary);
+        (judged, verdict)
+    }
+
+    /// The text of a record, as it is on disk.
+    pub(super) fn read(&self, name: &str) -> Option<(Kept, Result<String, String>)> {
+        let kept = self.index.get(name)?;
+        let is_long = stamp(&kept.path).is_some_and(|(_, length)| length > LONGEST);
+        let read = files::read_unlinked(&kept.path).map_err(|unread| unread.fault.message);
+        Some((kept.clone(), if is_long { Err("too long".to_owned()) } else { read }))
+    }
+}

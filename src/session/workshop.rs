@@ -1,0 +1,66 @@
+//! The procedures and tools around the jobs, for whoever plans a job by them.
+
+use std::sync::Arc;
+
+use super::Session;
+use super::history::History;
+use crate::document::Document;
+use crate::library::Archive;
+use crate::trade::procedure::Procedure;
+
+/// A tool of the register.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ToolInUse {
+    /// Its number.
+    pub number: String,
+    /// What kind of tool it is.
+    pub kind: String,
+    /// What it covers, as far as that is stated.
+    pub covered: String,
+    /// Whether the register says that it may not be used.
+    pub is_withdrawn: bool,
+}
+
+impl Session {
+    /// The procedure by which a job is done, if there is exactly one that it can mean.
+    #[must_use]
+    pub fn procedure_of(&self, job: &Document<'_>) -> Option<Procedure> {
+        self.context.procedure(job).ok().map(|document| self.stated(document))
+    }
+
+    /// All procedures, in the order in which they were read.
+    #[must_use]
+    pub fn procedures(&self) -> Vec<Procedure> {
+        self.context.procedures().map(|document| self.stated(document)).collect()
+    }
+
+    fn stated(&self, document: &Document<'_>) -> Procedure {
+        let text = self.sources.get(document.source).map_or("", |source| source.text());
+        Procedure::of(document, text)
+    }
+
+    /// The tools of the registers.
+    #[must_use]
+    pub fn tools_in_use(&self) -> Vec<ToolInUse> {
+        self.context
+            .tools()
+            .filter_map(|tool| {
+                Some(ToolInUse {
+                    number: tool.number().text()?.to_owned(),
+                    kind: tool.sort().text().unwrap_or_default().to_owned(),
+                    covered: tool
+                        .all_covered()
+                        .map(|range| range.limits_text())
+                        .collect::<Vec<_>>()
+                        .join(", "),
+                    is_withdrawn: tool.is_withdrawn(),
+                })
+            })
+            .collect()
+    }
+
+    /// Puts other jobs around those that will be judged; the procedures and registers stay.
+    pub fn replace_history(&mut self, history: History, archive: Arc<dyn Archive>) {
+        self.context.replace_history(history, archive);
+    }
+}

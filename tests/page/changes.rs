@@ -1,0 +1,123 @@
+//! Changes are written at once, nothing is overwritten in silence, and nothing that was typed is lost.
+
+use serde_json::json;
+
+use super::{Served, base, workshop};
+
+const JOB: &str = "jobs/K-2054-still-in-work.yaml";
+
+#[test]
+fn a_change_is_on_disk_when_it_is_confirmed_and_everything_else_stays() {
+    let folder = workshop();
+    let before = folder.read(JOB);
+    let mut served = Served::new(&folder);
+    let (result, _) = served.change(JOB, "level_check.temperature", "", "38,5 °C");
+    assert_eq!(result["became"], "written", "{result}");
+    assert_eq!(result["now"], "38.5 °C");
+    served.kill();
+    let after = folder.read(JOB);
+    assert!(after.contains("temperature: 38.5 °C"), "{after}");
+    for line in before.lines().filter(|line| line.contains('#')) {
+        let comment = line.split_once('#').unwrap().1;
+        assert!(after.contains(comment), "{comment} is gone");
+    }
+    let trail = folder.read("jobs/K-2054-still-in-work.trail.jsonl");
+    let line: serde_json::Value = serde_json::from_str(trail.lines().next().unwrap()).unwrap();
+    assert_eq!(
+        (&line["path"], &line["from"], &line["to"]),
+        (&json!("level_check.temperature"), &json!(""), &json!("38.5 °C"))
+    );
+    // The same is sent again by a browser that did not hear that it was written.
+    let served = Served::new(&folder);
+    let (result, _) = served.change(JOB, "level_check.temperature", "", "38,5 °C");
+    assert_eq!(result["became"], "written", "{result}");
+    assert_eq!(folder.read(JOB), after);
+}
+
+#[test]
+fn what_somebody_else_has_recorded_is_shown_and_not_overwritten() {
+    let folder = workshop();
+    let served = Served::new(&folder);
+    assert_eq!(served.change(JOB, "level_check.temperature", "", "38 °C").0["became"], "written");
+    let (result, state) = served.change(JOB, "level_check.temperature", "", "41 °C");
+    assert_eq!((&result["became"], &result["now"]), (&json!("conflict"), &json!("38 °C")));
+    assert_eq!(base(&state, "level_check.temperature"), "38 °C");
+    // Another field of the same job is joined.
+    assert_eq!(served.change(JOB, "fault_memory.after.read", "", "yes").0["became"], "written");
+    // And so is what an editor writes.
+    let edited = folder.read(JOB).replace("temperature: 38 °C", "temperature: 39 °C");
+    folder.write(JOB, &edited);
+    let (result, _) = served.change(JOB, "level_check.temperature", "38 °C", "41 °C");
+    assert_eq!((&result["became"], &result["now"]), (&json!("conflict"), &json!("39 °C")));
+    assert_eq!(served.change(JOB, "level_check.temperature", "39 °C", "41 °C").0["became"], "written");
+    assert!(folder.read(JOB).contains("temperature: 41 °C"));
+}
+
+#[test]
+fn a_value_goes_to_the_entry_that_was_meant() {
+    let folder = workshop();
+    let job = "jobs/K-2041-six-speed.yaml";
+    let open = folder.read(job).replace("state: closed", "state: in work");
+    folder.write(job, &open);
+    let served = Served::new(&folder);
+    // Somebody puts another screw above it.
+    let above =
+        "  - {role: sump screw, place: A0, torque: 10 Nm, tool: T-03}\n  - {role: sump screw, place: A1,";
+    folder.write(job, open.replace("  - {role: sump screw, place: A1,", above));
+    let (result, _) = served.change(job, "fastenings[sump screw, A2].torque", "10 Nm", "9.7 Nm");
+    assert_eq!(result["became"], "written", "{result}");
+    let line = |place: &str| {
+        let text = folder.read(job);
+        text.lines().find(|line| line.contains(&format!("place: {place},"))).unwrap().to_owned()
+    };
+    assert!(line("A2").contains("torque: 9.7 Nm"), "{}", line("A2"));
+    assert!(line("A1").contains("torque: 10 Nm"), "{}", line("A1"));
+    // One that is gone is said, and nothing is written.
+    let (result, _) = served.change(job, "fastenings[sump screw, A9].torque", "", "9.7 Nm");
+    assert_eq!(result["became"], "refused", "{result}");
+}
+
+#[test]
+fn a_trial_judges_and_writes_nothing() {
+    let folder = workshop();
+    let before = folder.read(JOB);
+    let served = Served::new(&folder);
+    let asked =
+        json!({"job": JOB, "changes": [{"row": "level_check.temperature", "base": "", "value": "95 °C"}]});
+    let tried = served.post("/try", &asked.to_string()).json();
+    let rows = tried["state"]["rows"].as_array().unwrap();
+    let row = rows.iter().find(|row| row["id"] == "level_check.temperature").unwrap();
+    assert!(["held", "advised"].contains(&row["state"].as_str().unwrap()), "{row}");
+    assert_eq!(folder.read(JOB), before);
+    assert!(!folder.has("jobs/K-2054-still-in-work.trail.jsonl"));
+}
+
+#[test]
+fn a_job_is_begun_from_a_procedure_and_filled_in() {
+    let folder = workshop();
+    let served = Served::new(&folder);
+    let token = &served.token;
+    let begun =
+        served.post("/new", &format!("token={token}&number=K-2100&procedure=seven-speed-twin-clutch"));
+    assert_eq!(begun.status, 303, "{}", begun.body);
+    let job = "jobs/K-2100.yaml";
+    assert!(folder.read(job).contains("number: K-2100"));
+    let state = served.state(job);
+    for (row, value) in [
+        ("fastenings[filter cap, gearbox top].torque", "8 Nm"),
+        ("level_check.positions[R].held", "4 s"),
+        ("fluid.fills[first].volume", "4,2 L"),
+    ] {
+        assert_eq!(base(&state, row), "", "{row}");
+        assert_eq!(served.change(job, row, "", value).0["became"], "written", "{row}");
+    }
+    // The same number again is refused, and so is one that leads out of the folder.
+    for number in ["K-2100", "..%2Fx", "", "a/b", ".x"] {
+        let begun = served.post("/new", &format!("token={token}&number={number}&procedure="));
+        assert_eq!(begun.status, 409, "{number}");
+    }
+    let none = served.post("/new", &format!("token={token}&number=K-2101&procedure="));
+    assert_eq!(none.status, 303, "{}", none.body);
+    assert_eq!(served.change("jobs/K-2101.yaml", "unit.kind", "", "engine").0["became"], "written");
+    assert!(served.state("jobs/K-2101.yaml")["rows"].as_array().unwrap().len() > 15);
+}

@@ -1,0 +1,102 @@
+//! Who is served, and what is refused.
+
+use super::{Served, workshop};
+
+#[test]
+fn only_its_own_pages_in_a_browser_that_has_the_link_are_served() {
+    let folder = workshop();
+    let served = Served::new(&folder);
+    let Served { host, cookie, token, .. } = &served;
+    let send = |head: String| served.send(&head, "{}").status;
+    assert_eq!(send(format!("GET / HTTP/1.1\r\nHost: {host}\r\nCookie: {cookie}\r\n")), 200);
+    assert_eq!(send(format!("GET / HTTP/1.1\r\nHost: {host}\r\n")), 401, "without a cookie");
+    assert_eq!(send(format!("GET /enter/0123 HTTP/1.1\r\nHost: {host}\r\n")), 403, "a wrong link");
+    // A name of somebody else's that leads here.
+    assert_eq!(send(format!("GET / HTTP/1.1\r\nHost: evil.example:4810\r\nCookie: {cookie}\r\n")), 421);
+    assert_eq!(send(format!("DELETE / HTTP/1.1\r\nHost: {host}\r\nCookie: {cookie}\r\n")), 405);
+    let post = |origin: &str, token: &str| {
+        send(format!(
+            "POST /change HTTP/1.1\r\nHost: {host}\r\n{origin}Cookie: {cookie}\r\nX-Bench-Token: {token}\r\n"
+        ))
+    };
+    assert_eq!(post(&format!("Origin: http://{host}\r\n"), token), 400, "nothing is wrong but what it says");
+    assert_eq!(post("Origin: http://evil.example\r\n", token), 403);
+    assert_eq!(post("", token), 403, "without an origin");
+    assert_eq!(post(&format!("Origin: http://{host}\r\n"), "0123"), 403, "without the token");
+    let long = "x".repeat(300 * 1024);
+    let head = format!(
+        "POST /change HTTP/1.1\r\nHost: {host}\r\nOrigin: http://{host}\r\nCookie: {cookie}\r\nX-Bench-Token: {token}\r\n"
+    );
+    assert_eq!(served.send(&head, &long).status, 413);
+    for _ in 0..40 {
+        served.get("/enter/0123");
+    }
+    assert_eq!(
+        send(format!("GET / HTTP/1.1\r\nHost: {host}\r\nCookie: {cookie}\r\n")),
+        200,
+        "whoever is in stays in"
+    );
+}
+
+#[test]
+fn every_answer_has_its_policy_and_nothing_comes_from_outside() {
+    let folder = workshop();
+    let served = Served::new(&folder);
+    for path in ["/", "/job?job=jobs/K-2054-still-in-work.yaml", "/assets/bench.js", "/nothing"] {
+        let got = served.get(path);
+        assert!(
+            got.head.contains("content-security-policy: default-src 'none'; script-src 'self'"),
+            "{}",
+            got.head
+        );
+        assert!(got.head.contains("x-content-type-options: nosniff"));
+        for outside in ["http://", "https://", "//cdn", " style=", "<style", " onclick="] {
+            let body = got.body.replace("http://www.w3.org/2000/svg", "");
+            assert!(!body.contains(outside), "{path} has {outside}");
+        }
+    }
+}
+
+#[test]
+fn no_path_leaves_the_folder() {
+    let folder = workshop();
+    folder.write("secret.txt", "form: job/1\n");
+    let served = Served::new(&folder);
+    for name in ["../workshop.yaml", "/etc/passwd", "jobs/../../x", "secret.txt", "%2e%2e/x", "", "jobs"] {
+        for path in ["/job", "/state", "/part"] {
+            assert_eq!(served.get(&format!("{path}?job={name}")).status, 404, "{path} {name}");
+        }
+        let asked = format!("{{\"job\": \"{name}\", \"changes\": []}}");
+        assert_eq!(served.post("/change", &asked).status, 409, "{name}");
+    }
+}
+
+#[test]
+fn a_hostile_record_is_shown_harmlessly() {
+    let folder = workshop();
+    let text = "form: job/1\njob: {number: \"<script>alert(1)</script>\", opened: 2026-03-02T08:15, state: in work}\n\
+                vehicle: {plate: \"\\\" onmouseover=x \\u202e\"}\nunit: {kind: engine}\n\
+                fastenings: [{role: \"<img src=x onerror=alert(1)>\", place: \"'\\\"<b>\", torque: \"<svg>\"}]\n";
+    folder.write("jobs/hostile.yaml", text);
+    let served = Served::new(&folder);
+    for path in ["/", "/job?job=jobs/hostile.yaml", "/part?job=jobs/hostile.yaml"] {
+        let got = served.get(path);
+        assert_eq!(got.status, 200);
+        // Where the page keeps what is recorded, to compare it, it is as it is recorded; it is not shown there.
+        let shown = got
+            .body
+            .split(" data-base=\"")
+            .map(|part| part.split_once('"').map_or(part, |(_, rest)| rest))
+            .collect::<String>();
+        let got_body = if path == "/" { got.body.clone() } else { shown };
+        for markup in ["<script>alert", "<img", "<svg>", "\u{202e}", "\" onmouseover"] {
+            assert!(!got_body.contains(markup), "{path}: {markup}");
+        }
+    }
+    let state = served.get("/state?job=jobs/hostile.yaml&since=").json();
+    let rows = state["rows"].as_array().unwrap().iter().map(|row| row["notes"].as_str().unwrap());
+    let others = state["others"].as_object().unwrap().values().map(|html| html.as_str().unwrap());
+    for html in rows.chain(others) {
+        assert!(!html.contains("<img") && !html.contains("<svg>") && !html.contains("<script>"), "{html}");
+    }
+}
