@@ -127,6 +127,16 @@ impl Folder {
         self.run_with(arguments.split_whitespace(), "")
     }
 
+    /// Runs the program in a folder below this one.
+    pub fn run_in(&self, below: &str) -> impl Fn(&str) -> Ran {
+        let folder = self.path().join(below);
+        move |arguments| {
+            let mut command = program(&folder);
+            command.args(arguments.split_whitespace());
+            finish(command, "")
+        }
+    }
+
     /// Runs the program in this folder with a text on standard input.
     pub fn run_with<'a>(&self, arguments: impl IntoIterator<Item = &'a str>, input: &str) -> Ran {
         let mut command = program(self.path());

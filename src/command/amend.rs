@@ -8,6 +8,7 @@ use clap::{Args, ValueEnum};
 
 use super::around::{ENDINGS, is_document};
 use super::files;
+use super::inspect::{HiddenRecords, hidden};
 use super::known::KnownFiles;
 use super::names::named;
 use super::output::{Sink, complain};
@@ -15,11 +16,11 @@ use super::patterns::expanded;
 use super::replace::replace;
 use super::scratch::{clear_up, folder_of};
 use super::standards::Ready;
-use super::walk::{Found, Reach, look_for};
+use super::walk::{Found, Reach, Walked, look_for};
 use super::{Exit, Failure, ReadingOptions, RuleOptions, RunOptions, Screen, WorkshopOptions};
 use crate::document::amend::{Amended, amend};
 use crate::report::difference::{shown_lines, unified};
-use crate::report::text::{count, harmless, shown};
+use crate::report::text::{count, harmless, list, shown};
 use crate::report::{Style, plain};
 use crate::source::{STANDARD_INPUT, Sources};
 
@@ -91,7 +92,9 @@ impl Amend {
             return self.standard_input(&ready);
         }
         ready.bounds.allow_ways(self.paths.iter().map(PathBuf::as_path))?;
-        let files = look_for(&self.paths, &ENDINGS, Reach::Visible).files;
+        let Walked { files, mut passed_over, unseen, .. } = look_for(&self.paths, &ENDINGS, Reach::Visible);
+        HiddenRecords::Leave.settle(hidden(unseen, &ready), &mut passed_over);
+        say_passed_over(&passed_over);
         rules.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
         let mut sink = self.sink();
         let mut became = Vec::new();
@@ -208,7 +211,7 @@ impl Amend {
         if !self.yes && !agreed(&name) {
             return Ok(Some(Became::Left));
         }
-        match replace(&file.path, &text, &amended.text) {
+        match replace(&file.path, &text, &amended.text, &ready.bounds) {
             Ok(()) => Ok(Some(if whole { Became::Corrected } else { Became::Partly })),
             Err(reason) => {
                 complain(&format!("`{name}` is left as it is: {reason}"));
@@ -230,6 +233,17 @@ fn told(name: &str, before: &str, amended: &Amended, sources: &Sources, style: &
         };
     }
     told + &left(name, amended, sources, style)
+}
+
+/// How many files are named before they are only counted.
+const MOST_NAMED: usize = 8;
+
+/// Says which records in the folders are not looked at.
+fn say_passed_over(passed_over: &[String]) {
+    if !passed_over.is_empty() {
+        let names = list(passed_over.iter().map(String::as_str), MOST_NAMED);
+        complain(&format!("passed over: {names}; name what is to be corrected as a path"));
+    }
 }
 
 /// Says on the error stream what is left.

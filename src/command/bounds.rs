@@ -4,10 +4,12 @@
 //! nothing outside their folder. Settings that the user names may; but also there no link is followed, because the path
 //! can lead through a folder that is somebody else's.
 
-use std::path::{Path, PathBuf};
+use std::collections::BTreeSet;
+use std::path::{Component, Path, PathBuf};
 
 use super::Failure;
-use super::files::{Links, is_special, is_special_file, read_unlinked, tidy};
+use super::files::{Links, handed_over, is_special, is_special_file, read_unlinked, tidy};
+use super::output::complain;
 use super::scratch::folder_of;
 use super::walk::Found;
 use crate::code::{LINK_NOT_FOLLOWED, OUTSIDE_WORKSHOP};
@@ -63,19 +65,30 @@ impl Bounds {
 
     /// Refuses paths of the command line that go through a link below the working folder, as far as those are the ones in
     /// which the files of a stranger are: in a run with settings that the user names. A file that is itself a link is
-    /// refused when it is read.
+    /// refused when it is read. In other runs links are followed, and that is said.
     ///
     /// # Errors
     /// What is said of the link.
     pub(super) fn allow_ways<'p>(&self, paths: impl IntoIterator<Item = &'p Path>) -> Result<(), Failure> {
         let here = Path::new("");
-        for path in paths.into_iter().filter(|_| self.named) {
+        if !self.named {
+            say_followed(paths);
+            return Ok(());
+        }
+        for path in paths {
             let way = if path.is_dir() { path } else { folder_of(path) };
             if absolute(way).starts_with(absolute(here)) {
                 unlinked(here, way).map_err(|fault| Failure(fault.message))?;
             }
         }
         Ok(())
+    }
+
+    /// Whether a link on the way to a file leads out of the working folder and of that of the settings.
+    pub(super) fn is_led_out(&self, path: &Path, real: &Path) -> bool {
+        let folders = [Path::new("."), &self.folder];
+        let is_in = |folder: &Path| absolute(folder).canonicalize().is_ok_and(|home| real.starts_with(home));
+        link_on_the_way(Path::new(""), path).is_some() && !folders.into_iter().any(is_in)
     }
 
     /// Whether a path is, by its name, in the folder of the settings.
@@ -141,16 +154,50 @@ pub(super) fn near_enough(folder: &Path, target: &Path, shown: &str) -> Result<(
 /// # Errors
 /// A part of it is a link.
 pub(super) fn unlinked(folder: &Path, target: &Path) -> Result<(), Fault> {
-    let (home, whole) = (absolute(folder), absolute(target));
+    link_on_the_way(folder, target).map_or(Ok(()), |link| Err(is_link(&nearer(&link))))
+}
+
+/// The first part of a path that is a link, on the way from a folder. The parts are gone through as the system does: behind a
+/// link, `..` leads elsewhere than its name says.
+fn link_on_the_way(folder: &Path, target: &Path) -> Option<PathBuf> {
+    let target = if target.as_os_str().is_empty() { Path::new(".") } else { target };
+    let home = absolute(folder);
+    let whole = std::path::absolute(target).unwrap_or_else(|_| target.to_owned());
     let shared = home.components().zip(whole.components()).take_while(|(left, right)| left == right).count();
     let mut way: PathBuf = whole.components().take(shared).collect();
     for part in whole.components().skip(shared) {
-        way.push(part);
+        match part {
+            Component::ParentDir => {
+                way.pop();
+            }
+            part => way.push(part),
+        }
         if std::fs::symlink_metadata(&way).is_ok_and(|found| found.is_symlink()) {
-            return Err(is_link(&nearer(&way)));
+            return Some(way);
         }
     }
-    Ok(())
+    None
+}
+
+/// How many links are named before they are only counted.
+const MOST_NAMED: usize = 8;
+
+/// Says which of the paths that the user names are links, or lead through one.
+fn say_followed<'p>(paths: impl IntoIterator<Item = &'p Path>) {
+    let by_name = paths.into_iter().filter(|path| !handed_over(path));
+    let links: BTreeSet<PathBuf> = by_name.filter_map(|path| link_on_the_way(Path::new(""), path)).collect();
+    for link in links.iter().take(MOST_NAMED) {
+        let to = link
+            .canonicalize()
+            .map_or_else(|_| "nothing".to_owned(), |real| format!("`{}`", nearer(&real).display()));
+        complain(&format!(
+            "`{}` is a link, which is followed because the command line names it: it leads to {to}",
+            nearer(link).display()
+        ));
+    }
+    if let Some(more @ 1..) = links.len().checked_sub(MOST_NAMED) {
+        complain(&format!("{more} more links are followed because the command line names them"));
+    }
 }
 
 /// What is said of a link.

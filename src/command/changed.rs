@@ -1,14 +1,16 @@
 //! Which records of a run have changed since a revision, and which are concerned by what else has.
 
-use std::collections::{BTreeSet, HashSet};
-use std::io::Read;
+use std::collections::{BTreeSet, HashMap, HashSet};
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use super::Failure;
 use super::around::ENDINGS;
+use super::bounds::absolute;
 use super::files::{self, is_rule_file};
 use super::git::{Revision, Since};
 use super::names::{named, path_of};
+use super::scratch::folder_of;
 use super::standards::{Ready, SETTINGS_FILE};
 use super::walk::{Found, Reach, look_for};
 use crate::code::CHANGED_SINCE;
@@ -73,10 +75,13 @@ pub(super) fn select(
     changed.extend(around.registers.iter().cloned());
     let all = !changed.is_empty();
     let mut unchanged = 0;
+    let mut ignoring = Ignoring::default();
     let (mut kept, mut concerned) = (Vec::new(), Vec::new());
     for (file, since, ties) in candidates {
         let is_concerned = since == Since::Same && !all && {
-            ties.meet(&around.ties) || has_changed_log(revision, &file.path, &ties)?
+            ties.meet(&around.ties)
+                || has_changed_log(revision, &file.path, &ties)?
+                || (!file.named && ignoring.has_changed(revision, folder_of(&file.path))?)
         };
         if is_concerned {
             concerned.push(named(&file.path));
@@ -177,7 +182,7 @@ fn gone(revision: &Revision, folders: &[&Path]) -> Vec<PathBuf> {
 
 /// Whether a log of a record has changed, or cannot be compared.
 fn has_changed_log(revision: &Revision, record: &Path, ties: &Ties) -> Result<bool, Failure> {
-    let folder = super::scratch::folder_of(record);
+    let folder = folder_of(record);
     for log in &ties.logs {
         let path = folder.join(log);
         let since = match files::open(&path, files::Links::Refused, false) {
@@ -189,6 +194,38 @@ fn has_changed_log(revision: &Revision, record: &Path, ties: &Ties) -> Result<bo
         }
     }
     Ok(false)
+}
+
+/// The names of the files by which others can be hidden.
+const IGNORE_FILES: [&str; 2] = [".gitignore", ".ignore"];
+
+/// Of each folder, whether a file has changed that says which records in it are hidden: what was hidden may be seen now.
+#[derive(Default)]
+struct Ignoring(HashMap<PathBuf, bool>);
+
+impl Ignoring {
+    /// Looks in the folder and in those above it. How many those are is bounded by the length of a path.
+    fn has_changed(&mut self, revision: &Revision, folder: &Path) -> Result<bool, Failure> {
+        let whole = absolute(folder);
+        if let Some(known) = self.0.get(&whole) {
+            return Ok(*known);
+        }
+        let mut has = false;
+        for name in IGNORE_FILES {
+            let path = whole.join(name);
+            let since = match files::open(&path, files::Links::Refused, false) {
+                Ok(mut file) => Some(revision.since(&path, &mut file)?),
+                Err(_) => Some(revision.since(&path, &mut io::empty())?).filter(|since| *since != Since::New),
+            };
+            has |= since.is_some_and(|since| !matches!(since, Since::Same | Since::Outside));
+        }
+        let above = whole.parent().filter(|above| !has && revision.holds(above));
+        if let Some(above) = above {
+            has = self.has_changed(revision, above)?;
+        }
+        self.0.insert(whole, has);
+        Ok(has)
+    }
 }
 
 /// What is said of the changes.

@@ -148,7 +148,7 @@ fn is_the_same(before: &Metadata, after: &Metadata) -> bool {
 }
 
 /// Whether a path names a stream that the shell has opened for us, as `<(…)` does.
-fn handed_over(path: &Path) -> bool {
+pub(super) fn handed_over(path: &Path) -> bool {
     path == Path::new("/dev/stdin") || path.starts_with("/dev/fd") || path.starts_with("/proc/self/fd")
 }
 

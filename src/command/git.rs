@@ -155,6 +155,9 @@ fn git(folder: &Path) -> Command {
         "-c",
         // A repository without a work tree can be hidden among the files of another.
         "safe.bareRepository=explicit",
+        "-c",
+        // What a name means where it is the name of several things is nobody's to choose but the user's.
+        "core.warnAmbiguousRefs=true",
     ]);
     for name in ELSEWHERE {
         git.env_remove(name);
@@ -215,7 +218,14 @@ fn commit(name: &str, top: &Path) -> Result<String, Failure> {
     if !is_name {
         return Err(Failure(format!("`{name}` is not the name of a revision")));
     }
-    let output = ran(top, &["rev-parse", "--verify", "--quiet", &format!("{name}^{{commit}}")])?;
+    let output = ran(top, &["rev-parse", "--verify", &format!("{name}^{{commit}}")])?;
+    if String::from_utf8_lossy(&output.stderr).contains("is ambiguous") {
+        let bare = name.split(['~', '^', '@', ':']).next().unwrap_or_default();
+        return Err(Failure(format!(
+            "`{name}` is the name of several things in this repository; write which one: `refs/heads/{bare}` for the branch, \
+             `refs/tags/{bare}` for the tag, or the whole number of a commit"
+        )));
+    }
     let answer = String::from_utf8_lossy(&output.stdout);
     let commit = answer.trim_end();
     let is_commit = commit.len() >= 40 && commit.bytes().all(|byte| byte.is_ascii_hexdigit());

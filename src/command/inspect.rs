@@ -76,7 +76,7 @@ pub(super) struct Inspect {
 
 /// What becomes of records that the run would not see.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum HiddenRecords {
+pub(super) enum HiddenRecords {
     Fail,
     Judge,
     Leave,
@@ -88,7 +88,7 @@ impl HiddenRecords {
     }
 
     /// Those that fail the run; where they do not, they are passed over.
-    fn settle(self, hidden: Vec<Hidden>, passed_over: &mut Vec<String>) -> Vec<Hidden> {
+    pub(super) fn settle(self, hidden: Vec<Hidden>, passed_over: &mut Vec<String>) -> Vec<Hidden> {
         if self != HiddenRecords::Leave {
             return hidden;
         }
@@ -102,7 +102,7 @@ impl HiddenRecords {
 }
 
 /// What was not seen and may be a record.
-fn hidden(unseen: Vec<Unseen>, ready: &Ready) -> Vec<Hidden> {
+pub(super) fn hidden(unseen: Vec<Unseen>, ready: &Ready) -> Vec<Hidden> {
     let forms = ready.session.forms();
     let is_one = |unseen: &Unseen| match unseen.why {
         Why::Link | Why::Special | Why::Closed => true,
@@ -196,7 +196,7 @@ impl Inspect {
                 known.display()
             )));
         }
-        let Walked { files, mut passed_over, unseen } = if from_stdin {
+        let Walked { files, mut passed_over, unseen, .. } = if from_stdin {
             Walked::default()
         } else {
             look_for(&self.paths, &ENDINGS, what_of_hidden.reach())

@@ -4,18 +4,22 @@
 use std::io::Write;
 use std::path::Path;
 
+use super::bounds::Bounds;
 use super::files::{self, plainly};
 use super::scratch::Scratch;
 
 /// Puts `after` in the place of `before`, the text that was read from this path. A link is followed to
-/// its file, which keeps its permissions.
+/// its file, which keeps its permissions, but not out of the folders of the run.
 ///
 /// # Errors
-/// Why the file was left as it was: it has changed since it was read, is write-protected, or cannot be
-/// written beside.
-pub(super) fn replace(path: &Path, before: &str, after: &str) -> Result<(), String> {
+/// Why the file was left as it was: a link leads out to it, it has changed since it was read, is write-protected, or
+/// cannot be written beside.
+pub(super) fn replace(path: &Path, before: &str, after: &str, bounds: &Bounds) -> Result<(), String> {
     let cannot = |error: std::io::Error| plainly(&error);
     let target = std::fs::canonicalize(path).map_err(cannot)?;
+    if bounds.is_led_out(path, &target) {
+        return Err("a link leads out of this folder to it; name the file itself".to_owned());
+    }
     let permissions = std::fs::metadata(&target).map_err(cannot)?.permissions();
     if permissions.readonly() {
         return Err("it is write-protected".to_owned());
@@ -70,7 +74,13 @@ pub(super) fn keep(folder: &Path) {
 #[cfg(test)]
 #[expect(clippy::disallowed_methods, reason = "a test reads and writes the files it works on")]
 mod tests {
-    use super::replace;
+    use std::path::{Path, PathBuf};
+
+    use super::Bounds;
+
+    fn replace(path: &Path, before: &str, after: &str) -> Result<(), String> {
+        super::replace(path, before, after, &Bounds { folder: PathBuf::new(), named: false })
+    }
 
     #[test]
     fn what_somebody_else_wrote_meanwhile_is_theirs() {

@@ -160,15 +160,21 @@ pub(super) fn clear_up(folder: &Path) -> Vec<String> {
 
 /// A file that was left behind, which is locked now.
 fn left_behind(entry: &DirEntry) -> Option<(PathBuf, File)> {
-    let name = entry.file_name();
-    let may_be = entry.file_type().is_ok_and(|kind| kind.is_file())
-        && name.as_encoded_bytes().starts_with(NAMED.as_bytes());
-    if !may_be {
-        return None;
-    }
-    let file = open(&entry.path(), Links::Refused, false).ok()?;
-    let is_ours = own_name(&file).is_some_and(|own| name == *own);
-    (is_ours && file.try_lock().is_ok()).then(|| (entry.path(), file))
+    let path = entry.path();
+    let file = ours(&path).filter(|_| entry.file_type().is_ok_and(|kind| kind.is_file()))?;
+    file.try_lock().is_ok().then_some((path, file))
+}
+
+/// A file that a run of this program made and has not put in its place.
+fn ours(path: &Path) -> Option<File> {
+    let name = path.file_name().filter(|name| name.as_encoded_bytes().starts_with(NAMED.as_bytes()))?;
+    let file = open(path, Links::Refused, false).ok()?;
+    own_name(&file).is_some_and(|own| name == &*own).then_some(file)
+}
+
+/// Whether a file is being written by a run of this program, or was left by one.
+pub(super) fn is_being_written(path: &Path) -> bool {
+    ours(path).is_some()
 }
 
 fn removed(path: &Path) -> String {

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use super::around::begins_as_document;
 use super::files::{self, Links, tidy};
+use super::scratch::is_being_written;
 
 /// What of a folder is looked at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -79,6 +80,8 @@ pub(super) struct Walked {
     pub(super) passed_over: Vec<String>,
     /// What is hidden, links to elsewhere, and what is neither a file nor a folder.
     pub(super) unseen: Vec<Unseen>,
+    /// The files that begin like a document and do not end like one.
+    told: HashSet<PathBuf>,
 }
 
 /// The files with one of these endings under the given paths, in a fixed order, whatever ignore files say. A path
@@ -167,9 +170,8 @@ impl Walk<'_> {
         }
         if self.reach == Reach::Visible {
             let seen = walked.files.get(first..).unwrap_or_default().iter();
-            let seen = seen.filter(|file| file.fault.is_none()).map(|file| &*file.path).collect();
-            let unseen = self.unseen(&seen, is_whole);
-            walked.unseen.extend(unseen);
+            let seen = seen.filter(|file| file.fault.is_none()).map(|file| file.path.clone()).collect();
+            self.unseen(&seen, is_whole, walked);
         }
     }
 
@@ -177,16 +179,20 @@ impl Walk<'_> {
         entry.file_type().is_some_and(|kind| kind.is_file()) && ends_in(entry.path(), self.endings)
     }
 
-    /// Takes note of a file whose name is not that of a document, where it begins like one: `K-2041.yaml.bak`.
-    fn of_another_ending(&self, path: PathBuf, walked: &mut Walked) {
-        if self.reach == Reach::Kept || !begins_as_document(&head(&path)) {
+    /// Takes note of a file whose name is not that of a document, where it begins like one: `K-2041.yaml.bak`. `why` says
+    /// why it is hidden besides. What another run of ours is just writing is nobody's record yet.
+    fn of_another_ending(&self, path: PathBuf, why: Option<Why>, walked: &mut Walked) {
+        if self.reach == Reach::Kept || !begins_as_document(&head(&path)) || is_being_written(&path) {
             return;
         }
         if self.reach == Reach::Everything {
             return walked.files.push(Found { path, named: false, fault: None });
         }
         let endings: Vec<String> = self.endings.iter().map(|ending| format!(".{ending}")).collect();
-        let told = format!("begins like a record, and its name does not end in {}", endings.join(" or "));
+        let hidden = why.map_or_else(String::new, |why| format!("; hidden {}", why.words()));
+        let told =
+            format!("begins like a record, and its name does not end in {}{hidden}", endings.join(" or "));
+        walked.told.insert(path.clone());
         walked.passed_over.push(format!("{} ({told})", super::names::named(&path)));
     }
 
@@ -198,7 +204,7 @@ impl Walk<'_> {
         }
         let path = tidy(entry.path());
         if kind.is_file() {
-            return self.of_another_ending(path, walked);
+            return self.of_another_ending(path, None, walked);
         }
         let is_link = kind.is_symlink();
         let may_be_wanted = ends_in(&path, self.endings) || (is_link && path.is_dir());
@@ -222,26 +228,30 @@ impl Walk<'_> {
     }
 
     /// The files that a walk with the ignore files in force did not come by.
-    fn unseen(&self, seen: &HashSet<&Path>, is_whole: bool) -> Vec<Unseen> {
-        let mut unseen = Vec::new();
+    fn unseen(&self, seen: &HashSet<PathBuf>, is_whole: bool, walked: &mut Walked) {
         for entry in self.walker(Reach::Everything) {
             match entry {
                 Ok(entry) if self.is_wanted(&entry) => {
                     let path = tidy(entry.path());
                     if !seen.contains(&*path) {
-                        unseen.push(Unseen { why: self.why(entry.path()), path });
+                        walked.unseen.push(Unseen { why: self.why(entry.path()), path });
+                    }
+                }
+                Ok(entry) if entry.depth() > 0 && entry.file_type().is_some_and(|kind| kind.is_file()) => {
+                    let path = tidy(entry.path());
+                    if !walked.told.contains(&path) {
+                        self.of_another_ending(path, Some(self.why(entry.path())), walked);
                     }
                 }
                 Ok(_) => {}
                 // That a folder which is not hidden cannot be looked at is said with the files.
-                Err(error) => unseen.extend(
+                Err(error) => walked.unseen.extend(
                     place_of(&error)
                         .filter(|_| is_whole)
                         .map(|path| Unseen { path: tidy(path), why: Why::Closed }),
                 ),
             }
         }
-        unseen
     }
 
     fn why(&self, path: &Path) -> Why {

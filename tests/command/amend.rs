@@ -161,7 +161,9 @@ mod unix {
         symlink("deep/a.yaml", folder.path().join("link.yaml")).unwrap();
         let mode = |path: &Path| std::fs::metadata(path).unwrap().permissions().mode() & 0o777;
         std::fs::set_permissions(&file, PermissionsExt::from_mode(0o640)).unwrap();
-        folder.run("amend link.yaml --yes").quietly(0);
+        let ran = folder.run("amend link.yaml --yes");
+        let said = "witnessmark: `link.yaml` is a link, which is followed because the command line names it: it leads to `deep/a.yaml`\n";
+        assert_eq!((ran.code, ran.err.as_str()), (0, said));
         assert_eq!((folder.read("deep/a.yaml"), mode(&file)), (right(), 0o640));
         assert!(std::fs::symlink_metadata(folder.path().join("link.yaml")).unwrap().is_symlink());
         std::fs::write(&file, wrong()).unwrap();
@@ -169,6 +171,66 @@ mod unix {
         let ran = folder.run("amend deep/a.yaml --yes");
         assert!(ran.code == 2 && ran.err.contains("write-protected"), "{ran:#?}");
         assert_eq!(folder.read("deep/a.yaml"), wrong());
+    }
+
+    /// What is outside is shown where the user names it, and never written to through a link.
+    #[test]
+    fn no_link_leads_what_is_written_out_of_the_folder() {
+        let folder = Folder::new();
+        let file = folder.write("outside/a.yaml", wrong());
+        folder.write("in/b.yaml", wrong());
+        folder.write("in/workshop.yaml", "form: workshop/1\nworkshop: {name: W}\n");
+        symlink("../outside/a.yaml", folder.path().join("in/link.yaml")).unwrap();
+        symlink("../outside", folder.path().join("in/more")).unwrap();
+        let inside = Folder::run_in(&folder, "in");
+        // Behind a link, `..` is the folder above what it leads to.
+        folder.write("b.yaml", wrong());
+        for path in ["link.yaml", "more/a.yaml", "more", "more/../b.yaml", "more/../outside/a.yaml"] {
+            let ran = inside(&format!("amend {path} --yes"));
+            assert_eq!(ran.code, 2, "{ran:#?}");
+            assert!(
+                ran.err.contains(
+                    "is left as it is: a link leads out of this folder to it; name the file itself"
+                ),
+                "{ran:#?}"
+            );
+            assert!(
+                ran.err.contains("is a link, which is followed because the command line names it"),
+                "{ran:#?}"
+            );
+            assert_eq!((folder.read("outside/a.yaml"), folder.read("b.yaml")), (wrong(), wrong()), "{path}");
+        }
+        // From the folder above, and with the settings there, both are inside.
+        assert_eq!(folder.run("amend in/link.yaml --yes --without-settings").code, 0);
+        assert_eq!(std::fs::read_to_string(&file).unwrap(), right());
+        // Others say that they follow one, too.
+        for verb in
+            ["inspect more", "inspect link.yaml", "why torque more/a.yaml", "compare link.yaml b.yaml"]
+        {
+            let ran = inside(&format!("{verb} --without-settings --standard fastenings"));
+            assert!(ran.err.contains("is a link, which is followed because"), "{ran:#?}");
+        }
+    }
+
+    /// What `inspect` says that it does not see, `amend` says too.
+    #[test]
+    fn what_is_passed_over_is_said() {
+        let folder = Folder::new();
+        folder.write("outside/a.yaml", wrong());
+        folder.write("jobs/a.yaml", good());
+        folder.write("jobs/.b.yaml", wrong());
+        folder.write("jobs/.notes.yaml", "a: 1\n");
+        folder.write("jobs/K.txt", wrong());
+        symlink("../outside/a.yaml", folder.path().join("jobs/link.yaml")).unwrap();
+        for options in ["--yes", "--format diff"] {
+            let ran = folder.run(&format!("amend jobs {options}"));
+            assert_eq!(ran.code, 0, "{ran:#?}");
+            assert_eq!(
+                ran.err,
+                "witnessmark: passed over: jobs/K.txt (begins like a record, and its name does not end in .yaml or .yml), \
+                 jobs/link.yaml (a link, which is not followed), jobs/.b.yaml (hidden by a leading dot); name what is to be corrected as a path\n"
+            );
+        }
     }
 
     /// A file of some megabytes with a few mends at both ends.

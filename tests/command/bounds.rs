@@ -167,10 +167,12 @@ fn links_are_not_followed_from_the_settings() {
         );
         refused(&folder, "`shop/workshop.yaml` is a link, and links are not followed here");
     }
-    // A folder that is itself reached by a link is nobody's trick.
+    // A folder that is itself reached by a link is nobody's trick, and said.
     let folder = shop(one);
     symlink(folder.path().join("shop"), folder.path().join("way")).unwrap();
-    folder.run("inspect way/jobs").quietly(0);
+    let ran = folder.run("inspect way/jobs");
+    let said = "witnessmark: `way` is a link, which is followed because the command line names it: it leads to `shop`\n";
+    assert_eq!((ran.code, ran.err.as_str()), (0, said), "{ran:#?}");
 }
 
 #[cfg(target_os = "linux")]

@@ -266,3 +266,62 @@ fn nothing_of_a_repository_is_run() {
     }
     finish(command, "").quietly(1).says(&["not judged: 1", "1 hold"]);
 }
+
+/// A record that was hidden and is not any more is judged now, though it has not changed itself.
+#[test]
+fn what_a_change_of_the_ignore_files_brings_to_light_is_judged() {
+    let hiding = |name: &str, text: &str| {
+        let repository = Repository::of_jobs(&[("a.yaml", numbered(&good(), "K-1"))]);
+        repository.0.write("jobs/deep/b.yaml", numbered(&hold(), "K-2"));
+        repository.0.write("other/c.yaml", numbered(&good(), "K-3"));
+        repository.0.write("other/.gitignore", "d.yaml\n");
+        repository.0.write(name, text);
+        repository.git(&["add", "--all", "--force"]);
+        repository.git(&["commit", "--quiet", "--message", "state"]);
+        repository.since("HEAD --hidden leave").quietly(0);
+        repository
+    };
+    let said = "2 files that have not changed since `HEAD` can be concerned by what has, and so are judged: jobs/a.yaml, jobs/deep/b.yaml";
+    for name in [".gitignore", ".ignore", "jobs/.gitignore", "jobs/.ignore"] {
+        let repository = hiding(name, "b.yaml\n");
+        std::fs::remove_file(repository.0.path().join(name)).unwrap();
+        repository.since("HEAD").quietly(1).says(&[said, "jobs/deep/b.yaml: 1 hold"]);
+        repository.0.write(name, "c.yaml\n");
+        repository.since("HEAD").quietly(1).says(&[said, "jobs/deep/b.yaml: 1 hold"]);
+    }
+    // One that takes back what another one says.
+    let repository = hiding("jobs/.ignore", "b.yaml\n");
+    repository.0.write("jobs/deep/.ignore", "!b.yaml\n");
+    repository.since("HEAD").quietly(1).says(&["1 file that has not changed", "jobs/deep/b.yaml: 1 hold"]);
+    // One beside it concerns nothing here.
+    let repository = hiding("jobs/.ignore", "b.yaml\n");
+    std::fs::remove_file(repository.0.path().join("other/.gitignore")).unwrap();
+    repository.since("HEAD --hidden leave").quietly(0).says(&["nothing to judge"]);
+}
+
+/// What a name means is not chosen by whoever gave it to something else, too.
+#[test]
+fn a_name_of_two_things_is_no_name_of_a_revision() {
+    let repository = Repository::of_jobs(&[("a.yaml", numbered(&hold(), "K-1"))]);
+    let commit = repository.git(&["rev-parse", "HEAD"]);
+    repository.git(&["branch", "base"]);
+    repository.0.write("jobs/b.yaml", numbered(&hold(), "K-2"));
+    repository.commit();
+    let said = "` is the name of several things in this repository; write which one: `refs/heads/";
+    for (tag, name) in [("base", "base"), ("base", "base~0"), ("main", "main"), (&commit[..8], &commit[..8])]
+    {
+        repository.git(&["tag", tag, "HEAD"]);
+        if tag != "base" && tag != "main" {
+            repository.git(&["config", "core.warnAmbiguousRefs", "false"]);
+        }
+        let ran = repository.since(name);
+        assert!(ran.code == 2 && ran.err.contains(&format!("`{name}{said}")), "{ran:#?}");
+        if tag == "base" {
+            repository.since("refs/heads/base").quietly(1).says(&["1 judged"]);
+            repository.since("refs/tags/base").quietly(0).says(&["nothing to judge"]);
+            repository.git(&["tag", "--delete", tag]);
+        }
+    }
+    let ran = repository.0.run("compare plugs.standard --changed-since main");
+    assert!(ran.code == 2 && ran.err.contains("several things"), "{ran:#?}");
+}

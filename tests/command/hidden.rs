@@ -81,6 +81,7 @@ fn the_ignore_file_of_the_user_is_not_read() {
 #[test]
 fn what_is_hidden_and_no_record_is_nobodys_loss() {
     let folder = with_hidden("jobs/.notes.txt");
+    folder.write("jobs/.notes.txt", format!("to do:\n{}", hold()));
     folder.write("jobs/.gitignore", "node/\n");
     folder.write("jobs/node/ci.yaml", "on: [push]\n");
     folder.write("jobs/.github/workflows/ci.yaml", "on: [push]\n");
@@ -273,6 +274,32 @@ fn a_file_that_begins_like_a_record_and_does_not_end_like_one_is_told() {
         folder.run(&format!("{INSPECT} jobs")).quietly(0).says(&[&format!("passed over: {name} (begins")]);
         // Other text is nobody's business.
         folder.write(name, "# form: job/1\nformat: job/1\n");
+        let other = folder.run(&format!("{INSPECT} jobs")).quietly(0);
+        assert!(!other.out.contains(name), "{other:#?}");
+    }
+}
+
+/// A text that begins like a record is one, whatever its name and wherever it is: it is told, and judged where all is.
+#[test]
+fn what_begins_like_a_record_is_told_also_where_it_is_hidden() {
+    let ending = "begins like a record, and its name does not end in .yaml or .yml";
+    for (name, ignored, why) in [
+        ("jobs/.foo", "", "hidden by a leading dot"),
+        ("jobs/.K.txt", "", "hidden by a leading dot"),
+        ("jobs/.h/foo", "", "hidden by a leading dot"),
+        ("jobs/.b.yaml.swp", "", "hidden by a leading dot"),
+        ("jobs/.git/foo", "", "hidden by a leading dot"),
+        ("jobs/K.txt", "K.*\n", "hidden by an ignore file"),
+        ("jobs/h/foo", "h/\n", "hidden by an ignore file"),
+    ] {
+        let folder = with_hidden(name);
+        folder.write("jobs/.ignore", ignored);
+        let told = folder.run(&format!("{INSPECT} jobs")).quietly(0);
+        told.says(&[&format!("passed over: {name} ({ending}; {why})"), "1 judged"]);
+        let judged = folder.run(&format!("{INSPECT} --hidden judge jobs")).quietly(1);
+        judged.says(&[&format!("{name}: 1 hold"), "2 judged"]);
+        // A text that does not begin like one is none, however long it is.
+        folder.write(name, "a: 1\n".repeat(10_000) + &hold());
         let other = folder.run(&format!("{INSPECT} jobs")).quietly(0);
         assert!(!other.out.contains(name), "{other:#?}");
     }

@@ -359,5 +359,9 @@ fn no_verb_goes_a_way_through_a_link_that_is_named() {
     }
     assert!(folder.read("outside/v.yaml").contains("60 NM"));
     // The user's own links are followed where no settings are named.
-    folder.run("prove change/l.standard --without-settings").quietly(0);
+    let ran = folder.run("prove change/l.standard --without-settings");
+    assert!(
+        ran.code == 0 && ran.err.contains("`change/l.standard` is a link, which is followed"),
+        "{ran:#?}"
+    );
 }
