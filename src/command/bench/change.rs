@@ -12,6 +12,7 @@ use crate::bench::entry::{self, written};
 use crate::bench::page::Frame;
 use crate::bench::rows::{self, Row};
 use crate::bench::words::Words;
+use crate::command::bounds::Bounds;
 use crate::command::replace::{CHANGED, create, replace};
 use crate::document::edit::{Unwritable, write};
 use crate::document::{DocPath, Record};
@@ -233,7 +234,9 @@ impl Desk {
                 })
                 .collect();
             trail::add(&kept.path, &lines)?;
-            replace(&kept.path, &text, &changed.text)?;
+            // The folder itself may be reached through a link that the user named.
+            let bounds = Bounds { folder: self.folder.clone(), named: false };
+            replace(&kept.path, &text, &changed.text, &bounds)?;
         }
         Ok((changed.outcomes, changed.text))
     }

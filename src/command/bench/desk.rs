@@ -29,7 +29,7 @@ const AHEAD: Duration = Duration::from_millis(150);
 
 /// The folder that is served.
 pub(super) struct Desk {
-    folder: PathBuf,
+    pub(super) folder: PathBuf,
     rules: RuleOptions,
     known: KnownFiles,
     hall: RwLock<Hall>,
