@@ -56,6 +56,21 @@ fn agrees(session: &Session, more: &str) {
     assert_eq!(said(session, more), [], "{more}");
 }
 
+/// A value that only the procedure has, and of which a job's rule speaks.
+#[test]
+fn what_a_rule_reads_in_the_procedure_itself_is_held_against_it() {
+    let window = whole(
+        "not recorded procedure.level_check.window or upper_limit(procedure.level_check.window) at most 90 °C",
+    );
+    agrees(&window, "level_check: {window: 30 °C .. 50 °C}\n");
+    contradicts(
+        &window,
+        "level_check: {window: 95 °C .. 105 °C}\n",
+        1,
+        "105 °C (upper limit of 95 °C .. 105 °C) by `window: 95 °C .. 105 °C`, at most 90 °C required",
+    );
+}
+
 #[test]
 fn both_ends_of_a_range_are_tried_and_the_worse_one_said() {
     let torque = each("fastenings", "x.torque within 45 Nm ± 10 %");

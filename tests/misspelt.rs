@@ -114,6 +114,23 @@ fn a_key_of_the_settings_that_is_nearly_a_word_of_the_rules_is_told() {
 }
 
 #[test]
+fn a_key_in_the_place_of_another_field_is_told() {
+    let record = "unit: {kind: engine, family: iron four}\nfastenings: [{role: drain plug, torque: 45 Nm}]\n";
+    let said = of_settings("parameters: {own.torque: {Drain plug: {iron four: 45 Nm ± 10 %}}}\n", record);
+    for wanted in [
+        "`Drain plug` is a role, and in `own.torque` it stands in the place of a family",
+        "write the keys in this order: `family`, `role`",
+    ] {
+        assert!(said.contains(wanted), "{said}");
+    }
+    let right = of_settings(
+        "parameters: {own.torque: {iron four: {drain plug: 45 Nm ± 10 %}, every other: {level plug: 40 Nm ± 10 %}}}\n",
+        record,
+    );
+    assert!(!right.contains("in the place of"), "{right}");
+}
+
+#[test]
 fn a_family_for_which_nothing_is_stated_is_told_once() {
     let settings = "parameters: {own.torque: {iron four: {drain plug: 45 Nm ± 10 %}}}\n";
     let record = |family: &str| {

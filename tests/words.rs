@@ -207,7 +207,7 @@ fn figures_differ_on_paper_as_they_do_in_truth() {
     // No more digits than tell, of a figure that is not short.
     let found = on_fastening("s.torque ÷ 3 at most 13 Nm", "{torque: 100 Nm}");
     assert_eq!(found.found.as_deref(), Some("33.33 Nm (s.torque ÷ 3)"));
-    assert_eq!(found.off_by.as_deref(), Some("20.3333 Nm too high"));
+    assert_eq!(found.off_by.as_deref(), Some("20.33 Nm too high"));
     let found = on_fastening("s.torque ÷ 3 at most 13.33333 Nm", "{torque: 40 Nm}");
     assert_eq!(found.found.as_deref(), Some("13.3333333 Nm (s.torque ÷ 3)"));
     assert_eq!(found.off_by.as_deref(), Some("0.0000033 Nm too high"));

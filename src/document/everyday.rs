@@ -70,6 +70,12 @@ impl Everyday {
         vocabulary.meanings.get(&plain(text))
     }
 
+    /// Whether a text is a word of a vocabulary, however it is written.
+    #[must_use]
+    pub fn knows(&self, vocabulary: &str, text: &str) -> bool {
+        self.vocabularies.get(vocabulary).is_some_and(|known| known.meanings.contains_key(&plain(text)))
+    }
+
     /// The vocabularies, each with the words that rules know and the everyday words for each.
     pub fn vocabularies(&self) -> impl Iterator<Item = (&'static str, &Words)> {
         self.vocabularies.iter().map(|(name, vocabulary)| (*name, &vocabulary.words))

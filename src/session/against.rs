@@ -89,8 +89,12 @@ impl<'d> Found<'d> {
     ) {
         let (Outcome::Broken, About::Demand(demand)) = (judgement.outcome, judgement.about) else { return };
         let Some(leaf) = &judgement.verdict.leaf else { return };
-        let spot = leaf.at.filter(|spot| spot.is_own());
-        let Some(from) = spot.and_then(|spot| prescribed.from.get(&spot.node).copied()) else { return };
+        // A job alone has no other document around it than the procedure.
+        let from = leaf.at.and_then(|spot| match spot.is_own() {
+            true => prescribed.from.get(&spot.node).copied(),
+            false => Some(spot.node),
+        });
+        let Some(from) = from else { return };
         let range = self.range(from);
         let margin = leaf.margin.clone();
         if range.is_some_and(|range| only_at_its_limit(range, end, margin.as_ref())) {
@@ -108,7 +112,8 @@ impl<'d> Found<'d> {
         let rule = judgement.rule;
         let facts = Explainer::of(evaluator).explain(leaf);
         let required = facts.required.map(|required| format!(", {required} required")).unwrap_or_default();
-        let value = self.words(from, facts.found.as_deref().unwrap_or_default(), end);
+        let at_end = leaf.at.filter(|spot| spot.is_own()).map(|_| end);
+        let value = self.words(from, facts.found.as_deref().unwrap_or_default(), at_end);
         let message = format!("a job done by this procedure would break `{}`: {value}{required}", rule.name);
         let level = match rule.severity {
             Severity::Hold => Level::Error,
@@ -135,8 +140,8 @@ impl<'d> Found<'d> {
         }
     }
 
-    /// The value of the procedure, and what a job makes of it.
-    fn words(&self, node: NodeId, found: &str, end: Which) -> String {
+    /// The value of the procedure, and what a job makes of it at one of its ends, or what a rule reads in it.
+    fn words(&self, node: NodeId, found: &str, end: Option<Which>) -> String {
         let key = self.procedure.parent(node).and_then(|parent| {
             self.procedure.entries(parent).iter().find(|entry| entry.value == node).map(|entry| &*entry.key)
         });
@@ -144,17 +149,17 @@ impl<'d> Found<'d> {
         let Some(written) = self.procedure.raw(node).map(str::trim) else {
             return format!("{found} in its `{key}`");
         };
-        match self.range(node) {
-            Some(range) if range.low().is_some() && range.high().is_some() => {
+        match (self.range(node), end) {
+            (Some(range), Some(end)) if range.low().is_some() && range.high().is_some() => {
                 let end = match end {
                     Which::Low => "lower",
                     Which::High => "upper",
                 };
                 format!("{found} at the {end} end of `{written}`")
             }
-            Some(_) => format!("{found} at the end of `{written}`"),
-            None if found == written => format!("`{key}: {written}`"),
-            None => format!("{found} by `{key}: {written}`"),
+            (Some(_), Some(_)) => format!("{found} at the end of `{written}`"),
+            (None, _) if found == written => format!("`{key}: {written}`"),
+            _ => format!("{found} by `{key}: {written}`"),
         }
     }
 

@@ -12,8 +12,9 @@ use crate::document::{Document, Forms, NodeId, Record, Shape};
 use crate::finding::Finding;
 use crate::language::ids::{Arena, RuleId};
 use crate::language::naming::{FieldOf, Said, fields_of};
-use crate::language::typed::{Parameter, Program, Stated};
+use crate::language::typed::{Expr, Parameter, Program, Stated};
 use crate::letters::{mentions, words_of};
+use crate::source::Place;
 use crate::value::Value;
 
 /// How many words are reported of one document.
@@ -99,6 +100,36 @@ fn in_field<'a>(asked: &'a mut Asked, field: &FieldOf) -> &'a mut Words {
     asked.entry(field.group.clone()).or_default().entry(Arc::clone(&field.field)).or_default()
 }
 
+/// Says of a key that it is a word for another of the fields by which a parameter is stated: what is stated below it would never
+/// count.
+fn in_another_place(
+    parameter: &Parameter,
+    (key, field): (&str, &Expr),
+    place: Place,
+    forms: &Forms,
+) -> Option<Diagnostic> {
+    let knows = |field: &FieldOf| {
+        let vocabulary = forms.vocabulary(&field.group, &field.field);
+        vocabulary.is_some_and(|vocabulary| forms.everyday().knows(vocabulary, key))
+    };
+    let own = fields_of(field);
+    let others = parameter.keys.iter().flat_map(fields_of);
+    let other = others.filter(|other| !own.contains(other)).find(|other| knows(other))?;
+    let first = own.iter().next().filter(|_| !own.iter().any(knows))?;
+    let message = format!(
+        "`{key}` is a {}, and in `{}` it stands in the place of a {}",
+        other.field, parameter.name, first.field
+    );
+    let order: Vec<String> = parameter
+        .keys
+        .iter()
+        .flat_map(|key| fields_of(key).into_iter().next())
+        .map(|key| format!("`{}`", key.field))
+        .collect();
+    let help = format!("write the keys in this order: {}", order.join(", "));
+    Some(Diagnostic::advice(NEAR_WORD, place, message).help(help))
+}
+
 /// Says of each key of a parameter, and of each word that one of the workshop's own is to stand for, that rules ask for
 /// nearly the same: what is stated for it would never count.
 pub(super) fn misspelt_in_settings<'a>(
@@ -119,6 +150,10 @@ pub(super) fn misspelt_in_settings<'a>(
             let Stated::Given(_, place) = stated else { continue };
             for (key, field) in keys.iter().zip(&parameter.keys) {
                 let Some(key) = key else { continue };
+                if let Some(advice) = in_another_place(parameter, (key, field), *place, forms) {
+                    said.entry((*place, &**key)).or_insert(advice);
+                    continue;
+                }
                 let fields = fields_of(field);
                 let mut words = fields.iter().filter_map(|field| asked.get(&field.group)?.get(&field.field));
                 if let Some(near) = words.find_map(|words| words.near(key)) {
