@@ -140,6 +140,16 @@ impl Controls<'_> {
     }
 }
 
+/// Whether the control of a field is a group of buttons.
+#[must_use]
+pub fn has_buttons(shape: &Shape) -> bool {
+    match shape {
+        Shape::Truth => true,
+        Shape::Word(words) => words.len() <= MOST_BUTTONS,
+        _ => false,
+    }
+}
+
 /// Whether a field names a tool of the register.
 fn is_tool(form: &Record, name: &str) -> bool {
     let to_tools = form.links.iter().filter(|link| matches!(link.to, Target::InRegister(_)));

@@ -2,6 +2,7 @@
 //! [`crate::sheet`], the record and what was judged of it; nothing is decided here. Pure, without input or output.
 
 pub mod assets;
+pub mod closing;
 mod controls;
 pub mod day;
 pub mod entry;

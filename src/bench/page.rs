@@ -4,12 +4,13 @@ use std::collections::BTreeMap;
 
 use maud::{DOCTYPE, Markup, html};
 
-use super::clean;
-use super::controls::Controls;
+use super::controls::{Controls, has_buttons};
+use super::day::encoded;
 use super::notes::{Note, Verdict, Weight};
 use super::order::{Block, blocks};
 use super::rows::{EntryPart, NEW, Part, Row, each};
 use super::words::{Language, Words};
+use super::{clean, clean_lines};
 use crate::document::{Field, Shape};
 use crate::edition::Digest;
 use crate::session::ToolInUse;
@@ -112,12 +113,43 @@ impl JobPage<'_, '_> {
             header class="top" {
                 (self.frame.corner())
                 h1 { (clean(self.title)) }
+                nav class="actions" aria-label=(words.say("actions")) {
+                    a class="button" href={ "/close?job=" (encoded(self.name)) } { (words.say("close")) }
+                    a class="button" href={ "/print?job=" (encoded(self.name)) } { (words.say("print")) }
+                }
+            }
+            aside class="bar" aria-label=(words.say("found")) {
                 div id="verdict" role="status" aria-live="polite" { (self.top()) }
                 p id="line" role="status" aria-live="polite" data-saved=(words.say("saved")) data-waiting=(words.say("waiting"))
                     data-offline=(words.say("offline")) data-refused=(words.say("refused")) data-mine=(words.say("mine"))
-                    data-theirs=(words.say("theirs")) data-conflict=(words.say("conflict")) data-stop=(words.say("stop")) data-watch=(words.say("stop-watch")) {}
+                    data-theirs=(words.say("theirs")) data-conflict=(words.say("conflict")) data-stop=(words.say("stop"))
+                    data-watch=(words.say("stop-watch")) {}
             }
             main id="main" data-job=(clean(self.name)) data-version=(self.version) { (self.main()) }
+        };
+        self.frame.page(self.title, &body)
+    }
+
+    /// The record as a page to print: what is recorded, and all that was found of it.
+    #[must_use]
+    pub fn printed(&self, text: &str) -> String {
+        let words = self.words();
+        let all: Vec<&Note> = self.notes.iter().collect();
+        let mut rows: Vec<&Row<'_>> = Vec::new();
+        each(self.parts, &mut |row| rows.extend(row.recorded.is_some().then_some(row)));
+        let body = html! {
+            header class="top" { (self.frame.corner()) h1 { (clean(self.title)) } (self.top()) }
+            main id="main" class="printed" {
+                p { (words.say("version")) " " code { (self.version) } }
+                table {
+                    thead { tr { th scope="col" { (words.say("field")) } th scope="col" { (words.say("recorded")) } } }
+                    tbody { @for row in rows { tr { th scope="row" { (clean(&row.id)) } td { (clean(row.base())) } } } }
+                }
+                h2 { (words.say("found")) }
+                @for note in all { (notes(&[note], words)) }
+                h2 { (words.say("record")) }
+                pre { (clean_lines(text)) }
+            }
         };
         self.frame.page(self.title, &body)
     }
@@ -125,23 +157,7 @@ impl JobPage<'_, '_> {
     /// What the job comes to, and what is still to do.
     #[must_use]
     pub fn top(&self) -> Markup {
-        let words = self.words();
-        let state = self.verdict.weight().map_or("fine", Weight::word);
-        let counts = [
-            ("holds", self.verdict.holds),
-            ("errors", self.verdict.errors),
-            ("to-do", self.verdict.to_do),
-            ("advices", self.verdict.advices),
-            ("accepted", self.verdict.accepted),
-        ];
-        html! {
-            p class="verdict" data-state=(state) {
-                strong { (words.say(&format!("verdict-{state}"))) }
-                @for (key, number) in counts.into_iter().filter(|(_, number)| *number > 0) {
-                    " " span class="count" { (words.count(key, number)) }
-                }
-            }
-        }
+        verdict(self.verdict, self.words())
     }
 
     /// All parts.
@@ -311,7 +327,7 @@ impl JobPage<'_, '_> {
         let state = state(row, found);
         let name = format!("f{}", numbers.next().unwrap_or_default());
         let controls = Controls { words, tools: self.tools, is_locked: self.locked.is_some() };
-        let is_group = matches!(row.field.shape, Shape::Truth | Shape::Word(_));
+        let is_group = has_buttons(&row.field.shape);
         html! {
             @if row.is_settled() && found.is_empty() {
                 p class="settled" data-id=(row.id) data-name=(row.field.name) data-base=(row.base()) { span class="label" { (clean(&label)) } " " (clean(&words.word(row.base()))) }
@@ -407,11 +423,31 @@ fn limits(row: &Row<'_>) -> Markup {
     }
 }
 
+/// A verdict with its counts.
+pub(super) fn verdict(verdict: &Verdict, words: Words) -> Markup {
+    let state = verdict.weight().map_or("fine", Weight::word);
+    let counts = [
+        ("holds", verdict.holds),
+        ("errors", verdict.errors),
+        ("to-do", verdict.to_do),
+        ("advices", verdict.advices),
+        ("accepted", verdict.accepted),
+    ];
+    html! {
+        p class="verdict" data-state=(state) {
+            strong { (words.say(&format!("verdict-{state}"))) }
+            @for (key, number) in counts.into_iter().filter(|(_, number)| *number > 0) {
+                " " span class="count" { (words.count(key, number)) }
+            }
+        }
+    }
+}
+
 /// So many notes are shown at one place; the rest are counted.
 const MOST_NOTES: usize = 12;
 
 /// Notes, the gravest first, each with its reasons to open.
-fn notes(found: &[&Note], words: Words) -> Markup {
+pub(super) fn notes(found: &[&Note], words: Words) -> Markup {
     html! {
         @for note in found.iter().take(MOST_NOTES) {
             details class="note" data-state=(note.weight.word()) {

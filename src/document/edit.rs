@@ -144,7 +144,7 @@ impl Writer<'_> {
     ) -> Result<String, Unwritable> {
         let inner = built(rest, value)?;
         let new = match step {
-            Step::Key(name) => format!("{}: {inner}", key(name)),
+            Step::Key(name) => format!("{}: {inner}", key(name)).trim_end().to_owned(),
             Step::In(number) if *number == self.document.items(at).len() => inner,
             Step::In(_) => return Err(Unwritable::NoWay),
         };

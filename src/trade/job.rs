@@ -26,6 +26,27 @@ pub const NUMBER: &str = "job.number";
 /// The paths of all by which a job is told from others.
 pub const IDENTITY: [&str; 5] = [VIN, PLATE, OPENED, NUMBER, KIND];
 
+/// The path of the standards that it is bound to.
+pub const STANDARDS: &str = "job.standards";
+/// The path of the content hash of its procedure.
+pub const PROCEDURE_CONTENT: &str = "job.procedure.content";
+/// The path of the list of its concessions.
+pub const CONCESSIONS: &str = "concessions";
+
+/// An entry of the standards that a job is bound to, as a record has it on one line.
+#[must_use]
+pub fn bound_to(name: &str, edition: &str, content: Option<&str>) -> String {
+    let content = content.map(|content| format!(", content: \"{content}\"")).unwrap_or_default();
+    format!("{{name: {name}, edition: {edition}{content}}}")
+}
+
+/// A concession as a record has it on one line; the texts are written as its single values already.
+#[must_use]
+pub fn conceded(rule: &str, place: Option<&str>, [reason, by, name, job]: [&str; 4]) -> String {
+    let place = place.map(|place| format!(", place: {place}")).unwrap_or_default();
+    format!("{{rule: {rule}{place}, reason: {reason}, granted_by: {by}, name: {name}, for_job: {job}}}")
+}
+
 /// The paths of all that a list of jobs shows.
 pub const LISTED: [&str; 6] = [NUMBER, PLATE, KIND, FAMILY, TECHNICIAN, STATE];
 
@@ -163,19 +184,19 @@ impl<'d> Job<'d> {
         Reference {
             name: self.field(PROCEDURE_NAME),
             edition: self.field("job.procedure.edition"),
-            content: self.field("job.procedure.content"),
+            content: self.field(PROCEDURE_CONTENT),
         }
     }
 
     /// The standards that it is bound to, each with its entry.
     pub fn standards(self) -> impl Iterator<Item = (NodeId, Reference<'d>)> {
-        let entries = self.field("job.standards").entries();
+        let entries = self.field(STANDARDS).entries();
         entries.iter().map(move |entry| (*entry, Reference::entry(self.0, *entry)))
     }
 
     /// The permissions to release it in spite of a finding.
     pub fn concessions(self) -> impl Iterator<Item = Concession<'d>> {
-        let entries = self.field("concessions").entries();
+        let entries = self.field(CONCESSIONS).entries();
         entries.iter().map(move |entry| Concession { document: self.0, entry: *entry })
     }
 }

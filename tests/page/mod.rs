@@ -2,8 +2,10 @@
 //! by `tests/page/run`.
 
 mod changes;
+mod closing;
 mod guarded;
 mod same_verdict;
+mod words;
 
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
@@ -59,8 +61,17 @@ impl Got {
 impl Served {
     /// Serves the working folder of a test, as of the day of the examples.
     pub fn new(folder: &Folder) -> Served {
+        Served::started(folder, &["--as-of", DAY])
+    }
+
+    /// The same as of today.
+    pub fn today(folder: &Folder) -> Served {
+        Served::started(folder, &[])
+    }
+
+    fn started(folder: &Folder, options: &[&str]) -> Served {
         let mut command: Command = program(folder.path());
-        command.args(["bench", ".", "--port", "0", "--as-of", DAY]);
+        command.args(["bench", ".", "--port", "0"]).args(options);
         let mut child = command.stdout(Stdio::piped()).stdin(Stdio::null()).spawn().unwrap();
         let mut out = BufReader::new(child.stdout.take().unwrap());
         let link = loop {

@@ -159,6 +159,20 @@ impl Shop {
             }
             (true, "/change") => self.desk.change(frame, &ask.body),
             (true, "/try") => self.desk.attempt(frame, &ask.body),
+            (false, "/close") => self.desk.closing_page(frame, &job()),
+            (false, "/print") => self.desk.print(frame, &job()),
+            (true, "/close") => self.desk.close(frame, &job(), &ask.value("version").unwrap_or_default()),
+            (true, "/open") => self.desk.open_again(frame, &job()),
+            (true, "/concede") => {
+                let value = |name: &str| ask.value(name).unwrap_or_default();
+                let [rule, place, by] = ["rule", "place", "granted_by"].map(value);
+                let [reason, name] = ["reason", "name"].map(value);
+                self.desk.concede(
+                    frame,
+                    &job(),
+                    &super::closing::Concession { rule, place, by, reason, name },
+                )
+            }
             (true, "/new") => {
                 let (number, procedure) = (ask.value("number"), ask.value("procedure"));
                 match self.desk.begin(&number.unwrap_or_default(), &procedure.unwrap_or_default()) {

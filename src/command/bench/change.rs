@@ -1,6 +1,8 @@
 //! Changes of a record, field by field. What somebody else has recorded meanwhile is never overwritten: both are shown, and a
 //! person chooses.
 
+use std::path::Path;
+
 use hyper::StatusCode;
 use serde::{Deserialize, Serialize};
 
@@ -12,7 +14,6 @@ use crate::bench::entry::{self, written};
 use crate::bench::page::Frame;
 use crate::bench::rows::{self, Row};
 use crate::bench::words::Words;
-use crate::command::bounds::Bounds;
 use crate::command::replace::{CHANGED, create, replace};
 use crate::document::edit::{Unwritable, write};
 use crate::document::{DocPath, Record};
@@ -83,11 +84,27 @@ impl Outcome {
     }
 }
 
+/// A value that was written: its path, what was there and what is.
+pub(super) type Made = (String, String, String);
+
+/// Adds what is written to the trail of a record.
+fn note_down(record: &Path, frame: &Frame, made: &[Made]) -> Result<(), String> {
+    let at = jiff::Timestamp::now().to_string();
+    let line = |(path, from, to): &'_ Made| Line {
+        at: at.clone(),
+        by: frame.person.clone(),
+        path: path.clone(),
+        from: from.clone(),
+        to: to.clone(),
+    };
+    trail::add(record, &made.iter().map(line).collect::<Vec<_>>())
+}
+
 /// A text with changes made, and what became of each; for the trail, the path of each that was made, what was there and what is.
 struct Changed {
     text: String,
     outcomes: Vec<Outcome>,
-    made: Vec<(String, String, String)>,
+    made: Vec<Made>,
 }
 
 impl Hall {
@@ -209,6 +226,30 @@ impl Desk {
         }
     }
 
+    /// Puts another text in the place of the one that a record has, with lines for its trail.
+    ///
+    /// # Errors
+    /// What is answered where that cannot be done.
+    pub(super) fn replace_text(
+        &self,
+        frame: &Frame,
+        name: &str,
+        (before, after): (&str, &str),
+        made: &[Made],
+    ) -> Result<(), Answer> {
+        let words = Words(frame.language);
+        let gone = || Answer::refused(StatusCode::NOT_FOUND, &words.say("gone"));
+        let path = self.hall().index.get(name).map(|kept| kept.path.clone()).ok_or_else(gone)?;
+        note_down(&path, frame, made)
+            .and_then(|()| replace(&path, before, after, &self.bounds()))
+            .map_err(|why| Answer::refused(StatusCode::CONFLICT, &words.with("not-written", &why)))?;
+        let is_current = self.hall_to_change().written(name, after);
+        if !is_current {
+            self.reopen();
+        }
+        Ok(())
+    }
+
     fn write_changes(
         &self,
         frame: &Frame,
@@ -220,23 +261,8 @@ impl Desk {
         let text = read?;
         let changed = hall.changed(&text, &asked.changes, words);
         if changed.text != text {
-            let at = jiff::Timestamp::now().to_string();
-            let line = |(path, from, to): &(String, String, String)| (path.clone(), from.clone(), to.clone());
-            let made: Vec<_> = changed.made.iter().map(line).collect();
-            let lines: Vec<Line<'_>> = made
-                .iter()
-                .map(|(path, from, to)| Line {
-                    at: at.clone(),
-                    by: &frame.person,
-                    path: path.clone(),
-                    from,
-                    to,
-                })
-                .collect();
-            trail::add(&kept.path, &lines)?;
-            // The folder itself may be reached through a link that the user named.
-            let bounds = Bounds { folder: self.folder.clone(), named: false };
-            replace(&kept.path, &text, &changed.text, &bounds)?;
+            note_down(&kept.path, frame, &changed.made)?;
+            replace(&kept.path, &text, &changed.text, &self.bounds())?;
         }
         Ok((changed.outcomes, changed.text))
     }

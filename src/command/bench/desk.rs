@@ -10,7 +10,7 @@ use crate::bench::day::{DayPage, JobLine, MOST_SHOWN};
 use crate::bench::notes::Verdict;
 use crate::bench::page::Frame;
 use crate::command::around::ENDINGS;
-use crate::command::bounds::Copies;
+use crate::command::bounds::{Bounds, Copies};
 use crate::command::files::{self, LONGEST};
 use crate::command::known::KnownFiles;
 use crate::command::names::named;
@@ -62,6 +62,11 @@ impl Desk {
 
     pub(super) fn writing(&self) -> MutexGuard<'_, ()> {
         self.writing.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Where records may be written: the folder itself may be reached through a link that the user named.
+    pub(super) fn bounds(&self) -> Bounds {
+        Bounds { folder: self.folder.clone(), named: false }
     }
 
     /// Where new records are put: beside the others, where the folder has a place for them.

@@ -2,6 +2,7 @@
 
 mod answer;
 mod change;
+mod closing;
 mod desk;
 mod guard;
 mod index;

@@ -39,7 +39,7 @@ const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; i
 const HEADERS: [(HeaderName, &str); 6] = [
     (header::CONTENT_SECURITY_POLICY, POLICY),
     (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
-    (header::REFERRER_POLICY, "no-referrer"),
+    (header::REFERRER_POLICY, "same-origin"),
     (header::CACHE_CONTROL, "no-store"),
     (HeaderName::from_static("cross-origin-opener-policy"), "same-origin"),
     (HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),

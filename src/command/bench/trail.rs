@@ -14,17 +14,17 @@ const LONGEST: u64 = 64 * 1024 * 1024;
 
 /// A line of the trail.
 #[derive(Debug, Serialize)]
-pub(super) struct Line<'l> {
+pub(super) struct Line {
     /// When.
     pub(super) at: String,
     /// Who.
-    pub(super) by: &'l str,
+    pub(super) by: String,
     /// The path of the value.
     pub(super) path: String,
     /// What was recorded.
-    pub(super) from: &'l str,
+    pub(super) from: String,
     /// What is recorded.
-    pub(super) to: &'l str,
+    pub(super) to: String,
 }
 
 /// Where the trail of a record is.
@@ -37,7 +37,7 @@ fn path_of(record: &Path) -> PathBuf {
 ///
 /// # Errors
 /// Why they cannot be added; the record is not written then.
-pub(super) fn add(record: &Path, lines: &[Line<'_>]) -> Result<(), String> {
+pub(super) fn add(record: &Path, lines: &[Line]) -> Result<(), String> {
     let path = path_of(record);
     let mut text = String::new();
     for line in lines {
