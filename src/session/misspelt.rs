@@ -115,7 +115,7 @@ fn in_another_place(
     let own = fields_of(field);
     let others = parameter.keys.iter().flat_map(fields_of);
     let other = others.filter(|other| !own.contains(other)).find(|other| knows(other))?;
-    let first = own.iter().next().filter(|_| !own.iter().any(knows))?;
+    let first = own.first().filter(|_| !own.iter().any(knows))?;
     let message = format!(
         "`{key}` is a {}, and in `{}` it stands in the place of a {}",
         other.field, parameter.name, first.field
