@@ -200,7 +200,8 @@ fn lets_that_are_nested_too_deep_are_refused_and_others_are_judged() {
     assert_eq!(judged.findings[0].outcome, Outcome::Broken);
 }
 
-/// Many logs can name one long file: their entries count together, for the document.
+/// Many logs can name one long file: their entries count together, for the document; and for the run, in which many documents
+/// can name it.
 #[test]
 fn the_entries_of_all_logs_of_a_document_count_together() {
     let folder = crate::support::Folder::new();
@@ -208,12 +209,13 @@ fn the_entries_of_all_logs_of_a_document_count_together() {
     folder.write("log.csv", format!("time [s],temperature [\u{b0}C]\n{rows}"));
     let log = "  - {of: level check, started: 2026-03-02T09:30, temperature: log.csv}\n";
     let job = |logs: usize| format!("{}logs:\n{}", record(1), log.repeat(logs));
-    folder.write("one.yaml", job(1));
-    folder.write("many.yaml", job(50));
-    let inspect = |name: &str| {
-        folder.run(&format!("inspect {name} --standard job_basics --most-steps 4000 --width 300"))
+    folder.write("jobs/one.yaml", job(1));
+    folder.write("jobs/many.yaml", job(50));
+    std::fs::copy(folder.path().join("log.csv"), folder.path().join("jobs/log.csv")).unwrap();
+    let inspect = |name: &str, most: &str| {
+        folder.run(&format!("inspect jobs/{name} --standard job_basics {most} --width 300"))
     };
-    let (one, many) = (inspect("one.yaml"), inspect("many.yaml"));
+    let (one, many) = (inspect("one.yaml", "--most-steps 16000"), inspect("many.yaml", "--most-steps 16000"));
     assert!(!one.out.contains("entries together"), "{}", one.out);
     assert!(
         many.out.contains("the logs of this document have more than 4000 entries together"),
@@ -222,6 +224,49 @@ fn the_entries_of_all_logs_of_a_document_count_together() {
     );
     assert_eq!(many.out.matches("rules/too-much-work").count(), 1, "{}", many.out);
     assert_eq!(many.code, 1);
+    // Fifty times 400 entries are 160,000 steps, which are all that the run may take.
+    for number in 0..3 {
+        folder.write(&format!("jobs/n{number}.yaml"), job(50).replace("K-1", &format!("K-2{number}")));
+    }
+    let all = inspect("", "--most-steps-in-all 200000 --threads 1");
+    assert_eq!(
+        all.out.matches("not judged: the rules have taken more than 200000 steps").count(),
+        3,
+        "{}",
+        all.out
+    );
+    assert!(!inspect("", "--most-steps-in-all 2000000").out.contains("not judged: the rules"));
+}
+
+/// What rules read of logs counts, whatever question they ask and however often.
+#[test]
+fn the_entries_that_rules_read_are_bounded_and_counted() {
+    let rules = |number: u8| {
+        let one = |number: u8| {
+            let letter = char::from(b'a' + number);
+            format!(
+                "rule r_{letter} \"R\"\n  concerns  each l in logs, each s in steps\n  demands   throughout s: l.temperature above {number} °C\n  \
+                 otherwise hold \"No.\"\n"
+            )
+        };
+        format!("{HEAD}{}", (0..number).map(one).collect::<String>())
+    };
+    let entries: String = (0..500).map(|second| format!("{second} s: 60 °C, ")).collect();
+    let text = record(1)
+        + &format!(
+            "steps: [{{step: hold, started: 2026-03-02T09:00, ended: 2026-03-02T09:08}}]\nlogs:\n  - {{of: level check, started: 2026-03-02T09:00, temperature: {{{entries}}}}}\n"
+        );
+    let judged = |number: u8, most: u64| {
+        let session = session(&[("limits.standard", &rules(number))]).within_steps(most);
+        assert!(!session.is_faulty(), "{:#?}", session.diagnostics());
+        session.judge("record.yaml", &text).pop().unwrap()
+    };
+    let steps = |number: u8| judged(number, 20_000_000).steps;
+    let of_one = steps(2) - steps(1);
+    assert!(of_one > 8 * 400 && of_one < 8 * 700, "{of_one} steps for a rule that reads 500 entries");
+    let refused = judged(10, 8_000);
+    let said = format!("{:#?}", refused.findings);
+    assert!(said.contains("the rules read more than 2000 entries of logs for this document"), "{said}");
 }
 
 /// Two rules in each of which the procedure is asked for the entry of a fastening.

@@ -9,7 +9,7 @@ use super::limits::{Limits, within};
 use super::logs::{Log, LogEvidence, WatchedLog};
 use super::order::one_limit;
 use super::verdict::{both, joined, negated};
-use super::{Evaluator, MOST_SAMPLES, Missing, NodeRef, Reason, Truth, Verdict};
+use super::{Evaluator, Missing, NodeRef, Reason, Truth, Verdict, most_samples};
 use crate::code::{FUNCTION_RANGE, LOG_WINDOW, NO_TIME_ZONE, TOO_MUCH_WORK};
 use crate::diagnostic::Fault;
 use crate::document::log::{self, Misread, Opening, Samples};
@@ -140,10 +140,10 @@ impl<'x> Evaluator<'x> {
     /// The answer to a question about logs.
     fn ask(&mut self, asked: &Asked<'_, 'x>, question: &Question, first: Log) -> Computed<'x, Answer> {
         let share = Rc::clone(&self.share);
-        let left = share.samples_left();
+        let (left, most) = (share.samples_left(), most_samples(self.most_steps));
         let mut signals = Vec::with_capacity(asked.logs.len());
         for log in asked.logs {
-            let samples = Counted { samples: self.samples(log, Some(asked.frame))?, left };
+            let samples = Counted { samples: self.samples(log, Some(asked.frame))?, left, most };
             signals.push(Signal { samples, sampling: log.sampling, largest_gap: asked.gaps });
         }
         let answer = signal::ask(signals, question, asked.window);
@@ -513,6 +513,7 @@ fn too_far() -> Fault {
 struct Counted<'c> {
     samples: Samples,
     left: &'c Cell<u64>,
+    most: u64,
 }
 
 impl Iterator for Counted<'_> {
@@ -523,8 +524,9 @@ impl Iterator for Counted<'_> {
             Some(left) => self.left.set(left),
             None => {
                 let what =
-                    format!("the rules read more than {MOST_SAMPLES} entries of logs for this document");
-                return Some(Err(Fault::new(TOO_MUCH_WORK, what)));
+                    format!("the rules read more than {} entries of logs for this document", self.most);
+                return Some(Err(Fault::new(TOO_MUCH_WORK, what)
+                    .help("keep the stretch of time that matters, or allow more with `--most-steps`")));
             }
         }
         self.samples.next()

@@ -18,8 +18,15 @@ pub const MOST_STEPS: u64 = 20_000_000;
 /// How many steps the rules may do in a whole run where nobody says otherwise: some hundred thousand records.
 pub const MOST_STEPS_IN_ALL: u64 = 10_000_000_000;
 
-/// How many entries of logs the rules may read on one document: two of the longest logs, and some seconds.
-pub const MOST_SAMPLES: u64 = 32 << 20;
+/// How many steps an entry of a log is worth: it is read as text, and its numbers exactly.
+pub const STEPS_OF_A_SAMPLE: u64 = 8;
+
+/// How many entries of logs the rules may read on a document, where they may take so many steps on it: five million where nobody
+/// says otherwise, an entry for each tenth of a second of a working week.
+#[must_use]
+pub fn most_samples(steps: u64) -> u64 {
+    steps / 4
+}
 
 /// What a rule may not go beyond.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,7 +59,7 @@ pub(super) struct Share<'x> {
 
 impl<'x> Share<'x> {
     pub(super) fn new(steps: u64) -> Self {
-        let (steps_left, samples_left) = (Cell::new(steps), Cell::new(MOST_SAMPLES));
+        let (steps_left, samples_left) = (Cell::new(steps), Cell::new(most_samples(steps)));
         Share { steps_left, samples_left, lets: RefCell::default() }
     }
 
@@ -94,6 +101,12 @@ impl<'x> Evaluator<'x> {
     #[must_use]
     pub fn steps_done(&self) -> u64 {
         self.most_steps - self.share.steps_left()
+    }
+
+    /// How many entries of logs the rules read so far.
+    #[must_use]
+    pub fn samples_read(&self) -> u64 {
+        most_samples(self.most_steps) - self.share.samples_left().get()
     }
 
     /// Counts a look at an element of a list; false when the rule, or the document, has had its share.

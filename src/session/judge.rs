@@ -10,7 +10,7 @@ use crate::code::{
     CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, PARAMETER_CLASH,
     PARAMETER_KEY, TOO_DEEP, TOO_LARGE, TOO_MUCH_WORK,
 };
-use crate::decide::{About, Bound, Clash, Evaluator, Judgement, Leaf, SeenBudget, Truth};
+use crate::decide::{About, Bound, Clash, Evaluator, Judgement, Leaf, STEPS_OF_A_SAMPLE, SeenBudget, Truth};
 use crate::diagnostic::{Diagnostic, Fault, listed};
 use crate::document::{self, Document};
 use crate::explain::Explainer;
@@ -179,7 +179,8 @@ impl Session {
         diagnostics.extend(looks_like_last(document, &past));
         diagnostics.extend(self.to_come(document));
         diagnostics.extend(in_work_and_closed(document));
-        let (of_logs, frames) = self.logs_of(document, sources);
+        let (of_logs, frames, entries) = self.logs_of(document, sources);
+        let entries = entries.saturating_add(evaluator.samples_read());
         diagnostics.extend(self.times_of(document, &frames));
         diagnostics.extend(of_logs);
         diagnostics.extend(self.against(document, sources));
@@ -200,7 +201,7 @@ impl Session {
             nearest,
             seen,
             values,
-            steps: evaluator.steps_done(),
+            steps: evaluator.steps_done().saturating_add(entries.saturating_mul(STEPS_OF_A_SAMPLE)),
             name: name.to_owned(),
         }
     }

@@ -3,7 +3,7 @@
 
 use super::Session;
 use crate::code::{LOG_FORM, TOO_MUCH_WORK};
-use crate::decide::MOST_SAMPLES;
+use crate::decide::most_samples;
 use crate::diagnostic::{Diagnostic, Fault};
 use crate::document::log::{self, Misread, Opening};
 use crate::document::{Document, NodeId};
@@ -12,13 +12,13 @@ use crate::source::{Place, Sources, Span};
 use crate::time::Frame;
 
 impl Session {
-    /// What is wrong with the logs of a document and is not said with the document itself; and of each log
-    /// that has times of day, whether these say their offset.
+    /// What is wrong with the logs of a document and is not said with the document itself; of each log that has times of
+    /// day, whether these say their offset; and how many entries were read.
     pub(super) fn logs_of(
         &self,
         document: &Document<'_>,
         sources: &Sources,
-    ) -> (Vec<Diagnostic>, Vec<(Span, Frame)>) {
+    ) -> (Vec<Diagnostic>, Vec<(Span, Frame)>, u64) {
         let opening = Opening {
             document: sources.name(document.source),
             zone: &self.setting().zone,
@@ -27,24 +27,23 @@ impl Session {
         };
         let (mut wrong, mut frames) = (Vec::new(), Vec::new());
         // Many logs can name one file.
-        let most = MOST_SAMPLES.min(self.most_steps);
+        let most = most_samples(self.most_steps);
         let mut left = most;
         for (node, kind) in document.logs() {
             let (fault, frame) = read_through(document, *node, *kind, opening, &mut left);
             if left == 0 {
                 let message = format!("the logs of this document have more than {most} entries together");
                 let place = Place { source: document.source, span: document.span(*node) };
-                let help =
-                    "take out what nobody needs; this log and those behind it were not read to their ends";
+                let help = "take out what nobody needs, or allow more with `--most-steps`; this log and those behind it were not read to their ends";
                 wrong.push(Diagnostic::error(TOO_MUCH_WORK, place, message).help(help));
-                return (wrong, frames);
+                return (wrong, frames, most);
             }
             wrong.extend(fault.map(|(span, fault)| fault.at(Place { source: document.source, span })));
             // A whole table of values is not marked, its first time is.
             let first = document.entries(*node).first().map(|entry| entry.key_span);
             frames.extend(frame.map(|frame| (first.unwrap_or(document.span(*node)), frame)));
         }
-        (wrong, frames)
+        (wrong, frames, most - left)
     }
 }
 
