@@ -146,7 +146,7 @@ impl Compare {
     /// Compares the files of one path in two folders, and names those that only one has.
     fn folders(&self, both: &Both<'_>, out: &mut Vec<u8>) -> Result<Exit, Failure> {
         let (old, new) = (both.old.files(), both.new.files());
-        let name = |path: &PathBuf| path.display().to_string();
+        let name = |path: &PathBuf| named(path);
         let mut folders = report::Folders::default();
         let mut parts = Vec::new();
         let mut exit = Exit::Clean;

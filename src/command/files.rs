@@ -5,6 +5,7 @@ use std::io::{self, Read};
 use std::path::{Component, Path, PathBuf};
 
 use super::bounds::{Bounds, is_link, near_enough, unlinked};
+use super::names::{named, path_of};
 use crate::code::{Code, FILE_CHANGED, FILE_UNREADABLE, USE_UNREADABLE};
 use crate::diagnostic::Fault;
 use crate::document::{self, Undecoded};
@@ -231,7 +232,7 @@ impl Library for Disk {
         if !is_rule_file(relative) {
             return Err(not_rules(USE_UNREADABLE, path));
         }
-        let from = Path::new(from);
+        let from = &*path_of(from);
         let folder = from.parent().unwrap_or(Path::new("."));
         let target = tidy(&folder.join(relative));
         match self.bounds.as_ref().filter(|bounds| bounds.holds(from)) {
@@ -244,7 +245,7 @@ impl Library for Disk {
         if !looks_like_rules(&text) {
             return Err(not_rules(USE_UNREADABLE, &target.display().to_string()));
         }
-        Ok((target.display().to_string(), text))
+        Ok((named(&target), text))
     }
 }
 

@@ -9,7 +9,7 @@ use clap::Args;
 use super::Failure;
 use super::bounds::Copies;
 use super::files::{self, Links, open};
-use super::names::named;
+use super::names::{in_letters, named};
 use super::output::Sink;
 use super::scratch::folder_of;
 use crate::diagnostic::{Diagnostic, Level};
@@ -263,8 +263,8 @@ fn relative(folder: &Path, file: &Path) -> String {
     let shared = folder.components().zip(file.components()).take_while(|(left, right)| left == right).count();
     let up = folder.components().skip(shared).map(|_| "..".to_owned());
     let down = file.components().skip(shared).map(|part| match part {
-        Component::Normal(name) => named(Path::new(name)),
-        other => named(Path::new(other.as_os_str())),
+        Component::Normal(name) => in_letters(Path::new(name)),
+        other => in_letters(Path::new(other.as_os_str())),
     });
     up.chain(down).collect::<Vec<_>>().join("/")
 }

@@ -2,11 +2,23 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::report::locate::is_file;
+
 /// Stands for a byte that is no text, which follows in two digits.
 const NO_TEXT: char = char::REPLACEMENT_CHARACTER;
 
-/// The name of a path. Each byte of it that is no text is shown as `�` and its two digits, such as `�FF`.
+/// The name of a path. Each byte of it that is no text is shown as `�` and its two digits, such as `�FF`. One that is called
+/// like a text of the program itself is named from its folder, so that it is not taken for that.
 pub(super) fn named(path: &Path) -> String {
+    let name = in_letters(path);
+    if is_file(&name) && !name.starts_with(OWN) { name } else { format!("./{name}") }
+}
+
+/// What the names of the texts of the program begin with.
+const OWN: &str = "witnessmark:";
+
+/// The same of a part of a path.
+pub(super) fn in_letters(path: &Path) -> String {
     match path.to_str().filter(|name| !name.contains(NO_TEXT)) {
         Some(name) => name.to_owned(),
         None => shown(path.as_os_str().as_encoded_bytes()),

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::known::KnownFiles;
+use super::names::named;
 use super::output::{Sink, says_what_is_read};
 use super::{Exit, Failure, RuleOptions, files};
 use crate::diagnostic::{Diagnostic, Level};
@@ -42,7 +43,7 @@ impl Sheet {
         if run.diagnostics.iter().any(|found| found.level == Level::Error) {
             return refuse(&run.diagnostics, &run.sources, "the rules or settings have errors");
         }
-        let name = self.procedure.display().to_string();
+        let name = named(&self.procedure);
         ready.bounds.allow_ways([&*self.procedure])?;
         let written = files::read_by(&self.procedure, ready.bounds.links_of_named());
         let written = written.map_err(|unread| Failure(unread.fault.message))?;

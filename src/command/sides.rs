@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use super::around::{ENDINGS, is_document};
 use super::files::{self, Disk, Links, RULE_ENDING, is_rule_file, tidy};
 use super::git::Revision;
+use super::names::named;
 use super::walk::{Reach, look_for};
 use super::{Failure, bounds};
 use crate::code::USE_UNREADABLE;
@@ -81,7 +82,7 @@ fn name_then(revision: &Revision, path: &Path) -> String {
 
 /// Reads a text of the disk, or that of a shipped standard.
 fn given(path: &Path, links: Links) -> Result<Given, Failure> {
-    let name = path.display().to_string();
+    let name = named(path);
     if name == "-" {
         return Err(Failure("standard input is not compared; name two files".to_owned()));
     }
@@ -94,7 +95,7 @@ fn given(path: &Path, links: Links) -> Result<Given, Failure> {
         if message.contains(&name) { Failure(message) } else { Failure(format!("`{name}`: {message}")) }
     })?;
     let is_rules = is_rules(path, &text);
-    Ok(Given { name: tidy(path).display().to_string(), text, is_rules })
+    Ok(Given { name: named(&tidy(path)), text, is_rules })
 }
 
 fn is_rules(path: &Path, text: &str) -> bool {

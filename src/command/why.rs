@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::around::ENDINGS;
 use super::known::KnownFiles;
+use super::names::named as name_of;
 use super::output::Place;
 use super::{Exit, Failure, OutputOptions, RuleOptions, files, walk};
 use crate::code::CODES;
@@ -83,7 +84,7 @@ impl Why {
             let record = text.as_ref().map(|(_, text)| &**text);
             why::story(&session.story(rule), record, session.sources(), &style, &mut out);
             if let Some((path, text)) = &text {
-                for trace in session.trace(rule, &path.display().to_string(), text) {
+                for trace in session.trace(rule, &name_of(path), text) {
                     why::trace(&trace, self.in_full, &style, &mut out);
                 }
             }

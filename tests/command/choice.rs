@@ -386,3 +386,28 @@ fn what_is_advised_of_rules_can_fail_them_and_takes_a_line() {
     folder.write("wrong.standard", PLUGS.replace("torque: 45 Nm }", "torque: 60 Nm }"));
     folder.run("prove wrong.standard").quietly(1).says(&["\n1 error\n"]);
 }
+
+/// No file of anybody is taken for a text of the program itself, whatever it is called.
+#[test]
+fn a_file_that_is_called_like_a_text_of_the_program_is_a_file() {
+    let folder = super::folder();
+    folder.write("a.yaml", super::hold());
+    let lenient =
+        super::PLUGS.replace("standard plugs", "standard level").replace("45 Nm ± 10 %", "60 Nm ± 10 %");
+    folder.write("witnessmark:level", &lenient);
+    folder.write("standard input", super::hold());
+    let inspect = "inspect --without-settings --as-of 2026-03-02 --brief";
+    folder
+        .run(&format!("{inspect} a.yaml --standard witnessmark:level"))
+        .says(&["rule files: ./witnessmark:level (content "]);
+    let ran = folder.run_with(["prove", "witnessmark:level", "--without-settings"], "").quietly(1);
+    ran.says(&["./witnessmark:level line 11", "2 rules in 1 standard, 4 trials"]);
+    let json = folder
+        .run_with(["inspect", "standard input", "--standard", "plugs.standard", "--format", "json"], "");
+    assert!(json.out.contains("\"./standard input\""), "{json:#?}");
+    // A shipped standard is the one that has its name, whatever else is in the folder.
+    folder.write("level", &lenient);
+    let ran = folder.run(&format!("{inspect} a.yaml --standard level"));
+    assert!(!ran.out.contains("rule files: level"), "{ran:#?}");
+    folder.run(&format!("{inspect} a.yaml --standard ./level")).says(&["rule files: level (content "]);
+}

@@ -4,6 +4,7 @@ use super::super::bounds::Bounds;
 use super::super::files::{self, Disk};
 use super::super::walk;
 use super::RULE_ENDING;
+use crate::command::names::named;
 use crate::language::ast::Item;
 use crate::language::check::{Elsewhere, Given};
 use crate::language::parse;
@@ -29,7 +30,7 @@ impl Names {
         for path in settings.standards.iter().filter_map(|(name, _)| bounds.path(name).ok()) {
             for found in walk::find(&[path], &[RULE_ENDING]) {
                 let text = files::read_unlinked(&found.path).unwrap_or_default();
-                names.file(&found.path.display().to_string(), &text, disk);
+                names.file(&named(&found.path), &text, disk);
             }
         }
         let stated = |given: &Given, standard: &str| match given.name.rsplit_once('.') {

@@ -12,6 +12,7 @@ use super::super::logs::Beside;
 use super::super::walk::{self, Reach, Walked, Why};
 use super::{RULE_ENDING, Ready, Swap, standard_named};
 use crate::code::{NO_SUCH_STANDARD, SETTINGS};
+use crate::command::names::named;
 use crate::decide::Setting;
 use crate::diagnostic::{Diagnostic, Fault, did_you_mean, nearest};
 use crate::document::Forms;
@@ -47,7 +48,7 @@ pub(super) struct Gathering {
 
 impl Gathering {
     pub(super) fn settings(&mut self, path: &Path, links: Links) -> Option<Settings> {
-        let name = path.display().to_string();
+        let name = named(path);
         match files::read_by(path, links) {
             Ok(text) => {
                 let source = self.sources.add(name, text);
@@ -77,7 +78,7 @@ impl Gathering {
                     continue;
                 }
             };
-            let source = self.sources.add(path.display().to_string(), text);
+            let source = self.sources.add(named(&path), text);
             let text = self.sources.get(source).map_or("", |source| source.text());
             match self.forms.extended(form, text, source) {
                 Ok(forms) => self.forms = forms,
@@ -107,7 +108,9 @@ impl Gathering {
             return;
         }
         let looks_like_path = name.contains(['/', '\\']) || files::is_rule_file(&path);
-        if !looks_like_path && std::fs::symlink_metadata(&path).is_err() {
+        // A file that happens to have the name of a shipped standard is named by a path.
+        let is_name = shipped(name).is_some() || std::fs::symlink_metadata(&path).is_err();
+        if !looks_like_path && is_name {
             match shipped(name) {
                 Some(found) => {
                     let id = self.sources.add(found.file, found.text);
@@ -138,7 +141,7 @@ impl Gathering {
             }
             for file in found {
                 let path = files::tidy(&file.path);
-                self.text(path.display().to_string(), files::read_unlinked(&path), place);
+                self.text(named(&path), files::read_unlinked(&path), place);
             }
             return;
         }
@@ -149,7 +152,7 @@ impl Gathering {
         if links == Links::Refused && path.is_symlink() {
             return self.fault(Fault { code: NO_SUCH_STANDARD, ..is_link(&path) }, place);
         }
-        self.text(path.display().to_string(), files::read_by(&path, links), place);
+        self.text(named(&path), files::read_by(&path, links), place);
     }
 
     fn text(&mut self, name: String, read: Result<String, files::Unread>, place: Place) {

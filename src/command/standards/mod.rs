@@ -20,6 +20,7 @@ pub(super) use super::files::RULE_ENDING;
 use super::files::{Disk, Links, is_rule_file};
 use super::known::{KnownFiles, KnownFindings};
 use super::{Failure, ReadingOptions, RuleOptions};
+use crate::command::names::named;
 use crate::decide::Setting;
 use crate::diagnostic::{Diagnostic, listed};
 use crate::document::{Forms, ReaderChoice};
@@ -288,7 +289,7 @@ impl RuleOptions {
     /// By what a run judges: which settings and files, and what the command line says besides.
     fn judged_by(&self, ready: &Ready, settings: Option<&Path>, brought: Brought) -> JudgedBy {
         let sources = ready.session.sources();
-        let settings = settings.map(|path| path.display().to_string());
+        let settings = settings.map(named);
         let mut judged_by = JudgedBy {
             named: self.run.workshop.settings.is_some(),
             brought: brought.words(),
