@@ -29,6 +29,18 @@ pub(super) const ENDINGS: [&str; 2] = ["yaml", "yml"];
 /// How many files are named before they are only counted.
 const MOST_NAMED: usize = 8;
 
+/// How many folders the settings may name. Each is gone through by itself, though one may be in the other.
+pub(super) const MOST_WALKS: usize = 64;
+
+/// What is said of the first folder beyond.
+pub(super) fn too_many_folders(place: Place) -> Diagnostic {
+    let message = format!(
+        "the settings name more than {MOST_WALKS} folders, and this one and those behind it are not read"
+    );
+    Diagnostic::error(TOO_MUCH_WORK, place, message)
+        .help("name the folder that holds them: what is below it is read, too")
+}
+
 /// What a file was found to hold.
 struct Held {
     /// The forms of its documents; that which is probably meant where none can be told.
@@ -137,6 +149,7 @@ impl Ready {
         let mut promised: Vec<(&'static str, Place, bool)> = Vec::new();
         let mut promises: HashMap<PathBuf, Vec<usize>> = HashMap::new();
         let mut looked_for: HashSet<(&'static str, PathBuf)> = HashSet::new();
+        let mut walks = 0;
         for (form, (path, place)) in
             named.into_iter().flat_map(|(form, list)| list.iter().map(move |named| (form, named)))
         {
@@ -154,6 +167,11 @@ impl Ready {
             if !found.exists() {
                 missing.push(nothing_there(path, *place));
                 continue;
+            }
+            walks += usize::from(found.is_dir());
+            if walks > MOST_WALKS {
+                missing.push(too_many_folders(*place));
+                break;
             }
             let Walked { files: held, unseen, .. } = look_for(&[found], &ENDINGS, Reach::Kept);
             missing.extend(unseen.iter().filter_map(|unseen| match unseen.why {

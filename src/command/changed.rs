@@ -5,7 +5,7 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use super::Failure;
-use super::around::ENDINGS;
+use super::around::{ENDINGS, MOST_WALKS};
 use super::bounds::absolute;
 use super::files::{self, is_rule_file};
 use super::git::{Revision, Since};
@@ -154,7 +154,10 @@ fn beside(ready: &Ready) -> Beside {
     let documents = &ready.documents;
     let lists = [&documents.procedures, &documents.tools, &documents.jobs];
     let folders = lists.into_iter().flatten().filter_map(|(path, _)| ready.bounds.path(path).ok());
-    let folders: Vec<PathBuf> = folders.collect();
+    let (mut folders, alone): (Vec<PathBuf>, Vec<PathBuf>) = folders.partition(|path| path.is_dir());
+    // More are an error of the settings.
+    folders.truncate(MOST_WALKS);
+    folders.extend(alone);
     let found = look_for(&folders, &ENDINGS, Reach::Kept).files;
     let files = found.into_iter().filter(|file| file.fault.is_none()).map(|file| file.path).collect();
     Beside { folders, files }

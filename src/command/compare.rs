@@ -3,16 +3,17 @@
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use rayon::prelude::*;
 
 use super::around::{ENDINGS, is_document};
 use super::files;
 use super::git::Revision;
+use super::inspect::Steps;
 use super::known::KnownFiles;
 use super::names::named;
 use super::output::Place;
 use super::sides::{Given, Side, Then};
 use super::standards::{Ready, Swap, standard_named};
+use super::walk::Found;
 use super::{Exit, Failure, OutputOptions, RuleOptions, walk};
 use crate::compare::{self, By, Comparison, OutcomeChange};
 use crate::diagnostic::{Diagnostic, Level};
@@ -331,36 +332,40 @@ impl Compare {
         let files: Vec<_> = files.into_iter().filter(|file| !ours.is_no_document(file)).collect();
         ours.surround(&files, 1);
         theirs.surround(&files, 1);
-        let each: Vec<Judged> = files
-            .par_iter()
-            .map(|file| {
-                let name = named(&file.path);
-                let unread = |why: String| Judged { unread: vec![(name.clone(), why)], ..Judged::default() };
-                if let Some(fault) = &file.fault {
-                    return unread(fault.clone());
+        let unread = |name: String, why: String| Judged { unread: vec![(name, why)], ..Judged::default() };
+        let of_file = |file: &Found| {
+            let name = named(&file.path);
+            let mut steps = 0;
+            if let Some(fault) = &file.fault {
+                return (0, unread(name, fault.clone()));
+            }
+            let judged = match files::read_by(&file.path, ours.bounds.links(file)) {
+                Ok(text) if is_document(&text) => {
+                    let (old, new) = (ours.session.judge(&name, &text), theirs.session.judge(&name, &text));
+                    steps = old.iter().chain(&new).fold(0_u64, |sum, one| sum.saturating_add(one.steps));
+                    let (by_old, by_new) = (ours.session.program(), theirs.session.program());
+                    let changes = compare::outcomes(
+                        By { program: by_old, judged: &old },
+                        By { program: by_new, judged: &new },
+                        &comparison.renamed_rules,
+                    );
+                    Judged { documents: old.len(), unread: Vec::new(), changes }
                 }
-                match files::read_by(&file.path, ours.bounds.links(file)) {
-                    Ok(text) if is_document(&text) => {
-                        let (old, new) =
-                            (ours.session.judge(&name, &text), theirs.session.judge(&name, &text));
-                        let (by_old, by_new) = (ours.session.program(), theirs.session.program());
-                        let changes = compare::outcomes(
-                            By { program: by_old, judged: &old },
-                            By { program: by_new, judged: &new },
-                            &comparison.renamed_rules,
-                        );
-                        Judged { documents: old.len(), unread: Vec::new(), changes }
-                    }
-                    Ok(_) => Judged::default(),
-                    Err(missing) => unread(missing.fault.message),
-                }
-            })
-            .collect();
+                Ok(_) => Judged::default(),
+                Err(missing) => unread(name, missing.fault.message),
+            };
+            (steps, judged)
+        };
         let mut judged = Judged::default();
-        for one in each {
-            judged.documents += one.documents;
-            judged.unread.extend(one.unread);
-            judged.changes.extend(one.changes);
+        let mut steps = Steps { done: 0, most: self.rules.run.most_steps_in_all.0 };
+        for batch in files::batches(&files, |file| &file.path) {
+            for (file, one) in batch.iter().zip(steps.side_by_side(batch, of_file)) {
+                let beyond = || ours.session.out_of_steps_in_all().message.replace("not judged: ", "");
+                let one = one.unwrap_or_else(|| unread(named(&file.path), beyond()));
+                judged.documents += one.documents;
+                judged.unread.extend(one.unread);
+                judged.changes.extend(one.changes);
+            }
         }
         if judged.documents == 0 {
             return Err(Failure(format!("`{}` holds no document to judge", folder.display())));

@@ -368,7 +368,10 @@ impl Work<'_> {
         let progress = Progress::over(files.len());
         let mut steps = Steps { done: 0, most: self.most_steps_in_all };
         for batch in files::batches(files, |file| &file.path) {
-            let done = steps.side_by_side(batch, |file| self.file(file));
+            let done = steps.side_by_side(batch, |file| {
+                let done = self.file(file);
+                (done.steps, done)
+            });
             for (file, one) in batch.iter().zip(done) {
                 let mut one = one.unwrap_or_else(|| self.beyond(file));
                 noted.merge(std::mem::take(&mut one.noted));
@@ -490,15 +493,19 @@ impl Work<'_> {
 
 /// The steps of a run, which are counted in the order of the files: which of them are not judged any more is then the same
 /// for any number of threads.
-struct Steps {
-    done: u64,
-    most: u64,
+pub(super) struct Steps {
+    pub(super) done: u64,
+    pub(super) most: u64,
 }
 
 impl Steps {
-    /// What becomes of each file of a batch; nothing for those before which all steps were done. Where that is certain
-    /// already, the file is not even begun.
-    fn side_by_side(&mut self, batch: &[Found], judge: impl Fn(&Found) -> Done + Sync) -> Vec<Option<Done>> {
+    /// What becomes of each file of a batch, and how many steps it took; nothing for those before which all steps were done.
+    /// Where that is certain already, the file is not even begun.
+    pub(super) fn side_by_side<T: Send>(
+        &mut self,
+        batch: &[Found],
+        judge: impl Fn(&Found) -> (u64, T) + Sync,
+    ) -> Vec<Option<T>> {
         let taken: Vec<AtomicU64> = batch.iter().map(|_| AtomicU64::new(0)).collect();
         let before = |number: usize| {
             taken
@@ -507,16 +514,18 @@ impl Steps {
                 .fold(self.done, |sum, one| sum.saturating_add(one.load(Ordering::Relaxed)))
         };
         let one = |(number, file): (usize, &Found)| {
-            let done = (before(number) <= self.most).then(|| judge(file))?;
-            taken.get(number)?.store(done.steps, Ordering::Relaxed);
-            Some(done)
+            let (steps, done) = (before(number) <= self.most).then(|| judge(file))?;
+            taken.get(number)?.store(steps, Ordering::Relaxed);
+            Some((steps, done))
         };
-        let mut done: Vec<Option<Done>> = batch.par_iter().enumerate().map(one).collect();
-        for one in &mut done {
-            *one = one.take().filter(|_| self.done <= self.most);
-            self.done = self.done.saturating_add(one.as_ref().map_or(0, |one| one.steps));
+        let done: Vec<Option<(u64, T)>> = batch.par_iter().enumerate().map(one).collect();
+        let mut kept = Vec::with_capacity(done.len());
+        for one in done {
+            let (steps, one) = one.filter(|_| self.done <= self.most).unzip();
+            self.done = self.done.saturating_add(steps.unwrap_or_default());
+            kept.push(one);
         }
-        done
+        kept
     }
 }
 

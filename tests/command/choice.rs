@@ -411,3 +411,29 @@ fn a_file_that_is_called_like_a_text_of_the_program_is_a_file() {
     assert!(!ran.out.contains("rule files: level"), "{ran:#?}");
     folder.run(&format!("{inspect} a.yaml --standard ./level")).says(&["rule files: level (content "]);
 }
+
+/// Folders that are in each other are not gone through again and again without end.
+#[test]
+fn the_folders_that_settings_name_are_bounded() {
+    let folder = super::folder();
+    folder.write("jobs/a.yaml", super::good());
+    let deep: Vec<String> = (1..=65).map(|depth| format!("p{}", "/p".repeat(depth))).collect();
+    folder.write(&format!("{}/a.standard", deep[64]), super::PLUGS);
+    folder.write(&format!("{}/a.yaml", deep[64]), "form: tools/1\ntools: []\n");
+    let run = |number: usize, list: &str, other: &str| {
+        let names = deep[..number].join(", ");
+        folder.write(
+            "workshop.yaml",
+            format!("form: workshop/1\nworkshop: {{name: W}}\n{other}{}\n", list.replace('*', &names)),
+        );
+        folder.run("inspect jobs --as-of 2026-03-02 --brief --width 300")
+    };
+    let said = "error: the settings name more than 64 folders, and this one and those behind it are not read";
+    for (list, other) in
+        [("documents: {tools: [*]}", "standards: [plugs.standard]\n"), ("standards: [*]", "")]
+    {
+        assert!(!run(64, list, other).out.contains(said), "{list}");
+        let ran = run(65, list, other);
+        assert!(ran.code == 2 && ran.out.matches(said).count() == 1, "{ran:#?}");
+    }
+}

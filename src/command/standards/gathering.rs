@@ -12,6 +12,7 @@ use super::super::logs::Beside;
 use super::super::walk::{self, Reach, Walked, Why};
 use super::{RULE_ENDING, Ready, Swap, standard_named};
 use crate::code::{NO_SUCH_STANDARD, SETTINGS};
+use crate::command::around::{MOST_WALKS, too_many_folders};
 use crate::command::names::named;
 use crate::decide::Setting;
 use crate::diagnostic::{Diagnostic, Fault, did_you_mean, nearest};
@@ -40,6 +41,8 @@ pub(super) struct Gathering {
     pub(super) diagnostics: Vec<Diagnostic>,
     /// Whether a link is followed where the command line names one as a standard.
     pub(super) links_of_named: Links,
+    /// How many folders of rule files were gone through.
+    pub(super) walks: usize,
     /// Where files that rule files use are.
     pub(super) disk: Disk,
     /// Whether documents are judged and nothing else is asked of the rules.
@@ -124,6 +127,13 @@ impl Gathering {
             return self.fault(fault, place);
         }
         if path.is_dir() {
+            self.walks += 1;
+            if self.walks > MOST_WALKS {
+                if self.walks == MOST_WALKS + 1 {
+                    self.diagnostics.push(too_many_folders(place));
+                }
+                return;
+            }
             let Walked { files: found, unseen, .. } =
                 walk::look_for(std::slice::from_ref(&path), &[RULE_ENDING], Reach::Kept);
             for (path, why) in unseen.iter().map(|unseen| (&unseen.path, unseen.why)) {

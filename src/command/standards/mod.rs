@@ -170,6 +170,7 @@ impl RuleOptions {
             givens: Vec::new(),
             diagnostics: Vec::new(),
             links_of_named: Links::Followed,
+            walks: 0,
             disk: Disk::default(),
             to_judge,
         };
