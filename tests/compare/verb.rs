@@ -153,10 +153,8 @@ fn jobs_whose_outcome_changes_are_named() {
     // Without settings and choice, the standard judges beside the shipped ones.
     // What both take together is counted for the run.
     let bounded = folder.run(&format!("{run} --most-steps-in-all 1"));
-    assert_eq!(bounded.code, 2, "{bounded:#?}");
-    bounded.says(&[
-        "not judged: the rules have taken more than 1 steps for the documents of this run before it",
-    ]);
+    let left_out = bounded.out.matches("the rules have taken more than 1 steps").count();
+    assert_eq!((bounded.code, left_out), (1, 2), "{bounded:#?}");
     let ran = folder.run("compare a.standard b.standard --jobs jobs --as-of 2026-03-02").quietly(1);
     ran.says(&["outcomes that change: in 2 of 3 documents"]);
     // A rule of another name finds the same.
