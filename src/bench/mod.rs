@@ -10,6 +10,7 @@ pub mod notes;
 mod order;
 pub mod page;
 pub mod rows;
+mod tapping;
 pub mod words;
 
 use crate::report::text;

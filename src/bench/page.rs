@@ -9,6 +9,7 @@ use super::day::encoded;
 use super::notes::{Note, Verdict, Weight};
 use super::order::{Block, blocks};
 use super::rows::{EntryPart, NEW, Part, Row, each};
+use super::tapping::drawing;
 use super::words::{Language, Words};
 use super::{clean, clean_lines};
 use crate::document::{Field, Shape};
@@ -68,10 +69,35 @@ impl Frame {
                         a href={ "/language?to=" (language.tag()) } lang=(language.tag()) hreflang=(language.tag()) { (language.name()) }
                     }
                 }
-                @if !self.person.is_empty() { span class="person" { (clean(&self.person)) } }
+                @if !self.person.is_empty() {
+                    form class="person" method="post" action="/sign-out" {
+                        input type="hidden" name="token" value=(self.token);
+                        (clean(&self.person)) " "
+                        button { (words.say("sign-out")) }
+                    }
+                }
             }
         }
     }
+}
+
+/// The page on which people say who they are; with what was wrong with the last answer.
+#[must_use]
+pub fn sign_in(frame: &Frame, names: &[&str], wrong: Option<&str>) -> String {
+    let words = Words(frame.language);
+    let body = html! {
+        header class="top" { (frame.corner()) h1 { (words.say("enter-title")) } }
+        main id="main" {
+            @if let Some(key) = wrong { p class="locked" role="alert" { (words.say(key)) } }
+            form class="sign" method="post" action="/sign-in" {
+                input type="hidden" name="token" value=(frame.token);
+                label { (words.say("enter-name")) select name="name" { @for name in names { option { (clean(name)) } } } }
+                label { (words.say("enter-pin")) input name="pin" type="password" inputmode="numeric" autocomplete="off" required; }
+                button { (words.say("enter")) }
+            }
+        }
+    };
+    frame.page(&words.say("enter-title"), &body)
 }
 
 /// A job as it is shown.
@@ -123,7 +149,7 @@ impl JobPage<'_, '_> {
                 p id="line" role="status" aria-live="polite" data-saved=(words.say("saved")) data-waiting=(words.say("waiting"))
                     data-offline=(words.say("offline")) data-refused=(words.say("refused")) data-mine=(words.say("mine"))
                     data-theirs=(words.say("theirs")) data-conflict=(words.say("conflict")) data-stop=(words.say("stop"))
-                    data-watch=(words.say("stop-watch")) {}
+                    data-watch=(words.say("stop-watch")) data-full=(words.say("full")) {}
             }
             main id="main" data-job=(clean(self.name)) data-version=(self.version) { (self.main()) }
         };
@@ -280,6 +306,8 @@ impl JobPage<'_, '_> {
                     @let before = number.checked_sub(1).and_then(|before| entries.get(before));
                     @if entry.series.is_some() && before.is_none_or(|before| before.series != entry.series) {
                         (self.all_alike(entry, words))
+                        @let alike: Vec<&EntryPart<'_>> = entries.iter().filter(|one| one.series == entry.series).collect();
+                        @if self.locked.is_none() { (drawing(&alike, self.procedure, words)) }
                     }
                     (self.entry(entry, words, numbers))
                 }

@@ -147,6 +147,18 @@ pub fn recorded_at(document: &Document<'_>, path: &DocPath) -> Option<String> {
     Layout { document }.recorded(document.find(&path.to_string())?)
 }
 
+/// Whether the last entry of a list holds nothing but what is to be written into a field of a new one.
+#[must_use]
+pub fn is_said_by_last(document: &Document<'_>, row: &Row<'_>, value: &str) -> bool {
+    let is_new = row.id.contains(NEW) && !value.is_empty();
+    let list = row.first.as_ref().filter(|_| is_new).map(|(entry, _)| entry.list());
+    let last = list.and_then(|list| document.items(document.find(&list.to_string())?).last().copied());
+    let entries = last.map(|last| document.entries(last)).unwrap_or_default();
+    let [only] = entries else { return false };
+    let written = Layout { document }.recorded(only.value).map(|text| scalar(&text));
+    *only.key == *row.field.name && written.is_some_and(|text| text == value)
+}
+
 /// Every row, those within groups and entries too.
 pub fn each<'p, 'f>(parts: &'p [Part<'f>], take: &mut dyn FnMut(&'p Row<'f>)) {
     for part in parts {

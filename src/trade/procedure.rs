@@ -127,6 +127,17 @@ pub struct Position {
     pub hold: Option<Arc<Range>>,
 }
 
+/// Where a bolt sits, to be drawn.
+#[derive(Clone, Debug, Default)]
+pub struct BoltPosition {
+    /// Which one.
+    pub place: String,
+    /// To the right.
+    pub x: f64,
+    /// Up.
+    pub y: f64,
+}
+
 /// Fastenings that are tightened alike.
 #[derive(Clone, Debug, Default)]
 pub struct Fastening {
@@ -173,6 +184,22 @@ impl Procedure {
     pub fn count_of<'d>(document: &'d Document<'_>, number: usize) -> Option<Field<'d>> {
         let joint = *Field::at(document, FASTENINGS).entries().get(number)?;
         Some(Field::of(document, joint, "count"))
+    }
+
+    /// Where its bolts sit.
+    #[must_use]
+    pub fn bolt_positions(&self) -> Vec<BoltPosition> {
+        let document = &self.document;
+        let figure = |entry: NodeId, name: &'static str| match Field::of(document, entry, name).value()? {
+            Value::Quantity(quantity) => Some(quantity.base().to_f64()),
+            _ => None,
+        };
+        let entries = Field::at(document, "bolt_positions").entries().iter();
+        let bolt = |entry: &NodeId| {
+            let place = Field::of(document, *entry, "place").text()?.to_owned();
+            Some(BoltPosition { place, x: figure(*entry, "x")?, y: figure(*entry, "y")? })
+        };
+        entries.filter_map(bolt).collect()
     }
 
     /// Every caution, those of the steps too, each once.

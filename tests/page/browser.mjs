@@ -194,6 +194,44 @@ const tests = {
     await served.kill();
   },
 
+  async "all screws are filled in at once, then the one that differs, and their order is tapped"() {
+    const folder = workshop();
+    const served = await serve(folder);
+    const page = await open(served, "phone");
+    await page.locator("summary", { hasText: "New job" }).tap();
+    await page.fill("input[name=number]", "K-2102");
+    await page.selectOption("select[name=procedure]", "six-speed-sump-service");
+    await page.locator("form.new button").tap();
+    await page.waitForSelector("main[data-job]");
+    await enter(page, "job.opened", "2026-03-30T08:00:00+02:00");
+    await saved(page);
+    const all = page.locator('.alike [data-all="torque"]').first();
+    const series = await all.locator("xpath=..").getAttribute("data-series");
+    const screws = page.locator(`[data-of="${series}"] [data-name="torque"]`);
+    const number = await screws.count();
+    assert.ok(number >= 6, `${number} screws`);
+    await all.locator("[data-in]").fill("10");
+    await all.locator("[data-in]").blur();
+    await page.waitForFunction(([series, number]) => [...document.querySelectorAll(`[data-of="${series}"] [data-name="torque"]`)].filter((one) => one.dataset.base === "10 Nm").length === number, [series, number]);
+    const third = screws.nth(2);
+    await third.locator("[data-in]").fill("12,5");
+    await third.locator("[data-in]").blur();
+    await saved(page);
+    await page.waitForFunction((series) => document.querySelectorAll(`[data-of="${series}"] [data-name="torque"]`)[2].dataset.state === "held", series).catch(() => {});
+    assert.equal(await third.getAttribute("data-base"), "12.5 Nm");
+    const taps = page.locator("svg.tap").first().locator("[data-tap]");
+    for (const at of [3, 0, 4]) await taps.nth(at).tap();
+    await taps.nth(4).tap();
+    await taps.nth(1).tap();
+    await saved(page);
+    await picture(page, "tapped");
+    await accessible(page, "screws");
+    const text = fs.readFileSync(path.join(folder, "jobs/K-2102.yaml"), "utf8");
+    const turns = text.split("\n").filter((line) => /role: sump screw/.test(line)).map((line) => line.match(/order: (\d*)/)?.[1] ?? "");
+    assert.deepEqual(turns.slice(0, 5), ["2", "3", "", "1", ""], text);
+    await served.kill();
+  },
+
   async "a job is filled in with a keyboard alone"() {
     const served = await serve(workshop());
     const page = await open(served, "desktop");

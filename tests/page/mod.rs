@@ -4,6 +4,7 @@
 mod changes;
 mod closing;
 mod guarded;
+mod people;
 mod same_verdict;
 mod words;
 
@@ -30,6 +31,8 @@ pub const DAY: &str = "2026-03-31";
 /// The program, serving a folder.
 pub struct Served {
     child: Child,
+    /// What it said when it was ready.
+    pub said: String,
     pub host: String,
     secret: String,
     pub cookie: String,
@@ -69,21 +72,24 @@ impl Served {
         Served::started(folder, &[])
     }
 
+    /// In a network, which here is this machine again.
+    pub fn in_network(folder: &Folder) -> Served {
+        Served::started(folder, &["--network", "127.0.0.1"])
+    }
+
     fn started(folder: &Folder, options: &[&str]) -> Served {
         let mut command: Command = program(folder.path());
         command.args(["bench", ".", "--port", "0"]).args(options);
         let mut child = command.stdout(Stdio::piped()).stdin(Stdio::null()).spawn().unwrap();
         let mut out = BufReader::new(child.stdout.take().unwrap());
-        let link = loop {
-            let mut line = String::new();
-            assert!(out.read_line(&mut line).unwrap() > 0, "the server said no link");
-            if let Some(link) = line.trim().strip_prefix("http://") {
-                break link.to_owned();
-            }
-        };
+        let mut said = String::new();
+        while !said.contains("Ctrl+C") {
+            assert!(out.read_line(&mut said).unwrap() > 0, "the server said no link: {said}");
+        }
+        let link = said.lines().find_map(|line| line.trim().strip_prefix("http://")).unwrap().to_owned();
         let (host, secret) = link.split_once("/enter/").unwrap();
         let (host, secret) = (host.to_owned(), secret.to_owned());
-        let mut served = Served { child, host, secret, cookie: String::new(), token: String::new() };
+        let mut served = Served { child, said, host, secret, cookie: String::new(), token: String::new() };
         let entered = served.get(&format!("/enter/{}", served.secret.clone()));
         assert_eq!(entered.status, 303, "{entered:?}");
         let cookie = entered.head.lines().find_map(|line| line.strip_prefix("set-cookie: ")).unwrap();

@@ -6,8 +6,9 @@ if (main && main.dataset.job) bench(main.dataset.job);
 function bench(job) {
   const line = document.getElementById("line");
   const store = "bench:" + job;
+  const tab = Math.random().toString(36).slice(2);
   let version = main.dataset.version;
-  let queue = read();
+  let queue = read().map((one) => ({ ...one, tab }));
   let sending = false;
   let trial = 0;
   let also = [];
@@ -16,7 +17,9 @@ function bench(job) {
     try { return JSON.parse(localStorage.getItem(store)) || []; } catch { return []; }
   }
   function keep() {
-    try { localStorage.setItem(store, JSON.stringify(queue)); } catch { /* a full store keeps what it has */ }
+    // Other pages of this browser on the same job keep theirs in the same place.
+    const all = read().filter((one) => one.tab !== tab).concat(queue);
+    try { localStorage.setItem(store, JSON.stringify(all)); } catch { tell(line.dataset.full); }
     for (const row of rows()) row.toggleAttribute("data-unsent", queue.some((one) => one.row === row.dataset.id));
     tell();
   }
@@ -51,7 +54,9 @@ function bench(job) {
     const before = queue.find((one) => one.row === id);
     if (!before && text === row.dataset.base) return;
     if (before) before.value = text;
-    else queue.push({ row: id, base: row.dataset.base, value: text });
+    else queue.push({ tab, row: id, base: row.dataset.base, value: text });
+    // What is judged meanwhile is of what was typed before.
+    trial += 1;
     keep();
     send();
   }
@@ -146,6 +151,7 @@ function bench(job) {
       if (place.innerHTML !== html) place.innerHTML = html;
     }
     if (!isTrial) version = state.version;
+    draw();
     ask();
   }
   const shape = () => main.querySelector("#shape")?.dataset.shape;
@@ -154,6 +160,7 @@ function bench(job) {
   async function again() {
     const active = document.activeElement?.closest?.("[data-id]")?.dataset.id;
     const typed = active && document.activeElement.value;
+    const base = active && document.activeElement.closest("[data-id]").dataset.base;
     const answer = await fetch("/part?" + asked()).catch(() => null);
     if (!answer || !answer.ok) return;
     main.innerHTML = await answer.text();
@@ -163,12 +170,14 @@ function bench(job) {
     await look(true);
     const row = active && rowOf(active);
     const input = row && (row.querySelector("[data-in]") || row.querySelector("button"));
-    if (input) { if (typed !== undefined && input.matches("[data-in]")) input.value = typed; input.focus(); }
+    // What is being typed is based on what was there when it was begun.
+    if (input) { if (typed !== undefined && input.matches("[data-in]")) { if (input.value !== typed) row.dataset.base = base; input.value = typed; } input.focus(); }
   }
 
   // Puts what was not sent yet back into the fields.
   function restore() {
     for (const one of queue) { const row = rowOf(one.row); if (row) { const base = row.dataset.base; fill(row, one.value); row.dataset.base = base; } }
+    draw();
     ask();
   }
 
@@ -209,7 +218,36 @@ function bench(job) {
     } catch { /* it is judged when it is sent */ }
   });
 
+  // The order of tightening: each screw that is tapped has the next turn.
+  function tap(screw) {
+    const row = rowOf(screw.dataset.tap);
+    if (!row) return;
+    const turn = (one) => parseInt(rowOf(one.dataset.tap)?.querySelector("[data-in]")?.value, 10) || 0;
+    const last = Math.max(0, ...[...screw.parentElement.querySelectorAll("[data-tap]")].map(turn));
+    const mine = turn(screw);
+    if (mine && mine !== last) return;
+    const text = mine ? "" : String(last + 1);
+    const base = row.dataset.base;
+    fill(row, text);
+    row.dataset.base = base;
+    change(row, text);
+    draw();
+  }
+  function draw() {
+    for (const screw of main.querySelectorAll("[data-tap]")) {
+      const turn = rowOf(screw.dataset.tap)?.querySelector("[data-in]")?.value || "";
+      screw.querySelector(".turn").textContent = turn;
+      screw.toggleAttribute("data-done", turn !== "");
+    }
+  }
+  main.addEventListener("keydown", (event) => {
+    const screw = event.target.closest("[data-tap]");
+    if (screw && (event.key === "Enter" || event.key === " ")) { event.preventDefault(); tap(screw); }
+  });
+
   main.addEventListener("click", (event) => {
+    const screw = event.target.closest("[data-tap]");
+    if (screw) return tap(screw);
     const button = event.target.closest("button");
     if (!button) return;
     if (button.hasAttribute("data-next")) return next();
@@ -242,7 +280,7 @@ function bench(job) {
   function everyone(all, text) {
     const series = all.closest("[data-series]").dataset.series;
     const blank = [...main.querySelectorAll(`[data-of="${CSS.escape(series)}"] [data-name="${CSS.escape(all.dataset.all)}"]`)].filter((row) => row.dataset.base === "" && !queue.some((one) => one.row === row.dataset.id));
-    for (const row of blank) { queue.push({ row: row.dataset.id, base: "", value: text }); const base = row.dataset.base; fill(row, text); row.dataset.base = base; }
+    for (const row of blank) { queue.push({ tab, row: row.dataset.id, base: "", value: text }); const base = row.dataset.base; fill(row, text); row.dataset.base = base; }
     keep();
     send();
   }
@@ -273,12 +311,21 @@ function bench(job) {
   function now() {
     const date = new Date();
     const two = (n) => String(n).padStart(2, "0");
-    return `${date.getFullYear()}-${two(date.getMonth() + 1)}-${two(date.getDate())}T${two(date.getHours())}:${two(date.getMinutes())}`;
+    const away = -date.getTimezoneOffset();
+    const offset = (away < 0 ? "-" : "+") + two(Math.floor(Math.abs(away) / 60)) + ":" + two(Math.abs(away) % 60);
+    return `${date.getFullYear()}-${two(date.getMonth() + 1)}-${two(date.getDate())}T${two(date.getHours())}:${two(date.getMinutes())}:00${offset}`;
   }
 
   addEventListener("online", () => { offline = false; send(); });
   addEventListener("offline", () => { offline = true; tell(); });
-  addEventListener("storage", (event) => { if (event.key === store) { const ours = queue; queue = read(); if (!queue.length && ours.length) tell(); } });
+  // A page that is left keeps what is being typed in it.
+  const leave = () => {
+    const row = document.activeElement?.closest?.("[data-id]");
+    if (row?.querySelector("[data-in]") === document.activeElement) change(row, value(row));
+  };
+  addEventListener("pagehide", leave);
+  document.addEventListener("visibilitychange", () => { if (document.hidden) leave(); });
+  try { localStorage.setItem(store, JSON.stringify(queue)); } catch { /* said when something is kept */ }
   restore();
   keep();
   send();

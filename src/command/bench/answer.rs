@@ -4,10 +4,11 @@ use hyper::StatusCode;
 use hyper::header::{HeaderName, LOCATION, SET_COOKIE};
 
 use super::guard::{COOKIE, Session};
+use super::people::{NotIn, Role};
 use super::server::Shop;
 use crate::bench::assets;
 use crate::bench::day::encoded;
-use crate::bench::page::Frame;
+use crate::bench::page::{Frame, sign_in};
 use crate::bench::words::{Language, Words};
 
 const HTML: &str = "text/html; charset=utf-8";
@@ -122,8 +123,42 @@ impl Shop {
         if ask.is_post && !is_ours() {
             return Answer::refused(StatusCode::FORBIDDEN, &Words(language).say("bad-request"));
         }
-        let frame = Frame { language, token: session.token.clone(), person: String::new() };
+        let words = Words(language);
+        let person = session.person.as_ref();
+        let called = person.map(|person| format!("{} ({})", person.name, words.say(person.role.key())));
+        let frame = Frame { language, token: session.token.clone(), person: called.unwrap_or_default() };
+        if person.is_none() && !self.people.is_empty() && ask.path != "/language" {
+            return self.signing_in(ask, &frame);
+        }
         self.page(ask, &frame, &session)
+    }
+
+    /// The page on which people sign in, and what they answer there.
+    fn signing_in(&self, ask: &Ask, frame: &Frame) -> Answer {
+        let names: Vec<&str> = self.people.names().collect();
+        if !(ask.is_post && ask.path == "/sign-in") {
+            // A page that is open asks for data, and is sent to the first one.
+            let is_data = ["/state", "/part", "/change", "/try"].contains(&ask.path.as_str());
+            let page = Answer::page(sign_in(frame, &names, None));
+            return if is_data { Answer { status: StatusCode::UNAUTHORIZED, ..page } } else { page };
+        }
+        let (name, pin) = (ask.value("name").unwrap_or_default(), ask.value("pin").unwrap_or_default());
+        match self.people.sign_in(&name, &pin) {
+            Ok(person) => {
+                self.guard.sign(&ask.cookies, Some(person));
+                Answer::to("/")
+            }
+            Err(why) => {
+                let key = if why == NotIn::Wrong { "enter-wrong" } else { "enter-slow" };
+                let page = Answer::page(sign_in(frame, &names, Some(key)));
+                Answer { status: StatusCode::FORBIDDEN, ..page }
+            }
+        }
+    }
+
+    /// Whether somebody may do what only a foreman may; where nobody signs in, whoever has the link may.
+    fn is_foreman(&self, session: &Session) -> bool {
+        self.people.is_empty() || session.person.as_ref().is_some_and(|person| person.role == Role::Foreman)
     }
 
     fn enter(&self, secret: &str, ask: &Ask) -> Answer {
@@ -139,7 +174,7 @@ impl Shop {
         answer
     }
 
-    fn page(&self, ask: &Ask, frame: &Frame, _session: &Session) -> Answer {
+    fn page(&self, ask: &Ask, frame: &Frame, session: &Session) -> Answer {
         let job = || ask.value("job").unwrap_or_default();
         let also = || {
             let names = ask.value("also").unwrap_or_default();
@@ -162,6 +197,13 @@ impl Shop {
             (false, "/close") => self.desk.closing_page(frame, &job()),
             (false, "/print") => self.desk.print(frame, &job()),
             (true, "/close") => self.desk.close(frame, &job(), &ask.value("version").unwrap_or_default()),
+            (true, "/sign-out") => {
+                self.guard.sign(&ask.cookies, None);
+                Answer::to("/")
+            }
+            (true, "/open" | "/concede") if !self.is_foreman(session) => {
+                Answer::refused(StatusCode::FORBIDDEN, &Words(frame.language).say("not-allowed"))
+            }
             (true, "/open") => self.desk.open_again(frame, &job()),
             (true, "/concede") => {
                 let value = |name: &str| ask.value(name).unwrap_or_default();

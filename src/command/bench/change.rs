@@ -138,6 +138,10 @@ impl Hall {
             return Outcome::refused("", words.say("list-changed"));
         };
         let now = row.base();
+        if rows::is_said_by_last(&read.document, row, &written(&row.field.shape, &change.value)) {
+            // It was sent before, and its answer did not arrive.
+            return Outcome { became: Became::Written, now: now.to_owned(), why: String::new() };
+        }
         if change.value.chars().count() > entry::LONGEST {
             return Outcome::refused(now, words.say("too-long"));
         }

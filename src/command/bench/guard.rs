@@ -5,6 +5,7 @@ use std::net::IpAddr;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
+use super::people::Person;
 use crate::bench::words::Language;
 use crate::command::Failure;
 use crate::edition::Digest;
@@ -37,6 +38,8 @@ pub(super) struct Session {
     pub(super) token: String,
     /// The language that was chosen.
     pub(super) language: Option<Language>,
+    /// Who has signed in.
+    pub(super) person: Option<Person>,
     begun: Instant,
 }
 
@@ -44,15 +47,20 @@ pub(super) struct Session {
     clippy::disallowed_methods,
     reason = "sessions end after a time, and the clock is read in the commands"
 )]
-fn now() -> Instant {
+pub(super) fn now() -> Instant {
     Instant::now()
 }
 
-/// So many random bytes, in hexadecimal digits.
-pub(super) fn random() -> Result<String, Failure> {
+/// Bytes that nobody can guess.
+pub(super) fn random_bytes() -> Result<[u8; 16], Failure> {
     let mut bytes = [0_u8; 16];
     getrandom::fill(&mut bytes).map_err(|error| Failure(format!("no random number can be had: {error}")))?;
-    Ok(bytes.iter().map(|byte| format!("{byte:02x}")).collect())
+    Ok(bytes)
+}
+
+/// The same in hexadecimal digits.
+fn random() -> Result<String, Failure> {
+    Ok(random_bytes()?.iter().map(|byte| format!("{byte:02x}")).collect())
 }
 
 impl Guard {
@@ -103,7 +111,7 @@ impl Guard {
             let oldest = sessions.iter().min_by_key(|(_, session)| session.begun).map(|(key, _)| key.clone());
             oldest.and_then(|key| sessions.remove(&key));
         }
-        sessions.insert(cookie.clone(), Session { token, language: None, begun: now });
+        sessions.insert(cookie.clone(), Session { token, language: None, person: None, begun: now });
         Some(cookie)
     }
 
@@ -113,6 +121,14 @@ impl Guard {
         let mut sessions = self.sessions();
         sessions.retain(|_, session| now().duration_since(session.begun) < LASTS);
         sessions.get(cookie).cloned()
+    }
+
+    /// Notes who is at a browser, or that nobody is any more.
+    pub(super) fn sign(&self, cookies: &str, person: Option<Person>) {
+        let mut sessions = self.sessions();
+        if let Some(session) = cookie(cookies).and_then(|cookie| sessions.get_mut(cookie)) {
+            session.person = person;
+        }
     }
 
     /// Lets a browser have its pages in a language.

@@ -17,6 +17,7 @@ use tokio::sync::Semaphore;
 use super::answer::{Answer, Ask};
 use super::desk::Desk;
 use super::guard::Guard;
+use super::people::People;
 use crate::command::Failure;
 
 /// So many connections at once.
@@ -49,6 +50,7 @@ const HEADERS: [(HeaderName, &str); 6] = [
 pub(super) struct Shop {
     pub(super) desk: Desk,
     pub(super) guard: Guard,
+    pub(super) people: People,
 }
 
 /// Serves until the program is ended.

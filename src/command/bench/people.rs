@@ -1,0 +1,181 @@
+//! Who may write at the bench: people with a role and a PIN of their own. Of a PIN only its Argon2id hash is kept.
+
+use std::collections::HashMap;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
+use std::time::{Duration, Instant};
+
+use argon2::{Argon2, PasswordHasher, PasswordVerifier};
+use clap::ValueEnum;
+use serde::{Deserialize, Serialize};
+
+use super::guard::{now, random_bytes};
+use crate::command::bounds::Bounds;
+use crate::command::files;
+use crate::command::replace::{create, replace};
+use crate::command::{Exit, Failure};
+
+/// The file in the folder. It begins with a dot, and holds no record.
+const FILE: &str = ".bench-people.json";
+
+/// So many wrong PINs of one person are taken in [`WINDOW`].
+const MOST_WRONG: usize = 5;
+
+/// For how long wrong PINs are counted.
+const WINDOW: Duration = Duration::from_secs(5 * 60);
+
+/// The longest name.
+const LONGEST_NAME: usize = 80;
+
+/// What a person may do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub(super) enum Role {
+    /// Fills in records, and closes jobs that are in order.
+    Technician,
+    /// Also lets findings stand, as far as the rules allow it, and opens closed jobs again.
+    Foreman,
+}
+
+impl Role {
+    /// The name of its text on the page.
+    pub(super) fn key(self) -> &'static str {
+        match self {
+            Role::Technician => "role-technician",
+            Role::Foreman => "role-foreman",
+        }
+    }
+}
+
+/// A person.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub(super) struct Person {
+    pub(super) name: String,
+    pub(super) role: Role,
+    /// The Argon2id hash of the PIN, with its salt and costs.
+    pin: String,
+}
+
+/// Those who may sign in.
+#[derive(Debug, Default)]
+pub(super) struct People {
+    all: Vec<Person>,
+    wrong: Mutex<HashMap<String, Vec<Instant>>>,
+}
+
+/// Why somebody is not let in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum NotIn {
+    Wrong,
+    TooOften,
+}
+
+fn file(folder: &Path) -> PathBuf {
+    folder.join(FILE)
+}
+
+fn read(folder: &Path) -> Result<(String, Vec<Person>), Failure> {
+    let path = file(folder);
+    if std::fs::symlink_metadata(&path).is_err() {
+        return Ok((String::new(), Vec::new()));
+    }
+    let text = files::read_unlinked(&path).map_err(|unread| Failure(unread.fault.message))?;
+    let people = serde_json::from_str(&text)
+        .map_err(|error| Failure(format!("`{}` is not a list of people: {error}", path.display())))?;
+    Ok((text, people))
+}
+
+/// Gives somebody a new PIN and says it once.
+pub(super) fn add(folder: &Path, name: &str, role: Role) -> Result<Exit, Failure> {
+    let name = name.trim();
+    if name.is_empty() || name.chars().count() > LONGEST_NAME || name.chars().any(char::is_control) {
+        return Err(Failure("a name has 1 to 80 letters".to_owned()));
+    }
+    let (before, mut people) = read(folder)?;
+    let pin = new_pin()?;
+    let salt = random_bytes()?;
+    let hash = Argon2::default().hash_password_with_salt(pin.as_bytes(), &salt);
+    let hash = hash.map_err(|error| Failure(format!("the PIN cannot be kept: {error}")))?;
+    people.retain(|person| person.name != name);
+    people.push(Person { name: name.to_owned(), role, pin: hash.to_string() });
+    let text = serde_json::to_string_pretty(&people).map_err(|error| Failure(error.to_string()))?;
+    let bounds = Bounds { folder: folder.to_owned(), named: false };
+    let written = match before.is_empty() {
+        true => create(&file(folder), &text),
+        false => replace(&file(folder), &before, &text, &bounds),
+    };
+    written.map_err(|why| Failure(format!("`{}` is left as it is: {why}", file(folder).display())))?;
+    only_for_its_owner(&file(folder));
+    let mut out = std::io::stdout().lock();
+    let said = writeln!(
+        out,
+        "{name} signs in with the PIN {pin}. It is not shown again; a new one takes its place."
+    );
+    said.map_err(|error| Failure(error.to_string()))?;
+    Ok(Exit::Clean)
+}
+
+#[cfg(unix)]
+fn only_for_its_owner(path: &Path) {
+    // Where that cannot be, the hashes are all that others can read.
+    let permissions: std::fs::Permissions = std::os::unix::fs::PermissionsExt::from_mode(0o600);
+    let _ = std::fs::set_permissions(path, permissions);
+}
+
+#[cfg(not(unix))]
+fn only_for_its_owner(_: &Path) {}
+
+/// Six digits, each as likely as any other.
+fn new_pin() -> Result<String, Failure> {
+    const ALIKE: u32 = u32::MAX - u32::MAX % 1_000_000;
+    loop {
+        let [one, two, three, four, ..] = random_bytes()?;
+        let number = u32::from_be_bytes([one, two, three, four]);
+        if number < ALIKE {
+            return Ok(format!("{:06}", number % 1_000_000));
+        }
+    }
+}
+
+impl People {
+    pub(super) fn read(folder: &Path) -> Result<People, Failure> {
+        Ok(People { all: read(folder)?.1, wrong: Mutex::default() })
+    }
+
+    pub(super) fn is_empty(&self) -> bool {
+        self.all.is_empty()
+    }
+
+    pub(super) fn names(&self) -> impl Iterator<Item = &str> {
+        self.all.iter().map(|person| person.name.as_str())
+    }
+
+    /// The person whose PIN this is.
+    ///
+    /// # Errors
+    /// It is not, or there were too many wrong ones.
+    pub(super) fn sign_in(&self, name: &str, pin: &str) -> Result<Person, NotIn> {
+        let now = now();
+        {
+            let mut wrong = self.wrong.lock().unwrap_or_else(PoisonError::into_inner);
+            wrong.retain(|_, times| {
+                times.retain(|at| now.duration_since(*at) < WINDOW);
+                !times.is_empty()
+            });
+            if wrong.get(name).is_some_and(|times| times.len() >= MOST_WRONG) {
+                return Err(NotIn::TooOften);
+            }
+            // Counted before it is known, so that many at once are not let through.
+            if self.all.iter().any(|person| person.name == name) {
+                wrong.entry(name.to_owned()).or_default().push(now);
+            }
+        }
+        let person = self.all.iter().find(|person| person.name == name).ok_or(NotIn::Wrong)?;
+        let argon = Argon2::default();
+        let is_right = PasswordVerifier::<str>::verify_password(&argon, pin.trim().as_bytes(), &person.pin);
+        is_right.map_err(|_| NotIn::Wrong)?;
+        self.wrong.lock().unwrap_or_else(PoisonError::into_inner).remove(name);
+        Ok(person.clone())
+    }
+}

@@ -1,0 +1,108 @@
+//! Who may write: people with PINs, and what a foreman alone may do.
+
+use serde_json::json;
+
+use super::{Served, workshop};
+use crate::support::Folder;
+
+const JOB: &str = "jobs/K-2054-still-in-work.yaml";
+
+/// Gives somebody a PIN.
+fn person(folder: &Folder, name: &str, role: &str) -> String {
+    let ran = folder.run_with(["bench", ".", "--person", name, "--role", role], "");
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let pin = ran.out.split_once("with the PIN ").unwrap().1.split('.').next().unwrap().to_owned();
+    assert!(pin.len() == 6 && pin.bytes().all(|byte| byte.is_ascii_digit()), "{pin}");
+    pin
+}
+
+fn sign_in(served: &Served, name: &str, pin: &str) -> u16 {
+    let name = name.replace(' ', "+");
+    served.post("/sign-in", &format!("token={}&name={name}&pin={pin}", served.token)).status
+}
+
+#[test]
+fn whoever_has_the_link_signs_in_and_each_entry_says_who_made_it() {
+    let folder = workshop();
+    let pin = person(&folder, "Tomasz Wirth", "technician");
+    let other = person(&folder, "Lene Brandt", "foreman");
+    assert!(!folder.read(".bench-people.json").contains(&pin), "the PIN itself is nowhere");
+    assert!(folder.read(".bench-people.json").contains("$argon2id$"));
+    let served = Served::new(&folder);
+    assert!(served.get("/").body.contains("Who is at the bench?"));
+    let asked =
+        json!({"job": JOB, "changes": [{"row": "road_test.done", "base": "", "value": "yes"}]}).to_string();
+    assert_eq!(served.post("/change", &asked).status, 401, "before anybody has signed in");
+    assert_eq!(sign_in(&served, "Tomasz Wirth", "000000"), if pin == "000000" { 303 } else { 403 });
+    assert_eq!(sign_in(&served, "Nobody", &pin), 403);
+    assert_eq!(sign_in(&served, "Lene Brandt", &pin), if pin == other { 303 } else { 403 });
+    assert_eq!(sign_in(&served, "Tomasz Wirth", &pin), 303);
+    assert_eq!(served.change(JOB, "road_test.done", "", "yes").0["became"], "written");
+    assert!(
+        folder.read("jobs/K-2054-still-in-work.trail.jsonl").contains("\"by\":\"Tomasz Wirth (technician)\"")
+    );
+    // What a foreman alone may do.
+    let open = format!("token={}&job=jobs/K-2044-twin-clutch.yaml", served.token);
+    assert_eq!(served.post("/open", &open).status, 403);
+    assert_eq!(served.post("/sign-out", &format!("token={}", served.token)).status, 303);
+    assert_eq!(served.post("/change", &asked).status, 401, "after signing out");
+    assert_eq!(sign_in(&served, "Lene Brandt", &other), 303);
+    assert_eq!(served.post("/open", &open).status, 303);
+    assert!(folder.read("jobs/K-2044-twin-clutch.yaml").contains("state: in work"));
+    // The people are no record, and hide none.
+    let ran = folder.run("inspect . --as-of 2026-03-31 --brief");
+    assert!(!format!("{}{}", ran.out, ran.err).contains("bench-people"), "{}{}", ran.out, ran.err);
+}
+
+#[test]
+fn wrong_pins_are_counted() {
+    let folder = workshop();
+    let pin = person(&folder, "Tomasz Wirth", "technician");
+    let wrong = if pin == "000000" { "000001" } else { "000000" };
+    let served = Served::new(&folder);
+    for _ in 0..5 {
+        assert_eq!(sign_in(&served, "Tomasz Wirth", wrong), 403);
+    }
+    assert_eq!(sign_in(&served, "Tomasz Wirth", &pin), 403, "the right one comes too late");
+}
+
+#[test]
+fn the_network_is_served_only_where_people_sign_in() {
+    let folder = workshop();
+    let ran = folder.run("bench . --network 127.0.0.1 --port 0");
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("add people first with `--person NAME --role foreman`"), "{}", ran.err);
+    person(&folder, "Lene Brandt", "foreman");
+    let served = Served::in_network(&folder);
+    assert!(served.said.contains('█'), "the link is drawn for a camera: {}", served.said);
+    assert!(served.get("/").body.contains("Who is at the bench?"));
+}
+
+#[test]
+fn somebody_whom_the_rule_names_lets_a_finding_stand() {
+    let folder = workshop();
+    let job = "jobs/K-2045-sump-screw-too-tight.yaml";
+    folder.write(job, folder.read(job).replace("state: closed", "state: in work"));
+    let served = Served::new(&folder);
+    let page = served.get(&format!("/close?job={job}")).body;
+    assert!(page.contains("Let it stand, with a reason"), "{page}");
+    let form = page.split_once("action=\"/concede\"").unwrap().1.split_once("</form>").unwrap().0;
+    let value = |name: &str| {
+        let field = form.split_once(&format!("name=\"{name}\" value=\"")).unwrap().1;
+        field.split('"').next().unwrap().to_owned()
+    };
+    let role = form.split_once("<option>").unwrap().1.split('<').next().unwrap();
+    let body = format!(
+        "token={}&job={job}&rule={}&place={}&granted_by={}&name=L.+Brandt&reason=Thread%3A+plate+%23+corroded",
+        served.token,
+        value("rule"),
+        value("place").replace('[', "%5B").replace(']', "%5D"),
+        role.replace(' ', "+")
+    );
+    let granted = served.post("/concede", &body);
+    assert_eq!(granted.status, 303, "{}", granted.body);
+    let text = folder.read(job);
+    assert!(text.contains("concessions:") && text.contains("L. Brandt"), "{text}");
+    let after = served.get(&format!("/close?job={job}")).body;
+    assert!(after.contains("Thread: plate # corroded"), "{after}");
+}
