@@ -224,18 +224,35 @@ fn the_entries_of_all_logs_of_a_document_count_together() {
     );
     assert_eq!(many.out.matches("rules/too-much-work").count(), 1, "{}", many.out);
     assert_eq!(many.code, 1);
-    // Fifty times 400 entries are 160,000 steps, which are all that the run may take.
+    // Fifty times 400 entries are some 200,000 steps: two such records are more than the run may take.
     for number in 0..3 {
         folder.write(&format!("jobs/n{number}.yaml"), job(50).replace("K-1", &format!("K-2{number}")));
     }
-    let all = inspect("", "--most-steps-in-all 200000 --threads 1");
+    let all = inspect("", "--most-steps-in-all 300000 --threads 1");
     assert_eq!(
-        all.out.matches("not judged: the rules have taken more than 200000 steps").count(),
+        all.out.matches("not judged: the rules have taken more than 300000 steps").count(),
         3,
         "{}",
         all.out
     );
     assert!(!inspect("", "--most-steps-in-all 2000000").out.contains("not judged: the rules"));
+}
+
+/// Few entries can be long, and there can be none at all in much of a file.
+#[test]
+fn the_text_of_logs_counts_too() {
+    let folder = crate::support::Folder::new();
+    let log = "  - {of: level check, started: 2026-03-02T09:30, temperature: log.csv}\n";
+    folder.write("a.yaml", format!("{}logs:\n{}", record(1), log.repeat(20)));
+    for rows in [format!("0,60,{}\n", "x".repeat(60_000)), format!("0,60,x\n{}", "\n".repeat(60_000))] {
+        folder.write("log.csv", format!("time [s],temperature [\u{b0}C],note\n{rows}"));
+        let ran = folder.run("inspect a.yaml --standard job_basics --most-steps 40000 --width 300");
+        let said =
+            "the logs of this document have more than 10000 entries together (64 bytes of text count as one)";
+        assert!(ran.code == 1 && ran.out.contains(said), "{}", ran.out);
+        let enough = folder.run("inspect a.yaml --standard job_basics --most-steps 400000 --width 300");
+        assert!(!enough.out.contains("entries together"), "{}", enough.out);
+    }
 }
 
 /// What rules read of logs counts, whatever question they ask and however often.

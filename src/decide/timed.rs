@@ -143,7 +143,7 @@ impl<'x> Evaluator<'x> {
         let (left, most) = (share.samples_left(), most_samples(self.most_steps));
         let mut signals = Vec::with_capacity(asked.logs.len());
         for log in asked.logs {
-            let samples = Counted { samples: self.samples(log, Some(asked.frame))?, left, most };
+            let samples = Counted { samples: self.samples(log, Some(asked.frame))?, left, most, besides: 0 };
             signals.push(Signal { samples, sampling: log.sampling, largest_gap: asked.gaps });
         }
         let answer = signal::ask(signals, question, asked.window);
@@ -514,21 +514,29 @@ struct Counted<'c> {
     samples: Samples,
     left: &'c Cell<u64>,
     most: u64,
+    /// What was counted besides the entries.
+    besides: u64,
 }
 
 impl Iterator for Counted<'_> {
     type Item = Result<Sample, Fault>;
 
     fn next(&mut self) -> Option<Self::Item> {
-        match self.left.get().checked_sub(1) {
+        let sample = self.samples.next();
+        let besides = self.samples.besides();
+        let taken = 1 + besides.saturating_sub(std::mem::replace(&mut self.besides, besides));
+        match self.left.get().checked_sub(taken) {
             Some(left) => self.left.set(left),
             None => {
-                let what =
-                    format!("the rules read more than {} entries of logs for this document", self.most);
+                self.left.set(0);
+                let what = format!(
+                    "the rules read more than {} entries of logs for this document (64 bytes of text count as one)",
+                    self.most
+                );
                 return Some(Err(Fault::new(TOO_MUCH_WORK, what)
                     .help("keep the stretch of time that matters, or allow more with `--most-steps`")));
             }
         }
-        self.samples.next()
+        sample
     }
 }

@@ -65,7 +65,22 @@ pub enum Samples {
     Written(std::vec::IntoIter<Sample>, Option<Frame>),
 }
 
+/// How many bytes of a file are as much work as an entry: the rows of a usual log are shorter.
+const BYTES_OF_AN_ENTRY: u64 = 64;
+
+/// How many entries it is worth to open a file.
+const OPENING: u64 = 64;
+
 impl Samples {
+    /// How much was read so far, counted in entries besides those that it gave: also a file without any takes time.
+    #[must_use]
+    pub fn besides(&self) -> u64 {
+        match self {
+            Samples::File(_, log) => OPENING + log.bytes() / BYTES_OF_AN_ENTRY,
+            Samples::Written(..) => 0,
+        }
+    }
+
     /// Whether the times that were read so far say their offset; none where they count from the start.
     #[must_use]
     pub fn frame(&self) -> Option<Frame> {

@@ -32,7 +32,9 @@ impl Session {
         for (node, kind) in document.logs() {
             let (fault, frame) = read_through(document, *node, *kind, opening, &mut left);
             if left == 0 {
-                let message = format!("the logs of this document have more than {most} entries together");
+                let message = format!(
+                    "the logs of this document have more than {most} entries together (64 bytes of text count as one)"
+                );
                 let place = Place { source: document.source, span: document.span(*node) };
                 let help = "take out what nobody needs, or allow more with `--most-steps`; this log and those behind it were not read to their ends";
                 wrong.push(Diagnostic::error(TOO_MUCH_WORK, place, message).help(help));
@@ -56,13 +58,25 @@ fn read_through(
 ) -> (Option<(Span, Fault)>, Option<Frame>) {
     match log::samples(document, node, kind, opening) {
         Ok(mut samples) => {
-            let fault = match samples.next() {
+            let first = samples.next();
+            let mut besides = samples.besides();
+            count(1 + besides, left);
+            let fault = match first {
                 None => Some(
                     Fault::new(LOG_FORM, "the log has no entries")
                         .help("add what was measured, or take the log out of the record"),
                 ),
                 Some(Err(fault)) => Some(fault),
-                Some(Ok(_)) => samples.by_ref().take_while(|_| count(left)).find_map(Result::err),
+                Some(Ok(_)) => loop {
+                    let entry = samples.next();
+                    count(1 + samples.besides().saturating_sub(besides), left);
+                    besides = samples.besides();
+                    match entry {
+                        Some(Err(fault)) => break Some(fault),
+                        Some(Ok(_)) if *left > 0 => {}
+                        _ => break None,
+                    }
+                },
             };
             (fault.map(|fault| (document.span(node), fault)), samples.frame())
         }
@@ -73,8 +87,7 @@ fn read_through(
     }
 }
 
-/// Counts an entry; false where no more may be read.
-fn count(left: &mut u64) -> bool {
-    *left = left.saturating_sub(1);
-    *left > 0
+/// Counts what was read.
+fn count(entries: u64, left: &mut u64) {
+    *left = left.saturating_sub(entries);
 }

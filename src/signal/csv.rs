@@ -130,6 +130,12 @@ impl<R: BufRead> CsvLog<R> {
         self
     }
 
+    /// How many bytes were read so far, those of the headings left aside.
+    #[must_use]
+    pub fn bytes(&self) -> u64 {
+        self.records.bytes()
+    }
+
     /// Whether its times count from when it was started.
     #[must_use]
     pub fn counts_from_start(&self) -> bool {

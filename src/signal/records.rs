@@ -49,6 +49,11 @@ impl<R: BufRead> Records<R> {
         self.line
     }
 
+    /// How many bytes were read so far.
+    pub fn bytes(&self) -> u64 {
+        self.bytes
+    }
+
     /// A fault in the line that was read last.
     pub fn fault(&self, code: crate::code::Code, message: impl std::fmt::Display) -> Fault {
         Fault::new(code, format!("line {}: {message}", self.line))
