@@ -160,8 +160,9 @@ pub(super) fn clear_up(folder: &Path) -> Vec<String> {
 
 /// A file that was left behind, which is locked now.
 fn left_behind(entry: &DirEntry) -> Option<(PathBuf, File)> {
-    let path = entry.path();
-    let file = ours(&path).filter(|_| entry.file_type().is_ok_and(|kind| kind.is_file()))?;
+    // Looked at before it is opened: opening a device can do something to it.
+    let path = entry.file_type().is_ok_and(|kind| kind.is_file()).then(|| entry.path())?;
+    let file = ours(&path)?;
     file.try_lock().is_ok().then_some((path, file))
 }
 
