@@ -12,7 +12,7 @@ mod safe;
 
 pub use asked::Asked;
 pub use blank::scalar;
-pub use plan::{Entry, Leaf, Slot, is_of_groups, plan};
+pub use plan::{Entry, Leaf, Planning, Slot, is_of_groups};
 
 use std::collections::BTreeSet;
 

@@ -9,6 +9,7 @@ use super::needs::{self, Needs, Trail};
 use super::{Known, facts, pattern};
 use crate::document::path::Every;
 use crate::document::{Document, Field, PathPattern, Record, Shape};
+use crate::edition::Digest;
 use crate::language::analysis::Facts;
 use crate::session::Session;
 use crate::trade::Job;
@@ -57,18 +58,35 @@ pub struct Entry {
     pub slots: Vec<Slot>,
 }
 
-/// The plan of a job by its procedure or, without one, by the standards alone; with what its record has already.
-#[must_use]
-pub fn plan(session: &Session, procedure: Option<&Procedure>, document: &Document<'_>) -> Vec<Slot> {
-    let Some(form) = session.forms().get(JOB) else { return Vec::new() };
-    let known = Known::of_job(procedure, document);
-    let (mut needs, mut record) = (known.needs(session), known.record.clone());
-    // Before the kind of unit is known, every rule might ask.
-    if known.facts.contains_key(&pattern(job::KIND)) {
-        needs.complete(&mut record, form.record());
+/// What a job is planned by: its procedure or, without one, the standards alone; with what its record has already.
+pub struct Planning(Known);
+
+impl Planning {
+    /// That of the job in a document.
+    #[must_use]
+    pub fn of(procedure: Option<&Procedure>, document: &Document<'_>) -> Planning {
+        Planning(Known::of_job(procedure, document))
     }
-    needs.plan(&mut record, &PathPattern::root(), &Trail::default());
-    Layout { needs: &needs }.group(&record, form.record(), &PathPattern::root(), &Trail::default())
+
+    /// By which a plan is known again: two jobs with the same have the same plan by the same rules. What was measured is no
+    /// part of it.
+    #[must_use]
+    pub fn key(&self) -> Digest {
+        Digest::of(&format!("{:?}\n{:?}", self.0.facts, self.0.record))
+    }
+
+    /// The plan.
+    #[must_use]
+    pub fn slots(&self, session: &Session) -> Vec<Slot> {
+        let Some(form) = session.forms().get(JOB) else { return Vec::new() };
+        let (mut needs, mut record) = (self.0.needs(session), self.0.record.clone());
+        // Before the kind of unit is known, every rule might ask.
+        if self.0.facts.contains_key(&pattern(job::KIND)) {
+            needs.complete(&mut record, form.record());
+        }
+        needs.plan(&mut record, &PathPattern::root(), &Trail::default());
+        Layout { needs: &needs }.group(&record, form.record(), &PathPattern::root(), &Trail::default())
+    }
 }
 
 impl Known {

@@ -131,6 +131,10 @@ const tests = {
     await input.pressSequentially("95");
     await page.waitForSelector('[data-id="level_check.temperature"][data-state="held"]');
     assert.match(await row(page, "level_check.temperature").innerText(), /95 °C/);
+    await row(page, "level_check.temperature").locator("summary").first().click();
+    await page.setViewportSize({ width: 1024, height: 768 });
+    await row(page, "level_check.temperature").scrollIntoViewIfNeeded();
+    await picture(page, "held");
     await input.fill("warm");
     await page.waitForSelector('[data-id="level_check.temperature"][data-state="error"]');
     await input.fill("38,5");

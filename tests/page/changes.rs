@@ -121,3 +121,39 @@ fn a_job_is_begun_from_a_procedure_and_filled_in() {
     assert_eq!(served.change("jobs/K-2101.yaml", "unit.kind", "", "engine").0["became"], "written");
     assert!(served.state("jobs/K-2101.yaml")["rows"].as_array().unwrap().len() > 15);
 }
+
+#[test]
+fn what_others_change_beside_it_is_taken_up() {
+    let folder = workshop();
+    let served = Served::new(&folder);
+    let wait_for = |is_so: &dyn Fn() -> bool, what: &str| {
+        let tries = 200;
+        assert!(
+            (0..tries).any(|_| is_so() || {
+                std::thread::sleep(std::time::Duration::from_millis(100));
+                false
+            }),
+            "{what}"
+        );
+    };
+    // A job that is changed, one that is added and one that goes away.
+    folder.write(JOB, folder.read(JOB).replace("GW 84 YY", "GW 85 YY"));
+    wait_for(&|| served.get("/?q=85").body.contains("GW 85 YY"), "the list has the new plate");
+    folder.write("jobs/K-2101.yaml", folder.read(JOB).replace("K-2054", "K-2101"));
+    wait_for(&|| served.get("/").body.contains("K-2101"), "the list has the new job");
+    std::fs::remove_file(folder.path().join("jobs/K-2101.yaml")).unwrap();
+    wait_for(&|| !served.get("/").body.contains("K-2101"), "the list has it no more");
+    // Another procedure is judged by, and settings with errors leave no verdict.
+    let rules = "standard house edition 99 \"House\"\njudges job\nrule never \"Nothing is right\"\n  \
+                 demands job.number is \"X\"\n  otherwise hold \"Never.\"\n";
+    folder.write("house.standard", rules);
+    wait_for(
+        &|| served.state(JOB)["top"].as_str().unwrap().contains("Do not release"),
+        "the new rule judges",
+    );
+    folder.write("workshop.yaml", "form: workshop/1\nstandards: [nothing_of_that_name]\ntime_zone: 7\n");
+    wait_for(
+        &|| served.state(JOB)["top"].as_str().unwrap().contains("No verdict"),
+        "nobody knows by what to judge",
+    );
+}

@@ -41,11 +41,11 @@ technician = Mechaniker
 state = Stand
 found = Befund
 not-judged-yet = noch nicht geprüft
-verdict-fine = Nichts zu beanstanden
+verdict-fine = Nichts zu sperren
 verdict-held = Nicht freigeben
 verdict-error = Kein Urteil
-verdict-advised = Freigabe möglich, aber nicht in Ordnung
-verdict-todo = Bisher nichts zu beanstanden
+verdict-advised = Nichts zu sperren, aber nicht in Ordnung
+verdict-todo = Bisher nichts zu sperren
 holds = { $n ->
     [one] 1 Sperre
    *[other] { $n } Sperren

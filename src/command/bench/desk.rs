@@ -1,8 +1,9 @@
 //! The folder as it is served: the checked rules, the documents around the jobs, the list of jobs; kept up to date when files
 //! change beside it.
 
+use std::collections::HashMap;
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, MutexGuard, PoisonError, RwLock, RwLockReadGuard, RwLockWriteGuard};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock, RwLockReadGuard, RwLockWriteGuard};
 use std::time::{Duration, Instant};
 
 use super::index::{Index, Kept, line, name_in};
@@ -20,12 +21,18 @@ use crate::command::walk::{Found, Reach, look_for};
 use crate::command::watch::{State, stamp};
 use crate::command::{Failure, RuleOptions};
 use crate::diagnostic::Level;
+use crate::edition::Digest;
 use crate::finding::{Judged, Summary};
 use crate::language::ast::Severity;
 use crate::report::Run;
+use crate::session::Session;
+use crate::sheet::{Planning, Slot};
 
 /// For so long at a time jobs are judged that nobody asked for yet.
 const AHEAD: Duration = Duration::from_millis(150);
+
+/// So many faults of rules and settings are shown.
+const MOST_FAULTS: usize = 10;
 
 /// The folder that is served.
 pub(super) struct Desk {
@@ -44,6 +51,35 @@ pub(super) struct Hall {
     pub(super) index: Index,
     folder: PathBuf,
     state: State,
+    /// Why the folder could not be read anew after it had changed.
+    broken: Option<String>,
+    /// The plans of the jobs that are being filled in.
+    pub(super) plans: Plans,
+}
+
+/// So many plans are kept: more than there are tablets.
+const MOST_PLANS: usize = 256;
+
+/// The plans of jobs by what they are made of. While figures are entered, a plan stays the same.
+#[derive(Default)]
+pub(super) struct Plans(Mutex<HashMap<Digest, Arc<Vec<Slot>>>>);
+
+impl Plans {
+    /// The plan, made where it is not kept.
+    pub(super) fn of(&self, planning: &Planning, session: &Session) -> Arc<Vec<Slot>> {
+        let key = planning.key();
+        let kept = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(known) = kept().get(&key) {
+            return Arc::clone(known);
+        }
+        let made = Arc::new(planning.slots(session));
+        let mut kept = kept();
+        if kept.len() >= MOST_PLANS {
+            kept.clear();
+        }
+        kept.insert(key, Arc::clone(&made));
+        made
+    }
 }
 
 impl Desk {
@@ -77,14 +113,14 @@ impl Desk {
 
     /// Looks for what others have changed, and judges some of the jobs that were not judged yet.
     pub(super) fn look(&self) {
-        let watched = self.watched();
-        let now = State::of(&watched);
+        let now = State::of(&watched(&self.folder, &self.rules));
         let changed = now.changed_since(&self.hall().state);
         if !changed.is_empty() || self.is_another_day() {
             // What is being written by this program is known when it is.
             let _turn = self.writing();
-            let is_current = self.hall_to_change().take_note(&changed) && !self.is_another_day();
-            if is_current {
+            let is_another_day = self.is_another_day();
+            let is_taken = self.hall_to_change().take_note(&changed);
+            if is_taken && !is_another_day {
                 self.hall_to_change().state = now;
             } else {
                 self.reopen();
@@ -95,15 +131,16 @@ impl Desk {
 
     /// Reads all anew; whoever calls it has the turn to write.
     pub(super) fn reopen(&self) {
-        if let Ok(hall) = Hall::open(&self.folder, &self.rules, &self.known) {
-            *self.hall_to_change() = hall;
+        let opened = Hall::open(&self.folder, &self.rules, &self.known);
+        let mut hall = self.hall_to_change();
+        match opened {
+            Ok(opened) => *hall = opened,
+            // What is judged by rules that are no longer those of the folder has no verdict.
+            Err(Failure(why)) => {
+                hall.broken = Some(why);
+                hall.state = State::default();
+            }
         }
-    }
-
-    fn watched(&self) -> Vec<PathBuf> {
-        let settings = self.hall().ready.settings.as_deref().map(|path| folder_of(path).to_owned());
-        let outside = settings.filter(|folder| !files::same(folder, &self.folder));
-        std::iter::once(self.folder.clone()).chain(outside).collect()
     }
 
     fn is_another_day(&self) -> bool {
@@ -164,15 +201,23 @@ impl Desk {
             })
             .collect();
         let errors = hall.run.diagnostics.iter().filter(|found| found.level == Level::Error);
-        let faults: Vec<String> = errors.map(|found| found.message.clone()).take(10).collect();
+        let faults = errors.map(|found| found.message.clone());
+        let faults: Vec<String> = hall.broken.clone().into_iter().chain(faults).take(MOST_FAULTS).collect();
         DayPage { frame, jobs: &jobs, fitting, sought, procedures: &procedures, faults: &faults }.whole()
     }
+}
+
+/// The folder, and that of the settings where it is another.
+fn watched(folder: &Path, rules: &RuleOptions) -> Vec<PathBuf> {
+    let settings = rules.settings_path(Some(folder)).map(|path| folder_of(&path).to_owned());
+    let outside = settings.filter(|settings| !files::same(settings, folder));
+    std::iter::once(folder.to_owned()).chain(outside).collect()
 }
 
 impl Hall {
     fn open(folder: &Path, rules: &RuleOptions, known: &KnownFiles) -> Result<Hall, Failure> {
         let paths = [folder.to_owned()];
-        let state = State::of(&paths);
+        let state = State::of(&watched(folder, rules));
         let mut ready = rules.open_to_judge(Some(folder), known)?;
         if ready.unsettled {
             return Err(Failure("the workshop's settings have errors; `inspect` lists them".to_owned()));
@@ -189,8 +234,15 @@ impl Hall {
         ready.surround(&files, 1);
         ready.judged_by.linked = ready.linked();
         let run = ready.run(fail_on);
-        let mut hall =
-            Hall { ready, run, index: Index::of(folder, &files), folder: folder.to_owned(), state };
+        let mut hall = Hall {
+            ready,
+            run,
+            index: Index::of(folder, &files),
+            folder: folder.to_owned(),
+            state,
+            broken: None,
+            plans: Plans::default(),
+        };
         hall.read_lines();
         Ok(hall)
     }
@@ -291,7 +343,8 @@ impl Hall {
     pub(super) fn judge(&self, kept: &Kept, text: &str) -> (Vec<Judged>, Verdict) {
         let (judged, _) = self.ready.judge(&kept.path, &named(&kept.path), text);
         let errors = self.run.diagnostics.iter().filter(|found| found.level == Level::Error).count();
-        let mut summary = Summary { rule_errors: errors as u64, ..Summary::default() };
+        let errors = errors as u64 + u64::from(self.broken.is_some());
+        let mut summary = Summary { rule_errors: errors, ..Summary::default() };
         let rules = self.ready.session.program().rules();
         judged.iter().for_each(|one| summary.add(one, |number| &rules[number].name));
         let verdict = Verdict::of(&self.run, &summary);

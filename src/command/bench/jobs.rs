@@ -14,7 +14,7 @@ use crate::bench::rows::{Part, extend, parts};
 use crate::bench::words::Words;
 use crate::document::{self, Document};
 use crate::edition::Digest;
-use crate::sheet::plan;
+use crate::sheet::Planning;
 use crate::source::{SourceId, Sources};
 use crate::trade::Job;
 use crate::trade::form::JOB;
@@ -79,7 +79,8 @@ impl Hall {
     pub(super) fn parts<'f>(&'f self, read: &Read<'_>) -> Vec<Part<'f>> {
         let session = &self.ready.session;
         let Some(form) = session.forms().get(JOB) else { return Vec::new() };
-        let slots = plan(session, read.procedure.as_ref(), &read.document);
+        let planning = Planning::of(read.procedure.as_ref(), &read.document);
+        let slots = self.plans.of(&planning, session);
         parts(&slots, form.record(), &read.document)
     }
 }
