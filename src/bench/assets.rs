@@ -1,5 +1,9 @@
 //! The files that the page loads, embedded: nothing comes from outside.
 
+use std::sync::LazyLock;
+
+use crate::edition::Digest;
+
 /// A file.
 #[derive(Debug)]
 pub struct Asset {
@@ -22,4 +26,13 @@ pub const ASSETS: [Asset; 3] = [
 #[must_use]
 pub fn named(name: &str) -> Option<&'static Asset> {
     ASSETS.iter().find(|asset| asset.name == name)
+}
+
+/// The address of a file. It says what is in the file, so that a browser keeps it until that changes.
+#[must_use]
+pub fn address(name: &str) -> String {
+    static DIGESTS: LazyLock<[(&str, String); 3]> =
+        LazyLock::new(|| ASSETS.map(|asset| (asset.name, Digest::of(asset.text).short())));
+    let digest = DIGESTS.iter().find(|(known, _)| *known == name).map_or("", |(_, digest)| digest);
+    format!("/assets/{name}?{digest}")
 }

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use maud::{DOCTYPE, Markup, html};
 
+use super::assets::address;
 use super::controls::{Controls, has_buttons};
 use super::day::encoded;
 use super::notes::{Note, Verdict, Weight};
@@ -44,9 +45,9 @@ impl Frame {
                     meta name="viewport" content="width=device-width, initial-scale=1";
                     meta name="token" content=(self.token);
                     title { (clean(title)) " · witnessmark" }
-                    link rel="icon" href="/assets/mark.svg";
-                    link rel="stylesheet" href="/assets/bench.css";
-                    script type="module" src="/assets/bench.js" {}
+                    link rel="icon" href=(address("mark.svg"));
+                    link rel="stylesheet" href=(address("bench.css"));
+                    script type="module" src=(address("bench.js")) {}
                 }
                 body {
                     a class="skip" href="#main" { (words.say("skip")) }

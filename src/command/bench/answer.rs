@@ -1,7 +1,7 @@
 //! What is asked and what is answered.
 
 use hyper::StatusCode;
-use hyper::header::{HeaderName, LOCATION, SET_COOKIE};
+use hyper::header::{CACHE_CONTROL, HeaderName, LOCATION, SET_COOKIE};
 
 use super::guard::{COOKIE, Session};
 use super::people::{NotIn, Role};
@@ -106,7 +106,9 @@ impl Shop {
     /// Answers a request that comes from a page of this server, or from the bar of a browser.
     pub(super) fn answer(&self, ask: &Ask) -> Answer {
         if let Some(asset) = ask.path.strip_prefix("/assets/").and_then(assets::named) {
-            return Answer::of(asset.kind, asset.text);
+            // Its address says what is in it.
+            let headers = vec![(CACHE_CONTROL, "private, max-age=31536000, immutable".to_owned())];
+            return Answer { headers, ..Answer::of(asset.kind, asset.text) };
         }
         if let Some(secret) = ask.path.strip_prefix("/enter/") {
             return self.enter(secret, ask);
