@@ -118,6 +118,13 @@ const tests = {
     if (await state(page) !== "fine") console.log(await page.locator("#main").innerText());
     assert.equal(await state(page), "fine");
     await picture(page, "filled-in");
+    await page.locator("a.button", { hasText: "Close the job" }).tap();
+    await page.waitForSelector("#verdict");
+    await accessible(page, "closing a job that is filled in");
+    await page.locator("a.button", { hasText: "Print" }).tap();
+    await page.waitForSelector("main.printed");
+    assert.match(await page.locator("main.printed").innerText(), /fastenings\[filter cap, gearbox top\]\.torque\s+8 Nm/);
+    await accessible(page, "the record to print");
     const text = fs.readFileSync(path.join(folder, "jobs/K-2100.yaml"), "utf8");
     assert.match(text, /torque: 8 Nm/);
     await served.kill();

@@ -73,6 +73,8 @@ fn the_network_is_served_only_where_people_sign_in() {
     assert_eq!(ran.code, 2);
     assert!(ran.err.contains("add people first with `--person NAME --role foreman`"), "{}", ran.err);
     person(&folder, "Lene Brandt", "foreman");
+    let ran = folder.run("bench . --network 0.0.0.0 --port 0");
+    assert!(ran.code == 2 && ran.err.contains("name the one that this machine has"), "{}", ran.err);
     let served = Served::in_network(&folder);
     assert!(served.said.contains('█'), "the link is drawn for a camera: {}", served.said);
     assert!(served.get("/").body.contains("Who is at the bench?"));

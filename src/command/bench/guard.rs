@@ -1,7 +1,7 @@
 //! Who is served: whoever has the link of this run, in a browser, from its own pages.
 
 use std::collections::HashMap;
-use std::net::IpAddr;
+use std::net::{IpAddr, SocketAddr};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
@@ -65,7 +65,7 @@ fn random() -> Result<String, Failure> {
 
 impl Guard {
     pub(super) fn new(address: IpAddr, port: u16) -> Result<Guard, Failure> {
-        let mut hosts = vec![format!("{address}:{port}")];
+        let mut hosts = vec![SocketAddr::new(address, port).to_string()];
         if address.is_loopback() {
             hosts.push(format!("localhost:{port}"));
         }

@@ -64,6 +64,10 @@ impl Bench {
             let why = "nobody can sign in yet; add people first with `--person NAME --role foreman`, then serve the network";
             return Err(Failure(why.to_owned()));
         }
+        if self.network.is_some_and(|address| address.is_unspecified()) {
+            let why = "tablets need an address to come to: name the one that this machine has in the workshop's network";
+            return Err(Failure(why.to_owned()));
+        }
         let address = self.network.unwrap_or(IpAddr::V4(Ipv4Addr::LOCALHOST));
         let listener = std::net::TcpListener::bind((address, self.port))
             .map_err(|error| Failure(format!("cannot serve at {address}:{}: {error}", self.port)))?;

@@ -91,7 +91,8 @@ pub(super) fn serve(listener: TcpListener, shop: Arc<Shop>) -> Result<(), Failur
 fn watch(shop: &Shop) {
     loop {
         std::thread::sleep(LOOK);
-        shop.desk.look();
+        // An error of the program in one look must not be the end of all: the next one may go well.
+        let _ = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| shop.desk.look()));
     }
 }
 
