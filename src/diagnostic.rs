@@ -268,7 +268,8 @@ pub fn near<'a>(
 ) -> impl Iterator<Item = (usize, &'a str)> {
     let name = look(name).to_lowercase();
     let length = name.chars().count();
-    let within = (length / 3).clamp(1, 4);
+    // Any letter is one slip away from any other.
+    let within = if length < 2 { 0 } else { (length / 3).clamp(1, 4) };
     known
         .into_iter()
         .take(MOST_NAMES)

@@ -7,7 +7,9 @@ use crate::code;
 use crate::diagnostic::Diagnostic;
 
 /// Words that stand for no value wherever one is wanted.
-const WORDS: [&str; 29] = [
+const WORDS: [&str; 31] = [
+    "ok",
+    "okay",
     "unknown",
     "not known",
     "n/a",

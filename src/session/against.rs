@@ -13,7 +13,7 @@ use crate::explain::Explainer;
 use crate::finding::Outcome;
 use crate::language::ast::Severity;
 use crate::language::ids::{Arena, RuleId};
-use crate::language::typed::{Rule, Standard};
+use crate::language::typed::{Expr, ExprKind, Rule, Standard};
 use crate::quantity::{Margin, Range, Which};
 use crate::source::Sources;
 use crate::trade::form::{JOB, PROCEDURE};
@@ -89,10 +89,14 @@ impl<'d> Found<'d> {
     ) {
         let (Outcome::Broken, About::Demand(demand)) = (judgement.outcome, judgement.about) else { return };
         let Some(leaf) = &judgement.verdict.leaf else { return };
+        if asks_for_a_record(leaf.expr) {
+            return;
+        }
         // A job alone has no other document around it than the procedure.
         let from = leaf.at.and_then(|spot| match spot.is_own() {
             true => prescribed.from.get(&spot.node).copied(),
-            false => Some(spot.node),
+            // A figure of its own, which a rule compares; what it only says of the job is no fault of the procedure.
+            false => leaf.margin.is_some().then_some(spot.node),
         });
         let Some(from) = from else { return };
         let range = self.range(from);
@@ -176,6 +180,15 @@ impl<'d> Found<'d> {
             diagnostics.push(Diagnostic::advice(MANY_FINDINGS, place, message));
         }
         diagnostics
+    }
+}
+
+/// Whether it is only asked that something is recorded: what a job leaves open breaks nothing.
+fn asks_for_a_record(demand: &Expr) -> bool {
+    match &demand.kind {
+        ExprKind::Recorded(path) => !matches!(path.kind, ExprKind::Link { .. }),
+        ExprKind::Quantified { body, .. } => asks_for_a_record(body),
+        _ => false,
     }
 }
 

@@ -70,7 +70,7 @@ pub const FAULTS: &[Fault] = &[
         "closed before opened",
         ALL,
         &[Set("job/closed", "2025-12-30T17:00:00+01:00")],
-        &["job_basics.closed_after_opened"],
+        &["job_basics.closed_later"],
     ),
     // Fault memory, drive, cautions, waste.
     work(
