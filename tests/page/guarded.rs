@@ -100,3 +100,20 @@ fn a_hostile_record_is_shown_harmlessly() {
         assert!(!html.contains("<img") && !html.contains("<svg>") && !html.contains("<script>"), "{html}");
     }
 }
+
+#[test]
+fn pages_are_packed_for_browsers_that_unpack_them() {
+    let folder = workshop();
+    let served = Served::new(&folder);
+    let path = "/job?job=jobs/K-2041-six-speed.yaml";
+    let whole = served.get(path);
+    let Served { host, cookie, .. } = &served;
+    let asked = format!(
+        "GET {path} HTTP/1.1\r\nHost: {host}\r\nCookie: {cookie}\r\nAccept-Encoding: gzip, deflate\r\n"
+    );
+    let head = served.head(&asked);
+    assert!(head.contains("content-encoding: deflate"), "{head}");
+    let length = head.lines().find_map(|line| line.strip_prefix("content-length: ")).unwrap();
+    assert!(length.parse::<usize>().unwrap() * 4 < whole.body.len(), "{length} of {}", whole.body.len());
+    assert!(whole.body.len() < 200_000 && !whole.head.contains("content-encoding"), "{}", whole.head);
+}

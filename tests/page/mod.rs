@@ -131,6 +131,16 @@ impl Served {
         Got { status, head: head.to_owned(), body: body.to_owned() }
     }
 
+    /// The head alone of what is answered, whose body may be no text.
+    pub fn head(&self, asked: &str) -> String {
+        let mut stream = TcpStream::connect(&self.host).unwrap();
+        write!(stream, "{asked}Connection: close\r\n\r\n").unwrap();
+        let mut answer = Vec::new();
+        stream.read_to_end(&mut answer).unwrap();
+        let answer = String::from_utf8_lossy(&answer).into_owned();
+        answer.split("\r\n\r\n").next().unwrap().to_owned()
+    }
+
     /// Changes one field, which a browser has seen as `base`; what became of it, and the state.
     pub fn change(&self, job: &str, row: &str, base: &str, value: &str) -> (Value, Value) {
         let asked = json!({"job": job, "changes": [{"row": row, "base": base, "value": value}]});

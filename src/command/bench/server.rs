@@ -99,6 +99,8 @@ fn watch(shop: &Shop) {
 async fn answer(shop: Arc<Shop>, request: Request<Incoming>) -> Result<Response<Full<Bytes>>, Infallible> {
     let (head, body) = request.into_parts();
     let refused = refusal(&shop.guard, &head.method, &head.headers);
+    let encodings = text(&head.headers, &header::ACCEPT_ENCODING);
+    let is_packed = encodings.split(',').any(|one| one.trim() == PACKED);
     let answer = match refused {
         Some(refused) => refused,
         None => {
@@ -124,7 +126,25 @@ async fn answer(shop: Arc<Shop>, request: Request<Incoming>) -> Result<Response<
             }
         }
     };
-    Ok(response(answer))
+    Ok(response(if is_packed { packed(answer) } else { answer }))
+}
+
+/// The encoding of packed answers, as HTTP names it.
+const PACKED: &str = "deflate";
+
+/// Shorter answers are sent as they are.
+const WORTH_PACKING: usize = 1024;
+
+/// An answer made short for a slow network: a page of many screws says much of the same.
+fn packed(answer: Answer) -> Answer {
+    if answer.body.len() < WORTH_PACKING {
+        return answer;
+    }
+    let body = miniz_oxide::deflate::compress_to_vec_zlib(&answer.body, 4);
+    let mut headers = answer.headers;
+    headers.push((header::CONTENT_ENCODING, PACKED.to_owned()));
+    headers.push((header::VARY, "accept-encoding".to_owned()));
+    Answer { body, headers, ..answer }
 }
 
 fn text(headers: &HeaderMap, name: &HeaderName) -> String {
