@@ -48,7 +48,9 @@ fn finding(found: &Finding, sources: &Sources) {
 pub fn judged(document: &Judged, most_steps: u64) {
     diagnostics(&document.diagnostics, &document.sources);
     document.findings.iter().for_each(|found| finding(found, &document.sources));
-    assert!(document.steps <= most_steps, "{} steps, and {most_steps} may be done", document.steps);
+    // A quarter as many entries of logs may be read, each worth eight steps.
+    let most = 3 * most_steps;
+    assert!(document.steps <= most, "{} steps, and {most} may be done", document.steps);
     assert!(document.diagnostics.len() < 1_100, "{} mistakes are listed", document.diagnostics.len());
 }
 
