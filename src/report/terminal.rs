@@ -8,7 +8,7 @@ use std::fmt;
 
 use miette::{
     GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents, Severity as Level,
-    SourceCode, SourceSpan, SpanContents,
+    SourceCode, SourceSpan, SpanContents, ThemeCharacters,
 };
 
 use crate::diagnostic::{self, Diagnostic, Label};
@@ -331,13 +331,40 @@ impl Canvas<'_> {
     }
 }
 
+/// With what excerpts are drawn: a sheet with square corners, on which a value is underlined as with a marker.
+fn characters(unicode: bool) -> ThemeCharacters {
+    if !unicode {
+        return ThemeCharacters {
+            ltop: '+',
+            lbot: '+',
+            rtop: '+',
+            rbot: '+',
+            underbar: '=',
+            underline: '=',
+            error: "#".to_owned(),
+            warning: "!".to_owned(),
+            advice: "*".to_owned(),
+            ..ThemeCharacters::ascii()
+        };
+    }
+    ThemeCharacters {
+        ltop: '┌',
+        lbot: '└',
+        rtop: '┐',
+        rbot: '┘',
+        vbar_break: '┆',
+        underbar: '┯',
+        underline: '━',
+        error: "■".to_owned(),
+        warning: "▲".to_owned(),
+        advice: "●".to_owned(),
+        ..ThemeCharacters::unicode()
+    }
+}
+
 fn handler(style: &Style, level: Level) -> GraphicalReportHandler {
-    let mut theme = match (style.unicode, style.colour) {
-        (true, true) => GraphicalTheme::unicode(),
-        (true, false) => GraphicalTheme::unicode_nocolor(),
-        (false, true) => GraphicalTheme::ascii(),
-        (false, false) => GraphicalTheme::none(),
-    };
+    let mut theme = if style.colour { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
+    theme.characters = characters(style.unicode);
     let first = match level {
         Level::Error => theme.styles.error,
         Level::Warning => theme.styles.warning,

@@ -96,7 +96,7 @@ fn a_mark_at_the_end_of_a_text_is_drawn() {
         let fault = Diagnostic::error(code::NUMBER_FORM, at, "something is missing").labelled("right here");
         sample.documents[0].diagnostics = vec![fault];
         let drawn = sample.render("terminal", Style::default());
-        assert!(drawn.contains("▲") && drawn.contains("╰── right here"), "{text:?}:\n{drawn}");
+        assert!(drawn.contains("▲") && drawn.contains("└── right here"), "{text:?}:\n{drawn}");
     }
 }
 

@@ -54,7 +54,7 @@ const NEEDED: &[&str] = &[
 fn terminal_form_shows_record_and_rule_side_by_side() {
     let text = full().render("terminal", style(100));
     has_all(&text, NEEDED);
-    has_all(&text, &["jobs/k-2041.yaml:12:13", "rules/sump.standard:8:13", "╰── found 12 Nm"]);
+    has_all(&text, &["jobs/k-2041.yaml:12:13", "rules/sump.standard:8:13", "└── found 12 Nm"]);
     assert!(widest(&text) <= 100, "{}", widest(&text));
     golden("terminal-100.txt", &text);
     golden("terminal-80.txt", &full().render("terminal", style(80)));
@@ -68,8 +68,8 @@ fn marks_of_the_terminal_form_stand_under_their_text() {
         let at = lines.iter().position(|line| line.contains(of) && line.contains('│')).unwrap();
         let before = lines[at].split(mark).next().unwrap();
         let under: String = lines[at + 1].chars().take(report::text::width(before) + 1).collect();
-        assert!(under.ends_with(['─', '┬']) && !under.trim_end_matches(['─', '┬']).contains('┬'), "{under}");
-        let drawn = lines[at + 1].chars().filter(|c| matches!(c, '─' | '┬')).count();
+        assert!(under.ends_with(['━', '┯']) && !under.trim_end_matches(['━', '┯']).contains('┯'), "{under}");
+        let drawn = lines[at + 1].chars().filter(|c| matches!(c, '━' | '┯')).count();
         assert_eq!(drawn, report::text::width(mark), "{}", lines[at + 1]);
     }
 }
@@ -78,7 +78,7 @@ fn marks_of_the_terminal_form_stand_under_their_text() {
 fn terminal_form_can_do_without_unicode_lines_and_colour() {
     let ascii = Style { unicode: false, ..style(80) };
     let text = full().render("terminal", ascii);
-    for line in ["─", "│", "╭", "━", "·"] {
+    for line in ["─", "│", "┌", "━", "·"] {
         assert!(!text.contains(line), "{line} in\n{text}");
     }
     golden("terminal-ascii.txt", &text);
@@ -150,7 +150,7 @@ fn faults_of_the_rules_are_drawn_and_told() {
         &[
             "Rules and settings",
             "`seals` is not a field of a job",
-            "╰── no such field",
+            "└── no such field",
             "a near name is `seal`",
         ],
     );
