@@ -155,12 +155,15 @@ pub fn said(written: &str, name: &str) -> String {
     format!("`{name}` looks the same, but is written with other letters ({} in `{text}`)", codes.join(", "))
 }
 
-/// Whether the words of a text are in another one, whole and one behind the other, without regard to capital letters and to
-/// what is between words. A text without words is in none.
+/// Whether the words of one of several texts are in a text, whole and one behind the other, without regard to capital letters
+/// and to what is between words. A text without words is in none.
 #[must_use]
-pub fn mentions(text: &str, wanted: &str) -> bool {
-    let (text, wanted) = (words_of(text), words_of(wanted));
-    !wanted.is_empty() && text.windows(wanted.len()).any(|stretch| stretch == wanted)
+pub fn mentions<'w>(text: &str, mut wanted: impl Iterator<Item = &'w str>) -> bool {
+    let text = words_of(text);
+    wanted.any(|wanted| {
+        let wanted = words_of(wanted);
+        !wanted.is_empty() && text.windows(wanted.len()).any(|stretch| stretch == wanted)
+    })
 }
 
 /// The words of a text, in small letters.

@@ -63,11 +63,24 @@ pub const SHIPPED: &[Shipped] = shipped![
     "vehicle_history"
 ];
 
+/// What several standards share: a file with names to lend, which judges nothing itself. Any rule file can use it, as
+/// `use "witnessmark:shared"`.
+pub const LENT: &[Shipped] = shipped!["shared"];
+
+/// The text of this name that came with the program: a standard, or what standards share.
+#[must_use]
+pub fn came_with_it(file: &str) -> Option<&'static Shipped> {
+    SHIPPED.iter().chain(LENT).find(|shipped| shipped.file == file)
+}
+
 /// The shipped standard of this name.
 #[must_use]
 pub fn shipped(name: &str) -> Option<&'static Shipped> {
     SHIPPED.iter().find(|shipped| shipped.name == name)
 }
+
+/// How the name of a text begins that came with the program.
+pub const OF_THE_PROGRAM: &str = "witnessmark:";
 
 /// Opens the files that rule files name with `use`. The core does no input of its own.
 pub trait Library: Sync {

@@ -3,7 +3,7 @@
 
 use similar::TextDiff;
 use witnessmark::language::typed::Standard;
-use witnessmark::library::SHIPPED;
+use witnessmark::library::{LENT, SHIPPED};
 use witnessmark::report::text::fill;
 use witnessmark::session::Session;
 
@@ -60,9 +60,32 @@ fn chapter(session: &Session, standard: &Standard) -> String {
     page
 }
 
+/// The names that standards share, with what they are.
+fn lent(session: &Session) -> String {
+    let mut page = String::new();
+    for lent in LENT {
+        page += &format!(
+            "\n## {}\n\nNames that any rule file can use, with `use \"{}\"`:\n\n",
+            lent.name, lent.file
+        );
+        for one in session.program().lets().all() {
+            if session.sources().name(one.place.source) == lent.file {
+                let words = session
+                    .sources()
+                    .text_at(one.value.place)
+                    .split_whitespace()
+                    .collect::<Vec<_>>()
+                    .join(" ");
+                page += &entry(&format!("`{}`: `{words}`", one.name));
+            }
+        }
+    }
+    page
+}
+
 fn index(session: &Session) -> String {
     let chapters = session.program().standards().iter().map(|standard| chapter(session, standard));
-    HEAD.to_owned() + &chapters.collect::<String>()
+    HEAD.to_owned() + &chapters.collect::<String>() + &lent(session)
 }
 
 #[test]

@@ -16,7 +16,7 @@ use super::walk::{Found, Reach, look_for};
 use crate::code::CHANGED_SINCE;
 use crate::diagnostic::{Diagnostic, Level};
 use crate::finding::SinceRevision;
-use crate::library::SHIPPED;
+use crate::library::came_with_it;
 use crate::report::text::{count, list};
 use crate::session::Ties;
 use crate::source::COMMAND_LINE;
@@ -126,9 +126,9 @@ struct Rules {
 /// Which rule files, settings, schemas and known findings have changed or are gone.
 fn rules(revision: &Revision, ready: &Ready) -> Result<Rules, Failure> {
     let mut rules = Rules { changed: Vec::new(), outside: Vec::new() };
-    let is_shipped = |name: &str| SHIPPED.iter().any(|shipped| shipped.file == name);
     let own = ready.session.sources().all().map(|(_, source)| source);
-    for source in own.filter(|source| source.name() != COMMAND_LINE && !is_shipped(source.name())) {
+    for source in own.filter(|source| source.name() != COMMAND_LINE && came_with_it(source.name()).is_none())
+    {
         let path = path_of(source.name());
         match revision.since(&path, &mut source.text().as_bytes())? {
             Since::Same => {}

@@ -226,7 +226,7 @@ impl Library for Disk {
                 "write the path from the folder of this file, so that the rules can be moved together",
             ));
         }
-        if crate::library::SHIPPED.iter().any(|shipped| shipped.file == from) {
+        if crate::library::came_with_it(from).is_some() {
             return crate::library::NoLibrary.open(from, path);
         }
         if !is_rule_file(relative) {

@@ -214,12 +214,11 @@ impl<'p> Reader<'p> {
                 }
             }
             ExprKind::Call { builtin, arguments } if builtin.name == MENTIONS => {
-                if let [field, Expr { kind: ExprKind::Constant(Value::Text(word)), .. }] =
-                    arguments.as_slice()
-                {
-                    self.said
-                        .mentions
-                        .extend(fields_of(field).into_iter().map(|field| (field, word.to_string())));
+                if let [field, words] = arguments.as_slice() {
+                    let words = self.written(words);
+                    for field in fields_of(field) {
+                        self.said.mentions.extend(words.iter().map(|word| (field.clone(), word.clone())));
+                    }
                 }
             }
             ExprKind::Let(id, _) if self.lets.insert((*id, Some(favoured))) => {
@@ -231,7 +230,15 @@ impl<'p> Reader<'p> {
     }
 
     fn compared(&mut self, field: &Expr, word: &Expr, favoured: bool) {
-        let mut at = word;
+        let words = self.written(word);
+        if !words.is_empty() {
+            self.word(field, words, favoured);
+        }
+    }
+
+    /// The words that an expression is: one, those of a list, or none where it is something else.
+    fn written(&self, words: &Expr) -> Vec<String> {
+        let mut at = words;
         while let ExprKind::Let(id, _) = &at.kind {
             at = &self.program.lets()[*id].value;
         }
@@ -241,11 +248,9 @@ impl<'p> Reader<'p> {
             _ => None,
         };
         match value {
-            Some(Value::Text(text)) => self.word(field, vec![text.to_string()], favoured),
-            Some(Value::Words(words)) => {
-                self.word(field, words.iter().map(ToString::to_string).collect(), favoured)
-            }
-            _ => {}
+            Some(Value::Text(text)) => vec![text.to_string()],
+            Some(Value::Words(words)) => words.iter().map(ToString::to_string).collect(),
+            _ => Vec::new(),
         }
     }
 

@@ -1,6 +1,6 @@
 //! Where a place is, in the terms of people and of other tools.
 
-use crate::library::SHIPPED;
+use crate::library::came_with_it;
 use crate::source::{COMMAND_LINE, Place, Position, STANDARD_INPUT, Source, Sources, Span};
 
 /// A place whose bounds lie within its source and between characters.
@@ -38,5 +38,5 @@ pub fn locate(sources: &Sources, place: Place) -> Option<Located<'_>> {
 /// Whether a source of this name is a file: neither standard input nor a text of the program itself.
 #[must_use]
 pub fn is_file(name: &str) -> bool {
-    ![COMMAND_LINE, STANDARD_INPUT].contains(&name) && SHIPPED.iter().all(|shipped| shipped.file != name)
+    ![COMMAND_LINE, STANDARD_INPUT].contains(&name) && came_with_it(name).is_none()
 }

@@ -10,15 +10,12 @@ use crate::language::literals::Literals;
 use crate::language::naming::FieldOf;
 use crate::language::typed::Program;
 use crate::letters::words_of;
-use crate::library::SHIPPED;
+use crate::library::came_with_it;
 use crate::source::{Place, Sources};
 
 /// The texts that rules outside of the shipped standards name, and those that the run states.
 pub(super) fn own_literals(program: &Program, sources: &Sources) -> Literals {
-    let is_own = |place: Place| {
-        let name = sources.name(place.source);
-        !SHIPPED.iter().any(|shipped| shipped.file == name)
-    };
+    let is_own = |place: Place| came_with_it(sources.name(place.source)).is_none();
     program.literals(&is_own)
 }
 

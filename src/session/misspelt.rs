@@ -50,7 +50,7 @@ impl Words {
     }
 
     fn near_within(&self, text: &str) -> Option<&str> {
-        if self.within.iter().any(|known| mentions(text, known)) {
+        if mentions(text, self.within.iter().map(String::as_str)) {
             return None;
         }
         let own = words_of(text);

@@ -12,7 +12,7 @@ use crate::bench::page::Frame;
 use crate::bench::words::Words;
 use crate::document::edit::{Unwritable, write};
 use crate::document::{DocPath, Document, Record};
-use crate::library::SHIPPED;
+use crate::library::came_with_it;
 use crate::sheet::scalar;
 use crate::trade::Job;
 use crate::trade::form::JOB;
@@ -59,9 +59,8 @@ impl Hall {
             for (number, one) in all.filter(|one| standards.contains(&one.full_name())).enumerate() {
                 // Those that came with the program are told by their editions, as in every report.
                 let name = self.ready.session.sources().name(one.place.source);
-                let is_shipped = SHIPPED.iter().any(|shipped| shipped.file == name);
                 let content = self.ready.session.digest(one.place.source).short();
-                let content = Some(content.as_str()).filter(|_| !is_shipped);
+                let content = Some(content.as_str()).filter(|_| came_with_it(name).is_none());
                 let entry = bound_to(&scalar(&one.name), &one.edition.to_string(), content);
                 steps.push((format!("{STANDARDS}[{number}]"), entry));
             }

@@ -28,7 +28,7 @@ use crate::edition::Edition;
 use crate::language::ast::{Item, Severity, Standard};
 use crate::language::check::{Elsewhere, Given};
 use crate::language::parse;
-use crate::library::{SHIPPED, shipped};
+use crate::library::{came_with_it, shipped};
 use crate::metrology::conformity::DecisionRule;
 use crate::report::{JudgedBy, RuleInfo, Run, SourceInfo, StandardInfo};
 use crate::session::{Episode, Session};
@@ -300,7 +300,7 @@ impl RuleOptions {
             let name = source.name();
             let told = || SourceInfo { name: name.to_owned(), digest: ready.session.digest(id) };
             match () {
-                () if name == COMMAND_LINE || SHIPPED.iter().any(|shipped| shipped.file == name) => {}
+                () if name == COMMAND_LINE || came_with_it(name).is_some() => {}
                 () if settings.as_deref() == Some(name) => judged_by.settings = Some(told()),
                 () if ready.rule_files.contains(&id) || is_rule_file(Path::new(name)) => {
                     judged_by.rule_files.push(told());

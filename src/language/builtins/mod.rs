@@ -82,6 +82,8 @@ pub enum Tells {
 pub enum Wants {
     /// Text of either sort.
     Text,
+    /// Text of either sort, or a list of words.
+    TextOrWords,
     /// A quantity of any kind.
     Quantity,
     /// A quantity that can be compared with the first argument.

@@ -196,6 +196,7 @@ pub(super) fn argument_fits(
     };
     let fits = match (wants, &argument.ty) {
         (Wants::Text, ty) => ty.is_text(),
+        (Wants::TextOrWords, ty) => ty.is_text() || matches!(ty, Type::Words(_)),
         (Wants::Quantity, Type::Quantity(_)) | (Wants::Range, Type::Range(_)) => true,
         (Wants::QuantityLikeFirst, Type::Quantity(kind)) => match first {
             Some(Type::Quantity(wanted)) => return like(*wanted, *kind),
@@ -230,6 +231,7 @@ pub(super) fn argument_fits(
     }
     let wanted = match wants {
         Wants::Text => "a text".to_owned(),
+        Wants::TextOrWords => "a text or a list of words".to_owned(),
         Wants::Quantity | Wants::QuantityLikeFirst | Wants::DistanceLikeFirst => "a quantity".to_owned(),
         Wants::Range | Wants::RangeLikeFirst => "a range".to_owned(),
         Wants::Kind(kind) => Kind::from(kind).with_article(),

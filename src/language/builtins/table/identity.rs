@@ -83,15 +83,21 @@ pub(super) const ROWS: &[Builtin] = &[
     },
     Builtin {
         name: MENTIONS,
-        parameters: &[("text", Wants::Text), ("words", Wants::Text)],
+        parameters: &[("text", Wants::Text), ("words", Wants::TextOrWords)],
         result: Gives::Truth,
         words: Words::Demand("a text with the words {1} in it", "a text without the words {1}"),
         uncertainty: Carried::NotKnown,
         tells: Tells::Nothing,
-        doc: "Whether the words of the second text stand in the first one, whole and one behind the other, without \
-              regard to capital letters and to what is between words. A text without words is mentioned nowhere.",
-        example: r#"mentions("left hub plug", "Left hub") and not mentions("rear drain plug", "ear drain")"#,
-        function: |arguments, _| Ok(Value::Truth(mentions(text(arguments, 0), text(arguments, 1)))),
+        doc: "Whether the words of the second text, or of one of a list, are in the first one, whole and one behind the other, \
+              without regard to capital letters and to what is between words. A text without words is mentioned nowhere.",
+        example: r#"mentions("left hub plug", "Left hub") and not mentions("rear drain plug", one of ("ear drain", "hub"))"#,
+        function: |arguments, _| {
+            let found = match arguments.get(1) {
+                Some(Value::Words(list)) => mentions(text(arguments, 0), list.iter().map(|word| &**word)),
+                _ => mentions(text(arguments, 0), [text(arguments, 1)].into_iter()),
+            };
+            Ok(Value::Truth(found))
+        },
     },
     Builtin {
         name: "characters_in",
