@@ -33,6 +33,7 @@ mod internal;
 mod language;
 mod history;
 mod keyed;
+mod layout;
 mod letters;
 mod limits;
 mod logs;

@@ -105,7 +105,10 @@ fn clauses(text: &str) -> Vec<(usize, String)> {
     for line in text.split_inclusive('\n') {
         number += usize::from(line.starts_with("rule "));
         match found.last_mut() {
-            Some((_, trial)) if trial.starts_with("  trial ") && line.starts_with("    ") => {
+            Some((_, trial))
+                if trial.starts_with("  trial ")
+                    && ["    ", "  }", "  ]"].iter().any(|head| line.starts_with(head)) =>
+            {
                 trial.push_str(line)
             }
             _ => found.push((number, line.to_owned())),

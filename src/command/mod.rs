@@ -23,6 +23,7 @@ mod sheet;
 mod shell;
 mod sides;
 mod standards;
+mod tidy;
 mod walk;
 mod watch;
 mod why;
@@ -89,6 +90,8 @@ enum Verb {
     Prove(prove::Prove),
     /// Correct the spelling of records: units, numbers, days, names. Never a value.
     Amend(amend::Amend),
+    /// Lay rule files out in the one way in which they are written.
+    Tidy(tidy::Tidy),
     /// Explain a rule, how it judged a record, or a code of a message.
     Why(why::Why),
     /// Write a blank record for a procedure, or a job sheet to print.
@@ -130,6 +133,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Verb::Inspect(verb) => verb.run(),
         Verb::Prove(verb) => verb.run(),
         Verb::Amend(verb) => verb.run(),
+        Verb::Tidy(verb) => verb.run(),
         Verb::Why(verb) => verb.run(),
         Verb::Sheet(verb) => verb.run(),
         Verb::Bench(verb) => verb.run(),

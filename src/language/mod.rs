@@ -3,6 +3,8 @@
 pub mod ast;
 mod wording;
 mod read;
+pub(crate) mod pieces;
+pub mod layout;
 pub mod ids;
 pub mod types;
 pub mod builtins;

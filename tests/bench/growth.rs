@@ -12,10 +12,11 @@ use jiff::civil::date;
 use jiff::tz::TimeZone;
 use witnessmark::decide::Setting;
 use witnessmark::document::Forms;
-use witnessmark::library::NoLibrary;
+use witnessmark::language::layout::laid_out;
+use witnessmark::library::{NoLibrary, SHIPPED};
 use witnessmark::metrology::conformity::DecisionRule;
 use witnessmark::session::{Request, Session};
-use witnessmark::source::Sources;
+use witnessmark::source::{SourceId, Sources};
 
 const HEAD: &str = "standard growth edition 1 \"Growth\"\njudges job\n";
 const RECORD: &str = "form: job/1\njob: {number: K-1, opened: 2026-03-02T09:00, state: closed}\nvehicle: {}\nunit: {kind: engine}\n";
@@ -61,6 +62,16 @@ fn main() {
             let steps: u64 = session.judge("record.yaml", &text).iter().map(|judged| judged.steps).sum();
             println!("{name:52} {number:>8} {steps:>12} {:>10.1}", begun.elapsed().as_secs_f64() * 1e3);
         }
+    }
+    for number in [2_500, 5_000, 10_000] {
+        let rules: Vec<&str> = SHIPPED.iter().flat_map(|one| one.text.lines()).cycle().take(number).collect();
+        // Cut anywhere, the last record would be open.
+        let text =
+            rules.join("\n").rsplit_once("\nrule ").map_or_else(String::new, |(whole, _)| whole.to_owned());
+        let begun = Instant::now();
+        assert!(laid_out(SourceId::FIRST, &text).is_ok());
+        let (name, steps) = ("lines of rule files laid out", "");
+        println!("{name:52} {number:>8} {steps:>12} {:>10.1}", begun.elapsed().as_secs_f64() * 1e3);
     }
 }
 

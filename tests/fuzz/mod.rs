@@ -79,6 +79,7 @@ replays! {
     workshop: 300,
     amend: 300,
     rules: 300,
+    layout: 2_000,
     schema: 200,
     compare: 300,
     report: 120,

@@ -19,7 +19,7 @@ mod judged;
 mod lookup;
 mod mutation;
 mod order;
-mod program;
+pub mod program;
 mod records;
 mod value;
 

@@ -26,6 +26,12 @@ mod texts;
 mod trials;
 mod words;
 
+pub(crate) use cut::{ClauseCut, ClauseKind, ItemCut, cut};
+pub(crate) use grammar::is_reserved;
+pub(crate) use mistakes::Mistakes;
+pub(crate) use scan::{Kind, Tokens, word_length};
+pub(crate) use words::{ClauseWord, ITEMS, ItemWord, clause_row, item};
+
 pub use bounds::{MOST_NESTED, MOST_OPERATORS};
 pub use clauses::{LARGEST_FILE, parse_expression};
 pub use reader::{parse, parse_without_trials};

@@ -94,9 +94,7 @@ impl<'t> Iterator for Tokens<'t> {
                 Some(length) => (Kind::Text, length),
                 None => (Kind::OpenText, rest.get(..rest_of_line(rest)).unwrap_or(rest).trim_end().len()),
             },
-            _ if is_letter(first) => {
-                (Kind::Word, run_of(rest, |c| is_letter(c) || c.is_ascii_digit() || is_combining_mark(c)))
-            }
+            _ if is_letter(first) => (Kind::Word, word_length(rest)),
             _ if first.is_ascii_digit() => (Kind::Number, run_of(rest, |c| c.is_ascii_digit())),
             _ => (Kind::Sign, first.len_utf8()),
         };
@@ -140,6 +138,12 @@ pub(crate) fn record_end(text: &str, start: usize, resumes: impl Fn(&str) -> boo
             continue;
         }
         let rest = text.get(at..).unwrap_or_default();
+        let plain = run_of_bytes(rest, |byte| byte.is_ascii_alphanumeric());
+        if plain > 0 {
+            record.pass_over(rest, plain);
+            at += plain;
+            continue;
+        }
         at += record.step(first, rest, at);
         if record.depth == 0 {
             return RecordEnd::Closed(at);
@@ -169,6 +173,12 @@ impl Record {
         if let Some((_, opened)) = self.quote {
             self.long_quote = self.long_quote.or(Some(opened));
         }
+    }
+
+    /// Takes letters and digits, of which none means anything but itself.
+    fn pass_over(&mut self, rest: &str, length: usize) {
+        self.spaced = false;
+        self.before = rest.get(..length).and_then(|run| run.chars().next_back()).unwrap_or(self.before);
     }
 
     /// Takes the character at `at`, with which `rest` begins, and says how many bytes to go on.
@@ -233,6 +243,24 @@ pub(crate) fn is_space(character: char) -> bool {
 /// A letter that a name can begin with.
 pub(crate) fn is_letter(character: char) -> bool {
     character.is_alphabetic() || character == '_'
+}
+
+/// The length of the word at the head of a text; nothing where none begins there.
+pub(crate) fn word_length(text: &str) -> usize {
+    if !text.starts_with(is_letter) {
+        return 0;
+    }
+    let plain = run_of_bytes(text, |byte| byte.is_ascii_alphanumeric() || byte == b'_');
+    let rest = text.get(plain..).unwrap_or_default();
+    if rest.starts_with(|c: char| c.is_ascii()) {
+        return plain;
+    }
+    plain + run_of(rest, |c| is_letter(c) || c.is_ascii_digit() || is_combining_mark(c))
+}
+
+/// How many bytes at the head of a text are such ones, all of them characters by themselves.
+fn run_of_bytes(text: &str, belongs: impl Fn(u8) -> bool) -> usize {
+    text.bytes().position(|byte| !belongs(byte)).unwrap_or(text.len())
 }
 
 fn is_line_end(character: char) -> bool {

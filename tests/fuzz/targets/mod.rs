@@ -4,6 +4,7 @@
 mod check;
 mod documents;
 mod given;
+pub(crate) mod layout;
 mod logs;
 pub(crate) mod repeat;
 mod reports;
@@ -51,6 +52,7 @@ targets! {
     workshop: documents::workshop, || inputs(vec![text("examples/grauwasser/workshop.yaml"), WORKSHOP.to_owned()]), 1_024;
     amend: documents::amend, || inputs(slips()), 1_024;
     rules: rules::rules, || inputs(rule_texts()), 1_024;
+    layout: layout::layout, || inputs(rule_texts()), 1_024;
     schema: rules::schema, || inputs(vec![rules::SCHEMA.to_owned()]), 1_024;
     compare: rules::compares, pairs, 2_048;
     report: reports::report, reports::seeds, 2_048;
