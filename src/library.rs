@@ -1,6 +1,7 @@
 //! Where rule files come from: those shipped with the program, and those that a front end can open.
 
-use crate::diagnostic::Fault;
+use crate::code::USE_UNREADABLE;
+use crate::diagnostic::{Fault, did_you_mean, nearest};
 use crate::edition::Edition;
 use crate::quantity::Number;
 
@@ -91,13 +92,30 @@ pub trait Library: Sync {
     fn open(&self, from: &str, path: &str) -> Result<(String, String), Fault>;
 }
 
+/// The name and text of what a rule file uses: of a file, or of a text that came with the program.
+///
+/// # Errors
+/// There is no such text, or the file cannot be read.
+pub fn used(library: &dyn Library, from: &str, path: &str) -> Result<(String, String), Fault> {
+    let Some(name) = path.strip_prefix(OF_THE_PROGRAM) else { return library.open(from, path) };
+    if let Some(shipped) = came_with_it(path) {
+        return Ok((shipped.file.to_owned(), shipped.text.to_owned()));
+    }
+    let fault = Fault::new(USE_UNREADABLE, format!("nothing called `{name}` came with the program"));
+    let names = || LENT.iter().chain(SHIPPED).map(|shipped| shipped.name);
+    Err(match nearest(name, names()) {
+        Some(near) => fault.help(did_you_mean(name, near)),
+        None => fault.help(format!("there are {}", names().collect::<Vec<_>>().join(", "))),
+    })
+}
+
 /// A library without files, for rules that stand alone.
 #[derive(Clone, Copy, Debug)]
 pub struct NoLibrary;
 
 impl Library for NoLibrary {
     fn open(&self, _from: &str, path: &str) -> Result<(String, String), Fault> {
-        Err(Fault::new(crate::code::USE_UNREADABLE, format!("there is no file `{path}` to use here")))
+        Err(Fault::new(USE_UNREADABLE, format!("there is no file `{path}` to use here")))
     }
 }
 

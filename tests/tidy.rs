@@ -2,6 +2,8 @@
 
 use std::collections::BTreeSet;
 
+use witnessmark::library::{LENT, SHIPPED, Shipped};
+
 use crate::readme::HANDBOOKS;
 use crate::support::{files_below, root, rule_files, text};
 
@@ -219,8 +221,8 @@ fn every_schema_of_a_form_is_known_to_the_program() {
 
 #[test]
 fn every_shipped_rule_file_is_in_the_program() {
-    let name = |shipped: &witnessmark::library::Shipped| format!("rules/{}.standard", shipped.name);
-    let shipped: BTreeSet<String> = witnessmark::library::SHIPPED.iter().map(name).collect();
+    let name = |shipped: &Shipped| format!("rules/{}.standard", shipped.name);
+    let shipped: BTreeSet<String> = SHIPPED.iter().chain(LENT).map(name).collect();
     assert_eq!(shipped, rule_files().into_iter().collect());
 }
 

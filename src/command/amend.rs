@@ -2,12 +2,12 @@
 
 use std::collections::BTreeSet;
 use std::io::{self, BufRead, IsTerminal, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use super::around::{ENDINGS, is_document};
-use super::files;
+use super::around::{ENDINGS, form_of, is_document};
+use super::files::{self, is_rule_file};
 use super::inspect::{HiddenRecords, hidden};
 use super::known::KnownFiles;
 use super::names::named;
@@ -23,6 +23,7 @@ use crate::report::difference::{shown_lines, unified};
 use crate::report::text::{count, harmless, list, shown};
 use crate::report::{Style, plain};
 use crate::source::{STANDARD_INPUT, Sources};
+use crate::trade::form;
 
 /// Corrects the spelling of records where only one thing can have been meant: units, decimal commas, days,
 /// names of fields and words of closed lists. Shows each change and asks. Never touches a value that can
@@ -191,6 +192,15 @@ impl Amend {
         if !file.named && !is_document(&text) {
             return Ok(None);
         }
+        if let Some(what) = no_document(&file.path, &text) {
+            if !file.named {
+                return Ok(None);
+            }
+            complain(&format!(
+                "`{name}` holds {what}, and `amend` corrects documents; `inspect` and `prove` say what is wrong there"
+            ));
+            return Ok(Some(Became::Failed));
+        }
         let mut sources = Sources::over(session.sources());
         let source = sources.add(&name, text.clone());
         let amended = amend(source, &text, session.forms());
@@ -218,6 +228,16 @@ impl Amend {
                 Ok(Some(Became::Failed))
             }
         }
+    }
+}
+
+/// What a file holds that is no document to correct.
+fn no_document(path: &Path, text: &str) -> Option<&'static str> {
+    match form_of(text) {
+        _ if is_rule_file(path) => Some("rules"),
+        Some(form::SETTINGS) => Some("the workshop's settings"),
+        Some(form::KNOWN) => Some("known findings"),
+        _ => None,
     }
 }
 

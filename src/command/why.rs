@@ -11,6 +11,7 @@ use super::output::Place;
 use super::{Exit, Failure, OutputOptions, RuleOptions, files, walk};
 use crate::code::CODES;
 use crate::diagnostic::nearest;
+use crate::document::fields::fields;
 use crate::language::ast::Severity;
 use crate::report::{self, why};
 
@@ -51,11 +52,17 @@ impl Why {
         let session = &ready.session;
         let rules: Vec<_> = session.rules_called(&self.name).collect();
         let named = session.named(&self.name);
-        if rules.is_empty() && named.is_empty() && is_word {
+        if rules.is_empty()
+            && named.is_empty()
+            && (is_word || why::field(&self.name, session.forms(), &style, &mut out))
+        {
             return write(&place, &out);
         }
         if rules.is_empty() && named.is_empty() {
-            return Err(Failure(unknown(&self.name, session.names())));
+            let fields = session.forms().iter().flat_map(|form| fields(form.record()));
+            let fields: Vec<String> = fields.map(|one| one.path.replace("[]", "")).collect();
+            let names = session.names().chain(fields.iter().map(String::as_str));
+            return Err(Failure(unknown(&self.name, names)));
         }
         let text = match &self.record {
             Some(path) => {
@@ -109,8 +116,8 @@ fn unknown<'a>(name: &str, names: impl Iterator<Item = &'a str>) -> String {
     let terms = report::terms::all().map(|term: &str| term);
     let near = nearest(name, names.iter().copied().chain(short).chain(codes).chain(terms));
     let hint = near.map_or_else(
-        || "name a rule as `standard.rule`; `inspect` and `prove` print the names".to_owned(),
+        || "name a rule as `standard.rule`, or a field as `fastenings.torque`; `inspect`, `prove` and `words fields` print the names".to_owned(),
         |near| format!("did you mean `{near}`?"),
     );
-    format!("nothing in this run and no code is called `{name}`; {hint}")
+    format!("nothing in this run, no field and no code is called `{name}`; {hint}")
 }

@@ -10,7 +10,9 @@ use super::output::{Sink, refusal};
 use super::{Exit, Failure, RuleOptions};
 use crate::code::CODES;
 use crate::diagnostic::Level;
+use crate::document::Form;
 use crate::document::everyday::Everyday;
+use crate::document::fields::{FieldAt, fields};
 use crate::edition::Digest;
 use crate::language::ast::Severity;
 use crate::language::builtins;
@@ -45,14 +47,16 @@ enum Of {
     Standards,
     /// Parameters of the standards of a run, or of all that are shipped: name, kind, keys, default and title.
     Parameters,
+    /// Fields of the documents of a run: form, path, what it holds and what it means.
+    Fields,
 }
 
 impl Words {
     pub(super) fn run(self) -> Result<Exit, Failure> {
-        if self.of != Of::Parameters && self.rules != RuleOptions::default() {
+        if !matches!(self.of, Of::Parameters | Of::Fields) && self.rules != RuleOptions::default() {
             let of = self.of.to_possible_value();
             let of = of.as_ref().map_or("", PossibleValue::get_name);
-            let why = "only `words parameters` has options";
+            let why = "only `words parameters` and `words fields` have options";
             return Err(Failure(format!("`words {of}` is the same for every run; {why}")));
         }
         let lines: Vec<String> = match self.of {
@@ -74,6 +78,7 @@ impl Words {
                 SHIPPED.iter().map(line).collect()
             }
             Of::Parameters => parameters(&self.rules)?,
+            Of::Fields => fields_of_forms(&self.rules)?,
         };
         let mut sink = Sink::screen();
         for line in lines {
@@ -91,6 +96,18 @@ fn names() -> Vec<String> {
         words.iter().map(move |(word, others)| format!("{vocabulary}\t{word}\t{}", others.join(" | ")))
     });
     words.collect()
+}
+
+/// A line for each field of the documents of a run.
+fn fields_of_forms(rules: &RuleOptions) -> Result<Vec<String>, Failure> {
+    let ready = rules.open_to_judge(None, &KnownFiles::default())?;
+    let line = |form: &str, one: FieldAt<'_>| {
+        let columns = [form, &one.path, &one.holds(), &one.field.doc];
+        columns.map(|column| text::shown(column).into_owned()).join("\t")
+    };
+    let of =
+        |form: &Form| fields(form.record()).into_iter().map(|one| line(form.name(), one)).collect::<Vec<_>>();
+    Ok(ready.session.forms().iter().flat_map(of).collect())
 }
 
 /// A line for each parameter of a run. One that an earlier edition declares in the same words is listed once.

@@ -102,12 +102,21 @@ pub struct Step<'p> {
 }
 
 impl Judgement<'_> {
+    fn missing(&self) -> Option<&Reason<'_>> {
+        let leaf = self.verdict.leaf.as_ref()?;
+        leaf.missing.as_ref().map(|missing| missing.shown())
+    }
+
     /// Whether it is undecided because it would have taken too much work.
     fn is_for_want_of_work(&self) -> bool {
-        let missing = self.verdict.leaf.as_ref().and_then(|leaf| leaf.missing.as_ref());
-        let fault = missing.map(|missing| missing.shown());
         matches!(self.about, About::Work(_))
-            || matches!(fault, Some(Reason::Fault(fault)) if fault.code == crate::code::TOO_MUCH_WORK)
+            || matches!(self.missing(), Some(Reason::Fault(fault)) if fault.code == crate::code::TOO_MUCH_WORK)
+    }
+
+    /// Whether it is undecided because what is stated for a parameter has an error.
+    #[must_use]
+    pub fn waits_for_correction(&self) -> bool {
+        matches!(self.missing(), Some(Reason::FaultyParameter(..)))
     }
 
     /// Whether all that leaves it undecided was not recorded.

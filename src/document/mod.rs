@@ -10,6 +10,7 @@ pub mod edit;
 mod editor;
 pub mod everyday;
 mod extend;
+pub mod fields;
 pub mod forms;
 mod judged;
 pub mod link;

@@ -253,7 +253,9 @@ impl Words<'_> {
                     ),
                 }
             }
-            Shape::List(_) => "begin each item with `- ` on a line of its own below the name".to_owned(),
+            Shape::List(_) => {
+                "write `[{ … }]`, or begin each item with `- ` on a line of its own below the name".to_owned()
+            }
             Shape::Record(record) if record.shorthand.is_some() => {
                 format!(
                     "write the `{}` alone, or its fields in braces: {}",
@@ -324,7 +326,7 @@ fn short(record: &Record) -> &str {
 }
 
 /// What a shape asks for, in words.
-fn wanted(shape: &Shape) -> String {
+pub(super) fn wanted(shape: &Shape) -> String {
     match shape {
         Shape::Record(record) if record.shorthand.is_some() => {
             let alone = single(shape).map(wanted).unwrap_or_default();

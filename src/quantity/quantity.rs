@@ -459,7 +459,7 @@ fn not_a_unit(text: &str, read: usize, fault: Fault, expected: Option<Kind>) -> 
     let (run, _) = split_run(text);
     if ["..", "±", "+/-", "/-"].iter().any(|sign| text.contains(sign)) || is_range_by_another_sign(text) {
         let what = format!("`{}` is a range, and one value is wanted here", shown(text));
-        return Fault::new(code::QUANTITY_FORM, what).help("write the one value that was measured");
+        return Fault::new(code::QUANTITY_FORM, what).help("write one value");
     }
     // `800 1/min` is a number and a short name, `12 500 Nm` a number with a mark in it.
     if run.len() > read && fault.code != code::UNIT_AMBIGUOUS {

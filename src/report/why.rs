@@ -3,6 +3,8 @@
 use std::collections::{HashMap, HashSet};
 
 use crate::code::CODES;
+use crate::document::Forms;
+use crate::document::fields::fields;
 use crate::finding::Outcome;
 use crate::language::builtins;
 use crate::quantity::{KINDS, Unit};
@@ -33,6 +35,24 @@ pub fn word(name: &str, style: &Style, out: &mut Vec<u8>) -> bool {
         return false;
     }
     true
+}
+
+/// Explains a field, such as `fastenings.torque`, of each form that has it; false if none does.
+pub fn field(name: &str, forms: &Forms, style: &Style, out: &mut Vec<u8>) -> bool {
+    let mut page = Page { style, out };
+    let plain = |path: &str| path.replace("[]", "");
+    let mut told = false;
+    for form in forms.iter() {
+        for one in fields(form.record()).into_iter().filter(|one| plain(&one.path) == plain(name)) {
+            page.heading(&format!("{} ({})", one.path, form.name()), &one.field.doc);
+            page.line("holds: ", &one.holds());
+            if !one.field.called.is_empty() {
+                page.line("found by: ", &one.field.called.join(", "));
+            }
+            told = true;
+        }
+    }
+    told
 }
 
 /// Tells a rule in plain words.

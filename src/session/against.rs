@@ -8,7 +8,7 @@ use super::judge::MOST_FINDINGS;
 use crate::code::{AGAINST_STANDARD, MANY_FINDINGS};
 use crate::decide::{About, Evaluator, Judgement, LinkedDocuments, Truth};
 use crate::diagnostic::{Diagnostic, Level};
-use crate::document::{Document, NodeId, forms};
+use crate::document::{Document, NodeId, NodeKind, forms};
 use crate::explain::Explainer;
 use crate::finding::Outcome;
 use crate::language::ast::Severity;
@@ -114,11 +114,21 @@ impl<'d> Found<'d> {
             _ => {}
         }
         let rule = judgement.rule;
-        let facts = Explainer::of(evaluator).explain(leaf);
-        let required = facts.required.map(|required| format!(", {required} required")).unwrap_or_default();
-        let at_end = leaf.at.filter(|spot| spot.is_own()).map(|_| end);
-        let value = self.words(from, facts.found.as_deref().unwrap_or_default(), at_end);
-        let message = format!("a job done by this procedure would break `{}`: {value}{required}", rule.name);
+        let mut explainer = Explainer::of(evaluator);
+        let what = match self.procedure.node(from).kind {
+            NodeKind::Scalar { .. } | NodeKind::List(_) | NodeKind::Empty => {
+                let facts = explainer.explain(leaf);
+                let required = facts.required.map(|required| format!(", {required} required"));
+                let at_end = leaf.at.filter(|spot| spot.is_own()).map(|_| end);
+                let value = self.words(from, facts.found.as_deref().unwrap_or_default(), at_end);
+                format!("{value}{}", required.unwrap_or_default())
+            }
+            // Of an entry as a whole the rule says best what is wrong with it.
+            NodeKind::Map(_) => {
+                explainer.finding(judgement).map(|finding| finding.message).unwrap_or_default()
+            }
+        };
+        let message = format!("a job done by this procedure would break `{}`: {what}", rule.name);
         let level = match rule.severity {
             Severity::Hold => Level::Error,
             Severity::Advise | Severity::Note => Level::Advice,

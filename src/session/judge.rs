@@ -301,7 +301,8 @@ fn clashes(evaluator: &mut Evaluator<'_>) -> Vec<Diagnostic> {
                 let what = explainer.path(field);
                 let message =
                     format!("nothing is stated for the value of `{what}`, and something for `{near}`");
-                Diagnostic::advice(PARAMETER_KEY, place, message).help(format!(
+                // A slip that turns off the maker's figures must not pass.
+                Diagnostic::error(PARAMETER_KEY, place, message).help(format!(
                     "one of the two is misspelt: what the record says, or the key `{near}` of `{name}`"
                 ))
             })

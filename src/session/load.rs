@@ -5,11 +5,11 @@ use std::collections::hash_map::{Entry, HashMap};
 use rayon::prelude::*;
 
 use crate::code::{CIRCLE, USE_LEAVES_RULES, USE_UNREADABLE};
-use crate::diagnostic::{At, Diagnostic, Fault, did_you_mean, nearest};
+use crate::diagnostic::{At, Diagnostic};
 use crate::language::ast::Item;
 use crate::language::check::Unit;
 use crate::language::{parse, parse_without_trials};
-use crate::library::{LENT, Library, OF_THE_PROGRAM, SHIPPED, came_with_it};
+use crate::library::{self, Library, came_with_it};
 use crate::source::{Place, SourceId, Sources, Spanned};
 
 /// How many rule files a session may have.
@@ -66,7 +66,7 @@ pub(super) fn units(
             };
             uses_left = left;
             let from = sources.name(source).to_owned();
-            let opened = opened(library, &from, &path).at(place);
+            let opened = library::used(library, &from, &path).at(place);
             uses.push(match opened {
                 Err(diagnostic) => {
                     diagnostics.push(diagnostic);
@@ -97,20 +97,6 @@ pub(super) fn units(
     lend_only(&mut units);
     report_idle_rules(&units, sources, diagnostics);
     units
-}
-
-/// The name and text of what a rule file uses: of a file, or of a text that came with the program.
-fn opened(library: &dyn Library, from: &str, path: &str) -> Result<(String, String), Fault> {
-    let Some(name) = path.strip_prefix(OF_THE_PROGRAM) else { return library.open(from, path) };
-    if let Some(shipped) = came_with_it(path) {
-        return Ok((shipped.file.to_owned(), shipped.text.to_owned()));
-    }
-    let fault = Fault::new(USE_UNREADABLE, format!("nothing called `{name}` came with the program"));
-    let names = || LENT.iter().chain(SHIPPED).map(|shipped| shipped.name);
-    Err(match nearest(name, names()) {
-        Some(near) => fault.help(did_you_mean(name, near)),
-        None => fault.help(format!("there are {}", names().collect::<Vec<_>>().join(", "))),
-    })
 }
 
 /// The paths that a rule file uses.

@@ -40,6 +40,8 @@ struct Came {
     outcome: TrialOutcome,
     /// The paths of its findings and what was said there.
     findings: Vec<(String, String)>,
+    /// Whether a value that is stated for a parameter has an error, which is reported at it.
+    waits_for_correction: bool,
 }
 
 impl Session {
@@ -108,6 +110,10 @@ impl Session {
             return Err(found);
         }
         let came = self.came(standard, rule, trial, record, steps_left);
+        // What follows from a parameter with an error is told by that error alone.
+        if came.waits_for_correction && came.outcome != trial.outcome {
+            return Err(Vec::new());
+        }
         if came.outcome != trial.outcome {
             return Err(vec![surprise(rule, trial, &came, place)]);
         }
@@ -156,6 +162,7 @@ impl Session {
         }
         let (mut broken, mut undecided, mut met) = (false, false, false);
         let mut findings = Vec::new();
+        let mut waits_for_correction = false;
         evaluator.rule(rule, &mut |evaluator, judgement| {
             match judgement.outcome {
                 Outcome::Broken => broken = true,
@@ -163,6 +170,7 @@ impl Session {
                 Outcome::Met => met = true,
                 Outcome::NotConcerned => {}
             }
+            waits_for_correction |= judgement.waits_for_correction();
             if let Some(finding) = Explainer::of(evaluator).finding(&judgement) {
                 findings.push((finding.path, finding.message));
             }
@@ -174,7 +182,7 @@ impl Session {
             (_, _, true) => TrialOutcome::Met,
             _ => TrialOutcome::NotConcerned,
         };
-        Came { outcome, findings }
+        Came { outcome, findings, waits_for_correction }
     }
 }
 
@@ -208,7 +216,7 @@ impl Session {
                 )
             }
         };
-        Some(Came { outcome, findings: vec![(String::new(), said)] })
+        Some(Came { outcome, findings: vec![(String::new(), said)], waits_for_correction: false })
     }
 
     fn written(&self, condition: &Expr) -> String {

@@ -320,7 +320,7 @@ fn fluid(procedure: &Procedure) -> Draft {
         None => vec![fill(FIRST, within(whole.as_ref()))],
     };
     let together =
-        whole.map(|whole| format!("together {}; 0 L for a stage that was not needed", limits(&whole)));
+        whole.map(|whole| format!("together {}; take a stage out that was not needed", limits(&whole)));
     fluid.fields.push(("drained".to_owned(), blanks(&[VOLUME, "temperature"])));
     fluid.fields.push((FILLS.to_owned(), Draft::List(fills, together)));
     Draft::Group(fluid)

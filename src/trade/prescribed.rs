@@ -108,7 +108,7 @@ impl Reader<'_> {
                 let mut fields = self.entry(&FASTENINGS, *joint);
                 fields.extend(place.map(|place| ("place", place)));
                 fields.extend(self.angle(*joint));
-                fastenings.push(group(fields));
+                fastenings.push(taken(*joint, fields));
             }
         }
         // Of a list that was cut short nothing can be said as a whole.
@@ -133,7 +133,7 @@ impl Reader<'_> {
     fn steps(&self) -> Option<(&'static str, Made)> {
         let (list, _) = self.entries(self.procedure.root(), STEPS.procedure)?;
         let steps = steps_in_order(self.procedure);
-        let steps = steps.into_iter().map(|step| group(self.entry(&STEPS, step))).collect();
+        let steps = steps.into_iter().map(|step| taken(step, self.entry(&STEPS, step))).collect();
         Some((STEPS.job, Made { from: Some(list), kind: MadeKind::List(steps) }))
     }
 
@@ -145,7 +145,7 @@ impl Reader<'_> {
 
     fn list(&self, parent: NodeId, part: &Part) -> Option<(&'static str, Made)> {
         let (list, entries) = self.entries(parent, part.procedure)?;
-        let elements = entries.iter().map(|element| group(self.entry(part, *element))).collect();
+        let elements = entries.iter().map(|element| taken(*element, self.entry(part, *element))).collect();
         Some((part.job, Made { from: Some(list), kind: MadeKind::List(elements) }))
     }
 
@@ -185,6 +185,11 @@ impl Reader<'_> {
 
 fn group(fields: Group) -> Made {
     Made { from: None, kind: MadeKind::Group(fields) }
+}
+
+/// An entry of the procedure, as the job has it.
+fn taken(from: NodeId, fields: Group) -> Made {
+    Made { from: Some(from), kind: MadeKind::Group(fields) }
 }
 
 fn text(text: &str, from: Option<NodeId>) -> Made {

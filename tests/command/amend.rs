@@ -133,6 +133,16 @@ fn files_of_others_are_passed_over_and_unreadable_ones_end_with_two() {
 }
 
 /// The workshop's own fields are known, so that a name of theirs is no misspelling.
+/// Settings with an error are not called in order.
+#[test]
+fn settings_and_rules_are_no_documents() {
+    let folder = folder();
+    folder.write("own.yaml", "form: workshop/1\nworkshop: {name: W}\nolder_edition_for: 10 Min\n");
+    folder.write("own.standard", "standard own edition 1 \"Own\"\njudges job\n");
+    folder.run("amend own.yaml --yes").refused("`own.yaml` holds the workshop's settings");
+    folder.run("amend own.standard --yes").refused("`own.standard` holds rules");
+}
+
 #[test]
 fn a_workshops_own_fields_are_names_too() {
     let folder = Folder::new();

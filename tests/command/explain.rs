@@ -235,6 +235,26 @@ fn the_parameters_of_a_run_are_those_of_its_standards() {
     assert!(faulty.err.contains("no parameters are listed"), "{faulty:#?}");
 }
 
+/// Whoever writes a record, a procedure or a rule can read the fields without a schema.
+#[test]
+fn fields_are_listed_and_explained() {
+    let folder = Folder::new();
+    let listed = folder.run("words fields --without-settings").quietly(0);
+    let has = |start: &str| listed.out.lines().any(|line| line.starts_with(start));
+    assert!(has("job\tjob.state\tone of `in work`, `closed`\tWhether work still goes on"), "{}", listed.out);
+    assert!(has("job\tfastenings[]\ta list of groups of fields\t"), "{}", listed.out);
+    assert!(has("job\tfastenings[].torque\ta torque in Nm"), "{}", listed.out);
+    assert!(has("procedure\tsteps[].after[]\ta list, each a text\t"), "{}", listed.out);
+    assert!(has("tools\ttools[].number\ta text\t"), "{}", listed.out);
+    folder.run("why fastenings.torque --without-settings").quietly(0).says(&[
+        "fastenings[].torque (job): ",
+        "fastenings[].torque (procedure): ",
+        "holds: a torque in Nm",
+        "holds: a range: a torque in Nm",
+    ]);
+    folder.run("why job.stat --without-settings").refused("did you mean `job.state`?");
+}
+
 /// A name that is no rule's is a figure's or a standard's: what it is worth, from where, and who uses it.
 #[test]
 fn figures_and_standards_are_told_too() {

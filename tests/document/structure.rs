@@ -131,12 +131,12 @@ const ERRORS: [(&str, &str, &str); 40] = [
     (
         "  positions:\n    - { position: P, held: 2 s }\n    - { position: N, held: 3 s }\n",
         "  positions: P\n",
-        "P | `positions` must be a list, and this is a single value | begin each item with `- ` on a line of its own below the name",
+        "P | `positions` must be a list, and this is a single value | write `[{ … }]`, or begin each item with `- ` on a line of its own below the name",
     ),
     (
         "magnets:\n  - { place: pan 🧲, cleaned: yes, debris: none }\n",
         "magnets: { place: pan }\n",
-        "magnets | `magnets` must be a list, and this is a group of fields | begin each item with `- ` on a line of its own below the name",
+        "magnets | `magnets` must be a list, and this is a group of fields | write `[{ … }]`, or begin each item with `- ` on a line of its own below the name",
     ),
     (
         "  - { place: pan 🧲, cleaned: yes, debris: none }\n",

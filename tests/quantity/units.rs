@@ -276,7 +276,7 @@ fn a_quantity_of_the_wrong_kind_is_refused_in_words() {
             "40 Nm .. 50 Nm",
             "torque",
             "`40 Nm .. 50 Nm` is a range, and one value is wanted here",
-            "write the one value that was measured",
+            "write one value",
         ),
         (
             "tight",

@@ -8,7 +8,7 @@ use crate::command::names::named;
 use crate::language::ast::Item;
 use crate::language::check::{Elsewhere, Given};
 use crate::language::parse;
-use crate::library::{Library, SHIPPED};
+use crate::library::{self, SHIPPED};
 use crate::settings::Settings;
 use crate::source::SourceId;
 use std::collections::BTreeSet;
@@ -69,7 +69,7 @@ impl Names {
                     let whole = standard.map_or_else(|| own.clone(), |standard| format!("{standard}.{own}"));
                     self.parameters.insert(whole);
                 }
-                Item::Use(used) => waiting.extend(disk.open(name, &used.path.node)),
+                Item::Use(used) => waiting.extend(library::used(disk, name, &used.path.node)),
                 _ => {}
             }
         }

@@ -15,7 +15,7 @@ use crate::code::{NO_SUCH_STANDARD, SETTINGS};
 use crate::command::around::{MOST_WALKS, too_many_folders};
 use crate::command::names::named;
 use crate::decide::Setting;
-use crate::diagnostic::{Diagnostic, Fault, did_you_mean, nearest};
+use crate::diagnostic::{Diagnostic, Fault, Level, did_you_mean, nearest};
 use crate::document::Forms;
 use crate::language::ast::Severity;
 use crate::language::check::Given;
@@ -65,6 +65,11 @@ impl Gathering {
                 None
             }
         }
+    }
+
+    /// How many errors were found so far.
+    pub(super) fn errors(&self) -> usize {
+        self.diagnostics.iter().filter(|diagnostic| diagnostic.level == Level::Error).count()
     }
 
     fn fault(&mut self, fault: Fault, place: Place) {

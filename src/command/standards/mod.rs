@@ -195,6 +195,7 @@ impl RuleOptions {
             let known = |given: &Given| Given { elsewhere: others.know(&given.name), ..given.clone() };
             gathering.givens.extend(settings.parameters.iter().map(known));
         }
+        let before = gathering.errors();
         if !self.standards.is_empty() {
             for (number, name) in self.standards.iter().enumerate() {
                 let place = self.place_of(command_line, number);
@@ -206,6 +207,12 @@ impl RuleOptions {
             }
         } else {
             gathering.shipped();
+        }
+        // What is stated for a standard that cannot be read is not known to be wrong: that it cannot was said at its name.
+        if gathering.errors() > before {
+            for given in gathering.givens.iter_mut().filter(|given| given.name.contains('.')) {
+                given.elsewhere = Elsewhere::Parameter;
+            }
         }
         if let Some(settings) = workshop {
             let in_force = std::mem::take(&mut gathering.standards);

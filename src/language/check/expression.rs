@@ -122,7 +122,9 @@ impl Checker<'_> {
             let help = match &typed.ty {
                 Type::Quantity(_) => Some("compare it: `within …`, `at least …`, `is …`"),
                 Type::Range(_) => Some("say which value must lie in it: `value within …`"),
-                Type::Text | Type::Word(_) => Some("compare it: `is \"…\"`, `is one of (…)`"),
+                Type::Text | Type::Word(_) => {
+                    Some("compare it: `is \"…\"`; with several, `is one of (…)` or `is not one of (…)`")
+                }
                 Type::Words(_) => Some("say which value is one of them: `value is …`"),
                 Type::List(_) => Some("say `some x in …: …`, `every x in …: …` or `recorded …`"),
                 Type::Record(_) => Some("name one of its fields, or say `recorded …`"),
@@ -349,7 +351,7 @@ impl Checker<'_> {
                     range.place,
                     "`within` wants a range, and this is a single value",
                 )
-                .help(range_meant(range_written, &range)));
+                .help(self.range_meant(range_written, &range)));
             }
             other => {
                 let message = format!("`within` wants a range, and this is {other}");
@@ -357,6 +359,37 @@ impl Checker<'_> {
             }
         }
         Ok(truth(ExprKind::Within(Box::new(value), Box::new(range)), place))
+    }
+
+    /// The range that was probably meant by a single value behind `within`, also where a name stands for it.
+    fn range_meant(&self, written: &ast::Expr, typed: &Expr) -> String {
+        let literal = |expr: &ast::Expr| match &expr.kind {
+            ast::ExprKind::Quantity(quantity) => Some(quantity.to_string()),
+            _ => None,
+        };
+        let named = match &written.kind {
+            ast::ExprKind::Path(names) => names.first().filter(|_| names.len() == 1),
+            _ => None,
+        };
+        let named = named.and_then(|name| {
+            let mut lets = self.lets.all().iter().map(|(_, written, _)| *written);
+            lets.find(|written| written.name.node == name.node)
+        });
+        let value = named.map_or(written, |named| &named.value);
+        if let ast::ExprKind::Arithmetic(Arithmetic::Subtract, low, high) = &value.kind
+            && let (Some(low), Some(high)) = (literal(low), literal(high))
+        {
+            return match named {
+                Some(named) => {
+                    format!("at `let {}` write the range with two points: `{low} .. {high}`", named.name.node)
+                }
+                None => format!("a range is written with two points: `{low} .. {high}`"),
+            };
+        }
+        match typed.constant_quantity() {
+            Some(quantity) => format!("give a tolerance, `{quantity} ± …`, or two limits, `{quantity} .. …`"),
+            None => "write `a .. b` or `a ± b`, or compare with `is`, `at least`, `at most`".to_owned(),
+        }
     }
 
     fn one_of(
@@ -542,23 +575,6 @@ fn tolerance_meant(form: &RangeForm<Expr>) -> Option<String> {
         _ => return None,
     };
     Range::parse(&text, None).err()?.help
-}
-
-/// The range that was probably meant by a single value behind `within`.
-fn range_meant(written: &ast::Expr, typed: &Expr) -> String {
-    let literal = |expr: &ast::Expr| match &expr.kind {
-        ast::ExprKind::Quantity(quantity) => Some(quantity.to_string()),
-        _ => None,
-    };
-    if let ast::ExprKind::Arithmetic(Arithmetic::Subtract, low, high) = &written.kind
-        && let (Some(low), Some(high)) = (literal(low), literal(high))
-    {
-        return format!("a range is written with two points: `{low} .. {high}`");
-    }
-    match typed.constant_quantity() {
-        Some(quantity) => format!("give a tolerance, `{quantity} ± …`, or two limits, `{quantity} .. …`"),
-        None => "write `a .. b` or `a ± b`, or compare with `is`, `at least`, `at most`".to_owned(),
-    }
 }
 
 fn truth(kind: ExprKind, place: Place) -> Expr {

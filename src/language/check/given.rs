@@ -1,7 +1,7 @@
 //! What the settings and the command line state for parameters.
 
 use std::borrow::Cow;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::sync::Arc;
 
 use super::{Checker, Elsewhere, Given, GivenKey, Meaning, word_lists};
@@ -22,7 +22,8 @@ impl Checker<'_> {
     /// error leaves no value at the parameters for which it can be meant: their defaults would judge by limits
     /// that nobody wants.
     pub(super) fn give_all(&mut self, givens: &[Given]) {
-        let mut strangers = Vec::new();
+        let mut strangers: Vec<(Given, Option<String>)> = Vec::new();
+        let mut above = None;
         let mut earlier: Earlier = HashMap::new();
         let composed = |text: &str| composed(Cow::Borrowed(text)).into_owned();
         let one_form_of_key =
@@ -40,18 +41,24 @@ impl Checker<'_> {
         for given in givens.iter().map(in_one_form) {
             let numbers = self.parameters_called(&given.name);
             if numbers.is_empty() {
-                strangers.push(given);
-            } else if let Err(diagnostic) = self.give(&given, &numbers, &mut earlier) {
+                strangers.push((given, above.clone()));
+                continue;
+            }
+            above = Some(given.name.clone()).filter(|_| !given.keys.is_empty());
+            if let Err(diagnostic) = self.give(&given, &numbers, &mut earlier) {
                 self.report(diagnostic);
             }
         }
         // Behind all others, so that no value hides what a misspelt name would have changed.
-        for given in strangers {
+        let mut told = HashSet::new();
+        for (given, above) in strangers {
             if self.has_enough() {
                 // Nobody knows any more which of them the rest is meant for.
                 return self.leave_open(&given, &self.parameters.ids().collect::<Vec<_>>());
             }
-            self.give_nearest(&given);
+            // One that is stated by keys comes once for each of them.
+            let is_new = told.insert(given.name.clone());
+            self.give_nearest(&given, above.as_deref(), is_new);
         }
     }
 
@@ -170,19 +177,44 @@ impl Checker<'_> {
     /// Reports a name that no parameter has, and leaves open what it can be meant for: the parameters that
     /// are nearly called so or, where none is, all that nobody else states. Only what is another standard's,
     /// which is not in this run, is passed over.
-    fn give_nearest(&mut self, given: &Given) {
+    fn give_nearest(&mut self, given: &Given, above: Option<&str>, is_new: bool) {
         let in_run = standard_in(&given.name).is_some_and(|standard| self.judges_by(standard));
         if self.is_declared_with_error(&given.name) || (given.elsewhere == Elsewhere::Parameter && !in_run) {
             return;
         }
+        let unnamed = self.of_mistaken_heads(&given.name);
+        if !unnamed.is_empty() {
+            return self.leave_open(given, &unnamed);
+        }
         let near = self.nearly_called(&given.name, in_run);
+        if near.is_empty()
+            && given.name.contains(' ')
+            && let Some(above) = above
+        {
+            if is_new {
+                let message = format!("`{}` is no parameter", given.name);
+                let help = format!("if it is a key of `{above}`, indent it below that");
+                self.report(Diagnostic::error(UNKNOWN_NAME, given.place, message).help(help));
+            }
+            return self.leave_open(given, &self.parameters_called(above));
+        }
         if near.is_empty() && given.elsewhere == Elsewhere::Standard && !in_run {
             return;
         }
-        let diagnostic = self.unknown_parameter(given, &near);
-        self.report(diagnostic);
+        if is_new {
+            let diagnostic = self.unknown_parameter(given, &near);
+            self.report(diagnostic);
+        }
         let meant = if near.is_empty() { self.unstated(given, in_run) } else { near };
         self.leave_open(given, &meant);
+    }
+
+    /// The parameters of this name in files whose head has an error: the name of their standard is not known.
+    fn of_mistaken_heads(&self, name: &str) -> Vec<ParameterId> {
+        let is_unnamed = |unit: usize| self.units.get(unit).is_some_and(|unit| unit.file.standard_mistaken);
+        let called =
+            self.parameters.iter().filter(|(_, own)| own.name == short(name) && is_unnamed(own.unit));
+        called.map(|(number, _)| number).collect()
     }
 
     /// The parameters for which a name can be meant that none has: those of nearly that name, in the standard that
@@ -221,14 +253,20 @@ impl Checker<'_> {
         if !near.is_empty() {
             return diagnostic.help(did_you_mean(&given.name, &self.names_of(near).join("` or `")));
         }
-        let known: BTreeSet<&str> =
+        // Those of the standard that the name begins with, or of all.
+        let mut known: BTreeSet<&str> =
             self.parameters.all().iter().map(|parameter| parameter.name.as_str()).collect();
-        match known.is_empty() {
-            true => diagnostic.help("the standards of this run have no parameters"),
-            false => {
+        if known.iter().any(|known| standard_in(known) == standard_in(&given.name)) {
+            known.retain(|known| standard_in(known) == standard_in(&given.name));
+        }
+        const MOST: usize = 8;
+        match known.len() {
+            0 => diagnostic.help("the standards of this run have no parameters"),
+            1..=MOST => {
                 let known = known.into_iter().collect::<Vec<_>>().join(", ");
                 diagnostic.help(format!("the parameters are {known}"))
             }
+            _ => diagnostic.help("`witnessmark words parameters` lists the parameters of this run"),
         }
     }
 

@@ -94,6 +94,10 @@ impl Checker<'_> {
         if root.field(&head.node).is_some() || root.link(&head.node).is_some() {
             return self.field(document(root, place), head, scope, false);
         }
+        // What a file that could not be opened would have lent is not known: that was said at its `use`.
+        if self.units.get(scope.unit).is_some_and(|unit| unit.uses.contains(&None)) {
+            return Ok(mistaken(place));
+        }
         Err(self.unknown_name(scope, &root, head))
     }
 
@@ -119,6 +123,9 @@ impl Checker<'_> {
         let known = variables.chain(own).chain(declared).chain(fields).chain([AS_OF]);
         let diagnostic =
             Diagnostic::error(UNKNOWN_NAME, place, format!("nothing is called `{}` here", head.node));
+        if let Some(help) = word_of_another_language(&head.node) {
+            return diagnostic.help(help);
+        }
         if builtins::find(&head.node).is_some() {
             return diagnostic
                 .help(format!("`{}` is a builtin; give it its arguments in brackets", head.node));
@@ -133,10 +140,14 @@ impl Checker<'_> {
                 format!("say `every x in {name}: …`, `some x in {name}: …` or `all of … over x in {name}`");
             return Diagnostic::error(UNKNOWN_NAME, place, message).help(help);
         }
+        let has_field = |ty: &Type| matches!(ty, Type::Record(record) if record.field(&head.node).is_some());
+        if let Some((entry, ..)) = scope.variables.iter().rev().find(|(_, ty, _)| has_field(ty)) {
+            return diagnostic.help(format!("of `{entry}` it is `{entry}.{}`", head.node));
+        }
         match nearest(&head.node, known) {
             Some(near) => diagnostic.help(did_you_mean(&head.node, near)),
             None => diagnostic.help(
-                "a name is a variable of `each`, a let, parameter or table, or a field of the document",
+                "a name is a variable of `each`, a let, parameter or table, or a field of the document; a text is in quotes",
             ),
         }
     }
@@ -298,4 +309,21 @@ fn names_of(record: &Record) -> impl Iterator<Item = &str> {
 /// What a record is called in a message.
 pub(super) fn record_name(record: &Record) -> String {
     if record.title.is_empty() { "a group of fields".to_owned() } else { with_article(&record.title) }
+}
+
+/// What is said of a word that has a meaning in other languages and none here.
+fn word_of_another_language(word: &str) -> Option<String> {
+    let help = match word.to_lowercase().as_str() {
+        "true" => "write `yes`",
+        "false" => "write `no`",
+        "empty" | "null" | "none" | "nothing" | "missing" | "blank" => {
+            "write `not recorded …`, or of a list `count of … is 0`"
+        }
+        "today" | "now" => "the day of the run is `as_of`",
+        "off" | "running" | "raised" | "lowered" => {
+            return Some(format!("a text is in quotes: `\"{word}\"`"));
+        }
+        _ => return None,
+    };
+    Some(help.to_owned())
 }

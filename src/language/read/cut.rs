@@ -100,6 +100,11 @@ impl<'t> Cutter<'t, '_> {
     fn take_head(&mut self, token: Token<'t>) -> bool {
         if self.is_let_of_rule(token) {
             self.begin_clause(ClauseKind::Clause(ClauseWord::Let), token);
+        } else if self.is_let_in_unfinished_rule(token) {
+            let message = "`let` is as far left as the rule above it, and so ends that rule";
+            let mistake = self.mistakes.error(code::CLAUSE_FORM, token.span, message);
+            self.mistakes.push(mistake.help("indent it like the other clauses of the rule"));
+            self.begin_clause(ClauseKind::Clause(ClauseWord::Let), token);
         } else if let Some(row) = words::item(token.text).filter(|row| self.can_begin(row.item, token)) {
             self.begin_item(row.item, token, false);
         } else if let Some(row) = words::clause_row_in(self.item_in_hand(), token.text) {
@@ -169,6 +174,17 @@ impl<'t> Cutter<'t, '_> {
             && head.is_some_and(|head| head < column(token.span))
     }
 
+    /// A `let` of a whole file behind a rule that has concerns and does not demand anything yet was meant to belong to it.
+    fn is_let_in_unfinished_rule(&self, token: Token<'t>) -> bool {
+        let Some(rule) = self.items.last().filter(|item| item.word == ItemWord::Rule) else { return false };
+        let kinds = || rule.clauses.iter().map(|clause| clause.kind);
+        let is = |kind: ClauseKind, word: ClauseWord| kind == ClauseKind::Clause(word);
+        let is_begun = kinds().any(|kind| is(kind, ClauseWord::Concerns) || is(kind, ClauseWord::Let));
+        let is_finished =
+            kinds().any(|kind| is(kind, ClauseWord::Demands) || is(kind, ClauseWord::Otherwise));
+        token.text == ItemWord::Let.as_str() && !self.stray && is_begun && !is_finished
+    }
+
     /// `where` is a clause of a standard, and a part of an expression everywhere else.
     fn can_begin_where(&self, item: Option<ItemWord>) -> bool {
         let clause = self.items.last().and_then(|item| item.clauses.last()).map(|clause| clause.kind);
@@ -220,10 +236,12 @@ impl<'t> Cutter<'t, '_> {
             self.take_stray(token);
             return;
         }
-        let near = nearest(word, known.iter().copied());
-        let help = match near {
-            Some(near) => did_you_mean(word, near),
-            None => format!("the clauses of a {} begin with {}", item.as_str(), listed(&known)),
+        let foreign = words::foreign_clause(&word.to_lowercase()).filter(|row| row.item == item);
+        let near = nearest(word, known.iter().copied()).or(foreign.map(|row| row.word));
+        let help = match (foreign, near) {
+            (Some(row), _) => format!("write `{}`, as in `{}`", row.word, row.sample),
+            (None, Some(near)) => did_you_mean(word, near),
+            (None, None) => format!("the clauses of a {} begin with {}", item.as_str(), listed(&known)),
         };
         let message = format!("`{word}` begins no clause of a {}", item.as_str());
         let mistake = self.mistakes.error(code::UNKNOWN_CLAUSE, token.span, message).help(help);
@@ -334,9 +352,24 @@ impl<'t> Cutter<'t, '_> {
                 token.span.start as usize + token.text.chars().next().map_or(0, char::len_utf8),
             );
             let mistake = self.mistakes.error(code::UNCLOSED, opening, message);
-            self.mistakes.push(mistake.help("put `\"` at its end; `\\n` stands for a new line in a text"));
+            let help = match self.text_without_opening(token) {
+                Some(first) => format!("a text begins with `\"`: put one before `{first}`"),
+                None => "put `\"` at its end; `\\n` stands for a new line in a text".to_owned(),
+            };
+            self.mistakes.push(mistake.help(help));
             self.break_clause();
         }
+    }
+
+    /// The first word of a text whose opening quote was left out, so that its closing one opens another: `hold Filled cold."`.
+    fn text_without_opening(&self, opened: Token<'t>) -> Option<&'t str> {
+        let line_ends =
+            opened.text.trim_matches(['"', '\u{201c}', '\u{201d}', '\u{201e}', ' ', '\t', '\r']).is_empty();
+        let clause = self.items.last().and_then(|item| item.clauses.last()).filter(|_| line_ends)?;
+        let before = self.text.get(clause.head.end as usize..opened.span.start as usize)?;
+        let mut words = Tokens::new(before);
+        let first = words.find(|token| !matches!(token.text, "hold" | "advise" | "note" | "by"))?;
+        (first.kind == Kind::Word && !before.contains('"')).then_some(first.text)
     }
 
     /// Takes the record of a trial as a whole, or a part of one.

@@ -32,10 +32,41 @@ const FOREIGN_WORDS: &[(&str, &str)] = &[
     ("like", "`follows_pattern(text, \"K-####\")`"),
     ("in", "`is one of (…)`, or `within` before a range"),
     ("exists", "`recorded` before the field"),
-    ("if", "`a implies b`"),
-    ("then", "`a implies b`"),
+    (
+        "if",
+        "`where` behind `concerns`; one condition that brings another is `a implies b`, as in `s.new implies recorded s.torque`",
+    ),
+    ("then", "`a implies b`, as in `s.new implies recorded s.torque`"),
+    ("unless", "`or`: `demands a or b`"),
+    ("except", "`or`: `demands a or b`"),
+    ("later", "`after`"),
+    ("earlier", "`before`"),
+    ("empty", "`not recorded …`, or `count of … is 0`"),
     ("all", "`every`"),
     ("any", "`some`"),
+];
+
+/// Words before `of` with which people begin an aggregate, and ours.
+const FOREIGN_AGGREGATES: &[(&[&str], &str)] = &[
+    (&["max", "maximum", "largest", "highest", "biggest"], "greatest of"),
+    (&["min", "minimum", "smallest", "lowest"], "least of"),
+    (&["total"], "sum of"),
+    (&["number"], "count of"),
+];
+
+/// Pairs of words between values, and ours.
+const FOREIGN_PAIRS: &[([&str; 2], &str)] = &[
+    (["should", "be"], "is"),
+    (["must", "be"], "is"),
+    (["shall", "be"], "is"),
+    (["has", "to"], "is"),
+    (["not", "in"], "is not one of"),
+    (["not", "more"], "at most"),
+    (["not", "less"], "at least"),
+    (["not", "later"], "not … after …"),
+    (["not", "earlier"], "not … before …"),
+    (["there", "is"], "some x in LIST: …"),
+    (["there", "are"], "some x in LIST: …"),
 ];
 
 /// The row of a foreign word.
@@ -83,6 +114,9 @@ pub(crate) fn phrase(
     {
         return Some(double_sign(place(before(1)?.span.to(found.span)), A_TOLERANCE));
     }
+    if let Some(diagnostic) = phrase_of_two(tokens, stop, &place) {
+        return Some(diagnostic);
+    }
     if found.text == "not" && matches!(next, "within" | "above" | "below" | "at" | "before" | "after") {
         return Some(
             error(found.span, format!("`not` stands before the whole comparison, not before `{next}`"))
@@ -122,6 +156,49 @@ pub(crate) fn phrase(
         error(span, format!("{} is a text, and a text stands in quotes", shown(written)))
             .help(format!("write `\"{written}\"`"))
     })
+}
+
+/// What is said of two words that stand together where reading stopped, or just before.
+fn phrase_of_two(tokens: &[Token<'_>], stop: usize, place: &impl Fn(Span) -> Place) -> Option<Diagnostic> {
+    let error = |span: Span, message: String| Diagnostic::error(code::CLAUSE_FORM, place(span), message);
+    let at = |index: usize| tokens.get(index).map_or("", |token| token.text);
+    let found = tokens.get(stop)?;
+    if stop == 1 && at(0) == "if" {
+        let message = format!("{} cannot stand after `if`", shown(found.text));
+        return Some(
+            error(found.span, message)
+                .help("what becomes of a missing value is `if unrecorded pass`, or `hold`, `advise`, `note`"),
+        );
+    }
+    if found.text == "'" {
+        let end = tokens
+            .iter()
+            .skip(stop + 1)
+            .find(|token| token.text == "'")
+            .map_or(found.span, |token| token.span);
+        let diagnostic = error(found.span.to(end), "a text is written in double quotes".to_owned());
+        return Some(diagnostic.help("write `\"…\"`"));
+    }
+    // `90 % of x`
+    if found.text == "of" && stop > 0 && at(stop - 1) == "%" {
+        let share = tokens.get(stop.checked_sub(2)?)?;
+        let message = "a share is multiplied with what it is a share of".to_owned();
+        return Some(error(found.span, message).help(format!("write `… × {} %`", share.text)));
+    }
+    // `max of s.torque over …`: the word was taken for a name.
+    let of = tokens.iter().take(stop + 1).rposition(|token| token.text == "of").filter(|of| *of > 0);
+    if let Some(word) = of.and_then(|of| tokens.get(of - 1))
+        && let Some((_, ours)) = FOREIGN_AGGREGATES.iter().find(|(foreign, _)| foreign.contains(&word.text))
+    {
+        let message = format!("`{} of` cannot be said here", word.text);
+        return Some(error(word.span, message).help(format!("write `{ours} …`")));
+    }
+    let pairs = [stop, stop.saturating_sub(1)].into_iter().find_map(|first| {
+        let row = FOREIGN_PAIRS.iter().find(|(pair, _)| *pair == [at(first), at(first + 1)])?;
+        Some((tokens.get(first)?.span.to(tokens.get(first + 1)?.span), row))
+    });
+    let (span, ([one, two], ours)) = pairs?;
+    Some(error(span, format!("`{one} {two}` cannot be said here")).help(format!("write `{ours}`")))
 }
 
 /// A tolerance, where none is written with the figures at hand.

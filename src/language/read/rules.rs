@@ -110,6 +110,10 @@ fn has_what_it_needs(reader: &mut Reader<'_, '_>, item: &ItemCut, name: Span) ->
             matches!(clause.kind, ClauseKind::Clause(word) | ClauseKind::Unknown(Some(word)) if word == wanted)
         })
     };
+    // What a clause with an unknown word was meant to be may be the one that is missing.
+    if item.clauses.iter().any(|clause| clause.kind == ClauseKind::Unknown(None)) {
+        return false;
+    }
     let missing = match (has(ClauseWord::Demands), has(ClauseWord::Otherwise)) {
         _ if item.clauses.len() < 2 => "this rule is empty",
         (false, false) => "this rule has no `demands` and no `otherwise`",

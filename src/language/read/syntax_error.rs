@@ -79,6 +79,9 @@ pub(crate) fn explain(
     }
     let tokens: Vec<Token<'_>> = Tokens::new(text).collect();
     let at = tokens.iter().take_while(|token| (token.span.start as usize) < syntax_error.at).count();
+    if let Some(diagnostic) = stop.equals_in_row() {
+        return diagnostic;
+    }
     let missing_title = stop.missing_title();
     let special =
         missing_title.or_else(|| stop.foreign_words(&tokens, at, text)).or_else(|| stop.foreign_sign());
@@ -174,6 +177,16 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
             Diagnostic::error(code::CLAUSE_FORM, (self.place)(self.span()), self.message())
                 .help("the entries of several lists are `entries of (fastenings, readings)`")
         })
+    }
+
+    /// `"six speed" = 5 L`: the row of a table has a colon.
+    fn equals_in_row(&self) -> Option<Diagnostic> {
+        let found = self.found.filter(|found| found.text == "=" && self.form == Rule::row)?;
+        let message = "a row of a table has `:` between its keys and its value";
+        Some(
+            Diagnostic::error(code::CLAUSE_FORM, (self.place)(found.span), message)
+                .help("write `:` instead of `=`"),
+        )
     }
 
     /// `parameter x is torque = 9 Nm`: the value stands where the title should.

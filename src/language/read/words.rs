@@ -173,6 +173,26 @@ pub(crate) fn clause_row_in(item: Option<ItemWord>, word: &str) -> Option<&'stat
     own.or_else(|| clause_row(word))
 }
 
+/// Words with which people begin a clause, and ours.
+const FOREIGN_CLAUSES: &[(&[&str], ClauseWord)] = &[
+    (
+        &["must", "should", "shall", "require", "requires", "expect", "expects", "check", "assert", "ensure"],
+        ClauseWord::Demands,
+    ),
+    (&["when", "applies", "about", "every", "each"], ClauseWord::Concerns),
+    (&["message", "error", "else", "say", "says"], ClauseWord::Otherwise),
+    (&["fix", "action", "help", "correction"], ClauseWord::Remedy),
+    (&["reason", "why"], ClauseWord::Because),
+    (&["source", "reference"], ClauseWord::Basis),
+    (&["test", "example", "case"], ClauseWord::Trial),
+];
+
+/// The clause of a rule that a word of another language stands for.
+pub(crate) fn foreign_clause(word: &str) -> Option<&'static ClauseRow> {
+    let (_, meant) = FOREIGN_CLAUSES.iter().find(|(words, _)| words.contains(&word))?;
+    CLAUSES.iter().find(|row| row.clause == *meant && row.item == ItemWord::Rule)
+}
+
 /// The words of the clauses of an item, for near names and lists.
 pub(crate) fn clauses_of(item: ItemWord) -> impl Iterator<Item = &'static str> {
     CLAUSES.iter().filter(move |row| row.item == item).map(|row| row.word)
