@@ -252,6 +252,12 @@ pub fn did_you_mean(written: &str, near: &str) -> String {
     if look_alike(written, near) { said(written, near) } else { format!("did you mean `{near}`?") }
 }
 
+/// The name that a help offers in the place of what was written, where it offers one.
+#[must_use]
+pub fn meant(help: &str) -> Option<&str> {
+    help.strip_prefix("did you mean `")?.strip_suffix("`?")
+}
+
 /// How many names are looked at for a near one; a text with more is no text of a person.
 const MOST_NAMES: usize = 4_096;
 

@@ -81,4 +81,5 @@ pub mod compare;
 pub mod report;
 pub mod sheet;
 pub mod bench;
+pub mod editor;
 pub mod command;

@@ -301,7 +301,7 @@ fn settled(document: &Document<'_>, diagnostics: &mut Vec<Diagnostic>) -> Result
     let fail_on = choice(document, "fail_on", &SEVERITIES)?;
     // The text of a parameter is taken as it is written: `1.50` must not become `1.5` on the way. One that
     // is left blank is stated without a value, which is an error and not the default.
-    let parameters = document.get(document.root(), "parameters").map(|node| document.entries(node));
+    let parameters = document.get(document.root(), PARAMETERS).map(|node| document.entries(node));
     let mut givens = Vec::new();
     for entry in parameters.into_iter().flatten() {
         stated(document, &entry.key, entry.value, &mut Vec::new(), &mut givens, diagnostics);
@@ -343,7 +343,10 @@ fn duration(document: &Document<'_>, field: &str) -> Option<Quantity> {
 }
 
 /// The part of the settings that changes rules.
-const RULES: &str = "rules";
+pub const RULES: &str = "rules";
+
+/// The part that states values of parameters.
+pub const PARAMETERS: &str = "parameters";
 
 /// In place of roles: nobody may grant a concession.
 const NEVER: &str = "never";

@@ -149,6 +149,25 @@ impl LineIndex {
         }
     }
 
+    /// The byte offset of a line and a column in UTF-16 units, both from 0, as editors count them. What is beyond a line is
+    /// its end, what is beyond the last line the end of the text; within a character, its beginning.
+    #[must_use]
+    pub fn offset(&self, text: &str, line: usize, utf16: usize) -> u32 {
+        if line >= self.count() {
+            return Span::new(text.len(), text.len()).start;
+        }
+        let span = self.line(text, line + 1);
+        let whole = span.of(text);
+        let bare = whole.strip_prefix('\u{feff}').filter(|_| line == 0).unwrap_or(whole);
+        let mut units = 0;
+        let before = bare.chars().take_while(|c| {
+            units += c.len_utf16();
+            units <= utf16
+        });
+        let bytes = whole.len() - bare.len() + before.map(char::len_utf8).sum::<usize>();
+        span.start.saturating_add(Span::new(bytes, bytes).start)
+    }
+
     /// Number of lines.
     #[must_use]
     pub fn count(&self) -> usize {

@@ -17,6 +17,7 @@ mod codes;
 mod command;
 mod compare;
 mod document;
+mod editor;
 mod edition;
 mod editions;
 mod everyday;

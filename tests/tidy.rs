@@ -389,6 +389,9 @@ const WORDS_OF_THEIR_OWN: &[(&str, &[&str])] = &[
     // Attributes and classes of the page, names of its texts, parameters of its addresses.
     ("src/bench/", &[]),
     ("src/command/bench/", &[]),
+    // Names of the Language Server Protocol.
+    ("src/editor/", &[]),
+    ("src/command/editor/", &[]),
     // The readers of settings.
     ("src/settings.rs", &[]),
 ];

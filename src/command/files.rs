@@ -6,6 +6,7 @@ use std::path::{Component, Path, PathBuf};
 
 use super::bounds::{Bounds, is_link, near_enough, unlinked};
 use super::names::{named, path_of};
+use super::unsaved;
 use crate::code::{Code, FILE_CHANGED, FILE_UNREADABLE, USE_UNREADABLE};
 use crate::diagnostic::Fault;
 use crate::document::{self, Undecoded};
@@ -64,10 +65,13 @@ pub(super) fn read_by(path: &Path, links: Links) -> Result<String, Unread> {
         Links::Followed => std::fs::metadata(path),
         Links::Refused => std::fs::symlink_metadata(path),
     };
-    let kind = kind.map_err(unreadable)?;
-    if kind.is_symlink() {
+    if kind.as_ref().is_ok_and(Metadata::is_symlink) {
         return Err(is_link(path).into());
     }
+    if let Some(text) = unsaved::text_of(path) {
+        return read_held(&text, &path.display().to_string());
+    }
+    let kind = kind.map_err(unreadable)?;
     if kind.is_dir() {
         return Err(Fault::new(FILE_UNREADABLE, format!("`{}` is a folder", path.display())).into());
     }
@@ -151,6 +155,11 @@ fn is_the_same(before: &Metadata, after: &Metadata) -> bool {
 /// Whether a path names a stream that the shell has opened for us, as `<(…)` does.
 pub(super) fn handed_over(path: &Path) -> bool {
     path == Path::new("/dev/stdin") || path.starts_with("/dev/fd") || path.starts_with("/proc/self/fd")
+}
+
+/// Reads a text that an editor holds, as if it were a file of this name.
+pub(super) fn read_held(text: &str, name: &str) -> Result<String, Unread> {
+    decoded(&mut text.as_bytes(), name, text.len() as u64)
 }
 
 /// Reads standard input.

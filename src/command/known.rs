@@ -21,7 +21,7 @@ use crate::session::known::{self, Counts, Known};
 use crate::source::{Place, Sources, Span};
 
 /// Findings that were known before.
-#[derive(Debug, Default, Args)]
+#[derive(Clone, Debug, Default, Args)]
 pub(super) struct KnownFiles {
     /// Findings that this file lists do not fail the run. New ones do, and entries whose findings are gone are listed.
     #[arg(long, value_name = "FILE")]

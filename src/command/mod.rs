@@ -7,6 +7,7 @@ mod bench;
 mod bounds;
 mod changed;
 mod compare;
+mod editor;
 mod files;
 mod git;
 mod inspect;
@@ -24,6 +25,7 @@ mod shell;
 mod sides;
 mod standards;
 mod tidy;
+mod unsaved;
 mod walk;
 mod watch;
 mod why;
@@ -98,6 +100,8 @@ enum Verb {
     Sheet(sheet::Sheet),
     /// Serve a folder to a browser, to fill in records at the vehicle.
     Bench(bench::Bench),
+    /// Serve an editor while records and rules are typed; editors start it themselves.
+    Editor(editor::Editor),
     /// Say what changed in meaning between two documents or two rule files.
     Compare(compare::Compare),
     /// Print the JSON Schema of a form, for editors.
@@ -137,6 +141,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Verb::Why(verb) => verb.run(),
         Verb::Sheet(verb) => verb.run(),
         Verb::Bench(verb) => verb.run(),
+        Verb::Editor(verb) => verb.run(),
         Verb::Compare(verb) => verb.run(),
         Verb::Schema(verb) => verb.run(),
         Verb::Words(verb) => verb.run(),

@@ -226,10 +226,12 @@ impl Forms {
     /// The forms that come with the program.
     #[must_use]
     pub fn builtin() -> Self {
+        // Made once, with what is made ready for the check of documents.
+        static KNOWN_FORMS: OnceLock<Vec<Arc<Form>>> = OnceLock::new();
         let form = |text: &str| Some(Arc::new(Form::new(serde_json::from_str(text).ok()?).ok()?));
-        let known = [JOB, PROCEDURE, TOOLS, WORKSHOP, KNOWN].into_iter().filter_map(form).collect();
+        let read = || [JOB, PROCEDURE, TOOLS, WORKSHOP, KNOWN].into_iter().filter_map(form).collect();
         Forms {
-            known,
+            known: KNOWN_FORMS.get_or_init(read).clone(),
             reader: ReaderChoice::default(),
             words: Arc::default(),
             everyday: Everyday::shipped(),

@@ -54,7 +54,7 @@ impl Shape {
 }
 
 /// A group of fields.
-#[derive(Debug, PartialEq)]
+#[derive(Debug, Default, PartialEq)]
 pub struct Record {
     /// What it is, in a word or two: `fastening`.
     pub title: String,

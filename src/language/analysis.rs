@@ -46,6 +46,8 @@ pub struct Read<'p> {
     pub path: PathPattern,
     /// The conditions under which it is read.
     pub guards: Vec<Guard<'p>>,
+    /// The rule; none for the condition of a standard.
+    pub rule: Option<&'p Rule>,
 }
 
 /// A condition on the elements through which a field is reached, or on the whole document.
@@ -222,6 +224,8 @@ struct Reached<'p> {
 
 struct Walk<'p, 'r> {
     program: &'p Program,
+    /// The rule that is gone through.
+    rule: Option<&'p Rule>,
     facts: &'p Facts,
     reading: &'r mut Reading<'p>,
     /// The conditions of the rule as a whole.
@@ -243,6 +247,7 @@ impl<'p, 'r> Walk<'p, 'r> {
     fn new(program: &'p Program, facts: &'p Facts, reading: &'r mut Reading<'p>) -> Self {
         Walk {
             program,
+            rule: None,
             facts,
             reading,
             whole: Vec::new(),
@@ -256,6 +261,7 @@ impl<'p, 'r> Walk<'p, 'r> {
     }
 
     fn rule(&mut self, rule: &'p Rule) {
+        self.rule = Some(rule);
         rule.period.iter().for_each(|period| self.expr(period));
         match &rule.concerns {
             Concerns::Document(None) => {}
@@ -406,7 +412,7 @@ impl<'p, 'r> Walk<'p, 'r> {
 
     fn read(&mut self, Reached { path, guards, .. }: Reached<'p>) {
         let guards = self.whole.iter().chain(&self.here).cloned().chain(guards).collect();
-        self.reading.reads.push(Read { path, guards });
+        self.reading.reads.push(Read { path, guards, rule: self.rule });
     }
 
     /// A link is followed by fields of where it begins.

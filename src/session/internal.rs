@@ -22,7 +22,7 @@ pub fn keep_for_the_report() {
 ///
 /// # Errors
 /// An invariant is broken.
-pub(super) fn sound<T>(work: impl FnOnce() -> T) -> Result<T, Fault> {
+pub fn sound<T>(work: impl FnOnce() -> T) -> Result<T, Fault> {
     panic::catch_unwind(AssertUnwindSafe(work)).map_err(|_| {
         let said = SAID.take().unwrap_or_default();
         let said = said.split_whitespace().collect::<Vec<_>>().join(" ");

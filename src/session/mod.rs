@@ -29,10 +29,10 @@ pub use context::Instrument;
 pub use history::{Episode, Glance, History, Kept, Unplaced};
 pub use load::MOST_FILES;
 pub use parameters::DeclaredParameter;
-pub use prove::{Proof, Proven};
+pub use prove::{Proof, Proven, Tried};
 pub use ties::Ties;
 pub use why::{DefinitionExplanation, RuleExplanation, Subject, Trace};
-pub use workshop::ToolInUse;
+pub use workshop::{NamedPlace, ToolInUse};
 
 use self::context::Context;
 use self::editions::Digests;

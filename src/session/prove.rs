@@ -19,6 +19,19 @@ pub struct Proof {
     pub rules: Vec<Proven>,
     /// Trials that came out otherwise, and what is missing: in the order of the texts.
     pub diagnostics: Vec<Diagnostic>,
+    /// What each trial came to, as far as its record could be judged.
+    pub tried: Vec<Tried>,
+}
+
+/// What a trial came to.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Tried {
+    /// The whole trial.
+    pub place: Place,
+    /// The outcome.
+    pub outcome: TrialOutcome,
+    /// What was said.
+    pub said: Vec<String>,
 }
 
 /// The trials of one rule.
@@ -34,6 +47,12 @@ pub struct Proven {
 
 /// All trials together may take so many times the steps that one document may take.
 const SHARES: u64 = 10;
+
+/// The steps that are left for the trials, and what those that were run came to.
+struct Trying {
+    steps_left: u64,
+    tried: Vec<Tried>,
+}
 
 /// What a rule came to on a trial's record.
 struct Came {
@@ -54,19 +73,19 @@ impl Session {
     /// Runs every trial of some rules.
     #[must_use]
     pub fn prove_those(&self, wanted: &dyn Fn(&Rule) -> bool) -> Proof {
-        let mut proof = Proof { rules: Vec::new(), diagnostics: Vec::new() };
+        let mut proof = Proof { rules: Vec::new(), diagnostics: Vec::new(), tried: Vec::new() };
         let program = self.program();
         let (mut records, wrong) = SharedRecords::of(self);
         proof.diagnostics.extend(wrong);
-        let mut steps_left = self.most_steps.saturating_mul(SHARES);
+        let mut run = Trying { steps_left: self.most_steps.saturating_mul(SHARES), tried: Vec::new() };
         for standard in program.standards() {
             let Some(form) = self.forms().get(&standard.form) else { continue };
             for (_, rule) in program.all_rules_of(standard).filter(|(_, rule)| wanted(rule)) {
                 let mut passed = 0;
                 for trial in &rule.trials {
-                    let came = self.trial(&mut records, standard, rule, trial, form, &mut steps_left);
+                    let came = self.trial(&mut records, standard, rule, trial, form, &mut run);
                     match came {
-                        _ if steps_left == 0 => {
+                        _ if run.steps_left == 0 => {
                             proof.diagnostics.push(self.out_of_steps_for_trials(rule, trial));
                             break;
                         }
@@ -79,6 +98,7 @@ impl Session {
             }
         }
         proof.diagnostics.sort_by_key(Diagnostic::place);
+        proof.tried = run.tried;
         proof
     }
 
@@ -93,7 +113,7 @@ impl Session {
         rule: &Rule,
         trial: &Trial,
         form: &Form,
-        steps_left: &mut u64,
+        run: &mut Trying,
     ) -> Result<(), Vec<Diagnostic>> {
         let place = Place { span: trial.span, ..rule.place };
         let made;
@@ -109,11 +129,13 @@ impl Session {
         if found.iter().any(|found| found.level == Level::Error) {
             return Err(found);
         }
-        let came = self.came(standard, rule, trial, record, steps_left);
+        let came = self.came(standard, rule, trial, record, &mut run.steps_left);
         // What follows from a parameter with an error is told by that error alone.
         if came.waits_for_correction && came.outcome != trial.outcome {
             return Err(Vec::new());
         }
+        let said = came.findings.iter().map(|(_, message)| message.clone()).collect();
+        run.tried.push(Tried { place, outcome: came.outcome, said });
         if came.outcome != trial.outcome {
             return Err(vec![surprise(rule, trial, &came, place)]);
         }

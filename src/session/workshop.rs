@@ -6,7 +6,9 @@ use super::Session;
 use super::history::History;
 use crate::document::Document;
 use crate::library::Archive;
-use crate::trade::procedure::Procedure;
+use crate::source::Place;
+use crate::trade::Field;
+use crate::trade::procedure::{self, Procedure};
 
 /// A tool of the register.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -21,7 +23,28 @@ pub struct ToolInUse {
     pub is_withdrawn: bool,
 }
 
+/// Where something has its name.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NamedPlace {
+    /// The name.
+    pub name: String,
+    /// Where it is written.
+    pub at: Place,
+}
+
 impl Session {
+    /// Where the tools of the registers have their numbers.
+    #[must_use]
+    pub fn places_of_tools(&self) -> Vec<NamedPlace> {
+        self.context.tools().filter_map(|tool| named(&tool.number())).collect()
+    }
+
+    /// Where the procedures have their names, each edition by itself.
+    #[must_use]
+    pub fn places_of_procedures(&self) -> Vec<NamedPlace> {
+        self.context.procedures().filter_map(|document| named(&procedure::name(document))).collect()
+    }
+
     /// The procedure by which a job is done, if there is exactly one that it can mean.
     #[must_use]
     pub fn procedure_of(&self, job: &Document<'_>) -> Option<Procedure> {
@@ -63,4 +86,8 @@ impl Session {
     pub fn replace_history(&mut self, history: History, archive: Arc<dyn Archive>) {
         self.context.replace_history(history, archive);
     }
+}
+
+fn named(field: &Field<'_>) -> Option<NamedPlace> {
+    Some(NamedPlace { name: field.text()?.to_owned(), at: field.place() })
 }

@@ -84,5 +84,6 @@ replays! {
     compare: 300,
     report: 120,
     threads: 60,
+    editor: 60,
     repeat: 100,
 }

@@ -3,6 +3,7 @@
 
 mod check;
 mod documents;
+mod editor;
 mod given;
 pub(crate) mod layout;
 mod logs;
@@ -57,6 +58,7 @@ targets! {
     compare: rules::compares, pairs, 2_048;
     report: reports::report, reports::seeds, 2_048;
     threads: reports::threads, reports::seeds, 2_048;
+    editor: editor::editor, || editor::seeds(typed()), 1_024;
     repeat: repeat::repeat, repeat::seeds, 16;
 }
 
@@ -64,6 +66,15 @@ fn records() -> Vec<String> {
     let mut records = texts("examples/grauwasser/jobs", ".yaml");
     records.push(RECORD.to_owned());
     records
+}
+
+/// What is typed in an editor: records and rule files.
+fn typed() -> Vec<String> {
+    let mut typed = slips();
+    typed.push(text("tests/editor/workshop/house.standard"));
+    typed.push(text("tests/editor/workshop/workshop.yaml"));
+    typed.push(RULES.to_owned());
+    typed
 }
 
 /// Records, most of all those whose spelling is wrong.

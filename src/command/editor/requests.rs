@@ -1,0 +1,386 @@
+//! What an editor asks, and what is answered.
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
+use serde_json::{Value, json};
+
+use super::texts::{Open, Texts};
+use crate::command::bounds::nearer;
+use crate::command::files;
+use crate::command::names::named;
+use crate::editor::colours;
+use crate::editor::names::{self, Named};
+use crate::editor::protocol::{
+    Action, AtPosition, AtRange, Execute, Location, OfText, Refused, Rename, TextEdit, error, read,
+};
+use crate::editor::symbols::{Symbols, Target, What};
+use crate::editor::text::{Text, range};
+use crate::editor::{complete, complete_rules, fixes, hints, hover, hover_rules, lens, outline};
+use crate::sheet::scalar;
+use crate::source::{LineIndex, Place, Span};
+
+/// What can be asked.
+pub(super) fn capabilities() -> Value {
+    json!({
+        "capabilities": {
+            "positionEncoding": "utf-16",
+            "textDocumentSync": { "openClose": true, "change": 2, "save": true },
+            "completionProvider": { "triggerCharacters": [".", ":", " ", "\"", "{", ","] },
+            "hoverProvider": true,
+            "definitionProvider": true,
+            "referencesProvider": true,
+            "renameProvider": { "prepareProvider": true },
+            "documentSymbolProvider": true,
+            "codeActionProvider": { "codeActionKinds": ["quickfix", "source.fixAll"] },
+            "codeLensProvider": {},
+            "inlayHintProvider": true,
+            "executeCommandProvider": { "commands": [lens::RUN_TRIALS] },
+            "workspace": { "workspaceFolders": { "supported": true, "changeNotifications": true } },
+            "semanticTokensProvider": {
+                "legend": { "tokenTypes": colours::KINDS, "tokenModifiers": [] },
+                "full": true,
+            },
+        },
+        "serverInfo": { "name": env!("CARGO_PKG_NAME"), "version": env!("CARGO_PKG_VERSION") },
+    })
+}
+
+/// Answers a question.
+///
+/// # Errors
+/// Nobody knows what it is, or it cannot be answered.
+pub(super) fn answer(texts: &mut Texts, method: &str, parameters: &Value) -> Result<Value, Refused> {
+    match method {
+        "textDocument/completion" => at(texts, parameters, completion),
+        "textDocument/hover" => at(texts, parameters, pointed_at),
+        "textDocument/definition" => at(texts, parameters, definition),
+        "textDocument/references" => at(texts, parameters, references),
+        "textDocument/prepareRename" => at(texts, parameters, can_be_renamed),
+        "textDocument/rename" => renamed(texts, &read(parameters)?),
+        "textDocument/documentSymbol" => of(texts, parameters, symbols),
+        "textDocument/codeLens" => of(texts, parameters, lenses),
+        "textDocument/semanticTokens/full" => of(texts, parameters, tokens),
+        "textDocument/codeAction" => within(texts, parameters, actions),
+        "textDocument/inlayHint" => within(texts, parameters, shown),
+        "workspace/executeCommand" => execute(texts, &read(parameters)?),
+        _ => Err(Refused::new(error::METHOD_NOT_FOUND, format!("`{method}` is not known here"))),
+    }
+}
+
+/// A text that was named in a question.
+struct Asked<'t> {
+    texts: &'t Texts,
+    address: &'t str,
+    open: &'t Open,
+}
+
+/// Asks about a place in a text; where the text is not open, there is nothing to say.
+fn at(texts: &mut Texts, parameters: &Value, answer: fn(&Asked<'_>, u32) -> Value) -> Result<Value, Refused> {
+    let AtPosition { text_document: one, position } = read(parameters)?;
+    Ok(asked(texts, &one.uri).map_or(Value::Null, |asked| answer(&asked, asked.open.text.offset(position))))
+}
+
+/// Asks about a whole text.
+fn of(texts: &mut Texts, parameters: &Value, answer: fn(&Asked<'_>) -> Value) -> Result<Value, Refused> {
+    let OfText { text_document: one } = read(parameters)?;
+    Ok(asked(texts, &one.uri).map_or(Value::Null, |asked| answer(&asked)))
+}
+
+/// Asks about a range of a text, which is judged before if it was changed.
+fn within(
+    texts: &mut Texts,
+    parameters: &Value,
+    answer: fn(&Asked<'_>, crate::editor::protocol::Range) -> Value,
+) -> Result<Value, Refused> {
+    let AtRange { text_document: one, range } = read(parameters)?;
+    texts.catch_up(&one.uri);
+    Ok(asked(texts, &one.uri).map_or(Value::Null, |asked| answer(&asked, range)))
+}
+
+fn asked<'t>(texts: &'t Texts, address: &'t str) -> Option<Asked<'t>> {
+    let open = texts.open.get(address)?;
+    Some(Asked { texts, address, open })
+}
+
+fn completion(asked: &Asked<'_>, offset: u32) -> Value {
+    let Asked { texts, open, .. } = asked;
+    let session = texts.session_of(open);
+    let offset = offset as usize;
+    let items = match (open.is_rules(), session) {
+        (true, session) => complete_rules::at(&open.text, offset, session, &texts.forms),
+        (false, Some(session)) => complete::at(&open.text, offset, session),
+        (false, None) => Vec::new(),
+    };
+    json!({ "isIncomplete": false, "items": items })
+}
+
+fn pointed_at(asked: &Asked<'_>, offset: u32) -> Value {
+    let Asked { texts, open, .. } = asked;
+    let session = texts.session_of(open);
+    json!(match (open.is_rules(), session) {
+        (true, session) => hover_rules::at(&open.text, offset, session, &texts.forms),
+        (false, Some(session)) => hover::at(&open.text, offset, session),
+        (false, None) => None,
+    })
+}
+
+fn symbols(asked: &Asked<'_>) -> Value {
+    let Asked { texts, open, .. } = asked;
+    let forms = texts.forms_of(open);
+    json!(match open.is_rules() {
+        true => outline::of_rules(&open.text, forms),
+        false => outline::of_documents(&open.text, forms),
+    })
+}
+
+fn lenses(asked: &Asked<'_>) -> Value {
+    let Asked { texts, open, address } = asked;
+    match open.is_rules() {
+        true => json!(lens::of_rules(&open.text, address, texts.forms_of(open))),
+        false => json!([]),
+    }
+}
+
+fn tokens(asked: &Asked<'_>) -> Value {
+    let Asked { texts, open, .. } = asked;
+    let forms = texts.forms_of(open);
+    let numbers = match open.is_rules() {
+        true => colours::of_rules(&open.text, forms),
+        false => colours::of_documents(&open.text, forms),
+    };
+    json!({ "data": numbers })
+}
+
+fn actions(asked: &Asked<'_>, range: crate::editor::protocol::Range) -> Value {
+    let Asked { texts, open, address } = asked;
+    let Some(session) = texts.session_of(open) else { return json!([]) };
+    let found = match (&open.proved, &open.judged) {
+        (Some(proved), _) => {
+            fixes::of_names(&open.text, &proved.diagnostics, &open.name, range, session.sources())
+        }
+        (None, Some((_, judged))) => fixes::of_document(&open.text, judged, range, session),
+        // Settings.
+        (None, None) => {
+            let of_run = texts.said_of_run(open);
+            fixes::of_names(&open.text, of_run, &open.name, range, texts.sources_of_run(open, session))
+        }
+    };
+    let written = |action: Action| {
+        let edits = BTreeMap::from([(address.to_string(), action.edits.clone())]);
+        let mut value = json!(action);
+        if let Some(members) = value.as_object_mut() {
+            members.insert("edit".to_owned(), json!({ "changes": edits }));
+        }
+        value
+    };
+    found.into_iter().map(written).collect()
+}
+
+fn shown(asked: &Asked<'_>, range: crate::editor::protocol::Range) -> Value {
+    let Asked { texts, open, .. } = asked;
+    let Some(session) = texts.session_of(open) else { return json!([]) };
+    json!(match &open.proved {
+        Some(proved) => hints::of_trials(&open.text, range, &proved.tried, session, &open.name),
+        None => hints::of_documents(&open.text, range, session),
+    })
+}
+
+/// Where places are, as far as they are in files of the workspace.
+fn locations(texts: &Texts, open: &Open, places: impl IntoIterator<Item = Place>) -> Vec<Location> {
+    let Some(session) = texts.session_of(open) else { return Vec::new() };
+    let location = |place: Place| {
+        let source = session.sources().get(place.source)?;
+        let uri = texts.address_of(source.name())?;
+        Some(Location { uri, range: range(source.lines(), source.text(), place.span) })
+    };
+    places.into_iter().filter_map(location).collect()
+}
+
+fn in_text(address: &str, text: &Text, spans: impl IntoIterator<Item = Span>) -> Vec<Location> {
+    let location = |span| Location { uri: address.to_owned(), range: text.range(span) };
+    spans.into_iter().map(location).collect()
+}
+
+fn definition(asked: &Asked<'_>, offset: u32) -> Value {
+    let Asked { texts, open, address } = asked;
+    if open.is_rules() {
+        let symbols = Symbols::of(open.text.text(), texts.forms_of(open));
+        return match names::definition(&symbols, offset) {
+            Some(span) => json!(in_text(address, &open.text, [span])),
+            None => match symbols.at(offset).map(|one| &one.target) {
+                Some(Target::Elsewhere(name)) => {
+                    let places =
+                        texts.session_of(open).map(|session| session.named(name)).unwrap_or_default();
+                    json!(locations(texts, open, places.into_iter().map(|one| one.place)))
+                }
+                _ => json!(used_file(texts, open, offset)),
+            },
+        };
+    }
+    let Some(session) = texts.session_of(open) else { return Value::Null };
+    if let Some(place) = names::parameter_at(&open.text, offset, session) {
+        return json!(locations(texts, open, [place]));
+    }
+    let Some((wanted, _)) = names::named_at(&open.text, offset, session.forms()) else { return Value::Null };
+    let all = match &wanted {
+        Named::Tool(_) => session.places_of_tools(),
+        Named::Procedure(_) => session.places_of_procedures(),
+    };
+    json!(locations(texts, open, all.into_iter().filter(|one| one.name == wanted.name()).map(|one| one.at)))
+}
+
+/// The file that a line `use` names, where it was read.
+fn used_file(texts: &Texts, open: &Open, offset: u32) -> Option<Location> {
+    let session = texts.session_of(open)?;
+    let own = |place: &Place| session.sources().name(place.source) == open.name;
+    let used = session.used().iter();
+    let (file, _) = used
+        .clone()
+        .find(|(_, place)| own(place) && place.span.start <= offset && offset <= place.span.end)?;
+    Some(Location { uri: texts.address_of(file)?, range: crate::editor::protocol::Range::default() })
+}
+
+fn references(asked: &Asked<'_>, offset: u32) -> Value {
+    json!(all_uses(asked, offset))
+}
+
+/// Every place where the name at an offset is written.
+fn all_uses(asked: &Asked<'_>, offset: u32) -> Vec<Location> {
+    let Asked { texts, open, address } = asked;
+    if open.is_rules() {
+        let symbols = Symbols::of(open.text.text(), texts.forms_of(open));
+        let mut found = in_text(address, &open.text, names::uses(&symbols, offset));
+        found.extend(elsewhere(asked, &symbols, offset).into_iter().map(|(location, _)| location));
+        return found;
+    }
+    let forms = texts.forms_of(open);
+    let Some((wanted, _)) = names::named_at(&open.text, offset, forms) else { return Vec::new() };
+    let mut found = Vec::new();
+    for (address, text) in documents(asked) {
+        if !text.contains(wanted.name()) {
+            continue;
+        }
+        let lines = LineIndex::new(&text);
+        let spans = names::places_in(&text, &wanted, forms);
+        found.extend(
+            spans
+                .into_iter()
+                .map(|span| Location { uri: address.clone(), range: range(&lines, &text, span) }),
+        );
+    }
+    found
+}
+
+/// Where settings and other rule files of the workshop name a rule or parameter of this one; and whether with its standard.
+fn elsewhere(asked: &Asked<'_>, symbols: &Symbols, offset: u32) -> Vec<(Location, bool)> {
+    let Asked { texts, open, .. } = asked;
+    let Some(one) = symbols.at(offset) else { return Vec::new() };
+    let Target::Own(number) = one.target else { return Vec::new() };
+    let Some(definition) = symbols.definitions.get(number) else { return Vec::new() };
+    let standard = symbols.definitions.iter().find(|one| one.what == What::Standard);
+    let Some(standard) = standard else { return Vec::new() };
+    let whole = format!("{}.{}", standard.name, definition.name);
+    let mut found = Vec::new();
+    let mut add = |address: &str, text: &str, places: Vec<(Span, bool)>| {
+        let lines = LineIndex::new(text);
+        found.extend(places.into_iter().map(|(span, is_whole)| {
+            (Location { uri: address.to_owned(), range: range(&lines, text, span) }, is_whole)
+        }));
+    };
+    if let Some(settings) = open.settings.as_ref().filter(|settings| texts.holds(settings))
+        && let Ok(text) = files::read_unlinked(settings)
+        && let Some(address) = texts.address_of(&named(settings))
+    {
+        let places =
+            names::in_settings(&text, definition.what, &definition.name, &whole, texts.forms_of(open));
+        add(&address, &text, places);
+    }
+    if definition.what == What::Rule {
+        for (name, text) in texts.rule_files_beside(open) {
+            let Some(address) = texts.address_of(&name) else { continue };
+            let other = Symbols::of(&text, texts.forms_of(open));
+            let is_it = |target: &Target| matches!(target, Target::OtherRule(name) if *name == whole);
+            let places =
+                other.uses.iter().filter(|one| is_it(&one.target)).map(|one| (one.at, true)).collect();
+            add(&address, &text, places);
+        }
+    }
+    found
+}
+
+/// The documents of the workshop, as they are in the editor or on disk.
+fn documents(asked: &Asked<'_>) -> Vec<(String, String)> {
+    let Asked { texts, open, .. } = asked;
+    let mut paths: Vec<PathBuf> = texts.documents_of(open);
+    let own = texts.open.values().filter(|one| one.settings == open.settings && !one.is_rules());
+    paths.extend(own.filter_map(|one| one.path.clone()));
+    let mut seen = std::collections::BTreeSet::new();
+    let read = |path: PathBuf| {
+        let name = named(&nearer(&path));
+        let address = texts.address_of(&name)?;
+        Some((address, files::read_unlinked(&path).ok()?))
+    };
+    paths.into_iter().filter(|path| seen.insert(files::tidy(path))).filter_map(read).collect()
+}
+
+fn can_be_renamed(asked: &Asked<'_>, offset: u32) -> Value {
+    let Asked { texts, open, .. } = asked;
+    let forms = texts.forms_of(open);
+    let span = match open.is_rules() {
+        true => names::renamed(&Symbols::of(open.text.text(), forms), offset)
+            .filter(|(_, what)| *what != What::Standard)
+            .map(|(span, _)| span),
+        false => names::named_at(&open.text, offset, forms).map(|(_, span)| span),
+    };
+    json!(span.map(|span| open.text.range(span)))
+}
+
+fn renamed(texts: &mut Texts, rename: &Rename) -> Result<Value, Refused> {
+    let refused = |why: String| Refused::new(error::FAILED, why);
+    let Some(asked) = asked(texts, &rename.text_document.uri) else { return Ok(Value::Null) };
+    let offset = asked.open.text.offset(rename.position);
+    if can_be_renamed(&asked, offset).is_null() {
+        return Err(refused("what is here cannot be given another name".to_owned()));
+    }
+    let name = rename.new_name.trim();
+    let mut changes: BTreeMap<String, Vec<TextEdit>> = BTreeMap::new();
+    let mut write = |location: Location, new_text: String| {
+        changes.entry(location.uri).or_default().push(TextEdit { range: location.range, new_text });
+    };
+    if asked.open.is_rules() {
+        let symbols = Symbols::of(asked.open.text.text(), texts.forms_of(asked.open));
+        names::refused(&symbols, name).map_or(Ok(()), |why| Err(refused(why)))?;
+        let own = in_text(asked.address, &asked.open.text, names::uses(&symbols, offset));
+        own.into_iter().for_each(|location| write(location, name.to_owned()));
+        let standard = symbols.definitions.iter().find(|one| one.what == What::Standard);
+        let whole = standard.map(|standard| format!("{}.{name}", standard.name)).unwrap_or_default();
+        for (location, is_whole) in elsewhere(&asked, &symbols, offset) {
+            write(location, if is_whole { whole.clone() } else { name.to_owned() });
+        }
+    } else {
+        if !names::can_name(name) {
+            return Err(refused(format!(
+                "`{name}` cannot be a name here: letters, digits, blanks and - _ . / only"
+            )));
+        }
+        let new = scalar(name);
+        all_uses(&asked, offset).into_iter().for_each(|location| write(location, new.clone()));
+    }
+    Ok(json!({ "changes": changes }))
+}
+
+fn execute(texts: &mut Texts, wanted: &Execute) -> Result<Value, Refused> {
+    let text = |number: usize| wanted.arguments.get(number).and_then(Value::as_str);
+    let (Some(address), Some(rule), lens::RUN_TRIALS) = (text(0), text(1), &*wanted.command) else {
+        return Err(Refused::new(error::INVALID_PARAMS, format!("`{}` is not known here", wanted.command)));
+    };
+    texts.catch_up(address);
+    let proved = texts.open.get(address).and_then(|open| open.proved.as_ref());
+    let Some(proved) = proved else {
+        return Err(Refused::new(error::FAILED, "this rule file is not open".to_owned()));
+    };
+    let (is_good, words) = lens::run(proved.session(), rule);
+    texts.messages.push((if is_good { 3 } else { 1 }, words.clone()));
+    Ok(json!(words))
+}

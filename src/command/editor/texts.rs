@@ -1,0 +1,423 @@
+//! The texts that are open, the workshops that they are of, and what is said of them.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+
+use super::uri;
+use super::workshop::{Proved, Taken, Workshop};
+use crate::code::{OUTSIDE_WORKSHOP, SETTINGS};
+use crate::command::around::is_to_be_read;
+use crate::command::bounds::{absolute, nearer};
+use crate::command::files::{self, is_rule_file};
+use crate::command::known::KnownFiles;
+use crate::command::names::{named, path_of};
+use crate::command::{Failure, RuleOptions, unsaved};
+use crate::diagnostic::{self, Fault};
+use crate::document::Forms;
+use crate::editor::diagnostics::{no_verdict, of_fault, of_judged, of_run};
+use crate::editor::protocol::{Change, Diagnostic};
+use crate::editor::text::{Text, TooMany};
+use crate::finding::Judged;
+use crate::session::Session;
+use crate::session::internal::sound;
+use crate::source::Sources;
+
+/// A text that is open.
+pub(super) struct Open {
+    /// Its file; nothing for one that was never saved.
+    pub(super) path: Option<PathBuf>,
+    /// What reports call it.
+    pub(super) name: String,
+    pub(super) version: i64,
+    pub(super) text: Text,
+    /// The settings that are found for it.
+    pub(super) settings: Option<PathBuf>,
+    /// What was judged of its documents, and of which version.
+    pub(super) judged: Option<(i64, Vec<Judged>)>,
+    /// A rule file as it was proved.
+    pub(super) proved: Option<Proved>,
+}
+
+impl Open {
+    pub(super) fn is_rules(&self) -> bool {
+        is_rule_file(Path::new(&self.name))
+    }
+}
+
+/// A workshop that was opened anew, and for which state of the texts.
+pub(super) struct Opening {
+    pub(super) settings: Option<PathBuf>,
+    pub(super) number: u64,
+    pub(super) opened: Result<Workshop, Failure>,
+}
+
+/// A workshop of open texts.
+#[derive(Default)]
+pub(super) struct Kept {
+    pub(super) workshop: Option<Workshop>,
+    /// The last one whose settings could be used, where those are being typed: by it names are known meanwhile.
+    settled: Option<Workshop>,
+    /// Why there is none.
+    broken: Option<String>,
+    /// Which state of the texts it is to be opened for; nothing while it is as they are.
+    wanted: Option<u64>,
+    /// Which state it is being opened for.
+    under_way: Option<u64>,
+}
+
+/// The open texts, by their addresses as the editor writes them.
+pub(super) struct Texts {
+    pub(super) rules: RuleOptions,
+    known: KnownFiles,
+    /// The folders of the workspace, by all names that they have; without any, all is in it.
+    folders: Vec<PathBuf>,
+    pub(super) open: BTreeMap<String, Open>,
+    pub(super) workshops: BTreeMap<Option<PathBuf>, Kept>,
+    /// Those of which something is to be said anew.
+    pub(super) waiting: BTreeSet<String>,
+    /// Counts the changes after which workshops are opened anew.
+    changes: u64,
+    /// The forms that come with the program, for texts whose workshop is not there.
+    pub(super) forms: Forms,
+    /// What is to be shown to the user: how grave, and the words.
+    pub(super) messages: Vec<(u8, String)>,
+}
+
+impl Texts {
+    pub(super) fn new(rules: RuleOptions, known: KnownFiles) -> Texts {
+        Texts {
+            rules,
+            known,
+            folders: Vec::new(),
+            open: BTreeMap::new(),
+            workshops: BTreeMap::new(),
+            waiting: BTreeSet::new(),
+            changes: 0,
+            forms: Forms::builtin(),
+            messages: Vec::new(),
+        }
+    }
+
+    /// Takes the folders of the workspace, the first of which becomes the working folder.
+    pub(super) fn live_in(&mut self, folders: &[PathBuf]) {
+        self.folders.extend(all_names(folders));
+        if let Some(first) = folders.first() {
+            // Without it, names are longer, and nothing else.
+            let _ = std::env::set_current_dir(first);
+        }
+    }
+
+    /// Takes folders in, and others out. Which is the working folder stays as it was.
+    pub(super) fn move_in(&mut self, added: &[PathBuf], removed: &[PathBuf]) {
+        let gone: Vec<PathBuf> = all_names(removed).collect();
+        self.folders.retain(|folder| !gone.contains(folder));
+        self.folders.extend(all_names(added));
+        self.waiting.extend(self.open.keys().cloned());
+    }
+
+    /// Whether a file is in the workspace.
+    pub(super) fn holds(&self, path: &Path) -> bool {
+        let whole = absolute(path);
+        self.folders.is_empty() || self.folders.iter().any(|folder| whole.starts_with(folder))
+    }
+
+    pub(super) fn open(&mut self, address: &str, version: i64, text: String) {
+        let path = uri::path(address).map(|path| nearer(&files::tidy(&path)));
+        let name = path.as_deref().map_or_else(|| address.to_owned(), named);
+        let settings = self.rules.settings_path(path.as_deref());
+        if let Some(path) = &path {
+            unsaved::put(path, Some(&text));
+        }
+        let text = Text::new(text);
+        let open = Open { path, name, version, text, settings, judged: None, proved: None };
+        let (settings, is_rules) = (open.settings.clone(), open.is_rules());
+        let kept = self.workshops.get(&settings).and_then(|kept| kept.workshop.as_ref());
+        let is_over = open.path.as_ref().zip(kept).is_some_and(|(path, kept)| kept.is_over(path));
+        self.open.insert(address.to_owned(), open);
+        self.waiting.insert(address.to_owned());
+        match is_rules || is_over {
+            // What it says may be other than what is on disk.
+            true => self.has_changed(address),
+            false => self.open_anew(&settings),
+        }
+    }
+
+    /// # Errors
+    /// The text is not open, or the changes are too many.
+    pub(super) fn change(
+        &mut self,
+        address: &str,
+        version: i64,
+        changes: Vec<Change>,
+    ) -> Result<(), Option<TooMany>> {
+        let open = self.open.get_mut(address).ok_or(None)?;
+        open.text.change(changes).map_err(Some)?;
+        open.version = version;
+        if let Some(path) = &open.path {
+            unsaved::put(path, Some(open.text.text()));
+        }
+        self.waiting.insert(address.to_owned());
+        self.has_changed(address);
+        Ok(())
+    }
+
+    pub(super) fn close(&mut self, address: &str) {
+        let Some(open) = self.open.remove(address) else { return };
+        self.waiting.remove(address);
+        if let Some(path) = &open.path {
+            unsaved::put(path, None);
+        }
+        match self.open.values().any(|other| other.settings == open.settings && !other.is_rules()) {
+            true => self.open_anew(&open.settings),
+            false => drop(self.workshops.remove(&open.settings)),
+        }
+    }
+
+    /// Reads anew what is on disk beside the open texts.
+    pub(super) fn look_again(&mut self) {
+        let all: Vec<Option<PathBuf>> = self.workshops.keys().cloned().collect();
+        all.iter().for_each(|settings| self.open_anew(settings));
+        // Settings can have come or gone.
+        for open in self.open.values_mut() {
+            open.settings = self.rules.settings_path(open.path.as_deref());
+        }
+        let documents = self.open.values().filter(|open| !open.is_rules());
+        let all: BTreeSet<Option<PathBuf>> = documents.map(|open| open.settings.clone()).collect();
+        self.workshops.retain(|settings, _| all.contains(settings));
+        let is_new = |settings: &&Option<PathBuf>| !self.workshops.contains_key(*settings);
+        let new: Vec<Option<PathBuf>> = all.iter().filter(is_new).cloned().collect();
+        new.iter().for_each(|settings| self.open_anew(settings));
+        let rules = self.open.iter().filter(|(_, open)| open.is_rules());
+        let rules: Vec<String> = rules.map(|(address, _)| address.clone()).collect();
+        self.waiting.extend(rules);
+    }
+
+    /// Takes note of a text that is another now.
+    fn has_changed(&mut self, address: &str) {
+        let Some(open) = self.open.get(address) else { return };
+        let settings = open.settings.clone();
+        let kept = self.workshops.get_mut(&settings).and_then(|kept| kept.workshop.as_mut());
+        let (Some(workshop), Some(path)) = (kept, &open.path) else { return };
+        if workshop.take(path, &open.name, open.text.text()) == Taken::Anew {
+            self.open_anew(&settings);
+        }
+    }
+
+    /// Wants a workshop to be opened for the texts as they are now.
+    fn open_anew(&mut self, settings: &Option<PathBuf>) {
+        self.changes += 1;
+        self.workshops.entry(settings.clone()).or_default().wanted = Some(self.changes);
+    }
+
+    /// Whether a workshop waits to be opened anew, and whether one of them waits for the first time.
+    pub(super) fn is_stale(&self) -> Option<bool> {
+        let waiting = |kept: &&Kept| kept.wanted.is_some() && kept.under_way.is_none();
+        let mut stale = self.workshops.values().filter(waiting).peekable();
+        stale.peek()?;
+        Some(stale.any(|kept| kept.workshop.is_none()))
+    }
+
+    /// Begins to open the workshops that wait for it, each on a thread of its own.
+    pub(super) fn begin_opening(&mut self, send: &(impl Fn(Box<Opening>) + Clone + Send + 'static)) {
+        for (settings, kept) in &mut self.workshops {
+            let Some(number) = kept.wanted.filter(|_| kept.under_way.is_none()) else { continue };
+            (kept.wanted, kept.under_way) = (None, Some(number));
+            let files = self.open.values().filter(|open| open.settings == *settings && !open.is_rules());
+            let paths: Vec<PathBuf> = files.filter_map(|open| open.path.clone()).collect();
+            let (rules, known, settings) = (self.rules.clone(), self.known.clone(), settings.clone());
+            let send = send.clone();
+            std::thread::spawn(move || {
+                let opened = sound(|| Workshop::open(&rules, &known, &paths));
+                let opened = opened.unwrap_or_else(|fault| Err(Failure(fault.message)));
+                send(Box::new(Opening { settings, number, opened }));
+            });
+        }
+    }
+
+    /// Takes a workshop that was opened. One that is older than the last change is judged by until the next one comes, for
+    /// it is nearer to what is open than the one before.
+    pub(super) fn take(&mut self, opening: Opening) {
+        let Opening { settings, number, opened } = opening;
+        let Some(kept) = self.workshops.get_mut(&settings) else { return };
+        if kept.under_way != Some(number) {
+            return;
+        }
+        kept.under_way = None;
+        match opened {
+            Ok(workshop) => {
+                let before = kept.workshop.replace(workshop).filter(|before| !before.is_unsettled());
+                let is_unsettled = kept.workshop.as_ref().is_some_and(Workshop::is_unsettled);
+                kept.settled = if is_unsettled { before.or(kept.settled.take()) } else { None };
+                kept.broken = None;
+            }
+            Err(Failure(why)) => (kept.workshop, kept.broken) = (None, Some(why)),
+        }
+        let of_it = self.open.iter().filter(|(_, open)| open.settings == settings && !open.is_rules());
+        let all: Vec<String> = of_it.map(|(address, _)| address.clone()).collect();
+        for address in &all {
+            // What was typed while it was opened.
+            let Some(open) = self.open.get(address) else { continue };
+            let workshop = self.workshops.get_mut(&settings).and_then(|kept| kept.workshop.as_mut());
+            if let (Some(path), Some(workshop)) = (&open.path, workshop) {
+                workshop.take(path, &open.name, open.text.text());
+            }
+        }
+        self.waiting.extend(all);
+    }
+
+    /// Judges a text as it is now, and says what is wrong with it; nothing where its workshop is being opened.
+    pub(super) fn say(&mut self, address: &str) -> Option<Vec<Diagnostic>> {
+        let open = self.open.get(address)?;
+        if let Some(settings) = open.settings.as_ref().filter(|settings| !self.holds_settings(settings)) {
+            return Some(vec![outside(settings)]);
+        }
+        match open.is_rules() {
+            true => self.say_of_rules(address),
+            false => self.say_of_documents(address),
+        }
+    }
+
+    /// Whether settings may be read: those that the user names, and those in the workspace.
+    fn holds_settings(&self, settings: &Path) -> bool {
+        self.rules.run.workshop.settings.is_some() || self.holds(settings)
+    }
+
+    fn say_of_rules(&mut self, address: &str) -> Option<Vec<Diagnostic>> {
+        let open = self.open.get_mut(address)?;
+        let proved = match &open.path {
+            Some(path) => Proved::open(&self.rules, path),
+            None => Err(Failure("save this file to have its rules checked".to_owned())),
+        };
+        match proved {
+            Ok(proved) => {
+                let sources = proved.session().sources();
+                let own = of_run(&proved.diagnostics, sources, &open.name, &uri::of_name);
+                let elsewhere = no_verdict(&proved.diagnostics, sources, &open.name, &uri::of_name);
+                open.proved = Some(proved);
+                Some(elsewhere.into_iter().chain(own).collect())
+            }
+            Err(Failure(why)) => Some(vec![whole(why)]),
+        }
+    }
+
+    fn say_of_documents(&mut self, address: &str) -> Option<Vec<Diagnostic>> {
+        let open = self.open.get_mut(address)?;
+        let kept = self.workshops.get(&open.settings)?;
+        let Some(workshop) = &kept.workshop else { return Some(vec![whole(kept.broken.clone()?)]) };
+        let path = open.path.clone().unwrap_or_else(|| PathBuf::from(&open.name));
+        let text = open.text.text();
+        let is_settings = workshop.is_settings(&path);
+        let is_stale = kept.wanted.is_some() || kept.under_way.is_some();
+        if is_settings && is_stale {
+            // What is said of them is about the text as it was.
+            return None;
+        }
+        let forms = workshop.session().forms();
+        if !is_settings && !is_to_be_read(text, forms) {
+            open.judged = None;
+            return Some(Vec::new());
+        }
+        let of_run = match is_stale {
+            true => Vec::new(),
+            false => of_run(&workshop.diagnostics, workshop.sources(), &open.name, &uri::of_name),
+        };
+        if is_settings {
+            open.judged = None;
+            return Some(of_run);
+        }
+        let elsewhere = no_verdict(&workshop.diagnostics, workshop.sources(), &open.name, &uri::of_name);
+        if workshop.is_unsettled() {
+            open.judged = None;
+            return Some(elsewhere.into_iter().chain(of_run).collect());
+        }
+        let judged = workshop.judge(&path, &open.name, text);
+        let own = of_judged(&judged, &uri::of_name);
+        open.judged = Some((open.version, judged));
+        Some(elsewhere.into_iter().chain(of_run).chain(own).collect())
+    }
+
+    /// Judges a text that was changed since it was judged last; what is wrong with it is said in its turn.
+    pub(super) fn catch_up(&mut self, address: &str) {
+        if self.waiting.contains(address) {
+            drop(self.say(address));
+        }
+    }
+
+    /// What is said of the run over a text.
+    pub(super) fn said_of_run<'a>(&'a self, open: &Open) -> &'a [diagnostic::Diagnostic] {
+        let kept = self.workshops.get(&open.settings).and_then(|kept| kept.workshop.as_ref());
+        kept.map_or(&[], |workshop| &workshop.diagnostics)
+    }
+
+    /// The texts that this is said of.
+    pub(super) fn sources_of_run<'a>(&'a self, open: &Open, session: &'a Session) -> &'a Sources {
+        let kept = self.workshops.get(&open.settings).and_then(|kept| kept.workshop.as_ref());
+        kept.map_or(session.sources(), |workshop| workshop.sources())
+    }
+
+    /// The forms that documents beside a text follow.
+    pub(super) fn forms_of<'a>(&'a self, open: &'a Open) -> &'a Forms {
+        self.session_of(open).map_or(&self.forms, Session::forms)
+    }
+
+    /// The address of a text that reports call so, as the editor writes it; nothing for what is no file of the workspace.
+    pub(super) fn address_of(&self, name: &str) -> Option<String> {
+        let own = self.open.iter().find(|(_, open)| open.name == name);
+        own.map(|(address, _)| address.clone())
+            .or_else(|| uri::of_name(name).filter(|_| self.holds(&path_of(name))))
+    }
+
+    /// The files that the settings of a text put around its jobs.
+    pub(super) fn documents_of(&self, open: &Open) -> Vec<PathBuf> {
+        let kept = self.workshops.get(&open.settings).and_then(|kept| kept.workshop.as_ref());
+        kept.map(Workshop::documents).unwrap_or_default()
+    }
+
+    /// The other rule files of the workshop of a text.
+    pub(super) fn rule_files_beside(&self, open: &Open) -> Vec<(String, String)> {
+        let session =
+            self.workshops.get(&open.settings).and_then(|kept| Some(kept.workshop.as_ref()?.session()));
+        let own = self.open.values().filter(|one| one.is_rules() && one.name != open.name);
+        let mut files: BTreeMap<String, String> =
+            own.map(|one| (one.name.clone(), one.text.text().to_owned())).collect();
+        for (_, source) in session.into_iter().flat_map(|session| session.sources().all()) {
+            if is_rule_file(Path::new(source.name())) && source.name() != open.name {
+                files.entry(source.name().to_owned()).or_insert_with(|| source.text().to_owned());
+            }
+        }
+        files.into_iter().collect()
+    }
+
+    /// The session by which a text is judged, where there is one.
+    pub(super) fn session_of<'a>(&'a self, open: &'a Open) -> Option<&'a Session> {
+        match &open.proved {
+            Some(proved) => Some(proved.session()),
+            None => {
+                let kept = self.workshops.get(&open.settings)?;
+                Some(kept.settled.as_ref().or(kept.workshop.as_ref())?.session())
+            }
+        }
+    }
+}
+
+/// Folders by their names, and by those that they have without links.
+fn all_names(folders: &[PathBuf]) -> impl Iterator<Item = PathBuf> {
+    folders.iter().flat_map(|folder| std::iter::once(absolute(folder)).chain(std::fs::canonicalize(folder)))
+}
+
+/// Says that the settings of a file are outside the workspace.
+fn outside(settings: &Path) -> Diagnostic {
+    let folder = settings.parent().map(Path::display).map(|folder| folder.to_string()).unwrap_or_default();
+    let message = format!(
+        "not judged, because its settings, `{}`, are outside the folders that are open in the editor, and are not read",
+        settings.display()
+    );
+    let fault = Fault::new(OUTSIDE_WORKSHOP, message)
+        .help(format!("open the folder `{folder}` in the editor, or name the settings with --settings"));
+    of_fault(&fault)
+}
+
+/// Says why a text is not judged at all.
+fn whole(why: String) -> Diagnostic {
+    of_fault(&Fault::new(SETTINGS, format!("not judged: {why}")))
+}

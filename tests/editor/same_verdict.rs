@@ -1,0 +1,229 @@
+//! An editor is told what `inspect` and `prove` report of the same files.
+
+use serde_json::Value;
+
+use super::client::{Client, uri};
+use crate::support::{files_below, finish, program, root, rule_files, text};
+
+/// The day of these runs.
+const DAY: &str = "2026-03-31";
+
+/// Where, how grave, which rule or code, and the first line.
+type Said = (u64, u64, u64, u64, u64, String, String);
+
+/// A list of an editor in an order that does not depend on it.
+fn said(diagnostics: &[Value]) -> Vec<Said> {
+    let one = |one: &Value| {
+        let at = |end: &str, of: &str| one["range"][end][of].as_u64().unwrap();
+        let message = one["message"].as_str().unwrap().lines().next().unwrap().to_owned();
+        let code = one["code"].as_str().unwrap().to_owned();
+        let [line, column] = [at("start", "line"), at("start", "character")];
+        let [end_line, end] = [at("end", "line"), at("end", "character")];
+        (line, column, end_line, end, one["severity"].as_u64().unwrap(), code, message)
+    };
+    let mut said: Vec<Said> = diagnostics.iter().map(one).collect();
+    said.sort();
+    said
+}
+
+/// The same of a report in JSON, whose columns are characters of a text.
+fn reported(report: &Value, name: &str, text: &str) -> Vec<Said> {
+    let lines: Vec<&str> = text.split('\n').collect();
+    let utf16 = |at: &Value| {
+        let (line, column) = (at["line"].as_u64().unwrap() - 1, at["column"].as_u64().unwrap() - 1);
+        let before = lines[line as usize].chars().take(column as usize);
+        (line, before.map(char::len_utf16).sum::<usize>() as u64)
+    };
+    let all = |list: &Value| list.as_array().cloned().unwrap_or_default();
+    let mut found = Vec::new();
+    let documents = all(&report["documents"]);
+    let of_documents = documents.iter().flat_map(|one| all(&one["diagnostics"]));
+    for one in all(&report["diagnostics"]).into_iter().chain(of_documents) {
+        let at = &one["labels"][0]["at"];
+        if at["source"] != *name {
+            continue;
+        }
+        let severity = match one["level"].as_str().unwrap() {
+            "error" => 1,
+            "advice" => 2,
+            "note" => 3,
+            _ => 4,
+        };
+        let ((line, column), (end_line, end)) = (utf16(&at["start"]), utf16(&at["end"]));
+        let (code, message) = (one["code"].as_str().unwrap(), one["message"].as_str().unwrap());
+        found.push((line, column, end_line, end, severity, code.to_owned(), message.to_owned()));
+    }
+    for one in documents.iter().flat_map(|one| all(&one["findings"])) {
+        let at = &one["at"];
+        assert_eq!(at["source"], *name);
+        let severity = match (one["standing"].as_str().unwrap(), one["severity"].as_str().unwrap()) {
+            ("counts", "hold") => 1,
+            ("counts", "advise") => 2,
+            ("counts", _) | ("still_to_do", _) => 3,
+            _ => 4,
+        };
+        let ((line, column), (end_line, end)) = (utf16(&at["start"]), utf16(&at["end"]));
+        let (rule, message) = (one["rule"].as_str().unwrap(), one["message"].as_str().unwrap());
+        found.push((line, column, end_line, end, severity, rule.to_owned(), message.to_owned()));
+    }
+    found.sort();
+    found
+}
+
+fn report(arguments: &[&str]) -> Value {
+    let mut command = program(&root());
+    command.args(arguments).args(["--format", "json", "--as-of", DAY]);
+    serde_json::from_str(&finish(command, "").out).unwrap()
+}
+
+/// The words in front of a finding, and the concession behind it, are of the editor alone.
+fn bare(said: Vec<Said>) -> Vec<Said> {
+    let kinds = [
+        "still to do",
+        "let pass",
+        "known",
+        "under concession",
+        "hold, undecided",
+        "hold",
+        "advice, undecided",
+        "advice",
+        "note, undecided",
+        "note",
+    ];
+    let bare = |message: &str| {
+        let behind = kinds.iter().find_map(|kind| message.strip_prefix(&format!("{kind}: ")));
+        let message = behind.unwrap_or(message);
+        message.split(" (granted by the ").next().unwrap_or_default().to_owned()
+    };
+    said.into_iter().map(|(a, b, c, d, e, code, message)| (a, b, c, d, e, code, bare(&message))).collect()
+}
+
+#[test]
+fn records_are_judged_as_inspect_judges_them() {
+    let files = files_below("examples").into_iter().filter(|path| path.ends_with(".yaml"));
+    let files: Vec<String> = files
+        .filter(|path| path.starts_with("examples/grauwasser") && !path.ends_with("workshop.yaml"))
+        .collect();
+    assert!(files.len() > 40);
+    let mut number = 0;
+    for path in &files {
+        let mut client = Client::in_folder(&root(), &["--as-of", DAY]);
+        let (address, text) = (uri(&root().join(path)), text(path));
+        client.open(&address, 1, &text);
+        let said = bare(said(&client.diagnostics(&address, 1)));
+        assert_eq!(said, reported(&report(&["inspect", path]), path, &text), "{path}");
+        number += said.len();
+        assert_eq!(client.end(), 0);
+    }
+    assert!(number > 60, "{number}");
+}
+
+#[test]
+fn open_records_are_judged_as_one_run_over_them() {
+    let files = files_below("examples/grauwasser").into_iter().filter(|path| path.ends_with(".yaml"));
+    let files: Vec<String> = files.filter(|path| !path.ends_with("workshop.yaml")).collect();
+    let mut client = Client::in_folder(&root(), &["--as-of", DAY]);
+    let arguments: Vec<&str> = std::iter::once("inspect").chain(files.iter().map(String::as_str)).collect();
+    let whole = report(&arguments);
+    for path in &files {
+        client.open(&uri(&root().join(path)), 1, &text(path));
+    }
+    // What is said while others are opened is not the last word.
+    client.ask("none/such", &Value::Null).unwrap_err();
+    for path in &files {
+        let (address, text) = (uri(&root().join(path)), text(path));
+        client.change(&address, 2, &serde_json::json!([{ "text": text }]));
+    }
+    for path in &files {
+        let (address, text) = (uri(&root().join(path)), text(path));
+        let said = bare(said(&client.diagnostics(&address, 2)));
+        let of_it = |one: &&Value| one["name"].as_str().unwrap().starts_with(path.as_str());
+        let documents: Vec<Value> =
+            whole["documents"].as_array().unwrap().iter().filter(of_it).cloned().collect();
+        let own = serde_json::json!({ "diagnostics": whole["diagnostics"], "documents": documents });
+        assert_eq!(said, reported(&own, path, &text), "{path}");
+    }
+    assert_eq!(client.end(), 0);
+}
+
+#[test]
+fn rules_are_proved_as_prove_proves_them() {
+    let mut files = rule_files();
+    files.extend(files_below("examples").into_iter().filter(|path| path.ends_with(".standard")));
+    files.extend(files_below("tests/cases").into_iter().filter(|path| path.ends_with(".standard")));
+    let mut client = Client::in_folder(&root(), &["--as-of", DAY]);
+    let mut number = 0;
+    for path in &files {
+        let (address, text) = (uri(&root().join(path)), text(path));
+        client.open(&address, 1, &text);
+        let said: Vec<Said> = said(&client.diagnostics(&address, 1));
+        let said: Vec<Said> =
+            said.into_iter().filter(|one| !one.6.starts_with("no verdict, because")).collect();
+        assert_eq!(said, reported(&report(&["prove", path]), path, &text), "{path}");
+        number += said.len();
+    }
+    assert!(number > 100, "{number}");
+    assert_eq!(client.end(), 0);
+}
+
+#[test]
+fn settings_show_what_a_run_says_of_them() {
+    let folder = crate::support::Folder::new();
+    let settings = "form: workshop/1\nworkshop: {name: W}\nstandards: [fastenings, fastning]\nparameters: {fastenings.torqe: 3 Nm .. 4 Nm}\n";
+    let path = folder.write("workshop.yaml", settings);
+    let job = folder.write("job.yaml", "form: job/1\njob: {number: K-1}\n");
+    let report: Value = serde_json::from_str(&folder.run("inspect job.yaml --format json").out).unwrap();
+    let expected = reported(&report, "workshop.yaml", settings);
+    assert!(expected.len() > 1, "{expected:#?}");
+    let mut client = Client::in_folder(folder.path(), &[]);
+    client.open(&uri(&path), 1, settings);
+    assert_eq!(said(&client.diagnostics(&uri(&path), 1)), expected);
+    client.open(&uri(&job), 1, "form: job/1\njob: {number: K-1}\n");
+    let said = client.diagnostics(&uri(&job), 1);
+    assert!(
+        said[0]["message"]
+            .as_str()
+            .unwrap()
+            .starts_with("no verdict, because settings or rules have errors; workshop.yaml line 3: "),
+        "{said:#?}"
+    );
+    // The settings are corrected, and not saved.
+    let better = settings.replace(", fastning", "").replace("torqe", "torque");
+    client.change(&uri(&path), 2, &serde_json::json!([{ "text": better }]));
+    let said = client.wait(|message| {
+        message["params"]["uri"] == *uri(&job)
+            && !message["params"]["diagnostics"].to_string().contains("no verdict")
+    });
+    assert!(!said["params"]["diagnostics"].as_array().unwrap().is_empty(), "{said:#?}");
+    assert_eq!(client.end(), 0);
+}
+
+#[test]
+fn what_is_open_counts_instead_of_what_is_on_disk() {
+    let folder = super::conversations::workshop();
+    let [job, rules] =
+        ["jobs/J-1.yaml", "house.standard"].map(|name| (uri(&folder.path().join(name)), folder.read(name)));
+    let mut client = Client::in_folder(folder.path(), &["--as-of", DAY]);
+    client.open(&job.0, 1, &job.1);
+    let severity = |said: &[Value]| {
+        let found = said.iter().find(|one| one["code"] == "house.plugs_tight");
+        found.map(|found| found["severity"].as_u64().unwrap())
+    };
+    assert_eq!(severity(&client.diagnostics(&job.0, 1)), Some(1));
+    client.open(&rules.0, 1, &rules.1);
+    let milder = rules.1.replace("otherwise hold", "otherwise advise");
+    client.change(&rules.0, 2, &serde_json::json!([{ "text": milder }]));
+    // The record is judged anew by the rules as they are typed, though nothing of it was changed.
+    client.wait(|message| {
+        message["params"]["uri"] == *job.0
+            && severity(message["params"]["diagnostics"].as_array().unwrap()) == Some(2)
+    });
+    assert_eq!(folder.read("house.standard"), rules.1);
+    // Closed without having been saved, they are those of the disk again.
+    client.tell("textDocument/didClose", &serde_json::json!({ "textDocument": { "uri": rules.0 } }));
+    client.wait(|message| {
+        message["params"]["uri"] == *job.0
+            && severity(message["params"]["diagnostics"].as_array().unwrap()) == Some(1)
+    });
+    assert_eq!(client.end(), 0);
+}
