@@ -158,7 +158,7 @@ fn all(text: &Text, forms: &Forms) -> Option<Action> {
 }
 
 /// The one change that makes a text another one.
-fn difference(text: &Text, after: &str) -> Option<TextEdit> {
+pub(super) fn difference(text: &Text, after: &str) -> Option<TextEdit> {
     let before = text.text();
     let same = |(one, other): &(char, char)| one == other;
     let ahead: usize = before.chars().zip(after.chars()).take_while(same).map(|(c, _)| c.len_utf8()).sum();

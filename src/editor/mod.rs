@@ -10,6 +10,7 @@ pub mod fixes;
 pub mod hints;
 pub mod hover;
 pub mod hover_rules;
+pub mod layout;
 pub mod lens;
 pub mod names;
 pub mod outline;

@@ -16,7 +16,7 @@ use crate::editor::protocol::{
 };
 use crate::editor::symbols::{Symbols, Target, What};
 use crate::editor::text::{Text, range};
-use crate::editor::{complete, complete_rules, fixes, hints, hover, hover_rules, lens, outline};
+use crate::editor::{complete, complete_rules, fixes, hints, hover, hover_rules, layout, lens, outline};
 use crate::sheet::scalar;
 use crate::source::{LineIndex, Place, Span};
 
@@ -32,6 +32,7 @@ pub(super) fn capabilities() -> Value {
             "referencesProvider": true,
             "renameProvider": { "prepareProvider": true },
             "documentSymbolProvider": true,
+            "documentFormattingProvider": true,
             "codeActionProvider": { "codeActionKinds": ["quickfix", "source.fixAll"] },
             "codeLensProvider": {},
             "inlayHintProvider": true,
@@ -59,6 +60,7 @@ pub(super) fn answer(texts: &mut Texts, method: &str, parameters: &Value) -> Res
         "textDocument/prepareRename" => at(texts, parameters, can_be_renamed),
         "textDocument/rename" => renamed(texts, &read(parameters)?),
         "textDocument/documentSymbol" => of(texts, parameters, symbols),
+        "textDocument/formatting" => of(texts, parameters, laid_out),
         "textDocument/codeLens" => of(texts, parameters, lenses),
         "textDocument/semanticTokens/full" => of(texts, parameters, tokens),
         "textDocument/codeAction" => within(texts, parameters, actions),
@@ -132,6 +134,11 @@ fn symbols(asked: &Asked<'_>) -> Value {
         true => outline::of_rules(&open.text, forms),
         false => outline::of_documents(&open.text, forms),
     })
+}
+
+fn laid_out(asked: &Asked<'_>) -> Value {
+    let open = asked.open;
+    if open.is_rules() { json!(layout::of_rules(&open.text)) } else { Value::Null }
 }
 
 fn lenses(asked: &Asked<'_>) -> Value {
