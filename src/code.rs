@@ -299,6 +299,54 @@ codes! {
     SAID_AGAIN = "rules/said-again", "what the head of a standard says already",
         "The head of a standard says where the demands of its rules come from and who may grant a concession. A rule \
          that says the same can leave it out; when the head changes, it would keep the old words.";
+    // Rules, told from the rules alone.
+    ANALYSIS_NEVER_CONCERNS = "analysis/never-concerns", "a rule that can never judge anything",
+        "What the rule concerns, with the condition of its standard, can never be true. A rule that never judges looks like \
+         a check that is made. Correct the condition, or take the rule out.";
+    ANALYSIS_NEVER_MET = "analysis/never-met", "a demand that nothing can meet",
+        "Whatever a document records, it does not meet this demand, so the rule fails every job that it concerns.";
+    ANALYSIS_CONTRADICTION = "analysis/contradiction", "demands that nothing meets together",
+        "No document meets both. Where that is so for all that the rules concern it is an error; where it is so in one case \
+         only, it is an advice, because the case may never come.";
+    ANALYSIS_NEVER_BROKEN = "analysis/never-broken", "a demand that nothing can break",
+        "Whatever a document records, it does not break this demand. A check that cannot fail looks like one that is made: \
+         often `and` is meant where `or` is written, or another field or limit.";
+    ANALYSIS_CONSTANT = "analysis/constant", "a demand that reads nothing of the document",
+        "Only figures of the rules are compared, so that it comes out the same for every document.";
+    ANALYSIS_IMPLIED = "analysis/implied", "a demand that another one says already",
+        "Whatever meets the one demand meets the other. One of the limits is wrong, or the weaker demand can go.";
+    ANALYSIS_NEVER_TRUE = "analysis/never-true", "a part of a condition or demand that is never true",
+        "The part can never be true where it is looked at, so it does nothing.";
+    ANALYSIS_ALWAYS_TRUE = "analysis/always-true", "a condition that is always true",
+        "The condition holds wherever it is looked at, so it chooses nothing.";
+    ANALYSIS_SAME_ENTRY = "analysis/same-entry", "two subjects that can be the same entry",
+        "Two variables go through one list, nothing keeps them apart, and of an entry with itself the demand is broken: every \
+         document with an entry fails. Narrow one of them, such as `each b in steps where a before b`.";
+    ANALYSIS_PAIR_TWICE = "analysis/pair-twice", "pairs that are judged twice",
+        "Two variables go through one list, and what is asked of a pair is the same the other way round, so that each finding \
+         is there twice. Narrow one of them, such as `each b in steps where a before b`.";
+    ANALYSIS_UNUSED = "analysis/unused", "a name that nothing uses",
+        "A name that nothing uses is a slip of the pen, or what is left of a rule that is gone. A subject of which nothing \
+         is said repeats each finding once for each of its entries.";
+    ANALYSIS_TABLE_GAP = "analysis/table-gap", "a table without a row for a word that can come",
+        "A key of the table is a field with a closed list of words, and of one that the field can have there is no row. There \
+         the rules that look it up are undecided. Add the row, or say in `concerns` where the rule counts.";
+    ANALYSIS_ROW_NEVER_REACHED = "analysis/row-never-reached", "a row of a table that nothing can look up",
+        "Where the rules that use the table judge, its keys never have these words. The row is left over, or a condition is wrong.";
+    ANALYSIS_NO_ANSWER = "analysis/no-answer", "a computation without an answer",
+        "With the value that is stated for a parameter, the computation has no answer for any document, so the demand is always \
+         undecided. Another value can be stated in the settings or by a procedure.";
+    ANALYSIS_SHADOWED = "analysis/shadowed", "a rule that never speaks alone",
+        "Whatever breaks this rule breaks a rule that weighs as much or more. Where the two were meant as two steps, the limits \
+         are the wrong way round.";
+    ANALYSIS_MESSAGE_EMPTY = "analysis/message-empty", "a message with a value that is never there",
+        "Wherever the message is given, the value in it is not recorded, so it always shows `(not recorded)`.";
+    ANALYSIS_DEAD_CLAUSE = "analysis/dead-clause", "a clause about missing data where nothing can be missing",
+        "The rule judges only where all that it reads is recorded, so the clause never counts. A name without a row in a table, or \
+         a value that cannot be read, is no missing record.";
+    ANALYSIS_ACCEPTED = "analysis/accepted", "an accepted advice that is not given",
+        "The rule accepts an advice that it does not get. The clause is taken out, so that it does not hide one that comes later.";
+
     // Methods of the trade.
     OUTSIDE_METHOD = "metrology/outside-method", "a value outside what a method covers",
         "A published method holds for a stated range of its inputs. Past it the method says nothing, and a \

@@ -74,6 +74,7 @@ pub mod language;
 pub mod library;
 pub mod finding;
 pub mod decide;
+pub mod analysis;
 pub mod explain;
 pub mod settings;
 pub mod session;

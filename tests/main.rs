@@ -10,6 +10,7 @@
 )]
 
 mod against;
+mod analysis;
 mod around;
 mod builtins;
 mod cases;

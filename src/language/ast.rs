@@ -160,8 +160,19 @@ pub struct Rule {
     pub until: Option<Spanned<Date>>,
     /// The rules that it takes the place of, as written.
     pub replaces: Vec<Name>,
+    /// Which advice about it is accepted, and why.
+    pub accepted: Vec<Accepted>,
     /// Its trials.
     pub trials: Vec<Trial>,
+}
+
+/// `accepted WORD "reason"`.
+#[derive(Clone, Debug)]
+pub struct Accepted {
+    /// What the advice is about, as its code says it with `_` for `-`.
+    pub what: Name,
+    /// Why it may stay.
+    pub reason: Text,
 }
 
 /// `concerns each x in LIST where …, at least 1, each y in x.list …` or `concerns where …`.

@@ -3,10 +3,11 @@
 //! Only [`crate::language::check`] makes a [`Program`], so whatever can be evaluated is well typed.
 
 mod lists;
+mod marks;
 mod parameter;
 mod trial;
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use jiff::civil::Date;
@@ -27,6 +28,7 @@ use crate::quantity::{Quantity, Range};
 use crate::source::{Place, Span};
 use crate::value::Value;
 
+pub use marks::{Accepted, Figure, LeftOut};
 pub use parameter::{FaultyValue, MOST_KEYS, Parameter, Stated, StatedByKey};
 pub use trial::{Base, Change, Given, Start, Trial};
 
@@ -43,6 +45,7 @@ pub struct Program {
     pub(in crate::language) links: bool,
     pub(in crate::language) history: bool,
     pub(in crate::language) named_by_lets: Arena<LetId, Names>,
+    pub(in crate::language) named: HashSet<Figure>,
 }
 
 impl Program {
@@ -86,6 +89,12 @@ impl Program {
     #[must_use]
     pub fn tables(&self) -> &Arena<TableId, Table> {
         &self.tables
+    }
+
+    /// Whether anything names a declared figure.
+    #[must_use]
+    pub fn is_named(&self, figure: Figure) -> bool {
+        self.named.contains(&figure)
     }
 
     /// The records that trials share.
@@ -174,6 +183,10 @@ pub struct Rule {
     pub changed: Option<Place>,
     /// Why nothing is judged by it, where the settings say so.
     pub left_out: Option<LeftOut>,
+    /// Where the clause about missing data is, if it has one.
+    pub unrecorded_at: Option<Place>,
+    /// Which advice about it is accepted.
+    pub accepted: Vec<Accepted>,
     /// Its trials.
     pub trials: Vec<Trial>,
     /// Whether a demand, or a number of subjects that it wants, names a value that some rule must judge.
@@ -184,26 +197,6 @@ pub struct Rule {
     pub place: Place,
     /// Its name, where it is written.
     pub name_place: Place,
-}
-
-/// Why a rule is left out.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct LeftOut {
-    /// The reason.
-    pub reason: String,
-    /// Where the settings say so.
-    pub place: Place,
-}
-
-/// A declared figure, by its number in the program.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Figure {
-    /// A let.
-    Let(LetId),
-    /// A parameter.
-    Parameter(ParameterId),
-    /// A table.
-    Table(TableId),
 }
 
 /// What a rule is about.
@@ -318,6 +311,8 @@ pub struct Table {
     pub keys: Vec<Expr>,
     /// The rows.
     pub rows: HashMap<Vec<String>, Value<'static>>,
+    /// Where each row is written.
+    pub places: HashMap<Vec<String>, Place>,
     /// The type of its rows.
     pub ty: Type,
     /// Where it is written.

@@ -2,6 +2,7 @@
 
 use super::Session;
 use super::trials::{SharedRecords, own};
+use crate::analysis::{Bench, analyse};
 use crate::code::{NO_BASIS, NO_TRIAL, SAID_AGAIN, TOO_MUCH_WORK, TRIAL_FAILED};
 use crate::decide::{Evaluator, LinkedDocuments, Setting, Truth};
 use crate::diagnostic::{Diagnostic, Level};
@@ -97,6 +98,16 @@ impl Session {
                 proof.rules.push(Proven { rule: rule.name.clone(), trials: rule.trials.len(), passed });
             }
         }
+        let whole = !self.is_faulty() && program.rules().all().iter().all(wanted);
+        let bench = Bench {
+            program,
+            sources: self.sources(),
+            forms: self.forms(),
+            setting: self.setting(),
+            whole,
+            wanted,
+        };
+        proof.diagnostics.extend(analyse(&bench));
         proof.diagnostics.sort_by_key(Diagnostic::place);
         proof.tried = run.tried;
         proof

@@ -23,7 +23,7 @@ use super::constants::has_no_answer;
 use super::figures::Ratio;
 use super::judge::{Judged, Judgement, Outcome, Weight, judge};
 use super::mutation::Mutation;
-use super::program::{Program, Stated, program};
+use super::program::{Program, RuleText, Stated, program};
 use super::records::{Node, record, smaller, yaml};
 use super::value::Truth;
 
@@ -131,6 +131,24 @@ impl Opened {
             1 => Ok(judged.remove(0)),
             other => Err(format!("{other} documents instead of one")),
         }
+    }
+
+    /// What the analysis says of the program, of demands and rules that come out in one way only.
+    pub fn claims(&self) -> Vec<Diagnostic> {
+        let told = ["never-broken", "constant", "never-concerns", "never-met"];
+        let is_told = |found: &Diagnostic| {
+            found.code.as_str().strip_prefix("analysis/").is_some_and(|code| told.contains(&code))
+        };
+        self.session.prove().diagnostics.into_iter().filter(is_told).collect()
+    }
+
+    /// The rule in which a place is.
+    pub fn rule_at(&self, place: Place) -> Option<&RuleText> {
+        let holds = |rule: &&witnessmark::language::typed::Rule| {
+            rule.place.span.start <= place.span.start && place.span.end <= rule.place.span.end
+        };
+        let rule = self.session.program().rules().all().iter().find(holds)?;
+        self.program.rules.iter().find(|known| rule.name == format!("probe.{}", known.name))
     }
 
     /// The tallies of the real evaluator, by rule in the order of the program.

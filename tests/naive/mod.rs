@@ -7,6 +7,7 @@
 #![expect(clippy::expect_used, reason = "a test fails by panicking")]
 
 mod case;
+mod claims;
 mod constants;
 mod counts;
 mod definitions;

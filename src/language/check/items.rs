@@ -132,6 +132,7 @@ impl<'a> Checker<'a> {
         let trials = written.trials.iter().map(|trial| self.trial(unit, trial)).collect();
         let period = self.period(unit, written);
         let replaces = self.replaced(unit, standard, written);
+        let accepted = self.accepted(unit, written);
         if self.wrong() > before {
             if self.errors() == errors {
                 let message =
@@ -157,6 +158,8 @@ impl<'a> Checker<'a> {
                 .if_unrecorded
                 .as_ref()
                 .map_or(Unrecorded::As(otherwise.severity.node), |unrecorded| unrecorded.node),
+            unrecorded_at: written.if_unrecorded.as_ref().map(|clause| scope.place(clause.span)),
+            accepted,
             period,
             replaces,
             changed: None,

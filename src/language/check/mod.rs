@@ -1,5 +1,6 @@
 //! From syntax trees to a [`Program`]: names, types, constants. Good rules survive bad ones.
 
+mod accepted;
 mod bare;
 mod closed;
 mod declare;
@@ -176,6 +177,8 @@ struct Checker<'a> {
     chain: usize,
     /// The figures that the rule at hand uses.
     figures: Vec<Figure>,
+    /// The figures that anything names.
+    named: HashSet<Figure>,
     diagnostics: Vec<Diagnostic>,
     /// How many errors were found.
     errors: usize,
@@ -209,6 +212,7 @@ impl<'a> Checker<'a> {
             mistaken: 0,
             chain: 0,
             figures: Vec::new(),
+            named: HashSet::new(),
             diagnostics: Vec::new(),
             errors: 0,
             ended: false,
@@ -318,6 +322,7 @@ impl<'a> Checker<'a> {
             links: self.links,
             history: self.history,
             named_by_lets,
+            named: self.named,
         };
         (program, self.diagnostics)
     }
@@ -337,6 +342,7 @@ fn mistaken_table(units: &[Unit], unit: usize, written: &ast::Table) -> Table {
         name: written.name.node.clone(),
         keys: Vec::new(),
         rows: HashMap::new(),
+        places: HashMap::new(),
         ty: Type::Mistaken,
         place: place_in(units, unit, written.span),
     }

@@ -109,6 +109,7 @@ impl Checker<'_> {
             Some(Meaning::Table(number)) => Figure::Table(number),
             Some(Meaning::Mistaken | Meaning::Base(_)) | None => return,
         };
+        self.named.insert(figure);
         if !self.figures.contains(&figure) {
             self.figures.push(figure);
         }

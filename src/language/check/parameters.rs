@@ -128,7 +128,7 @@ impl<'a> Checker<'a> {
         let before = self.wrong();
         let mut scope = self.scope(unit);
         let keys: Vec<Expr> = written.keys.iter().map(|key| self.key(&mut scope, key)).collect();
-        let (mut rows, mut looks) = (HashMap::new(), HashMap::new());
+        let (mut rows, mut looks, mut places) = (HashMap::new(), HashMap::new(), HashMap::new());
         let mut first: Option<(Type, Place)> = None;
         for row in &written.rows {
             let value = self.expr(&mut scope, &row.value);
@@ -136,6 +136,8 @@ impl<'a> Checker<'a> {
             let Some(known) = self.row_value(&mut first, value) else { continue };
             let texts: Vec<String> = row.keys.iter().map(|key| key.node.clone()).collect();
             self.looks_like_another(unit, &mut looks, row);
+            let span = row.keys.iter().map(|key| key.span).chain([row.value.span]).reduce(Span::to);
+            places.insert(texts.clone(), place_in(self.units, unit, span.unwrap_or(written.span)));
             if rows.insert(texts.clone(), known).is_some() {
                 let span = row.keys.first().map_or(written.span, |key| key.span);
                 self.report(Diagnostic::error(
@@ -152,7 +154,7 @@ impl<'a> Checker<'a> {
         self.chain -= 1;
         let (ty, _) = first.unwrap_or((Type::Mistaken, place));
         let name = written.name.node.clone();
-        (self.wrong() == before).then_some(Table { name, keys, rows, ty, place })
+        (self.wrong() == before).then_some(Table { name, keys, rows, places, ty, place })
     }
 
     /// Refuses a row whose keys look like those of another and are written with other letters.

@@ -7,8 +7,8 @@ use jiff::civil::Date;
 use crate::code;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::language::ast::{
-    Concerns, Concession, Count, Each, Expr, ExprKind, Group, Message, Name, Otherwise, Rule, Severity, Text,
-    Unrecorded,
+    Accepted, Concerns, Concession, Count, Each, Expr, ExprKind, Group, Message, Name, Otherwise, Rule,
+    Severity, Text, Unrecorded,
 };
 use crate::language::read::clauses::{Reader, parse_expression};
 use crate::language::read::cut::{ClauseCut, ClauseKind, ItemCut, listed};
@@ -52,6 +52,7 @@ pub(crate) fn rule(reader: &mut Reader<'_, '_>, item: &ItemCut) -> Option<Rule> 
         from: None,
         until: None,
         replaces: Vec::new(),
+        accepted: Vec::new(),
         trials: Vec::new(),
     };
     let mut good = named.is_some();
@@ -85,6 +86,7 @@ fn rule_head(reader: &mut Reader<'_, '_>, item: &ItemCut, head: &ClauseCut) -> O
         from: None,
         until: None,
         replaces: Vec::new(),
+        accepted: Vec::new(),
         trials: Vec::new(),
     })
 }
@@ -155,6 +157,7 @@ fn read_clause(
         ClauseWord::From => rule.from = Some(day(reader, Form::counts_from, clause)?),
         ClauseWord::Until => rule.until = Some(day(reader, Form::counts_until, clause)?),
         ClauseWord::Replaces => rule.replaces = replaces(reader, clause)?,
+        ClauseWord::Accepted => rule.accepted.push(accepted(reader, clause)?),
         ClauseWord::Trial if !reader.trials => {}
         ClauseWord::Trial => rule.trials.push(trials::trial(reader, clause)?),
         // Clauses of a standard are never cut inside a rule.
@@ -282,6 +285,13 @@ pub(crate) fn concession(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Opt
         Some(never) => Some(Concession::Never(never.span)),
         None => reader.texts_in(&node).map(Concession::By),
     }
+}
+
+/// Which advice about the rule may stay, and why.
+fn accepted(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Accepted> {
+    let node = reader.clause(Form::accepted, clause)?;
+    let reason = reader.text_in(&node)?;
+    Some(Accepted { what: reader.name_in(&node)?, reason })
 }
 
 fn if_unrecorded(reader: &mut Reader<'_, '_>, clause: &ClauseCut) -> Option<Spanned<Unrecorded>> {

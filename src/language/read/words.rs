@@ -31,6 +31,7 @@ pub(crate) enum ClauseWord {
     From,
     Until,
     Replaces,
+    Accepted,
     Trial,
 }
 
@@ -135,6 +136,15 @@ pub(crate) const CLAUSES: &[ClauseRow] = &[
     clause("concession", ClauseWord::Concession, ItemWord::Standard, r#"concession by "foreman""#),
     clause("until", ClauseWord::Until, ItemWord::Rule, "until 2026-12-31"),
     clause("replaces", ClauseWord::Replaces, ItemWord::Rule, "replaces old_service.plug_torque"),
+    ClauseRow {
+        several: true,
+        ..clause(
+            "accepted",
+            ClauseWord::Accepted,
+            ItemWord::Rule,
+            r#"accepted shadowed "the advice comes first at the bench""#,
+        )
+    },
     ClauseRow {
         several: true,
         ..clause(
