@@ -30,6 +30,8 @@ mod walk;
 mod witness;
 
 use crate::code::ANALYSIS_ACCEPTED;
+use std::collections::HashSet;
+
 use crate::decide::Setting;
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::Forms;
@@ -95,6 +97,14 @@ pub fn analyse(bench: &Bench<'_>) -> Vec<Diagnostic> {
         tables.tell(bench, &mut found);
     }
     accept(bench, &mut found);
+    once(found)
+}
+
+/// Of one place each thing once, as severely as it is said.
+fn once(mut found: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    found.sort_by_key(|diagnostic| std::cmp::Reverse(diagnostic.level));
+    let mut told = HashSet::new();
+    found.retain(|diagnostic| told.insert((diagnostic.code, diagnostic.place())));
     found
 }
 
