@@ -344,6 +344,8 @@ codes! {
     ANALYSIS_DEAD_CLAUSE = "analysis/dead-clause", "a clause about missing data where nothing can be missing",
         "The rule judges only where all that it reads is recorded, so the clause never counts. A name without a row in a table, or \
          a value that cannot be read, is no missing record.";
+    ANALYSIS_NOTHING_GUARDED = "analysis/nothing-guarded", "a guard against an uncertainty that cannot be",
+        "The demand says how readings with an uncertainty are decided, and no value in it is such a reading.";
     ANALYSIS_ACCEPTED = "analysis/accepted", "an accepted advice that is not given",
         "The rule accepts an advice that it does not get. The clause is taken out, so that it does not hide one that comes later.";
 

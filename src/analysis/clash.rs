@@ -15,7 +15,7 @@ use super::witness::{broken_on, document_of};
 use crate::code::{ANALYSIS_CONTRADICTION, ANALYSIS_SHADOWED};
 use crate::decide::is_condition;
 use crate::diagnostic::Diagnostic;
-use crate::language::ast::{Logic, Severity};
+use crate::language::ast::{Comparison, Logic, Severity};
 use crate::language::typed::{Concerns, Expr, ExprKind};
 
 /// A demand of a rule with its cases.
@@ -88,6 +88,16 @@ fn against(one: &Fact, other: &Fact) -> bool {
         (Fact::Comes(_, a), Fact::Comes(_, b)) => a != b,
         (Fact::Same(..) | Fact::Apart { .. }, _) | (_, Fact::Same(..) | Fact::Apart { .. }) => true,
         _ => false,
+    }
+}
+
+/// Whether a side of `or` is written as the premise of the other.
+fn is_premise(side: &Expr) -> bool {
+    match &side.kind {
+        ExprKind::Not(_)
+        | ExprKind::Compare(Comparison::IsNot, ..)
+        | ExprKind::OneOf { negated: true, .. } => true,
+        _ => is_condition(side),
     }
 }
 
@@ -286,7 +296,8 @@ impl<'p> Pair<'_, '_, 'p> {
         pairs.into_iter().find_map(|(whole, parted)| {
             let ExprKind::Logic(Logic::Or, left, right) = &parted.demand.kind else { return None };
             let sides = [(left, right), (right, left)];
-            sides.into_iter().filter(|(side, _)| !is_condition(side)).find_map(|(side, rest)| {
+            // What is said with a `not` says where the other side is asked for.
+            sides.into_iter().filter(|(side, _)| !is_premise(side)).find_map(|(side, rest)| {
                 solver.encoder.begin();
                 let scene = parted.scene;
                 let holds = solver.encoder.truth(side, &scene.env, Want::Yes);

@@ -2,6 +2,7 @@
 //! and two that nothing meets together.
 
 use super::Bench;
+use super::encode::Want;
 use super::scene::{Demand, Scene};
 use super::solve::Solver;
 use crate::code::{
@@ -47,14 +48,29 @@ pub(super) fn look<'p>(
     }
     for (at, later) in open.iter().enumerate() {
         for earlier in open.iter().take(at) {
-            let (first, second) = (&earlier, &later);
-            if scene.never(solver, [first.met.clone(), second.broken.clone()]) {
-                found.push(implied(bench, first.expr, second.expr));
-            } else if scene.never(solver, [second.met.clone(), first.broken.clone()]) {
-                found.push(implied(bench, second.expr, first.expr));
+            if is_implied(solver, scene, earlier, later) {
+                found.push(implied(bench, earlier.expr, later.expr));
+            } else if is_implied(solver, scene, later, earlier) {
+                found.push(implied(bench, later.expr, earlier.expr));
             }
         }
     }
+}
+
+/// Whether whatever breaks the weaker demand breaks the stronger one. Where that would only be open, the weaker one says
+/// more: that something must be recorded.
+fn is_implied<'p>(
+    solver: &mut Solver<'p>,
+    scene: &Scene<'p>,
+    stronger: &Demand<'p>,
+    weaker: &Demand<'p>,
+) -> bool {
+    if !scene.never(solver, [stronger.met.clone(), weaker.broken.clone()]) {
+        return false;
+    }
+    solver.encoder.begin();
+    let open = solver.encoder.truth(stronger.expr, &scene.env, Want::Unrecorded);
+    scene.never(solver, [weaker.broken.clone(), open])
 }
 
 fn alone<'p>(

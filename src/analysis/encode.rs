@@ -91,13 +91,22 @@ pub(super) struct Encoder<'p> {
     pub(super) program: &'p Program,
     pub(super) terms: Terms,
     lets: HashMap<(LetId, Env, Want), Formula<'p>>,
+    /// What `and`, `or` and `implies` come to, by where they are.
+    connected: HashMap<(usize, Env, Want), Formula<'p>>,
     steps: u32,
     fresh: usize,
 }
 
 impl<'p> Encoder<'p> {
     pub(super) fn new(program: &'p Program) -> Self {
-        Encoder { program, terms: Terms::new(), lets: HashMap::new(), steps: 0, fresh: 0 }
+        Encoder {
+            program,
+            terms: Terms::new(),
+            lets: HashMap::new(),
+            connected: HashMap::new(),
+            steps: 0,
+            fresh: 0,
+        }
     }
 
     /// Forgets what was found for other questions.
@@ -134,7 +143,7 @@ impl<'p> Encoder<'p> {
             ExprKind::Constant(Value::Truth(truth)) => settled(want.decided() == Some(*truth)),
             ExprKind::Not(inner) => self.truth(inner, env, want.opposite()),
             ExprKind::Decided(_, inner) => self.truth(inner, env, want),
-            ExprKind::Logic(logic, left, right) => self.connected(*logic, left, right, env, want),
+            ExprKind::Logic(..) => self.connected(expr, env, want),
             ExprKind::Let(id, entry) => {
                 let inner = self.inside(*id, entry.as_deref(), env);
                 let key = (*id, inner, want);
@@ -171,20 +180,35 @@ impl<'p> Encoder<'p> {
         }
     }
 
-    fn connected(
-        &mut self,
-        logic: Logic,
-        left: &'p Expr,
-        right: &'p Expr,
-        env: &Env,
-        want: Want,
-    ) -> Formula<'p> {
-        let of_left = if logic == Logic::Implies { want.opposite() } else { want };
-        let sides = [self.truth(left, env, of_left), self.truth(right, env, want)];
-        match (want, logic) {
-            (Want::Yes, Logic::And) | (Want::No, Logic::Or | Logic::Implies) => Formula::all(sides),
-            _ => Formula::any(sides),
+    /// What two sides come to together, remembered, because what is open asks for all that each can be.
+    fn connected(&mut self, whole: &'p Expr, env: &Env, want: Want) -> Formula<'p> {
+        let ExprKind::Logic(logic, left, right) = &whole.kind else { return Formula::Always };
+        let key = (std::ptr::from_ref(whole) as usize, *env, want);
+        if let Some(known) = self.connected.get(&key) {
+            return known.clone();
         }
+        let of_left = |want: Want| if *logic == Logic::Implies { want.opposite() } else { want };
+        let found = match (want.decided(), *logic == Logic::And) {
+            (Some(truth), is_and) => {
+                let sides = [self.truth(left, env, of_left(want)), self.truth(right, env, want)];
+                if truth == is_and { Formula::all(sides) } else { Formula::any(sides) }
+            }
+            (None, is_and) => {
+                // The other side must not settle it.
+                let leaves = Want::of(is_and);
+                let beside = |inner: &mut Self, side, decided| {
+                    let parts = [inner.truth(side, env, decided), inner.truth(side, env, Want::Open)];
+                    Formula::any(parts)
+                };
+                let by_left = [self.truth(left, env, want), beside(self, right, leaves)];
+                let by_right = [self.truth(right, env, want), beside(self, left, of_left(leaves))];
+                Formula::any([Formula::all(by_left), Formula::all(by_right)])
+            }
+        };
+        if self.steps < MOST_STEPS {
+            self.connected.insert(key, found.clone());
+        }
+        found
     }
 
     fn cases(&mut self, cases: &'p [Case<Expr>], env: &Env, want: Want) -> Formula<'p> {

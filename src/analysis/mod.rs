@@ -13,6 +13,7 @@ mod demands;
 mod encode;
 mod entries;
 mod formula;
+mod guarded;
 mod messages;
 mod orders;
 mod parts;
@@ -81,9 +82,15 @@ pub fn analyse(bench: &Bench<'_>) -> Vec<Diagnostic> {
             }
             unused::variables(bench, rule, &mut found);
             tables.look(bench, &mut solver, &scene);
-            for look in
-                [demands::look, parts::look, answers::look, messages::look, unrecorded::look, entries::look]
-            {
+            for look in [
+                demands::look,
+                parts::look,
+                answers::look,
+                guarded::look,
+                messages::look,
+                unrecorded::look,
+                entries::look,
+            ] {
                 look(bench, &mut solver, &scene, &mut found);
             }
             scenes.push(scene);

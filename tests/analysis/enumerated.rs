@@ -144,6 +144,7 @@ fn ask(counter: &mut Counter, rule: &Made) -> usize {
         counter.ask(&[rule.concerns.clone(), one.clone(), other.clone()]);
         counter.ask(&[rule.concerns.clone(), one.clone(), not(other)]);
         counter.ask(&[rule.concerns.clone(), not(one), other.clone()]);
+        counter.ask(&[rule.concerns.clone(), not(one), not(other)]);
     }
     first
 }
@@ -165,10 +166,12 @@ fn expected(rule: &Made, counts: &[u64]) -> Vec<String> {
         }
     }
     if rule.demands.len() == 2 && open {
+        // Whatever breaks the weaker one breaks the other: for none of those it is met, or open.
+        let broken = counts[8];
         match counts[5..8] {
             [0, _, _] => told.push("contradiction 1".to_owned()),
-            [_, 0, _] => told.push("implied 1".to_owned()),
-            [_, _, 0] => told.push("implied 0".to_owned()),
+            [_, 0, _] if counts[4] == broken => told.push("implied 1".to_owned()),
+            [_, _, 0] if counts[2] == broken => told.push("implied 0".to_owned()),
             _ => {}
         }
     }
