@@ -17,6 +17,7 @@ mod guarded;
 mod messages;
 mod orders;
 mod parts;
+mod reached;
 mod relate;
 mod scene;
 mod set;
@@ -101,6 +102,7 @@ pub fn analyse(bench: &Bench<'_>) -> Vec<Diagnostic> {
     }
     if bench.whole {
         unused::names(bench, &mut found);
+        reached::look(bench, &mut solver, &mut found);
         tables.tell(bench, &mut found);
     }
     accept(bench, &mut found);

@@ -1,7 +1,10 @@
 //! Standards that are wrong though each of them parses and its trials come out: in the comment of a line, what is told there.
 
+use witnessmark::diagnostic::Fault;
+use witnessmark::library::Library;
+
 use super::{claims, told};
-use crate::support::{files_below, rule_files, session, text};
+use crate::support::{files_below, rule_files, session, session_with, setting, text};
 
 #[test]
 fn each_example_gets_what_it_says_and_nothing_else() {
@@ -29,6 +32,18 @@ fn each_example_gets_what_it_says_and_nothing_else() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
+/// The files beside a rule file.
+struct Beside;
+
+impl Library for Beside {
+    fn open(&self, from: &str, path: &str) -> Result<(String, String), Fault> {
+        let folder = from.rsplit_once('/').map_or("", |(folder, _)| folder);
+        let name = format!("{folder}/{path}");
+        let content = text(&name);
+        Ok((name, content))
+    }
+}
+
 /// No rule that ships is wrong in any of these ways, alone or beside the others.
 #[test]
 fn nothing_is_told_of_the_shipped_standards_and_the_examples() {
@@ -41,10 +56,13 @@ fn nothing_is_told_of_the_shipped_standards_and_the_examples() {
         .map(|(name, text)| (&**name, &**text))
         .collect();
     assert!(borrowed.len() > 14, "{}", borrowed.len());
-    let all = session(&borrowed);
-    assert_eq!(told(&all), []);
+    let of = |files: &[(&str, &str)]| {
+        let opened = session_with(files, Vec::new(), setting("2026-03-02", "UTC"), &Beside);
+        assert!(!opened.is_faulty(), "{:?}", opened.diagnostics());
+        opened
+    };
+    assert_eq!(told(&of(&borrowed)), []);
     for one in &borrowed {
-        let alone = session(std::slice::from_ref(one));
-        assert_eq!(told(&alone), [], "{}", one.0);
+        assert_eq!(told(&of(std::slice::from_ref(one))), [], "{}", one.0);
     }
 }
