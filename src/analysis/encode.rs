@@ -13,7 +13,6 @@ use crate::decide::Truth;
 use crate::language::ast::{Case, Comparison, Logic, Quantifier, RangeForm, Timed, When};
 use crate::language::ids::{LetId, TableId};
 use crate::language::typed::{Expr, ExprKind, Program, VARIABLES};
-use crate::language::types::Type;
 use crate::quantity::Kind;
 use crate::value::Value;
 
@@ -84,6 +83,8 @@ impl Want {
 
 /// How many parts of expressions are looked at for one question before all else counts as free.
 const MOST_STEPS: u32 = 20_000;
+/// The same for all questions of a run together.
+const MOST_STEPS_IN_ALL: u64 = 3_000_000;
 
 /// Makes formulas.
 #[derive(Debug)]
@@ -94,6 +95,7 @@ pub(super) struct Encoder<'p> {
     /// What `and`, `or` and `implies` come to, by where they are.
     connected: HashMap<(usize, Env, Want), Formula<'p>>,
     steps: u32,
+    in_all: u64,
     fresh: usize,
 }
 
@@ -105,6 +107,7 @@ impl<'p> Encoder<'p> {
             lets: HashMap::new(),
             connected: HashMap::new(),
             steps: 0,
+            in_all: 0,
             fresh: 0,
         }
     }
@@ -117,7 +120,13 @@ impl<'p> Encoder<'p> {
     /// Counts a step; whether there are more.
     pub(super) fn step(&mut self) -> bool {
         self.steps += 1;
-        self.steps < MOST_STEPS
+        self.in_all += 1;
+        self.has_steps()
+    }
+
+    /// Whether what was found so far was looked at in full.
+    pub(super) fn has_steps(&self) -> bool {
+        self.steps < MOST_STEPS && self.in_all < MOST_STEPS_IN_ALL
     }
 
     /// A term of which nothing is known.
@@ -152,7 +161,7 @@ impl<'p> Encoder<'p> {
                 }
                 let program: &'p Program = self.program;
                 let found = self.truth(&program.lets()[*id].value, &inner, want);
-                if self.steps < MOST_STEPS {
+                if self.has_steps() {
                     self.lets.insert(key, found.clone());
                 }
                 found
@@ -205,7 +214,7 @@ impl<'p> Encoder<'p> {
                 Formula::any([Formula::all(by_left), Formula::all(by_right)])
             }
         };
-        if self.steps < MOST_STEPS {
+        if self.has_steps() {
             self.connected.insert(key, found.clone());
         }
         found
@@ -303,7 +312,7 @@ impl<'p> Encoder<'p> {
     }
 
     /// What must be so for a comparison, or a value that is yes or no, to be decided like that.
-    fn decided(&mut self, expr: &'p Expr, env: &Env, truth: bool) -> Formula<'p> {
+    pub(super) fn decided(&mut self, expr: &'p Expr, env: &Env, truth: bool) -> Formula<'p> {
         match &expr.kind {
             ExprKind::Compare(comparison, left, right) => self.compared(*comparison, left, right, env, truth),
             ExprKind::OneOf { value, negated, options } => {
@@ -435,126 +444,6 @@ impl<'p> Encoder<'p> {
         Some(if truth { Formula::all(each) } else { Formula::any(each) })
     }
 
-    /// What must be so for a comparison to be open.
-    fn open(&mut self, expr: &'p Expr, env: &Env, want: Want) -> Formula<'p> {
-        let mut parts = Vec::new();
-        expr.for_each_part(&mut |part| parts.push(part));
-        match &expr.kind {
-            ExprKind::Compare(..) | ExprKind::Within(..) | ExprKind::OneOf { .. } | ExprKind::InOrder(..) => {
-                let mut found: Vec<_> = parts.iter().map(|part| self.no_value(part, env, want)).collect();
-                if want == Want::Open {
-                    found.push(self.open_between(expr, &parts, env));
-                }
-                Formula::any(found)
-            }
-            ExprKind::Timed(_) => Formula::Always,
-            _ => self.no_value(expr, env, want),
-        }
-    }
-
-    /// What leaves a comparison open though both sides have a value: an uncertain reading, a name that looks like another
-    /// one, a time without a zone.
-    fn open_between(&mut self, expr: &'p Expr, parts: &[&'p Expr], env: &Env) -> Formula<'p> {
-        let Some(first) = parts.first() else { return Formula::Always };
-        match &first.ty {
-            Type::Truth | Type::Word(_) | Type::Day if !matches!(expr.kind, ExprKind::InOrder(..)) => {
-                let is_like = |part: &&&Expr| {
-                    matches!(part.ty, Type::Truth | Type::Word(_) | Type::Day | Type::Words(_))
-                        || matches!(part.kind, ExprKind::Constant(_))
-                };
-                if parts.iter().all(|part| is_like(&part)) { Formula::Never } else { Formula::Always }
-            }
-            // One that only looks like a word is another one.
-            Type::Text => self.decided_as_other(expr, parts, env),
-            _ => Formula::Always,
-        }
-    }
-
-    fn decided_as_other(&mut self, expr: &'p Expr, parts: &[&'p Expr], env: &Env) -> Formula<'p> {
-        let is_known = |part: &&&Expr| matches!(part.kind, ExprKind::Constant(_));
-        if !parts.iter().skip(1).all(|part| is_known(&part)) {
-            return Formula::Always;
-        }
-        let is_not = match &expr.kind {
-            ExprKind::Compare(comparison, ..) => *comparison == Comparison::IsNot,
-            ExprKind::OneOf { negated, .. } => *negated,
-            _ => return Formula::Always,
-        };
-        self.decided(expr, env, is_not)
-    }
-
-    /// What must be so for an expression to have no value.
-    fn no_value(&mut self, expr: &'p Expr, env: &Env, want: Want) -> Formula<'p> {
-        if !self.step() {
-            return Formula::Always;
-        }
-        let unrecorded = want == Want::Unrecorded;
-        match &expr.kind {
-            ExprKind::Constant(_) | ExprKind::AsOf | ExprKind::Root => Formula::Never,
-            ExprKind::Field { .. } | ExprKind::Link { .. } | ExprKind::Variable(_) => {
-                let term = self.term(expr, env);
-                let states = if unrecorded { States::ABSENT } else { States::NO_VALUE };
-                if self.terms.is_path(term) { Formula::state(term, states) } else { Formula::Always }
-            }
-            ExprKind::Let(id, entry) => {
-                let inner = self.inside(*id, entry.as_deref(), env);
-                let program: &'p Program = self.program;
-                self.no_value(&program.lets()[*id].value, &inner, want)
-            }
-            ExprKind::Cases(cases) => {
-                let parts: Vec<_> = cases
-                    .iter()
-                    .flat_map(|case| {
-                        let condition = case.condition.iter().map(|condition| (condition, true));
-                        condition.chain([(&case.value, false)])
-                    })
-                    .collect();
-                let each: Vec<_> = parts
-                    .into_iter()
-                    .map(|(part, is_condition)| match is_condition {
-                        true => self.truth(part, env, want),
-                        false => self.no_value(part, env, want),
-                    })
-                    .collect();
-                Formula::any(each)
-            }
-            ExprKind::Parameter(id, _) => {
-                let parameter = &self.program.parameters()[*id];
-                let plain = parameter.keys.is_empty() && parameter.from.is_none();
-                settled(!(unrecorded && plain))
-            }
-            ExprKind::Lookup { keys, .. } if unrecorded => {
-                let each: Vec<_> = keys.iter().map(|key| self.no_value(key, env, want)).collect();
-                Formula::any(each)
-            }
-            ExprKind::Call { .. } | ExprKind::Arithmetic(..) | ExprKind::Minus(_) | ExprKind::Range(_) => {
-                let known = self.values(expr, env);
-                if known.iter().all(|value| {
-                    matches!(value.worth, Worth::Known(_)) && matches!(value.when, Formula::Always)
-                }) {
-                    return Formula::Never;
-                }
-                if !unrecorded && !matches!(expr.kind, ExprKind::Range(_)) {
-                    return Formula::Always;
-                }
-                let mut parts = Vec::new();
-                expr.for_each_part(&mut |part| parts.push(part));
-                let each: Vec<_> = parts.into_iter().map(|part| self.no_value(part, env, want)).collect();
-                Formula::any(each)
-            }
-            ExprKind::Not(_)
-            | ExprKind::Logic(..)
-            | ExprKind::Compare(..)
-            | ExprKind::InOrder(..)
-            | ExprKind::Within(..)
-            | ExprKind::OneOf { .. }
-            | ExprKind::Recorded(_)
-            | ExprKind::Decided(..)
-            | ExprKind::Quantified { .. } => self.truth(expr, env, want),
-            _ => Formula::Always,
-        }
-    }
-
     /// What one entry must be like.
     pub(super) fn instance(&mut self, over: &Over<'p>, entry: Term) -> Formula<'p> {
         let env = match over.instants {
@@ -595,6 +484,6 @@ struct Quantified<'p> {
     body: &'p Expr,
 }
 
-fn settled<'p>(holds: bool) -> Formula<'p> {
+pub(super) fn settled<'p>(holds: bool) -> Formula<'p> {
     if holds { Formula::Always } else { Formula::Never }
 }

@@ -28,7 +28,7 @@ pub(super) fn look<'p>(
             can_be |= can_be_uncertain(part)
         });
         // What was not looked at can be anything.
-        if !can_be && solver.encoder.step() {
+        if !can_be && solver.encoder.has_steps() {
             let message =
                 format!("no value in this demand can have an uncertainty, so `by {rule}` does nothing");
             let help = "take it out, or look whether another value is meant";

@@ -15,6 +15,7 @@ mod entries;
 mod formula;
 mod guarded;
 mod messages;
+mod open;
 mod orders;
 mod parts;
 mod reached;

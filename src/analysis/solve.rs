@@ -38,7 +38,7 @@ struct Formulas {
 /// How many steps one search may take.
 const MOST_STEPS: u32 = 4_000;
 /// How many steps all searches of a run may take together.
-const MOST_STEPS_IN_ALL: u64 = 6_000_000;
+const MOST_STEPS_IN_ALL: u64 = 2_000_000;
 /// How many entries of lists are made up.
 const MOST_ENTRIES: u32 = 12;
 
