@@ -73,6 +73,10 @@ fn split<'p>(
     premise: Premise<'p>,
     found: &mut Vec<Case<'p>>,
 ) {
+    // Enough to know that it has too many.
+    if found.len() > MOST_CASES {
+        return;
+    }
     let (when, because) = &premise;
     let with = |more: Formula<'p>, why: Because| {
         let because = because.iter().cloned().chain([why]).collect();

@@ -38,7 +38,7 @@ impl<'s, 'p> Asked<'s, 'p> {
         let cases = cases_of(&mut solver.encoder, demand, &scene.env);
         let (mut facts, mut wide): (BTreeMap<Term, Vec<Fact>>, bool) = (BTreeMap::new(), false);
         for case in &cases {
-            wide |= is_wide(&case.met);
+            wide |= case.met.is_of_entries();
             case.met.for_each_fact(&mut |fact| {
                 let (one, other) = terms_of(fact);
                 for term in [Some(one), other].into_iter().flatten() {
@@ -58,14 +58,6 @@ impl<'s, 'p> Asked<'s, 'p> {
             let others = other.facts.get(term).map(Vec::as_slice).unwrap_or_default();
             facts.iter().any(|one| others.iter().any(|other| against(one, other)))
         })
-    }
-}
-
-fn is_wide(formula: &Formula<'_>) -> bool {
-    match formula {
-        Formula::Each(_) | Formula::Some(_) => true,
-        Formula::All(parts) | Formula::Any(parts) => parts.iter().any(is_wide),
-        Formula::Is(_) | Formula::Always | Formula::Never => false,
     }
 }
 

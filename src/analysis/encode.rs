@@ -8,7 +8,7 @@ use super::formula::{Fact, Formula, Like, Over, States};
 use super::relate::relate;
 use super::set::Words;
 use super::term::{Node, Sort, Term, Terms};
-use super::values::Worth;
+use super::values::{Alternative, Worth};
 use crate::decide::Truth;
 use crate::language::ast::{Case, Comparison, Logic, Quantifier, RangeForm, Timed, When};
 use crate::language::ids::{LetId, TableId};
@@ -86,12 +86,22 @@ const MOST_STEPS: u32 = 20_000;
 /// The same for all questions of a run together.
 const MOST_STEPS_IN_ALL: u64 = 3_000_000;
 
+/// What was found of names, so that each is looked into once for the same variables.
+#[derive(Debug, Default)]
+pub(super) struct Named<'p> {
+    pub(super) values: HashMap<(LetId, Env), Vec<Alternative<'p>>>,
+    pub(super) terms: HashMap<(LetId, Env), Term>,
+    pub(super) no_value: HashMap<(LetId, Env, Want), Formula<'p>>,
+}
+
 /// Makes formulas.
 #[derive(Debug)]
 pub(super) struct Encoder<'p> {
     pub(super) program: &'p Program,
     pub(super) terms: Terms,
     lets: HashMap<(LetId, Env, Want), Formula<'p>>,
+    /// What names are worth, their terms, and when they have no value.
+    pub(super) named: Named<'p>,
     /// What `and`, `or` and `implies` come to, by where they are.
     connected: HashMap<(usize, Env, Want), Formula<'p>>,
     steps: u32,
@@ -105,6 +115,7 @@ impl<'p> Encoder<'p> {
             program,
             terms: Terms::new(),
             lets: HashMap::new(),
+            named: Named::default(),
             connected: HashMap::new(),
             steps: 0,
             in_all: 0,

@@ -104,6 +104,11 @@ pub(super) enum Formula<'p> {
     Some(Rc<Over<'p>>),
 }
 
+/// How many parts are put among others. A name that names another twice shares what that comes to, and must not copy it.
+const FEW: usize = 8;
+/// How many parts of a formula are looked at one by one.
+const MOST_PARTS: usize = 2_000;
+
 impl<'p> Formula<'p> {
     pub(super) fn is(fact: Fact) -> Formula<'p> {
         match &fact {
@@ -123,7 +128,7 @@ impl<'p> Formula<'p> {
             match part {
                 Formula::Always => {}
                 Formula::Never => return Formula::Never,
-                Formula::All(parts) => kept.extend(parts.iter().cloned()),
+                Formula::All(parts) if parts.len() <= FEW => kept.extend(parts.iter().cloned()),
                 part => kept.push(part),
             }
         }
@@ -140,7 +145,7 @@ impl<'p> Formula<'p> {
             match part {
                 Formula::Never => {}
                 Formula::Always => return Formula::Always,
-                Formula::Any(parts) => kept.extend(parts.iter().cloned()),
+                Formula::Any(parts) if parts.len() <= FEW => kept.extend(parts.iter().cloned()),
                 part => kept.push(part),
             }
         }
@@ -153,27 +158,58 @@ impl<'p> Formula<'p> {
 
     /// The same without what is said of records that are there or not, and of entries: what is left of it is about values.
     pub(super) fn of_values(&self) -> Formula<'p> {
+        self.without_records(&mut { MOST_PARTS })
+    }
+
+    fn without_records(&self, left: &mut usize) -> Formula<'p> {
+        *left = left.saturating_sub(1);
         match self {
+            _ if *left == 0 => Formula::Always,
             Formula::Is(fact) => match **fact {
                 // What is open is so for want of a value, not of a record.
                 Fact::State(_, states) if states != States::NO_VALUE => Formula::Always,
                 _ => self.clone(),
             },
             Formula::Each(over) | Formula::Some(over) if !over.instants => Formula::Always,
-            Formula::All(parts) => Formula::all(parts.iter().map(Formula::of_values)),
-            Formula::Any(parts) => Formula::any(parts.iter().map(Formula::of_values)),
+            Formula::All(parts) => {
+                Formula::all(parts.iter().map(|part| part.without_records(left)).collect::<Vec<_>>())
+            }
+            Formula::Any(parts) => {
+                Formula::any(parts.iter().map(|part| part.without_records(left)).collect::<Vec<_>>())
+            }
             other => other.clone(),
         }
     }
 
-    /// Calls `see` with each fact in it, but for those of entries.
+    /// Calls `see` with each fact in it, but for those of entries and those of a formula without end.
     pub(super) fn for_each_fact(&self, see: &mut dyn FnMut(&Fact)) {
+        self.facts(&mut { MOST_PARTS }, see);
+    }
+
+    fn facts(&self, left: &mut usize, see: &mut dyn FnMut(&Fact)) {
+        *left = left.saturating_sub(1);
         match self {
+            _ if *left == 0 => {}
             Formula::Is(fact) => see(fact),
             Formula::All(parts) | Formula::Any(parts) => {
-                parts.iter().for_each(|part| part.for_each_fact(see));
+                parts.iter().for_each(|part| part.facts(left, see));
             }
             Formula::Always | Formula::Never | Formula::Each(_) | Formula::Some(_) => {}
+        }
+    }
+
+    /// Whether it says something of all entries of a list, or of one that is there.
+    pub(super) fn is_of_entries(&self) -> bool {
+        self.has_entries(&mut { MOST_PARTS })
+    }
+
+    fn has_entries(&self, left: &mut usize) -> bool {
+        *left = left.saturating_sub(1);
+        match self {
+            _ if *left == 0 => true,
+            Formula::Each(_) | Formula::Some(_) => true,
+            Formula::All(parts) | Formula::Any(parts) => parts.iter().any(|part| part.has_entries(left)),
+            Formula::Is(_) | Formula::Always | Formula::Never => false,
         }
     }
 }

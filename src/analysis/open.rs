@@ -70,9 +70,16 @@ impl<'p> Encoder<'p> {
                 if self.terms.is_path(term) { Formula::state(term, states) } else { Formula::Always }
             }
             ExprKind::Let(id, entry) => {
-                let inner = self.inside(*id, entry.as_deref(), env);
+                let key = (*id, self.inside(*id, entry.as_deref(), env), want);
+                if let Some(known) = self.named.no_value.get(&key) {
+                    return known.clone();
+                }
                 let program: &'p Program = self.program;
-                self.no_value(&program.lets()[*id].value, &inner, want)
+                let found = self.no_value(&program.lets()[*id].value, &key.1, want);
+                if self.has_steps() {
+                    self.named.no_value.insert(key, found.clone());
+                }
+                found
             }
             ExprKind::Cases(cases) => {
                 let parts: Vec<_> = cases

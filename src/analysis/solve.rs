@@ -39,6 +39,8 @@ struct Formulas {
 const MOST_STEPS: u32 = 4_000;
 /// How many steps all searches of a run may take together.
 const MOST_STEPS_IN_ALL: u64 = 2_000_000;
+/// How many choices may depend on each other.
+const MOST_DEPTH: u32 = 200;
 /// How many entries of lists are made up.
 const MOST_ENTRIES: u32 = 12;
 
@@ -49,11 +51,13 @@ pub(super) struct Solver<'p> {
     steps: u32,
     in_all: u64,
     over: Vec<Rc<Over<'p>>>,
+    /// How many choices are made at the moment.
+    depth: u32,
 }
 
 impl<'p> Solver<'p> {
     pub(super) fn new(encoder: Encoder<'p>) -> Self {
-        Solver { encoder, steps: 0, in_all: 0, over: Vec::new() }
+        Solver { encoder, steps: 0, in_all: 0, over: Vec::new(), depth: 0 }
     }
 
     /// Whether no document has all of this, with these entries in these lists.
@@ -96,7 +100,7 @@ impl<'p> Solver<'p> {
                 Narrowed::Open => break,
             }
         }
-        if self.steps >= MOST_STEPS {
+        if self.steps >= MOST_STEPS || self.depth >= MOST_DEPTH {
             return Found::Unclear;
         }
         let shortest = choices.iter().enumerate().min_by_key(|(_, parts)| parts.len()).map(|(at, _)| at);
@@ -109,7 +113,10 @@ impl<'p> Solver<'p> {
         let choice = choices.swap_remove(at);
         let mut unclear = false;
         for part in &*choice {
-            match self.search(here.clone(), vec![part.clone()], choices.clone()) {
+            self.depth += 1;
+            let found = self.search(here.clone(), vec![part.clone()], choices.clone());
+            self.depth -= 1;
+            match found {
                 Found::Nothing => {}
                 Found::Unclear => {
                     unclear = true;

@@ -74,6 +74,8 @@ impl Sort {
 #[derive(Debug)]
 pub(super) struct Terms {
     nodes: Vec<(Node, Sort)>,
+    /// Whether each reads the document.
+    read: Vec<bool>,
     numbers: HashMap<Node, Term>,
     /// The unit in which a value is compared.
     units: HashMap<Term, &'static Unit>,
@@ -86,7 +88,8 @@ const OTHER: &(Node, Sort) = &(Node::Root, Sort::Other);
 
 impl Terms {
     pub(super) fn new() -> Terms {
-        let mut terms = Terms { nodes: Vec::new(), numbers: HashMap::new(), units: HashMap::new() };
+        let mut terms =
+            Terms { nodes: Vec::new(), read: Vec::new(), numbers: HashMap::new(), units: HashMap::new() };
         terms.add(Node::Root, Sort::Group);
         terms
     }
@@ -98,6 +101,8 @@ impl Terms {
         }
         let term = Term(u32::try_from(self.nodes.len()).unwrap_or(u32::MAX));
         self.numbers.insert(node.clone(), term);
+        let is_read = self.is_read(&node);
+        self.read.push(is_read);
         self.nodes.push((node, sort));
         term
     }
@@ -130,9 +135,13 @@ impl Terms {
         )
     }
 
-    /// What a term is made of, at any depth.
+    /// Whether it is read from a document, or made of something that is.
     pub(super) fn reads_document(&self, term: Term) -> bool {
-        match self.node(term) {
+        self.read.get(term.0 as usize).copied().unwrap_or(true)
+    }
+
+    fn is_read(&self, node: &Node) -> bool {
+        match node {
             Node::Root
             | Node::Entry(..)
             | Node::Bound(_)

@@ -54,8 +54,15 @@ impl<'p> Encoder<'p> {
         Some(match &expr.kind {
             ExprKind::Constant(value) => one(Worth::Known(value.clone())),
             ExprKind::Let(id, entry) => {
-                let inner = self.inside(*id, entry.as_deref(), env);
-                self.values(&self.program.lets()[*id].value, &inner)
+                let key = (*id, self.inside(*id, entry.as_deref(), env));
+                if let Some(known) = self.named.values.get(&key) {
+                    return Some(known.clone());
+                }
+                let found = self.values(&self.program.lets()[*id].value, &key.1);
+                if self.has_steps() {
+                    self.named.values.insert(key, found.clone());
+                }
+                found
             }
             ExprKind::Cases(cases) => self.by_cases(cases, env),
             ExprKind::Lookup { table, keys } => {
@@ -218,8 +225,15 @@ impl<'p> Encoder<'p> {
                 None => return self.fresh(),
             },
             ExprKind::Let(id, entry) => {
-                let inner = self.inside(*id, entry.as_deref(), env);
-                return self.term(&self.program.lets()[*id].value, &inner);
+                let key = (*id, self.inside(*id, entry.as_deref(), env));
+                if let Some(known) = self.named.terms.get(&key) {
+                    return *known;
+                }
+                let found = self.term(&self.program.lets()[*id].value, &key.1);
+                if self.has_steps() {
+                    self.named.terms.insert(key, found);
+                }
+                return found;
             }
             ExprKind::Field { base, name, .. } => {
                 let base = self.term(base, env);
