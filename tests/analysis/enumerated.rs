@@ -1,5 +1,5 @@
 //! Generated rules over a small domain, of which every value is enumerated: what the analysis says of a rule is what comes
-//! out when all entries that can be are judged, no more and no less.
+//! out when all entries that can be are judged, no more and, but for what is implied, no less.
 //!
 //! Words that no rule names are all alike, so that one of them stands for the others. `ANALYSIS_RULES` sets how many rules are made, `ANALYSIS_SEED` where the seeds begin.
 
@@ -227,7 +227,13 @@ fn check(seed: u64, entries: &str) -> Vec<usize> {
     let mut told = Vec::new();
     for (number, (made, found)) in rules.iter().zip(found).enumerate() {
         let expected = expected(made, &counts[first[number]..]);
-        assert_eq!(found, expected, "seed {seed}, rule {number}:\n{text}");
+        // A reading with an uncertainty can leave open what no entry here does, so that less is implied than comes out.
+        let is_implied = |told: &&String| told.starts_with("implied");
+        let certain =
+            |told: &[String]| told.iter().filter(|told| !is_implied(told)).cloned().collect::<Vec<_>>();
+        assert_eq!(certain(&found), certain(&expected), "seed {seed}, rule {number}:\n{text}");
+        let unfounded = found.iter().find(|told| is_implied(told) && !expected.contains(told));
+        assert_eq!(unfounded, None, "seed {seed}, rule {number}:\n{text}");
         told.push(expected.len());
     }
     told
