@@ -189,6 +189,8 @@ fn found(session: &Session, text: &str) -> Vec<Vec<String>> {
         let demand = before[before.rfind("\nrule ").unwrap()..].matches("\n  demands ").count();
         match (code, claim.level) {
             ("never-concerns", _) => found[rule].push(code.to_owned()),
+            // Never met and never broken: that it never has an answer says more.
+            ("no-answer", _) => found[rule].push(format!("never-met {}", demand - 1)),
             ("never-met" | "never-broken" | "implied", _) => {
                 found[rule].push(format!("{code} {}", demand - 1))
             }
