@@ -466,7 +466,8 @@ codes! {
          and report the fault with the place that it names.";
     SAME_TIME = "run/same-time", "two earlier jobs that were opened at the same time",
         "A rule asks for the last job on the vehicle, and the two last ones were opened at the same time. Either the \
-         time of one is wrong, or they are two copies of one job under different numbers.";
+         time of one is wrong, or they are two copies of one job under different numbers. Two records of one number \
+         and one time that differ are such jobs, too: nobody can tell which of them says what was done.";
     UNCERTAINTY_UNSTATED = "run/uncertainty-unstated", "tools whose uncertainty nobody states",
         "The settings guard readings by the uncertainty of the tool, and the register states none of these tools: \
          neither an uncertainty nor, for a torque wrench, its type and class. What they measured is compared as \

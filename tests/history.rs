@@ -224,3 +224,93 @@ fn which_of_two_jobs_of_the_same_time_was_the_last_one_is_not_guessed() {
         "run/same-time",
     ]);
 }
+
+/// A record of another kind of work, or one that was only begun, states no odometer: the reading before it counts.
+#[test]
+fn a_record_that_states_nothing_of_what_is_asked_hides_no_earlier_job() {
+    let folder = folder();
+    let stated = "{plate: GW 1, odometer: 1000 km}";
+    let first = job("K-1", "2026-02-02", stated);
+    folder.write("a.yaml", first.replace("{kind: wheels}", "{kind: engine, serial: E-1}"));
+    let last = job("K-3", "2026-03-02", "{plate: GW 1, odometer: 900 km}");
+    folder.write("c.yaml", last.replace("{kind: wheels}", "{kind: engine, serial: E-2}"));
+    let serial = "Serial number E-2, and E-1 in the earlier job K-1.";
+    inspect(&folder).quietly(1).says(&[FELL, serial]);
+    for vehicle in [
+        "{plate: GW 1}".to_owned(),
+        "{plate: GW 1, odometer: }".to_owned(),
+        "{plate: GW 1, odometer: unknown}".to_owned(),
+        // Nor does one that cannot be read.
+        "{plate: GW 1, odometer: as before}".to_owned(),
+        "{plate: GW 1, odometer: [1 km]}".to_owned(),
+        "{plate: GW 1, odometr: 1 km}".to_owned(),
+    ] {
+        for unit in ["{kind: wheels}", "{kind: engine}", "{kind: engine, serial: unknown}"] {
+            let stub = job("K-2", "2026-02-20", &vehicle).replace("{kind: wheels}", unit);
+            folder.write("b.yaml", stub.replace("state: closed", "state: in work"));
+            inspect(&folder).quietly(1).says(&[FELL, serial]);
+        }
+    }
+    // Under the VIN there is only the stub; the reading is under the plate.
+    folder.write("b.yaml", job("K-2", "2026-02-20", &format!("{{plate: GW 1, vin: {VIN}}}")));
+    folder.write("c.yaml", last.replace("{plate: GW 1,", &format!("{{plate: GW 1, vin: {VIN},")));
+    inspect(&folder).quietly(1).says(&[FELL]);
+    // What the record between them states does count.
+    folder.write("b.yaml", job("K-2", "2026-02-20", "{plate: GW 1, odometer: 2000 km}"));
+    folder.write("c.yaml", last);
+    inspect(&folder).quietly(1).says(&["Odometer 900 km, and 2000 km in the earlier job K-2."]);
+}
+
+/// Each rule counts from the job that states what it asks for.
+#[test]
+fn an_interval_counts_from_the_last_job_that_filled_the_unit() {
+    let folder = folder();
+    let engine = |number: &str, day: &str, rest: &str| {
+        job(number, day, "{plate: GW 1, odometer: 1000 km}").replace("{kind: wheels}", "{kind: engine}")
+            + rest
+    };
+    folder.write("a.yaml", engine("K-1", "2024-02-02", "fluid: {fills: [{stage: single, volume: 4 L}]}\n"));
+    folder.write("b.yaml", engine("K-2", "2026-01-20", "fluid: {fills: [], appearance: dark}\n"));
+    folder.write("c.yaml", engine("K-3", "2026-03-02", "fluid: {fills: [{stage: single, volume: 4 L}]}\n"));
+    inspect(&folder).says(&["last service on 2024-02-02T08:00:00Z in job K-1: 12 months are the interval."]);
+    folder.write("b.yaml", engine("K-2", "2026-01-20", "fluid: {fills: [{stage: single, volume: 4 L}]}\n"));
+    let ran = inspect(&folder);
+    assert!(!ran.out.contains("c.yaml line 2: advice"), "{ran:#?}");
+}
+
+/// By which of its records a later job is judged must not depend on how their files are called.
+#[test]
+fn records_of_one_earlier_job_that_differ_are_an_error_whatever_their_names() {
+    let record = |km: usize| job("K-1", "2026-02-02", &format!("{{plate: GW 1, odometer: {km} km}}"));
+    for (name, spelt) in [("A.yaml", "K-1"), ("zz.yaml", "K-1"), ("zz.yaml", "k 1"), ("A.yaml", "K 1")] {
+        let folder = folder();
+        folder.write("k.yaml", record(1000));
+        folder.write("m.yaml", job("K-2", "2026-03-02", "{plate: GW 1, odometer: 900 km}"));
+        let copy = record(10).replace("number: 'K-1'", &format!("number: '{spelt}'"));
+        folder.write(name, &copy);
+        inspect(&folder).says(&[
+            "line 2: error: what the earlier job `",
+            "` on this vehicle states is not known: the records of it in `",
+            "` differ",
+            "run/same-time",
+        ]);
+        // One that states no odometer differs, too.
+        folder.write(name, copy.replace(", odometer: 10 km", ""));
+        inspect(&folder).says(&["` differ", "Verdict: no verdict"]);
+    }
+    // Copies that say the same, in whatever layout, are one job.
+    let folder = folder();
+    folder.write("k.yaml", record(1000));
+    folder.write("m.yaml", job("K-2", "2026-03-02", "{plate: GW 1, odometer: 900 km}"));
+    folder.write(
+        "A.yaml",
+        format!("# A copy.\n{}", record(1000).replace("{plate: GW 1,", "{ plate: \"GW 1\",")),
+    );
+    let ran = inspect(&folder).quietly(1).says(&[FELL]);
+    assert!(!ran.out.contains("same-time"), "{ran:#?}");
+    // A crowd of them is not compared.
+    for number in 0..9 {
+        folder.write(&format!("n{number}.yaml"), record(1000));
+    }
+    inspect(&folder).says(&["Verdict: no verdict", "is not known: 11 records have its number and its time"]);
+}

@@ -7,7 +7,7 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use crate::diagnostic::{did_you_mean, nearest};
-use crate::document::{DocPath, Document, Link, NodeId, NodeKind, Target};
+use crate::document::{DocPath, Document, Earlier, Link, NodeId, NodeKind, Target};
 use crate::trade::Job;
 
 /// A node, and the number of the document that holds it among those of an [`LinkedDocuments`]. The document that
@@ -64,8 +64,8 @@ pub type Linked = Result<u16, UnresolvedLink>;
 pub struct LinkedDocuments<'x> {
     documents: Vec<&'x Document<'x>>,
     procedure: Linked,
-    last_job: Linked,
-    last_service: Linked,
+    /// The earlier jobs that links lead to.
+    earlier: Vec<(Arc<Earlier>, Linked)>,
     any_procedure: Option<u16>,
     /// The number of the first register; the others follow it.
     first_register: u16,
@@ -97,8 +97,7 @@ impl<'x> LinkedDocuments<'x> {
         LinkedDocuments {
             documents: vec![document],
             procedure: none("there is no procedure in this run"),
-            last_job: none("no earlier job of this vehicle is known"),
-            last_service: none("no earlier job on this unit is known"),
+            earlier: Vec::new(),
             any_procedure: None,
             first_register: 0,
             registers: None,
@@ -145,16 +144,29 @@ impl<'x> LinkedDocuments<'x> {
         self
     }
 
-    /// The same with the last job on the vehicle and the last one on the unit.
+    /// The same with earlier jobs on the vehicle: the documents, and which of them each link leads to.
     #[must_use]
     pub fn with_history(
         mut self,
-        job: Result<&'x Document<'x>, UnresolvedLink>,
-        service: Result<&'x Document<'x>, UnresolvedLink>,
+        documents: &'x [Document<'x>],
+        led_to: impl Iterator<Item = (Arc<Earlier>, Result<usize, UnresolvedLink>)>,
     ) -> Self {
-        self.last_job = job.map(|document| self.add(document));
-        self.last_service = service.map(|document| self.add(document));
+        let numbers: Vec<u16> = documents.iter().map(|document| self.add(document)).collect();
+        let number = |at: usize| numbers.get(at).copied().ok_or(UnresolvedLink::First);
+        self.earlier = led_to.map(|(earlier, at)| (earlier, at.and_then(number))).collect();
         self
+    }
+
+    /// The earlier job that a link leads to.
+    fn earlier(&self, wanted: &Earlier) -> Linked {
+        let found = self.earlier.iter().find(|(earlier, _)| **earlier == *wanted);
+        let none = || Err(UnresolvedLink::Absent("no earlier job of this vehicle is known".into()));
+        found.map_or_else(none, |(_, linked)| linked.clone())
+    }
+
+    /// Whether a document is an earlier job.
+    fn is_earlier(&self, number: u16) -> bool {
+        self.earlier.iter().any(|(_, linked)| *linked == Ok(number))
     }
 
     /// Whether the judged document names a procedure that is not, or not once, among those that are there.
@@ -182,7 +194,7 @@ impl<'x> LinkedDocuments<'x> {
     pub fn called(&self, number: u16) -> &'static str {
         match Ok(number) {
             found if found == self.procedure => "the procedure",
-            found if found == self.last_job || found == self.last_service => "the last job",
+            Ok(number) if self.is_earlier(number) => "the last job",
             _ => "the tool register",
         }
     }
@@ -193,7 +205,7 @@ impl<'x> LinkedDocuments<'x> {
         let judged = self.document(0);
         let node = match Ok(number) {
             found if found == self.procedure => Job::of(judged).procedure_group().node(),
-            found if found == self.last_job || found == self.last_service => Job::of(judged).vehicle().node(),
+            Ok(number) if self.is_earlier(number) => Job::of(judged).vehicle().node(),
             _ => None,
         };
         NodeRef::own(node.unwrap_or(judged.root()))
@@ -208,7 +220,7 @@ impl<'x> LinkedDocuments<'x> {
             let at = match (&link.to, &lost) {
                 (Target::InProcedure(_), _) if self.procedure.is_err() => self.at_procedure(&lost),
                 (Target::Procedure, _) => self.at_procedure(&lost),
-                (Target::LastJob | Target::LastJobOnUnit | Target::Register | Target::AnyProcedure, _) => {
+                (Target::Earlier(_) | Target::Register | Target::AnyProcedure, _) => {
                     NodeRef::own(self.document(0).root())
                 }
                 // The name that leads nowhere is the place to look at.
@@ -262,8 +274,7 @@ impl<'x> LinkedDocuments<'x> {
                 Some(number) => root(&Ok(number)),
                 None => Err(UnresolvedLink::Absent("there is no procedure in this run".into())),
             },
-            Target::LastJob => root(&self.last_job),
-            Target::LastJobOnUnit => root(&self.last_service),
+            Target::Earlier(earlier) => root(&self.earlier(earlier)),
             Target::Register if self.has_register() => root(&Ok(self.first_register)),
             Target::Register => Err(UnresolvedLink::Absent("there is no tool register in this run".into())),
             Target::EntryBefore => self.entry_before(from),

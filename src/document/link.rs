@@ -44,12 +44,31 @@ pub enum Target {
     Register,
     /// An entry of a list of any tool register.
     InRegister(Arc<str>),
-    /// The last earlier job on the same vehicle.
-    LastJob,
-    /// The last earlier job on the same unit of the same vehicle.
-    LastJobOnUnit,
+    /// An earlier job on the same vehicle.
+    Earlier(Arc<Earlier>),
     /// The entry before this one in the same list.
     EntryBefore,
+}
+
+/// Which of the earlier jobs on the same vehicle is meant: the last one of those that state something.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Earlier {
+    /// Whether it was on the same unit, too.
+    pub on_unit: bool,
+    /// The paths of the fields of which it states one or more; none where any job will do. Of a list with [`Earlier::ENTRY`]
+    /// behind its name it states an entry. A job that states none of them is passed over, so that a record without an
+    /// odometer does not hide the reading before it.
+    pub stating: Vec<Arc<str>>,
+}
+
+impl Earlier {
+    /// What stands behind the path of a list of which there must be an entry.
+    pub const ENTRY: &'static str = "[]";
+
+    /// The paths of the fields that are asked for.
+    pub fn fields(&self) -> impl Iterator<Item = &str> {
+        self.stating.iter().map(|path| path.strip_suffix(Earlier::ENTRY).unwrap_or(path))
+    }
 }
 
 /// The forms of documents that stand around a job.
@@ -60,13 +79,14 @@ pub const REGISTER: &str = "tools";
 pub const JOB: &str = "job";
 
 impl Target {
-    fn read(text: &str, alongside: bool) -> Option<Target> {
+    fn read(text: &str, alongside: bool, stating: Vec<Arc<str>>) -> Option<Target> {
+        let earlier = |on_unit| Target::Earlier(Arc::new(Earlier { on_unit, stating: stating.clone() }));
         Some(match text {
             "procedure" => Target::Procedure,
             "any procedure" => Target::AnyProcedure,
             "tools" => Target::Register,
-            "last job" => Target::LastJob,
-            "last job on unit" => Target::LastJobOnUnit,
+            "last job" => earlier(false),
+            "last job on unit" => earlier(true),
             "entry before" => Target::EntryBefore,
             _ => match text.split_once('.')? {
                 (PROCEDURE, list) if alongside => Target::Alongside(list.into()),
@@ -80,7 +100,7 @@ impl Target {
     /// Whether it leads to earlier jobs, which are looked for only when a rule asks.
     #[must_use]
     pub fn is_history(&self) -> bool {
-        matches!(self, Target::LastJob | Target::LastJobOnUnit)
+        matches!(self, Target::Earlier(_))
     }
 
     /// The form of the document to which it leads, and the list in it; none for a neighbour.
@@ -90,7 +110,7 @@ impl Target {
             Target::InProcedure(list) | Target::Alongside(list) => (PROCEDURE, Some(list)),
             Target::Register => (REGISTER, None),
             Target::InRegister(list) => (REGISTER, Some(list)),
-            Target::LastJob | Target::LastJobOnUnit => (JOB, None),
+            Target::Earlier(_) => (JOB, None),
             Target::EntryBefore => return None,
         })
     }
@@ -158,9 +178,11 @@ fn declared(name: &str, link: &Value) -> Option<Link> {
     let by = link.get("by").and_then(Value::as_object).into_iter().flatten();
     let by = by.filter_map(|(own, other)| Some((own.as_str().into(), other.as_str()?.into())));
     let alongside = link.get("alongside") == Some(&Value::Bool(true));
+    let stating = link.get("stating").and_then(Value::as_array).into_iter().flatten();
+    let stating = stating.filter_map(|path| Some(path.as_str()?.into())).collect();
     Some(Link {
         name: name.into(),
-        to: Target::read(&word("to")?, alongside)?,
+        to: Target::read(&word("to")?, alongside, stating)?,
         by: by.collect(),
         doc: word("description").unwrap_or_default(),
     })
@@ -206,6 +228,17 @@ fn wrong_with(
     };
     let (form, list) = read.to.way()?;
     let root = forms.get(form)?.record();
+    if let Target::Earlier(earlier) = &read.to
+        && let Some(unknown) = earlier.fields().find(|path| root.shape_at(path).is_none())
+    {
+        let message =
+            format!("the link `{name}` asks for jobs that state `{unknown}`, and there is no such field");
+        return Some((
+            "stating",
+            message,
+            "write paths of fields of a job, such as `vehicle.odometer`".to_owned(),
+        ));
+    }
     let Some(target) = read.record(root, forms) else {
         let lists = root.fields.iter().filter(|field| matches!(field.shape, Shape::List(_)));
         let lists: Vec<&str> = lists.map(|field| &*field.name).collect();

@@ -34,7 +34,7 @@ pub mod yaml;
 pub use bind::bind;
 pub use forms::{Form, Forms, read, read_part, read_partial, read_values};
 pub use judged::{NodeSet, ToJudge};
-pub use link::{Link, Target};
+pub use link::{Earlier, Link, Target};
 pub use log::{Logs, NoLogs};
 pub use made::{Made, MadeKind, make};
 pub use mixed::{EntriesAt, Member};

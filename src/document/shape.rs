@@ -126,6 +126,17 @@ impl Record {
         self.field_after(0, name)
     }
 
+    /// What the field at a path of names with dots between them holds; none where there is no such field, or it is in a list.
+    #[must_use]
+    pub fn shape_at(&self, path: &str) -> Option<&Shape> {
+        let (name, rest) = path.split_once('.').map_or((path, None), |(name, rest)| (name, Some(rest)));
+        match (&self.field(name)?.1.shape, rest) {
+            (shape, None) => Some(shape),
+            (Shape::Record(inner), Some(rest)) => inner.shape_at(rest),
+            _ => None,
+        }
+    }
+
     /// The link of this name, with the index that it has where a trial writes it out: those of the links
     /// follow those of the fields.
     #[must_use]

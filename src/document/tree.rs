@@ -137,6 +137,8 @@ pub struct Document<'s> {
     /// Values whose point can stand between thousands, and whether their field holds whole values only,
     /// so that they are refused.
     pub(super) dotted: Vec<(NodeId, bool)>,
+    /// Names that are too long to be any.
+    pub(super) long: Vec<NodeId>,
     /// The logs that are recorded, and of what kind their values are.
     pub(super) logs: Vec<(NodeId, Kind)>,
     pub(super) form: Option<Arc<str>>,
@@ -162,6 +164,7 @@ static NOTHING: Document<'static> = Document {
     placeholders: Vec::new(),
     alone: Vec::new(),
     dotted: Vec::new(),
+    long: Vec::new(),
     logs: Vec::new(),
     form: None,
 };
@@ -214,6 +217,7 @@ impl<'s> Document<'s> {
             placeholders: self.placeholders.into_iter().map(|(node, raw)| (node, own(raw))).collect(),
             alone: self.alone,
             dotted: self.dotted,
+            long: self.long,
             logs: self.logs,
             form: self.form,
         }
@@ -423,24 +427,34 @@ impl<'s> Document<'s> {
         entries.iter().find(|entry| entry.value == id).map(|entry| entry.key_span)
     }
 
-    /// Whether two values say the same in the same words, whatever their layout. Depth is bounded by the reader's
-    /// limit.
+    /// Whether two values say the same in the same words, whatever their layout.
     pub(super) fn is_written_like(&self, one: NodeId, other: NodeId) -> bool {
-        match (&self.node(one).kind, &self.node(other).kind) {
+        self.is_like(one, self, other)
+    }
+
+    /// Whether two documents say the same in the same words, whatever their layout and comments.
+    #[must_use]
+    pub fn says_the_same(&self, other: &Document<'_>) -> bool {
+        self.is_like(self.root, other, other.root)
+    }
+
+    /// Depth is bounded by the reader's limit.
+    fn is_like(&self, one: NodeId, theirs: &Document<'_>, other: NodeId) -> bool {
+        match (&self.node(one).kind, &theirs.node(other).kind) {
             (NodeKind::Empty, NodeKind::Empty) => true,
             (NodeKind::Scalar { raw: one, .. }, NodeKind::Scalar { raw: other, .. }) => {
                 one.trim() == other.trim()
             }
             (NodeKind::Map(_), NodeKind::Map(_)) => {
-                let (one, other) = (self.entries(one), self.entries(other));
+                let (one, other) = (self.entries(one), theirs.entries(other));
                 let same = |(one, other): (&Entry<'_>, &Entry<'_>)| {
-                    one.key == other.key && self.is_written_like(one.value, other.value)
+                    one.key == other.key && self.is_like(one.value, theirs, other.value)
                 };
                 one.len() == other.len() && one.iter().zip(other).all(same)
             }
             (NodeKind::List(_), NodeKind::List(_)) => {
-                let (one, other) = (self.items(one), self.items(other));
-                let same = |(one, other): (&NodeId, &NodeId)| self.is_written_like(*one, *other);
+                let (one, other) = (self.items(one), theirs.items(other));
+                let same = |(one, other): (&NodeId, &NodeId)| self.is_like(*one, theirs, *other);
                 one.len() == other.len() && one.iter().zip(other).all(same)
             }
             _ => false,

@@ -4,14 +4,15 @@ use std::borrow::Cow;
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use super::history::{Identity, NoOrder, Past};
+use super::history::{Identity, NoOrder, Past, asked};
 use super::{History, Session};
 use crate::code::{
-    LOOKS_ALIKE, NEIGHBOUR_FAULTY, NO_TIME_ZONE, PROCEDURE_TWICE, SAME_TIME, UNCERTAINTY_UNSTATED,
+    FILE_CHANGED, LOOKS_ALIKE, NEIGHBOUR_FAULTY, NO_TIME_ZONE, PROCEDURE_TWICE, SAME_TIME,
+    UNCERTAINTY_UNSTATED,
 };
 use crate::decide::{LinkedDocuments, Registers, UnresolvedLink};
 use crate::diagnostic::{Diagnostic, Fault, Level, did_you_mean, nearest};
-use crate::document::{self, Document, Forms, Link, NodeId, NodeKind, Record, Shape, Target};
+use crate::document::{self, Document, Earlier, Forms, Link, NodeId, NodeKind, Record, Shape, Target};
 use crate::edition::Edition;
 use crate::letters::{look, said};
 use crate::library::{Archive, NoArchive};
@@ -246,6 +247,9 @@ fn unnamed_procedure(job: &Document<'_>) -> UnresolvedLink {
     }
 }
 
+/// So many records of one job are compared with each other.
+const MOST_COPIES: usize = 8;
+
 /// The earlier jobs on the vehicle of one job.
 pub(super) struct PastJobs {
     /// The text of the job itself.
@@ -253,17 +257,75 @@ pub(super) struct PastJobs {
     /// Their texts above those of the job itself.
     pub(super) sources: Sources,
     documents: Vec<Document<'static>>,
-    job: Result<usize, UnresolvedLink>,
-    service: Result<usize, UnresolvedLink>,
+    /// Which of the documents each link to an earlier job leads to.
+    led_to: Vec<(Arc<Earlier>, Result<usize, UnresolvedLink>)>,
     /// Why nobody can tell which job was the last one.
-    pub(super) no_order: Option<Diagnostic>,
+    pub(super) no_order: Vec<Diagnostic>,
 }
 
 impl PastJobs {
     /// The last job on the vehicle.
     pub(super) fn last_job(&self) -> Option<&Document<'static>> {
-        self.documents.get(*self.job.as_ref().ok()?)
+        let (_, found) = self.led_to.iter().find(|(earlier, _)| **earlier == Earlier::default())?;
+        self.documents.get(*found.as_ref().ok()?)
     }
+
+    /// Says once why an earlier job is not known.
+    fn note(&mut self, lost: Lost, job: &Document<'_>) -> UnresolvedLink {
+        let fault = match lost {
+            Lost::Unread(fault) => return UnresolvedLink::Absent(fault.message.into()),
+            Lost::Unknown(fault) => fault,
+        };
+        let unresolved = UnresolvedLink::Absent(fault.message.as_str().into());
+        let diagnostic = fault.at(Job::of(job).opened().place());
+        if !self.no_order.contains(&diagnostic) {
+            self.no_order.push(diagnostic);
+        }
+        unresolved
+    }
+}
+
+/// Why a link leads to no earlier job that is known.
+#[derive(Clone, Debug)]
+enum Lost {
+    /// Its record cannot be read again.
+    Unread(Fault),
+    /// Nobody can tell which job, or which record of it, is meant: an error of the run.
+    Unknown(Fault),
+}
+
+/// Why the records of one job do not tell what it states.
+fn differing(number: &str, what: &str) -> Lost {
+    let message = format!("what the earlier job `{number}` on this vehicle states is not known: {what}");
+    let help = "take the copy away, or give the other job its own number";
+    Lost::Unknown(Fault { help: Some(help.to_owned()), ..Fault::new(SAME_TIME, message) })
+}
+
+/// Why nobody can tell which job was the last one.
+fn without_order(no_order: NoOrder) -> Lost {
+    let (code, why, help) = match no_order {
+        NoOrder::WithoutZone => (
+            NO_TIME_ZONE,
+            "the time of one has an offset, that of another has none, and no time zone is set".to_owned(),
+            time::NAME_THE_ZONE,
+        ),
+        NoOrder::SameTime(one, other) => (
+            SAME_TIME,
+            format!("`{one}` and `{other}` were opened at the same time"),
+            "correct the time of the one that is wrong; of two copies of one job, take one away",
+        ),
+    };
+    let message = format!("which job on this vehicle was the last one before is not known: {why}");
+    Lost::Unknown(Fault { help: Some(help.to_owned()), ..Fault::new(code, message) })
+}
+
+/// What is said where no earlier job is known.
+fn no_earlier(earlier: &Earlier) -> UnresolvedLink {
+    let on = if earlier.on_unit { "this unit" } else { "this vehicle" };
+    let stating: Vec<String> = earlier.stating.iter().map(|path| format!("`{path}`")).collect();
+    let stating =
+        if stating.is_empty() { String::new() } else { format!(" that states {}", stating.join(" or ")) };
+    UnresolvedLink::Absent(format!("no earlier job on {on}{stating} is known").into())
 }
 
 impl Session {
@@ -275,65 +337,79 @@ impl Session {
 
     /// Reads the earlier jobs that the rules can ask for.
     pub(super) fn past(&self, job: &Document<'_>, sources: &Sources) -> PastJobs {
-        let none = |what: &str| Err(UnresolvedLink::Absent(what.into()));
         let mut past = PastJobs {
             own: job.source,
             sources: sources.clone(),
             documents: Vec::new(),
-            job: none("no earlier job on this vehicle is known"),
-            service: none("no earlier job on this unit is known"),
-            no_order: None,
+            led_to: Vec::new(),
+            no_order: Vec::new(),
         };
         if !self.program().asks_history() || job.form() != Some(JOB) {
             return past;
         }
-        let before = match self.history().before(&Identity::of(job), &self.setting().zone) {
-            Ok(before) => before,
-            Err(no_order) => {
-                let (code, why, help) = match no_order {
-                    NoOrder::WithoutZone => (
-                        NO_TIME_ZONE,
-                        "the time of one has an offset, that of another has none, and no time zone is set"
-                            .to_owned(),
-                        time::NAME_THE_ZONE,
-                    ),
-                    NoOrder::SameTime(one, other) => (
-                        SAME_TIME,
-                        format!("`{one}` and `{other}` were opened at the same time"),
-                        "correct the time of the one that is wrong; of two copies of one job, take one away",
-                    ),
-                };
-                let message =
-                    format!("which job on this vehicle was the last one before is not known: {why}");
-                let place = Job::of(job).opened().place();
-                past.job = none(&message);
-                past.service = none(&message);
-                past.no_order = Some(Diagnostic::error(code, place, message).help(help));
-                return past;
-            }
-        };
-        if let Some(last) = before.job {
-            past.job = self.read_past(last, &mut past);
-        }
-        match before.service {
-            Some(_) if before.service == before.job => past.service = past.job.clone(),
-            Some(service) => past.service = self.read_past(service, &mut past),
-            None => {}
+        let identity = Identity::of(job);
+        let mut read: Vec<(&Arc<Past>, Result<usize, Lost>)> = Vec::new();
+        for (which, earlier) in asked(self.forms()).into_iter().enumerate() {
+            let before = self.history().before(which, earlier.on_unit, &identity, &self.setting().zone);
+            let found = match before.map_err(without_order) {
+                Ok(None) => Err(no_earlier(&earlier)),
+                Ok(Some(records)) => {
+                    let found = self.read_once(records, &mut read, &mut past);
+                    found.map_err(|lost| past.note(lost, job))
+                }
+                Err(lost) => Err(past.note(lost, job)),
+            };
+            past.led_to.push((earlier, found));
         }
         past
     }
 
+    /// The records of an earlier job, read once for all links that lead to it.
+    fn read_once<'h>(
+        &self,
+        records: &'h [Arc<Past>],
+        read: &mut Vec<(&'h Arc<Past>, Result<usize, Lost>)>,
+        past: &mut PastJobs,
+    ) -> Result<usize, Lost> {
+        let Some(first) = records.first() else { return Err(differing("", "there is no record of it")) };
+        if let Some((_, known)) = read.iter().find(|(known, _)| Arc::ptr_eq(known, first)) {
+            return known.clone();
+        }
+        let found = self.read_alike(first, records, past);
+        read.push((first, found.clone()));
+        found
+    }
+
+    /// Reads an earlier job and its copies: by which of them a later job is judged must not depend on their names, so they
+    /// must say the same.
+    fn read_alike(&self, first: &Past, records: &[Arc<Past>], past: &mut PastJobs) -> Result<usize, Lost> {
+        if records.len() > MOST_COPIES {
+            let what = format!("{} records have its number and its time", records.len());
+            return Err(differing(first.number(), &what));
+        }
+        let number = self.read_past(first, past).map_err(Lost::Unread)?;
+        for copy in records.iter().skip(1) {
+            let other = self.read_past(copy, past).map_err(Lost::Unread)?;
+            let (one, other) = (past.documents.get(number), past.documents.get(other));
+            if !one.zip(other).is_some_and(|(one, other)| one.says_the_same(other)) {
+                let (one, other) = (&first.name, &copy.name);
+                let what = format!("the records of it in `{one}` and `{other}` differ");
+                return Err(differing(first.number(), &what));
+            }
+        }
+        Ok(number)
+    }
+
     /// Opens and reads an earlier job; its number among the documents.
-    fn read_past(&self, job: &Past, past: &mut PastJobs) -> Result<usize, UnresolvedLink> {
-        let source = self.reopen(&job.name, job.has_neighbours, past);
-        let source = source.map_err(|fault| UnresolvedLink::Absent(fault.message.into()))?;
+    fn read_past(&self, job: &Past, past: &mut PastJobs) -> Result<usize, Fault> {
+        let source = self.reopen(&job.name, job.has_neighbours, past)?;
         let text = past.sources.get(source).map_or("", |source| source.text());
         // Of a text that holds nothing else, the end may have moved since it was looked through.
         let end = if job.has_neighbours { job.extent.end as usize } else { text.len() };
         let extent = Span::new(job.extent.start as usize, end);
         let (documents, _) = document::read_part(source, extent.of(text), extent.start, self.forms());
         let changed =
-            || UnresolvedLink::Absent(format!("`{}` has changed while this run went on", job.name).into());
+            || Fault::new(FILE_CHANGED, format!("`{}` has changed while this run went on", job.name));
         let is_this = |document: &Document<'_>| job.is_that_of(&Identity::of(document), &self.setting().zone);
         let document = documents.into_iter().next().filter(is_this).ok_or_else(changed)?;
         past.documents.push(document.into_owned());
@@ -375,15 +451,11 @@ impl Session {
         if document.form() != Some(JOB) {
             return LinkedDocuments::nothing(document);
         }
-        let earlier = |number: &Result<usize, UnresolvedLink>| {
-            let number = number.clone()?;
-            past.documents.get(number).ok_or(UnresolvedLink::First)
-        };
         LinkedDocuments::nothing(document)
             .with_procedure(self.context.procedure(document))
             .with_any_procedure(self.context.procedures.first())
             .with_registers(&self.context.registers)
-            .with_history(earlier(&past.job), earlier(&past.service))
+            .with_history(&past.documents, past.led_to.iter().cloned())
     }
 }
 

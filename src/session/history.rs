@@ -7,7 +7,7 @@ use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
 use crate::diagnostic::nearest;
-use crate::document::{self, Document, Forms, NodeId, NodeKind};
+use crate::document::{self, Document, Earlier, Forms, NodeId, NodeKind, Record, Shape, Target};
 use crate::letters::{Separators, folded};
 use crate::source::{SourceId, Span};
 use crate::time::Frame;
@@ -66,6 +66,8 @@ struct Numbered {
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Past {
     opened: Timestamp,
+    /// What its number is told from others by, so that the copies of a job are beside each other.
+    key: Box<str>,
     number: Box<str>,
     /// The name of the text that holds it.
     pub(super) name: Arc<str>,
@@ -73,22 +75,22 @@ pub(super) struct Past {
     pub(super) extent: Span,
     /// Whether that text holds other documents too.
     pub(super) has_neighbours: bool,
+    /// For each of the links to earlier jobs whether it states what is asked for there.
+    states: Box<[bool]>,
 }
 
 /// The jobs with one key, in their order.
 #[derive(Debug, Default)]
 struct Jobs {
     list: Vec<Arc<Past>>,
-    /// Of each job the last one before it that has another number.
-    before: Vec<Option<usize>>,
+    /// Of each job where the records of it begin: one that was copied has several.
+    group: Vec<usize>,
+    /// For each of the links, job by job, how many jobs there are up to the last one that states what is asked for.
+    stating: Vec<Vec<usize>>,
 }
 
-/// The last job on a vehicle before another one, and the last one on the same kind of unit.
-#[derive(Debug, Default)]
-pub(super) struct Before<'h> {
-    pub(super) job: Option<&'h Past>,
-    pub(super) service: Option<&'h Past>,
-}
+/// The last job before another one of those that state something: its records, of which all but one are copies.
+pub(super) type Before<'h> = Option<&'h [Arc<Past>]>;
 
 /// Why it cannot be told which job was the last one.
 #[derive(Debug)]
@@ -97,6 +99,43 @@ pub(super) enum NoOrder {
     WithoutZone,
     /// Two were opened at the same time: their numbers.
     SameTime(Box<str>, Box<str>),
+}
+
+/// The earlier jobs that the links of the forms lead to, each once: what is asked of a job that is put into a history.
+pub(super) fn asked(forms: &Forms) -> Vec<Arc<Earlier>> {
+    let links = forms.get(JOB).into_iter().flat_map(|form| form.record().links.iter());
+    let mut asked: Vec<Arc<Earlier>> = Vec::new();
+    for link in links {
+        if let Target::Earlier(earlier) = &link.to
+            && !asked.contains(earlier)
+        {
+            asked.push(Arc::clone(earlier));
+        }
+    }
+    asked
+}
+
+/// Whether a job states one of these, or nothing is asked. A value that cannot be read is not stated.
+fn states(document: &Document<'_>, record: &Record, stating: &[Arc<str>]) -> bool {
+    let stated = |path: &str| {
+        let shape = record.shape_at(path)?;
+        let node = path.split('.').try_fold(document.root(), |at, name| document.get(at, name))?;
+        Some(match shape {
+            Shape::Record(_) => !document.entries(node).is_empty(),
+            // A list without entries says that there were none.
+            Shape::List(_) => matches!(document.node(node).kind, NodeKind::List(_)),
+            _ => document.value(node).is_some(),
+        })
+    };
+    let has_entry = |path: &str| {
+        let node = path.split('.').try_fold(document.root(), |at, name| document.get(at, name))?;
+        Some(document.items(node).iter().any(|item| !document.is_empty(*item)))
+    };
+    let is_stated = |path: &Arc<str>| match path.strip_suffix(Earlier::ENTRY) {
+        Some(list) => has_entry(list),
+        None => stated(path),
+    };
+    stating.is_empty() || stating.iter().any(|path| is_stated(path) == Some(true))
 }
 
 /// What tells a job from others.
@@ -221,7 +260,9 @@ impl Episode {
     #[must_use]
     pub fn is_as(&self, other: &Episode) -> bool {
         let same = |(one, other): (&Job, &Job)| {
-            let opened = |job: &Job| job.past.as_ref().map(|past| (past.opened, past.has_neighbours));
+            let opened = |job: &Job| {
+                job.past.as_ref().map(|past| (past.opened, past.has_neighbours, past.states.clone()))
+            };
             let why = |job: &Job| job.unplaced.map(|(why, _)| why);
             one.number == other.number
                 && one.keys == other.keys
@@ -242,7 +283,11 @@ impl Glance {
     /// Looks through a text: the same reader that judges it, which keeps only a few values.
     #[must_use]
     pub fn read(name: &str, text: &str, forms: &Forms, zone: &TimeZone) -> Glance {
-        let documents = document::read_values(SourceId::FIRST, text, forms, &record::IDENTITY);
+        let asked = asked(forms);
+        let mut paths = record::IDENTITY.to_vec();
+        paths.extend(asked.iter().flat_map(|earlier| earlier.fields()));
+        let record = forms.get(JOB).map(|form| Arc::clone(form.record()));
+        let documents = document::read_values(SourceId::FIRST, text, forms, &paths);
         let name: Arc<str> = name.into();
         let mut glance = Glance::default();
         for (place, (document, extent)) in documents.iter().zip(extents(text, &documents)).enumerate() {
@@ -253,7 +298,11 @@ impl Glance {
                 let has_neighbours = documents.len() > 1;
                 let place = u32::try_from(place).unwrap_or(u32::MAX);
                 let home = Home { name: Arc::clone(&name), place, number_at, has_neighbours };
-                let job = Job::new(&Identity::of(document), home, extent, zone);
+                let states_it = |earlier: &Arc<Earlier>| {
+                    record.as_ref().is_some_and(|record| states(document, record, &earlier.stating))
+                };
+                let states = asked.iter().map(states_it).collect();
+                let job = Job::new(&Identity::of(document), home, (extent, states), zone);
                 let unplaced =
                     Some(()).filter(|()| job.keys.is_empty()).and_then(|()| Unplaced::of(document));
                 glance.jobs.0.push(Job { unplaced, ..job });
@@ -277,7 +326,12 @@ fn extents(text: &str, documents: &[Document<'_>]) -> Vec<Span> {
 }
 
 impl Job {
-    fn new(identity: &Identity<'_>, home: Home, extent: Span, zone: &TimeZone) -> Job {
+    fn new(
+        identity: &Identity<'_>,
+        home: Home,
+        (extent, states): (Span, Box<[bool]>),
+        zone: &TimeZone,
+    ) -> Job {
         let number: Box<str> = identity.number.unwrap_or_default().into();
         let opened = identity.opened(zone);
         let frame = opened.and_then(|(_, frame)| frame);
@@ -287,10 +341,12 @@ impl Job {
             .flat_map(|vehicle| kinds().map(|kind| Key { vehicle: vehicle.clone(), kind, frame }));
         let past = opened.map(|(opened, _)| Past {
             opened,
+            key: number_key(&number),
             number: number.clone(),
             name: Arc::clone(&home.name),
             extent,
             has_neighbours: home.has_neighbours,
+            states,
         });
         Job { number, home, keys: keys.collect(), past, unplaced: None }
     }
@@ -303,10 +359,15 @@ impl Past {
         opened == Some(self.opened) && identity.number.unwrap_or_default() == &*self.number
     }
 
-    /// Whether a job is a copy of this one: by its number, however that is written, and the time at which it was
-    /// opened. One that was opened at another time is another job, whatever its number.
-    fn is_copied_by(&self, opened: Timestamp, number: &str) -> bool {
-        self.opened == opened && number_key(&self.number) == number_key(number)
+    /// What a job and its copies have in common: the time at which it was opened and its number, however that is
+    /// written. One that was opened at another time is another job, whatever its number.
+    fn order(&self) -> (Timestamp, &str) {
+        (self.opened, &self.key)
+    }
+
+    /// Its number, as it is written.
+    pub(super) fn number(&self) -> &str {
+        &self.number
     }
 }
 
@@ -322,35 +383,47 @@ impl Jobs {
     fn put_in_order(&mut self) {
         self.list.sort();
         self.list.shrink_to_fit();
-        self.before = Vec::with_capacity(self.list.len());
+        let (mut begin, mut last) = (0, None);
         for (at, past) in self.list.iter().enumerate() {
-            let before = at.checked_sub(1).and_then(|at| self.another(at, past.opened, &past.number));
-            self.before.push(before);
+            if last != Some(past.order()) {
+                (begin, last) = (at, Some(past.order()));
+            }
+            self.group.push(begin);
         }
+        let asked = self.list.first().map_or(0, |past| past.states.len());
+        let upto = |which: usize| {
+            self.list.iter().enumerate().scan(0, move |upto, (at, past)| {
+                if past.states.get(which) == Some(&true) {
+                    *upto = at + 1;
+                }
+                Some(*upto)
+            })
+        };
+        self.stating = (0..asked).map(|which| upto(which).collect()).collect();
     }
 
-    /// The last job up to one that has another number: a copy of the same job is no earlier job.
-    fn another(&self, at: usize, opened: Timestamp, number: &str) -> Option<usize> {
-        let past = self.list.get(at)?;
-        if past.is_copied_by(opened, number) { self.before.get(at).copied().flatten() } else { Some(at) }
+    /// The last of the first jobs, so many, that states what is asked for.
+    fn last_of(&self, first: usize, which: usize) -> Option<usize> {
+        let upto = self.stating.get(which)?.get(first.checked_sub(1)?)?;
+        upto.checked_sub(1)
     }
 
-    /// The last other job that was opened before an instant, or then with a lesser number.
+    /// The last other job that was opened before an instant, or then with a lesser number, of those that state what is asked
+    /// for: all records of it.
     ///
     /// # Errors
     /// Two that were opened at the same time before it.
-    fn last_before(&self, opened: Timestamp, number: &str) -> Result<Option<&Past>, NoOrder> {
-        let earlier = self.list.partition_point(|past| (past.opened, &*past.number) < (opened, number));
-        let job = |at: Option<usize>| self.list.get(at?);
-        let at = earlier.checked_sub(1).and_then(|at| self.another(at, opened, number));
-        let last = job(at);
-        let before = at.and_then(|at| job(self.before.get(at).copied().flatten()));
-        match (last, before) {
-            (Some(last), Some(before)) if last.opened == before.opened && last.opened != opened => {
-                Err(NoOrder::SameTime(before.number.clone(), last.number.clone()))
-            }
-            _ => Ok(last.map(AsRef::as_ref)),
+    fn last_before(&self, which: usize, opened: Timestamp, key: &str) -> Result<Before<'_>, NoOrder> {
+        let earlier = self.list.partition_point(|past| past.order() < (opened, key));
+        let Some(at) = self.last_of(earlier, which) else { return Ok(None) };
+        let (Some(begin), Some(last)) = (self.group.get(at), self.list.get(at)) else { return Ok(None) };
+        let before = self.last_of(*begin, which).and_then(|at| self.list.get(at));
+        if let Some(before) = before.filter(|before| before.opened == last.opened && last.opened != opened) {
+            return Err(NoOrder::SameTime(before.number.clone(), last.number.clone()));
         }
+        let records = self.list.get(*begin..).unwrap_or_default();
+        let copies = records.partition_point(|past| past.order() <= last.order());
+        Ok(records.get(..copies))
     }
 }
 
@@ -417,51 +490,57 @@ impl History {
         }
     }
 
-    /// The last job on the vehicle before this one, and the last one on the same kind of unit.
+    /// The last job on the vehicle before this one of those that state what is asked for; `which` is its number among all that
+    /// is [`asked`].
     ///
     /// # Errors
     /// Nobody can tell which was the last: of two jobs less than a day apart one time has an offset, the other
     /// has none, and no time zone is set.
-    pub(super) fn before(&self, identity: &Identity<'_>, zone: &TimeZone) -> Result<Before<'_>, NoOrder> {
-        let Some((opened, frame)) = identity.opened(zone) else { return Ok(Before::default()) };
-        let number = identity.number.unwrap_or_default();
+    pub(super) fn before(
+        &self,
+        which: usize,
+        on_unit: bool,
+        identity: &Identity<'_>,
+        zone: &TimeZone,
+    ) -> Result<Before<'_>, NoOrder> {
+        let Some((opened, frame)) = identity.opened(zone) else { return Ok(None) };
+        let kind = on_unit.then(|| identity.kind.unwrap_or_default());
         for vehicle in identity.vehicles() {
-            let last = |kind: Option<&str>| {
-                let key = |frame| Key { vehicle: vehicle.clone(), kind: kind.map(Into::into), frame };
-                self.last(opened, number, key, frame)
-            };
-            if let Some(job) = last(None)? {
-                return Ok(Before {
-                    job: Some(job),
-                    service: last(Some(identity.kind.unwrap_or_default()))?,
-                });
+            let key = |frame| Key { vehicle: vehicle.clone(), kind: kind.map(Into::into), frame };
+            if let Some(found) =
+                self.last(which, (opened, frame), identity.number.unwrap_or_default(), key)?
+            {
+                return Ok(Some(found));
             }
         }
-        Ok(Before::default())
+        Ok(None)
     }
 
     fn last(
         &self,
-        opened: Timestamp,
+        which: usize,
+        (opened, frame): (Timestamp, Option<Frame>),
         number: &str,
         key: impl Fn(Option<Frame>) -> Key,
-        frame: Option<Frame>,
-    ) -> Result<Option<&Past>, NoOrder> {
+    ) -> Result<Before<'_>, NoOrder> {
+        let number = number_key(number);
         let last_of = |frame, until| match self.by_vehicle.get(&key(frame)) {
-            Some(jobs) => jobs.last_before(until, number),
+            Some(jobs) => jobs.last_before(which, until, &number),
             None => Ok(None),
         };
         let own = last_of(frame, opened)?;
         let Some(frame) = frame else { return Ok(own) };
         let until = opened.checked_add(FURTHEST_OFFSET).unwrap_or(Timestamp::MAX);
-        let Some(other) = last_of(Some(frame.other()), until)? else { return Ok(own) };
-        let sure = |earlier: &Past, later: Timestamp| later.duration_since(earlier.opened) >= FURTHEST_OFFSET;
-        match own {
-            _ if !sure(other, opened) => Err(NoOrder::WithoutZone),
-            None => Ok(Some(other)),
-            Some(own) if sure(other, own.opened) => Ok(Some(own)),
-            Some(own) if sure(own, other.opened) => Ok(Some(other)),
-            Some(_) => Err(NoOrder::WithoutZone),
+        let other = last_of(Some(frame.other()), until)?;
+        let opened_of = |found: Before<'_>| found.and_then(|records| records.first()).map(|past| past.opened);
+        let sure = |earlier: Timestamp, later: Timestamp| later.duration_since(earlier) >= FURTHEST_OFFSET;
+        match (opened_of(own), opened_of(other)) {
+            (_, None) => Ok(own),
+            (_, Some(late)) if !sure(late, opened) => Err(NoOrder::WithoutZone),
+            (None, Some(_)) => Ok(other),
+            (Some(one), Some(another)) if sure(another, one) => Ok(own),
+            (Some(one), Some(another)) if sure(one, another) => Ok(other),
+            (Some(_), Some(_)) => Err(NoOrder::WithoutZone),
         }
     }
 }

@@ -174,7 +174,7 @@ impl Session {
         if !told {
             diagnostics.extend(self.procedure_not_followed(document, &applying));
         }
-        diagnostics.extend(past.no_order.clone());
+        diagnostics.extend(past.no_order.iter().cloned());
         diagnostics.extend(twice.flatten());
         diagnostics.extend(looks_like_last(document, &past));
         diagnostics.extend(self.to_come(document));
