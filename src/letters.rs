@@ -114,6 +114,12 @@ pub fn are_of_other_letters(one: &str, other: &str) -> bool {
     written(one) != written(other)
 }
 
+/// Whether a text is in the usual form of each of its letters: none is of full width or unseen, and none looks like a Latin one.
+#[must_use]
+pub fn is_usual(text: &str) -> bool {
+    compatible(text) == text && look(text) == text
+}
+
 fn compatible(text: &str) -> String {
     if text.is_ascii() { text.to_owned() } else { text.nfkc().collect() }
 }

@@ -4,7 +4,7 @@ use std::fs::{File, Metadata};
 use std::io::{self, Read};
 use std::path::{Component, Path, PathBuf};
 
-use super::bounds::{Bounds, is_link, near_enough, unlinked};
+use super::bounds::{Bounds, absolute, is_link, near_enough, unlinked};
 use super::names::{named, path_of};
 use super::unsaved;
 use crate::code::{Code, FILE_CHANGED, FILE_UNREADABLE, USE_UNREADABLE};
@@ -53,9 +53,7 @@ pub(super) fn read_unlinked(path: &Path) -> Result<String, Unread> {
 }
 
 pub(super) fn read_by(path: &Path, links: Links) -> Result<String, Unread> {
-    let unreadable = |error: io::Error| {
-        Fault::new(FILE_UNREADABLE, format!("`{}` cannot be read: {}", path.display(), plainly(&error)))
-    };
+    let unreadable = |error: io::Error| unreadable(path, &error);
     // A pipe or a device might never end.
     let special = || is_special_file(path);
     let is_handed_over = handed_over(path);
@@ -78,19 +76,97 @@ pub(super) fn read_by(path: &Path, links: Links) -> Result<String, Unread> {
     if !kind.is_file() && !is_handed_over {
         return Err(special().into());
     }
-    let mut file = open(path, links, is_handed_over).map_err(unreadable)?;
-    let before = file.metadata().map_err(unreadable)?;
+    let file = open(path, links, is_handed_over).map_err(unreadable)?;
     // What was looked at may be gone, and something else be there.
-    if !before.is_file() && !is_handed_over {
+    if !file.metadata().map_err(unreadable)?.is_file() && !is_handed_over {
         return Err(special().into());
     }
+    text_of(file, path, kind.is_file())
+}
+
+/// Reads a file that was opened.
+fn text_of(mut file: File, path: &Path, is_to_stay: bool) -> Result<String, Unread> {
+    let before = file.metadata().map_err(|error| unreadable(path, &error))?;
     let text = decoded(&mut file, &path.display().to_string(), before.len())?;
-    if kind.is_file() && !is_the_same(&before, &file.metadata().map_err(unreadable)?) {
+    if is_to_stay && !is_the_same(&before, &file.metadata().map_err(|error| unreadable(path, &error))?) {
         // Half of an old text and half of a new one is no record of anything.
         let message = format!("`{}` was changed while it was read", path.display());
         return Err(Fault::new(FILE_CHANGED, message).help("run again when it is written").into());
     }
     Ok(text)
+}
+
+fn unreadable(path: &Path, error: &io::Error) -> Fault {
+    Fault::new(FILE_UNREADABLE, format!("`{}` cannot be read: {}", path.display(), plainly(error)))
+}
+
+/// Reads a text below a folder that is served for long: no part of the way from the folder to it may be a link, also none
+/// that has just been put there. A text that is not below it is read like any other that was found.
+pub(super) fn read_below(folder: &Path, path: &Path) -> Result<String, Unread> {
+    let Some(way) = way_below(folder, path) else { return read_unlinked(path) };
+    let file = open_below(folder, &way, Wanted::ToRead);
+    let file =
+        file.map_err(|error| unlinked(folder, path).err().unwrap_or_else(|| unreadable(path, &error)))?;
+    if !file.metadata().map_err(|error| unreadable(path, &error))?.is_file() {
+        return Err(is_special_file(path).into());
+    }
+    text_of(file, path, true)
+}
+
+/// Opens a file below a folder to read it and to add to its end; it is made where there is none.
+pub(super) fn open_to_add(folder: &Path, path: &Path) -> io::Result<File> {
+    match way_below(folder, path) {
+        Some(way) => open_below(folder, &way, Wanted::ToAdd),
+        None => Err(io::Error::other("it is not in the folder")),
+    }
+}
+
+/// What a file below a folder is opened for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Wanted {
+    ToRead,
+    ToAdd,
+}
+
+/// The way from a folder to what is below it.
+fn way_below(folder: &Path, path: &Path) -> Option<PathBuf> {
+    absolute(path).strip_prefix(absolute(folder)).ok().map(Path::to_owned)
+}
+
+/// Opens each folder on the way by itself, so that none of them can be a link when the next one is opened.
+#[cfg(unix)]
+fn open_below(folder: &Path, way: &Path, wanted: Wanted) -> io::Result<File> {
+    use rustix::fs::{AtFlags, FileType, Mode, OFlags, openat, statat};
+    let folders = OFlags::RDONLY | OFlags::DIRECTORY | OFlags::CLOEXEC;
+    let none = || io::Error::from(io::ErrorKind::NotFound);
+    let (name, way) = (way.file_name().ok_or_else(none)?, way.parent().unwrap_or(Path::new("")));
+    let mut at = rustix::fs::open(&absolute(folder), folders, Mode::empty())?;
+    for part in way {
+        at = openat(&at, part, folders | OFlags::NOFOLLOW, Mode::empty())?;
+    }
+    let safe = OFlags::NOFOLLOW | OFlags::NONBLOCK | OFlags::CLOEXEC;
+    let (flags, mode) = match wanted {
+        Wanted::ToRead => (OFlags::RDONLY, Mode::empty()),
+        Wanted::ToAdd => (OFlags::RDWR | OFlags::APPEND | OFlags::CREATE, Mode::from_raw_mode(0o644)),
+    };
+    // Looked at before it is opened: opening a device can do something to it.
+    let is_other = |found: rustix::fs::Stat| FileType::from_raw_mode(found.st_mode) != FileType::RegularFile;
+    if statat(&at, name, AtFlags::SYMLINK_NOFOLLOW).is_ok_and(is_other) {
+        return Err(io::Error::other("it is no ordinary file"));
+    }
+    Ok(File::from(openat(&at, name, flags | safe, mode)?))
+}
+
+/// Opens a file on the way to which no link was found.
+#[cfg(not(unix))]
+#[expect(clippy::disallowed_methods, reason = "the commands are where files are read")]
+fn open_below(folder: &Path, way: &Path, wanted: Wanted) -> io::Result<File> {
+    let path = folder.join(way);
+    unlinked(folder, &path).map_err(|fault| io::Error::other(fault.message))?;
+    match wanted {
+        Wanted::ToRead => File::open(path),
+        Wanted::ToAdd => File::options().read(true).append(true).create(true).open(path),
+    }
 }
 
 /// How many files are looked at, side by side, before the next ones are, and how many bytes they have together. It bounds the

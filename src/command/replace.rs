@@ -33,6 +33,10 @@ pub(super) fn replace(path: &Path, before: &str, after: &str, bounds: &Bounds) -
     if !files::read(&target).is_ok_and(|now| now == before) {
         return Err(CHANGED.to_owned());
     }
+    // A folder on the way can have become a link meanwhile.
+    if std::fs::canonicalize(path).map_err(cannot)? != target {
+        return Err(CHANGED.to_owned());
+    }
     file.replace(&target).map_err(cannot)?;
     keep(folder);
     Ok(())

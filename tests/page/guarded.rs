@@ -1,5 +1,8 @@
 //! Who is served, and what is refused.
 
+use std::io::{Read, Write};
+use std::net::TcpStream;
+
 use super::{Served, workshop};
 
 #[test]
@@ -116,4 +119,84 @@ fn pages_are_packed_for_browsers_that_unpack_them() {
     let length = head.lines().find_map(|line| line.strip_prefix("content-length: ")).unwrap();
     assert!(length.parse::<usize>().unwrap() * 4 < whole.body.len(), "{length} of {}", whole.body.len());
     assert!(whole.body.len() < 200_000 && !whole.head.contains("content-encoding"), "{}", whole.head);
+}
+
+#[test]
+fn what_a_request_says_twice_or_to_others_is_refused() {
+    let folder = workshop();
+    let served = Served::new(&folder);
+    let Served { host, cookie, token, .. } = &served;
+    let send = |head: String| served.send(&head, "{}").status;
+    let asked = format!("Host: {host}\r\nCookie: {cookie}\r\n");
+    assert_eq!(send(format!("GET / HTTP/1.1\r\n{asked}")), 200);
+    assert_eq!(send(format!("GET / HTTP/1.1\r\n{asked}Host: evil.example\r\n")), 400);
+    assert_eq!(send(format!("GET / HTTP/1.1\r\n{asked}Host: {host}\r\n")), 400);
+    assert_eq!(send(format!("GET / HTTP/1.1\r\n{asked}Cookie: a=b\r\n")), 400);
+    assert_eq!(send(format!("GET http://{host}/ HTTP/1.1\r\n{asked}")), 400);
+    assert_eq!(send(format!("GET http://evil.example/ HTTP/1.1\r\n{asked}")), 400);
+    let job = "jobs/K-2054-still-in-work.yaml";
+    let before = folder.read(job);
+    let change = "{\"row\": \"job.remarks\", \"base\": \"\", \"value\": \"seen\"}";
+    for body in [
+        format!("{{\"job\": \"{job}\", \"job\": \"{job}\", \"changes\": [{change}]}}"),
+        format!("{{\"job\": \"{job}\", \"changes\": [], \"changes\": [{change}]}}"),
+        format!("{{\"job\": \"{job}\", \"changes\": [{}]}}", change.replace("{", "{\"value\": \"x\", ")),
+        format!("{{\"job\": \"{job}\", \"changes\": [{change}], \"jobs\": 1}}"),
+    ] {
+        assert_eq!(served.post("/change", &body).status, 400, "{body}");
+    }
+    for body in
+        [format!("token={token}&token=x&number=K-2100"), format!("token={token}&number=K-1&number=K-2")]
+    {
+        let got = served.post("/new", &body);
+        assert_eq!(got.status, 400, "{body}");
+    }
+    assert_eq!(folder.read(job), before);
+    assert!(!folder.has("jobs/K-1.yaml") && !folder.has("jobs/K-2100.yaml"));
+}
+
+/// Connections that ask nothing make room for those that do.
+#[test]
+fn many_connections_that_ask_nothing_keep_nobody_out() {
+    let folder = workshop();
+    let served = Served::new(&folder);
+    let idle: Vec<TcpStream> = (0..400).map(|_| TcpStream::connect(&served.host).unwrap()).collect();
+    // Those that send the beginning of a request and no more do so too.
+    let head = format!("POST /change HTTP/1.1\r\nHost: {0}\r\nOrigin: http://{0}\r\n", served.host);
+    for mut stream in &idle[300..] {
+        write!(stream, "{head}Content-Length: 5000\r\n\r\nx").unwrap();
+    }
+    assert_eq!(served.get("/").status, 200);
+    // It was answered before the others were ended for having waited too long.
+    let is_open = |stream: &&TcpStream| {
+        stream.set_nonblocking(true).unwrap();
+        let mut byte = [0];
+        matches!((&**stream).read(&mut byte), Err(error) if error.kind() == std::io::ErrorKind::WouldBlock)
+    };
+    let open = idle.iter().filter(is_open).count();
+    assert!((100..=256).contains(&open), "{open} are still open");
+}
+
+/// In a network, one that asks without end is not answered without end.
+#[test]
+fn an_address_of_the_network_is_answered_so_often_and_no_more() {
+    let folder = workshop();
+    super::people::person(&folder, "Lene Brandt", "foreman");
+    for (served, is_bounded) in [(Served::in_network(&folder), true), (Served::new(&folder), false)] {
+        let mut stream = TcpStream::connect(&served.host).unwrap();
+        let asked = format!("GET /enter/0 HTTP/1.1\r\nHost: {}\r\n\r\n", served.host);
+        let last = asked.replace("\r\n\r\n", "\r\nConnection: close\r\n\r\n");
+        let mut sending = stream.try_clone().unwrap();
+        let sender = std::thread::spawn(move || {
+            for _ in 0..1_000 {
+                sending.write_all(asked.as_bytes()).unwrap();
+            }
+            sending.write_all(last.as_bytes()).unwrap();
+        });
+        let mut answers = String::new();
+        stream.read_to_string(&mut answers).unwrap();
+        sender.join().unwrap();
+        assert_eq!(answers.matches("HTTP/1.1 ").count(), 1_001);
+        assert_eq!(answers.contains("HTTP/1.1 429"), is_bounded);
+    }
 }

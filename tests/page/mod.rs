@@ -6,6 +6,7 @@ mod closing;
 mod guarded;
 mod people;
 mod same_verdict;
+mod trail;
 mod words;
 
 use std::io::{BufRead, BufReader, Read, Write};

@@ -8,7 +8,7 @@ use crate::support::Folder;
 const JOB: &str = "jobs/K-2054-still-in-work.yaml";
 
 /// Gives somebody a PIN.
-fn person(folder: &Folder, name: &str, role: &str) -> String {
+pub fn person(folder: &Folder, name: &str, role: &str) -> String {
     let ran = folder.run_with(["bench", ".", "--person", name, "--role", role], "");
     assert_eq!(ran.code, 0, "{}", ran.err);
     let pin = ran.out.split_once("with the PIN ").unwrap().1.split('.').next().unwrap().to_owned();
@@ -107,4 +107,27 @@ fn somebody_whom_the_rule_names_lets_a_finding_stand() {
     assert!(text.contains("concessions:") && text.contains("L. Brandt"), "{text}");
     let after = served.get(&format!("/close?job={job}")).body;
     assert!(after.contains("Thread: plate # corroded"), "{after}");
+}
+
+#[test]
+fn two_names_that_would_be_taken_for_each_other_are_not_let_in() {
+    let folder = workshop();
+    person(&folder, "Bob", "foreman");
+    for name in ["bob", "BOB", "B ob", "\u{412}ob", "Bob\u{301}\u{34f}", "B-ob", "\u{ff22}ob"] {
+        let ran = folder.run_with(["bench", ".", "--person", name], "");
+        assert_eq!(ran.code, 2, "{name}: {ran:?}");
+        assert!(
+            ran.err.contains("who is there already") || ran.err.contains("is no name"),
+            "{name}: {}",
+            ran.err
+        );
+    }
+    for name in ["<b>", "a\u{200b}", "", "  ", "\u{202e}evil", "a\"b", "1", "a,b", "a(foreman)"] {
+        let ran = folder.run_with(["bench", ".", "--person", name], "");
+        assert!(ran.code == 2 && ran.err.contains("is no name"), "{name}: {}", ran.err);
+    }
+    for name in ["Bob", "J\u{f6}rg O\u{2019}Hara-Li", "Jo\u{308}rg"] {
+        person(&folder, name, "technician");
+    }
+    assert_eq!(folder.read(".bench-people.json").matches("\"name\"").count(), 3);
 }

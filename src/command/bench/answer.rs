@@ -1,5 +1,8 @@
 //! What is asked and what is answered.
 
+use std::borrow::Cow;
+use std::collections::HashSet;
+
 use hyper::StatusCode;
 use hyper::header::{CACHE_CONTROL, HeaderName, LOCATION, SET_COOKIE};
 
@@ -70,13 +73,33 @@ impl Answer {
 }
 
 impl Ask {
+    /// What was asked for in the address or, by a form that was sent, in its body.
+    fn fields(&self) -> Cow<'_, str> {
+        match self.is_post {
+            true => String::from_utf8_lossy(&self.body),
+            false => Cow::Borrowed(&self.query),
+        }
+    }
+
     /// A value of the query or, for a form that was sent, of its body.
     pub(super) fn value(&self, name: &str) -> Option<String> {
-        let body = String::from_utf8_lossy(&self.body);
-        let fields = if self.is_post { &*body } else { &self.query };
-        let mut pairs = fields.split('&').map(|pair| pair.split_once('=').unwrap_or((pair, "")));
-        pairs.find(|(key, _)| *key == name).map(|(_, value)| decoded(value))
+        let fields = self.fields();
+        pairs(&fields).find(|(key, _)| *key == name).map(|(_, value)| decoded(value))
     }
+
+    /// Whether one name has two values: nobody knows then which of them is meant.
+    fn says_one_twice(&self) -> bool {
+        let is_data = DATA.contains(&self.path.as_str()) && self.is_post;
+        let (fields, mut names) = (self.fields(), HashSet::new());
+        !is_data && pairs(&fields).any(|(name, _)| !name.is_empty() && !names.insert(name))
+    }
+}
+
+/// The paths by which pages ask for data.
+const DATA: [&str; 4] = ["/state", "/part", "/change", "/try"];
+
+fn pairs(fields: &str) -> impl Iterator<Item = (&str, &str)> {
+    fields.split('&').map(|pair| pair.split_once('=').unwrap_or((pair, "")))
 }
 
 /// A text of a form as it was entered.
@@ -126,6 +149,9 @@ impl Shop {
             return Answer::refused(StatusCode::FORBIDDEN, &Words(language).say("bad-request"));
         }
         let words = Words(language);
+        if ask.says_one_twice() {
+            return Answer::refused(StatusCode::BAD_REQUEST, &words.say("bad-request"));
+        }
         let person = session.person.as_ref();
         let called = person.map(|person| format!("{} ({})", person.name, words.say(person.role.key())));
         let frame = Frame { language, token: session.token.clone(), person: called.unwrap_or_default() };
@@ -140,7 +166,7 @@ impl Shop {
         let names: Vec<&str> = self.people.names().collect();
         if !(ask.is_post && ask.path == "/sign-in") {
             // A page that is open asks for data, and is sent to the first one.
-            let is_data = ["/state", "/part", "/change", "/try"].contains(&ask.path.as_str());
+            let is_data = DATA.contains(&ask.path.as_str());
             let page = Answer::page(sign_in(frame, &names, None));
             return if is_data { Answer { status: StatusCode::UNAUTHORIZED, ..page } } else { page };
         }
@@ -219,7 +245,7 @@ impl Shop {
             }
             (true, "/new") => {
                 let (number, procedure) = (ask.value("number"), ask.value("procedure"));
-                match self.desk.begin(&number.unwrap_or_default(), &procedure.unwrap_or_default()) {
+                match self.desk.begin(frame, &number.unwrap_or_default(), &procedure.unwrap_or_default()) {
                     Ok(name) => Answer::to(&format!("/job?job={}", encoded(&name))),
                     Err(why) => Answer::refused(StatusCode::CONFLICT, &why),
                 }

@@ -9,11 +9,13 @@ use serde::{Deserialize, Serialize};
 use super::answer::Answer;
 use super::desk::{Desk, Hall};
 use super::jobs::{State, with_page};
-use super::trail::{self, Line};
+use super::numbers;
+use super::trail::{self, Change as Entered, Made};
 use crate::bench::entry::{self, written};
 use crate::bench::page::Frame;
 use crate::bench::rows::{self, Row};
 use crate::bench::words::Words;
+use crate::command::bounds::unlinked;
 use crate::command::replace::{CHANGED, create, replace};
 use crate::document::edit::{Unwritable, write};
 use crate::document::{DocPath, Record};
@@ -28,10 +30,8 @@ const MOST_CHANGES: usize = 64;
 /// So often it is tried again where somebody else writes the same record at the same moment.
 const MOST_TRIES: usize = 5;
 
-/// The longest number of a job.
-const LONGEST_NUMBER: usize = 40;
-
 #[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
 struct Asked {
     job: String,
     /// The fields that were added to the page by hand.
@@ -82,22 +82,6 @@ impl Outcome {
     fn refused(now: &str, why: String) -> Outcome {
         Outcome { became: Became::Refused, now: now.to_owned(), why }
     }
-}
-
-/// A value that was written: its path, what was there and what is.
-pub(super) type Made = (String, String, String);
-
-/// Adds what is written to the trail of a record.
-fn note_down(record: &Path, frame: &Frame, made: &[Made]) -> Result<(), String> {
-    let at = jiff::Timestamp::now().to_string();
-    let line = |(path, from, to): &'_ Made| Line {
-        at: at.clone(),
-        by: frame.person.clone(),
-        path: path.clone(),
-        from: from.clone(),
-        to: to.clone(),
-    };
-    trail::add(record, &made.iter().map(line).collect::<Vec<_>>())
 }
 
 /// A text with changes made, and what became of each; for the trail, the path of each that was made, what was there and what is.
@@ -151,13 +135,18 @@ impl Hall {
             Err(why) => return Outcome::refused(now, words.say(key(why))),
         };
         let recorded = self.recorded(&new, &row.path).unwrap_or_default();
+        if recorded.is_empty() && !value.is_empty() {
+            // It would be in the record, and nobody would see it: `none` and `OK` say nothing there.
+            return Outcome::refused(now, words.with("says-nothing", change.value.trim()));
+        }
         if recorded == now {
             return Outcome { became: Became::Written, now: now.to_owned(), why: String::new() };
         }
         if change.base != now {
             return Outcome { became: Became::Conflict, now: now.to_owned(), why: String::new() };
         }
-        changed.made.push((row.path.to_string(), now.to_owned(), recorded.clone()));
+        let (path, from) = (row.path.to_string(), now.to_owned());
+        changed.made.push(Made { path, from, to: recorded.clone() });
         changed.text = new;
         Outcome { became: Became::Written, now: recorded, why: String::new() }
     }
@@ -244,14 +233,29 @@ impl Desk {
         let words = Words(frame.language);
         let gone = || Answer::refused(StatusCode::NOT_FOUND, &words.say("gone"));
         let path = self.hall().index.get(name).map(|kept| kept.path.clone()).ok_or_else(gone)?;
-        note_down(&path, frame, made)
-            .and_then(|()| replace(&path, before, after, &self.bounds()))
+        self.write(frame, &path, (before, after), made)
             .map_err(|why| Answer::refused(StatusCode::CONFLICT, &words.with("not-written", &why)))?;
         let is_current = self.hall_to_change().written(name, after);
         if !is_current {
             self.reopen();
         }
         Ok(())
+    }
+
+    /// Writes a record and its trail.
+    fn write(
+        &self,
+        frame: &Frame,
+        path: &Path,
+        (before, after): (&str, &str),
+        made: &[Made],
+    ) -> Result<(), String> {
+        unlinked(&self.folder, path).map_err(|fault| fault.message)?;
+        let change = Entered { by: &frame.person, before, after, made };
+        let trail = trail::begin(&self.folder, path, &change)?;
+        let written = replace(path, before, after, &self.bounds());
+        trail.end(&written);
+        written
     }
 
     fn write_changes(
@@ -265,8 +269,7 @@ impl Desk {
         let text = read?;
         let changed = hall.changed(&text, &asked.changes, words);
         if changed.text != text {
-            note_down(&kept.path, frame, &changed.made)?;
-            replace(&kept.path, &text, &changed.text, &self.bounds())?;
+            self.write(frame, &kept.path, (&text, &changed.text), &changed.made)?;
         }
         Ok((changed.outcomes, changed.text))
     }
@@ -289,16 +292,24 @@ impl Desk {
     }
 
     /// Begins a job; the name of its record.
-    pub(super) fn begin(&self, number: &str, procedure: &str) -> Result<String, String> {
-        let number = number.trim();
-        let is_plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_');
-        if number.is_empty() || number.chars().count() > LONGEST_NUMBER || !number.chars().all(is_plain) {
-            return Err("a job number has letters, digits and hyphens".to_owned());
+    pub(super) fn begin(&self, frame: &Frame, number: &str, procedure: &str) -> Result<String, String> {
+        let (words, number) = (Words(frame.language), number.trim());
+        if !numbers::is_plain(number) {
+            return Err(words.say("number-not-plain"));
         }
-        let path = self.place_of_new().join(format!("{number}.yaml"));
         let _turn = self.writing();
+        let path = self.place_of_new().join(format!("{number}.yaml"));
+        unlinked(&self.folder, &path).map_err(|fault| fault.message)?;
+        if let Some(twin) = self.hall().twin(number, &path) {
+            return Err(words.with("number-taken", &twin));
+        }
         let text = self.first_text(number, procedure)?;
-        create(&path, &text)?;
+        let made = [Made { path: NUMBER.to_owned(), from: String::new(), to: number.to_owned() }];
+        let change = Entered { by: &frame.person, before: "", after: &text, made: &made };
+        let trail = trail::begin(&self.folder, &path, &change)?;
+        let created = create(&path, &text);
+        trail.end(&created);
+        created?;
         Ok(self.hall_to_change().begun(&path, &text))
     }
 

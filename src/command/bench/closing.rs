@@ -5,6 +5,7 @@ use hyper::StatusCode;
 use super::answer::Answer;
 use super::desk::{Desk, Hall};
 use super::jobs::{version, with_page};
+use super::trail::Made;
 use crate::bench::closing::ClosingPage;
 use crate::bench::day::encoded;
 use crate::bench::notes::{self, Note, Verdict};
@@ -83,6 +84,14 @@ impl Hall {
         let steps = self.closing_steps(text, &standards).ok_or("unreadable-record")?;
         let closed = with(text, form.record(), &steps).map_err(|_| "layout")?;
         Ok((closed, steps))
+    }
+
+    /// What is written at a path of a text, on one line.
+    fn written_at(&self, text: &str, path: &str) -> Option<String> {
+        let read = self.read_job(text).ok()?;
+        let node = read.document.find(path).filter(|node| !read.document.is_empty(*node))?;
+        let written = read.document.span(node).of(text);
+        Some(written.split_whitespace().collect::<Vec<_>>().join(" "))
     }
 
     /// The notes of a text in the place of a record, each with who may grant a concession for it.
@@ -220,8 +229,14 @@ impl Desk {
     }
 
     fn put(&self, frame: &Frame, name: &str, texts: (&str, &str), steps: &Steps) -> Answer {
-        let made: Vec<_> =
-            steps.iter().map(|(path, value)| (path.clone(), String::new(), value.clone())).collect();
+        let hall = self.hall();
+        let recorded = |text: &str, path: &str| hall.written_at(text, path).unwrap_or_default();
+        let change = |(path, _): &(String, String)| {
+            let (from, to) = (recorded(texts.0, path), recorded(texts.1, path));
+            (from != to).then(|| Made { path: path.clone(), from, to })
+        };
+        let made: Vec<Made> = steps.iter().filter_map(change).collect();
+        drop(hall);
         match self.replace_text(frame, name, texts, &made) {
             Ok(()) => Answer::to(&format!("/close?job={}", encoded(name))),
             Err(answer) => answer,

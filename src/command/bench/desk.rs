@@ -1,21 +1,23 @@
 //! The folder as it is served: the checked rules, the documents around the jobs, the list of jobs; kept up to date when files
 //! change beside it.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock, RwLockReadGuard, RwLockWriteGuard};
 use std::time::{Duration, Instant};
 
 use super::index::{Index, Kept, line, name_in};
+use super::trail;
 use crate::bench::day::{DayPage, JobLine, MOST_SHOWN};
 use crate::bench::notes::Verdict;
 use crate::bench::page::Frame;
 use crate::command::around::ENDINGS;
-use crate::command::bounds::{Bounds, Copies};
+use crate::command::bounds::{Bounds, Copies, unlinked};
 use crate::command::files::{self, LONGEST};
 use crate::command::known::KnownFiles;
 use crate::command::names::named;
-use crate::command::scratch::folder_of;
+use crate::command::output::complain;
+use crate::command::scratch::{clear_up, folder_of};
 use crate::command::standards::Ready;
 use crate::command::walk::{Found, Reach, look_for};
 use crate::command::watch::{State, stamp};
@@ -84,8 +86,9 @@ impl Plans {
 
 impl Desk {
     pub(super) fn open(folder: PathBuf, rules: RuleOptions, known: KnownFiles) -> Result<Desk, Failure> {
-        let hall = RwLock::new(Hall::open(&folder, &rules, &known)?);
-        Ok(Desk { folder, rules, known, hall, writing: Mutex::new(()) })
+        let hall = Hall::open(&folder, &rules, &known)?;
+        hall.clear_up();
+        Ok(Desk { folder, rules, known, hall: RwLock::new(hall), writing: Mutex::new(()) })
     }
 
     pub(super) fn hall(&self) -> RwLockReadGuard<'_, Hall> {
@@ -231,6 +234,7 @@ impl Hall {
         rules.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
         let files: Vec<Found> = files.into_iter().filter(|file| !ready.is_no_document(file)).collect();
         ready.episodes = Some(std::collections::BTreeMap::new());
+        ready.served = Some(folder.to_owned());
         ready.surround(&files, 1);
         ready.judged_by.linked = ready.linked();
         let run = ready.run(fail_on);
@@ -247,13 +251,27 @@ impl Hall {
         Ok(hall)
     }
 
+    /// Says what a program that was killed has left in the folder, and settles the trails that it left open.
+    fn clear_up(&self) {
+        let paths = || self.index.all().map(|(_, kept)| kept.path.as_path());
+        let folders: BTreeSet<&Path> = paths().map(folder_of).chain([&*self.folder]).collect();
+        let unlinked = folders.into_iter().filter(|folder| unlinked(&self.folder, folder).is_ok());
+        unlinked.flat_map(clear_up).for_each(|said| complain(&said));
+        for path in paths().filter(|path| trail::path_of(path).exists()) {
+            let settled = files::read_below(&self.folder, path).map_err(|unread| unread.fault.message);
+            if let Err(why) = settled.and_then(|text| trail::settle(&self.folder, path, &text)) {
+                complain(&format!("the trail of `{}` was left as it is: {why}", path.display()));
+            }
+        }
+    }
+
     fn read_lines(&mut self) {
         use rayon::prelude::*;
         let kept: Vec<(String, PathBuf)> =
             self.index.all().map(|(name, kept)| (name.clone(), kept.path.clone())).collect();
-        let forms = self.ready.session.forms();
+        let (forms, folder) = (self.ready.session.forms(), &self.folder);
         let read = |(name, path): (String, PathBuf)| {
-            let text = files::read_unlinked(&path).ok()?;
+            let text = files::read_below(folder, &path).ok()?;
             Some((line(&name, &text, forms, None)?, name))
         };
         let lines: Vec<(JobLine, String)> = kept.into_par_iter().filter_map(read).collect();
@@ -284,7 +302,9 @@ impl Hall {
                 is_other_history = true;
                 continue;
             }
-            let Some(text) = files::read_unlinked(path).ok().filter(|_| is_job) else { return false };
+            let Some(text) = files::read_below(&self.folder, path).ok().filter(|_| is_job) else {
+                return false;
+            };
             match self.renew(&name, &text) {
                 Some(is_other) => is_other_history |= is_other,
                 None => return false,
@@ -335,7 +355,7 @@ impl Hall {
 
     fn judge_file(&self, name: &str) -> Option<Verdict> {
         let kept = self.index.get(name)?;
-        let text = files::read_unlinked(&kept.path).ok()?;
+        let text = files::read_below(&self.folder, &kept.path).ok()?;
         Some(self.judge(kept, &text).1)
     }
 
@@ -355,7 +375,7 @@ impl Hall {
     pub(super) fn read(&self, name: &str) -> Option<(Kept, Result<String, String>)> {
         let kept = self.index.get(name)?;
         let is_long = stamp(&kept.path).is_some_and(|(_, length)| length > LONGEST);
-        let read = files::read_unlinked(&kept.path).map_err(|unread| unread.fault.message);
+        let read = files::read_below(&self.folder, &kept.path).map_err(|unread| unread.fault.message);
         Some((kept.clone(), if is_long { Err("too long".to_owned()) } else { read }))
     }
 }

@@ -7,7 +7,9 @@ mod desk;
 mod guard;
 mod index;
 mod jobs;
+mod numbers;
 mod people;
+mod places;
 mod server;
 mod trail;
 
@@ -22,6 +24,7 @@ use qrcodegen::{QrCode, QrCodeEcc};
 use self::desk::Desk;
 use self::guard::Guard;
 use self::people::{People, Role};
+use self::places::Asked;
 use super::known::KnownFiles;
 use super::{Exit, Failure, RuleOptions};
 
@@ -86,7 +89,10 @@ impl Bench {
         );
         told.and_then(|()| out.flush()).map_err(|error| Failure(error.to_string()))?;
         drop(out);
-        server::serve(listener, Arc::new(server::Shop { desk, guard, people }))?;
+        server::serve(
+            listener,
+            Arc::new(server::Shop { desk, guard, people, asked: self.network.map(|_| Asked::default()) }),
+        )?;
         Ok(Exit::Clean)
     }
 }

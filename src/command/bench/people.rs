@@ -1,5 +1,6 @@
 //! Who may write at the bench: people with a role and a PIN of their own. Of a PIN only its Argon2id hash is kept.
 
+use std::borrow::Cow;
 use std::collections::HashMap;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -15,6 +16,8 @@ use crate::command::bounds::Bounds;
 use crate::command::files;
 use crate::command::replace::{create, replace};
 use crate::command::{Exit, Failure};
+use crate::letters::{Separators, composed, folded};
+use crate::report::text::shown;
 
 /// The file in the folder. It begins with a dot, and holds no record.
 const FILE: &str = ".bench-people.json";
@@ -86,13 +89,32 @@ fn read(folder: &Path) -> Result<(String, Vec<Person>), Failure> {
     Ok((text, people))
 }
 
+/// Whether a text can be the name of a person: nothing in it can be taken for anything else on a page or in a trail.
+fn is_name(name: &str) -> bool {
+    let is_part = |c: char| c.is_alphanumeric() || " -.'’".contains(c);
+    name.chars().count() <= LONGEST_NAME && name.chars().all(is_part) && name.chars().any(char::is_alphabetic)
+}
+
 /// Gives somebody a new PIN and says it once.
 pub(super) fn add(folder: &Path, name: &str, role: Role) -> Result<Exit, Failure> {
-    let name = name.trim();
-    if name.is_empty() || name.chars().count() > LONGEST_NAME || name.chars().any(char::is_control) {
-        return Err(Failure("a name has 1 to 80 letters".to_owned()));
+    let name = composed(Cow::Borrowed(name.trim()));
+    let name = &*name;
+    if !is_name(name) {
+        let why = format!(
+            "`{}` is no name: one has 1 to {LONGEST_NAME} letters, digits, blanks, hyphens, points and apostrophes",
+            shown(name)
+        );
+        return Err(Failure(why));
     }
     let (before, mut people) = read(folder)?;
+    let key = |name: &str| folded(name, Separators::None);
+    if let Some(twin) = people.iter().find(|person| person.name != name && key(&person.name) == key(name)) {
+        let why = format!(
+            "`{name}` would be taken for `{}`, who is there already; write the name like that, or another one",
+            twin.name
+        );
+        return Err(Failure(why));
+    }
     let pin = new_pin()?;
     let salt = random_bytes()?;
     let hash = Argon2::default().hash_password_with_salt(pin.as_bytes(), &salt);

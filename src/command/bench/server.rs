@@ -8,20 +8,18 @@ use std::time::Duration;
 use http_body_util::{BodyExt, Full, Limited};
 use hyper::body::{Bytes, Incoming};
 use hyper::header::{self, HeaderMap, HeaderName, HeaderValue};
+use hyper::http::request::Parts;
 use hyper::server::conn::http1;
 use hyper::service::service_fn;
 use hyper::{Method, Request, Response, StatusCode};
 use hyper_util::rt::{TokioIo, TokioTimer};
-use tokio::sync::Semaphore;
 
 use super::answer::{Answer, Ask};
 use super::desk::Desk;
 use super::guard::Guard;
 use super::people::People;
+use super::places::{Asked, Place, Places};
 use crate::command::Failure;
-
-/// So many connections at once.
-const MOST_CONNECTIONS: usize = 256;
 
 /// The longest body that is read.
 const LONGEST_BODY: usize = 256 * 1024;
@@ -51,6 +49,8 @@ pub(super) struct Shop {
     pub(super) desk: Desk,
     pub(super) guard: Guard,
     pub(super) people: People,
+    /// How much each address of a network asks; on this machine everybody may ask as much as they like.
+    pub(super) asked: Option<Asked>,
 }
 
 /// Serves until the program is ended.
@@ -63,11 +63,10 @@ pub(super) fn serve(listener: TcpListener, shop: Arc<Shop>) -> Result<(), Failur
         let listener = tokio::net::TcpListener::from_std(listener).map_err(failed)?;
         let watching = Arc::clone(&shop);
         drop(tokio::task::spawn_blocking(move || watch(&watching)));
-        let places = Arc::new(Semaphore::new(MOST_CONNECTIONS));
+        let places = Arc::new(Places::default());
         loop {
-            let Ok(place) = Arc::clone(&places).acquire_owned().await else { return Ok(()) };
-            let stream = match listener.accept().await {
-                Ok((stream, _)) => stream,
+            let (stream, peer) = match listener.accept().await {
+                Ok((stream, peer)) => (stream, peer.ip()),
                 // Too many files are open, or a browser went away: the next one is waited for.
                 Err(_) => {
                     tokio::time::sleep(Duration::from_millis(50)).await;
@@ -75,14 +74,19 @@ pub(super) fn serve(listener: TcpListener, shop: Arc<Shop>) -> Result<(), Failur
                 }
             };
             let shop = Arc::clone(&shop);
-            tokio::spawn(async move {
-                let service = service_fn(move |request| answer(Arc::clone(&shop), request));
+            let place = places.take(peer).await;
+            let task = Arc::clone(&place);
+            let serving = tokio::spawn(async move {
+                let busy = Arc::clone(&task);
+                let service =
+                    service_fn(move |request| answer(Arc::clone(&shop), Arc::clone(&busy), request));
                 let mut connection = http1::Builder::new();
                 connection.timer(TokioTimer::new()).header_read_timeout(LONGEST_WAIT).max_buf_size(64 * 1024);
                 // A browser that went away needs no answer.
                 let _ = connection.serve_connection(TokioIo::new(stream), service).await;
-                drop(place);
+                drop(task);
             });
+            place.is_served_by(serving.abort_handle());
         }
     })
 }
@@ -96,9 +100,17 @@ fn watch(shop: &Shop) {
     }
 }
 
-async fn answer(shop: Arc<Shop>, request: Request<Incoming>) -> Result<Response<Full<Bytes>>, Infallible> {
+async fn answer(
+    shop: Arc<Shop>,
+    place: Arc<Place>,
+    request: Request<Incoming>,
+) -> Result<Response<Full<Bytes>>, Infallible> {
     let (head, body) = request.into_parts();
-    let refused = refusal(&shop.guard, &head.method, &head.headers);
+    let too_much = shop.asked.as_ref().filter(|asked| !asked.allows(place.peer));
+    let refused = match too_much {
+        Some(_) => Some(Answer::refused(StatusCode::TOO_MANY_REQUESTS, "too many requests")),
+        None => refusal(&shop.guard, &head),
+    };
     let encodings = text(&head.headers, &header::ACCEPT_ENCODING);
     let is_packed = encodings.split(',').any(|one| one.trim() == PACKED);
     let answer = match refused {
@@ -116,6 +128,7 @@ async fn answer(shop: Arc<Shop>, request: Request<Incoming>) -> Result<Response<
                         languages: text(&head.headers, &header::ACCEPT_LANGUAGE),
                         body: body.to_bytes().to_vec(),
                     };
+                    let _busy = place.busy();
                     let made = tokio::task::spawn_blocking(move || shop.answer(&ask)).await;
                     made.unwrap_or_else(|_| {
                         Answer::refused(StatusCode::INTERNAL_SERVER_ERROR, "internal error")
@@ -151,8 +164,23 @@ fn text(headers: &HeaderMap, name: &HeaderName) -> String {
     headers.get(name).and_then(|value| value.to_str().ok()).unwrap_or_default().to_owned()
 }
 
+/// What a request says once: of two, another program on the way might take the other one.
+const ONCE: [HeaderName; 5] = [
+    header::HOST,
+    header::ORIGIN,
+    header::COOKIE,
+    header::CONTENT_LENGTH,
+    HeaderName::from_static("x-bench-token"),
+];
+
 /// Refuses what no page of this server asks.
-fn refusal(guard: &Guard, method: &Method, headers: &HeaderMap) -> Option<Answer> {
+fn refusal(guard: &Guard, head: &Parts) -> Option<Answer> {
+    let (method, headers) = (&head.method, &head.headers);
+    let is_twice = |name: &HeaderName| headers.get_all(name).iter().nth(1).is_some();
+    // A browser asks a server for a path; whole addresses are for those who pass requests on.
+    if head.uri.scheme().is_some() || head.uri.authority().is_some() || ONCE.iter().any(is_twice) {
+        return Some(Answer::refused(StatusCode::BAD_REQUEST, "this request was not understood"));
+    }
     if !guard.is_host(&text(headers, &header::HOST)) {
         return Some(Answer::refused(StatusCode::MISDIRECTED_REQUEST, "this server has another address"));
     }

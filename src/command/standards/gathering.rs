@@ -261,6 +261,7 @@ impl Gathering {
             most_kept: MOST_KEPT,
             judged_by: JudgedBy::default(),
             episodes: None,
+            served: None,
             rule_files,
         }
     }

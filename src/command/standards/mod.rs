@@ -65,6 +65,8 @@ pub(super) struct Ready {
     pub(super) judged_by: JudgedBy,
     /// The jobs that were looked through, by their files, where they are looked through again when those change.
     pub(super) episodes: Option<BTreeMap<PathBuf, Episode>>,
+    /// The folder that is served for long, if one is.
+    pub(super) served: Option<PathBuf>,
 }
 
 impl Ready {
