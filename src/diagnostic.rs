@@ -261,6 +261,9 @@ pub fn meant(help: &str) -> Option<&str> {
 /// How many names are looked at for a near one; a text with more is no text of a person.
 const MOST_NAMES: usize = 4_096;
 
+/// The longest name, in letters, that is compared with others to find the one that was meant.
+const LONGEST_NAME: usize = 200;
+
 /// The name of `known` nearest to `name`, if one is near enough to be what was meant.
 #[must_use]
 pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
@@ -278,7 +281,8 @@ pub fn near<'a>(
     let within = if length < 2 { 0 } else { (length / 3).clamp(1, 4) };
     known
         .into_iter()
-        .take(MOST_NAMES)
+        // Comparing two names takes as long as both together are wide.
+        .take(if length > LONGEST_NAME { 0 } else { MOST_NAMES })
         // Comparing letters is slow, and this much follows from the lengths alone.
         .filter(move |other| other.chars().count().abs_diff(length) <= within)
         .filter_map(move |other| {
@@ -310,7 +314,11 @@ pub fn surely<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Optio
 pub fn surely_meant<'a>(name: &str, known: impl IntoIterator<Item = (&'a str, &'a str)>) -> Option<&'a str> {
     const LEAST: usize = 4;
     let name = look(name).to_lowercase();
-    let most = usize::from(name.chars().count() >= LEAST);
+    let length = name.chars().count();
+    if length > LONGEST_NAME {
+        return None;
+    }
+    let most = usize::from(length >= LEAST);
     let distance = |(other, meaning)| (strsim::osa_distance(&name, &look(other).to_lowercase()), meaning);
     let mut near: Vec<(usize, &str)> = known.into_iter().take(MOST_NAMES).map(distance).collect();
     near.sort_by_key(|(distance, _)| *distance);

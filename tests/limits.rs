@@ -357,3 +357,30 @@ fn entries_of_several_lists_take_no_more_steps_than_each_list_alone() {
     let (some, twice) = (steps(named.clone(), 200), steps(named, 400));
     assert!(twice < some * 5 / 2, "{some} steps, of twice as many entries {twice}");
 }
+
+/// Names are compared by many rules, letter by letter: one that is too long to be any is refused once.
+#[test]
+fn a_name_without_end_is_refused_and_compared_with_none() {
+    let session = session(&[("limits.standard", HEAD)]);
+    let long = "drain plug ".repeat(20_000);
+    let record = format!(
+        "form: job/1\njob: {{number: K-1, opened: 2026-03-02T08:00:00Z, state: closed}}\nvehicle: {{plate: GW 1}}\n\
+         unit: {{kind: engine, family: \"{long}\"}}\n\
+         fastenings:\n  - {{role: \"{long}\", place: \"{}\"}}\n  - {{role: drain plug, place: \"{}\"}}\n",
+        "ab".repeat(101),
+        "a\u{e4}".repeat(100),
+    );
+    let judged = session.judge("record.yaml", &record).pop().unwrap();
+    let said: Vec<&str> = judged.diagnostics.iter().map(|found| found.message.as_str()).collect();
+    let names = |path: &str, letters: usize| {
+        format!("`{path}` is a name, and this one has {letters} letters; 200 are the most")
+    };
+    for wanted in [
+        names("unit.family", 220_000),
+        names("fastenings[0].role", 220_000),
+        names("fastenings[0].place", 202),
+    ] {
+        assert!(said.contains(&wanted.as_str()), "{wanted} is not in {said:#?}");
+    }
+    assert_eq!(said.iter().filter(|said| said.contains("200 are the most")).count(), 3, "{said:#?}");
+}

@@ -147,6 +147,9 @@ fn bind_fields(
                 true => bind_free(document, value),
                 false => bind_node(document, value, &field.shape, forms),
             }
+            if field.vocabulary.is_some() {
+                refuse_long_names(document, value);
+            }
             if field.whole
                 && let Some((_, whole)) = document.dotted.last_mut().filter(|(node, _)| *node == value)
             {
@@ -162,6 +165,24 @@ fn bind_fields(
                 bind_node(document, value, &Shape::Record(target), Some(forms));
             }
         }
+    }
+}
+
+/// The most letters that a name of the trade has. Names are compared letter by letter, by many rules, in many spellings.
+pub(super) const LONGEST_NAME: usize = 200;
+
+/// Makes names wrong that are too long to be any.
+fn refuse_long_names(document: &mut Document<'_>, id: NodeId) {
+    let is_long = |raw: &str| raw.len() > LONGEST_NAME && raw.chars().count() > LONGEST_NAME;
+    match &document.node(id).kind {
+        NodeKind::Scalar { raw, .. } if is_long(raw) => {
+            document.long.push(id);
+            refuse(document, id);
+        }
+        NodeKind::List(_) => {
+            document.items(id).to_vec().into_iter().for_each(|item| refuse_long_names(document, item));
+        }
+        _ => {}
     }
 }
 

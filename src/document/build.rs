@@ -418,6 +418,7 @@ fn blank<'s>(source: SourceId, capacity: usize) -> Document<'s> {
         placeholders: Vec::new(),
         alone: Vec::new(),
         dotted: Vec::new(),
+        long: Vec::new(),
         logs: Vec::new(),
         form: None,
     }

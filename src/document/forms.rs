@@ -153,6 +153,8 @@ impl Form {
         others.extend(
             document.dotted.iter().filter_map(|(node, whole)| wording::dotted(document, *node, *whole)),
         );
+        others
+            .extend(document.long.iter().take(most_errors).filter_map(|node| wording::long(document, *node)));
         let placeholders = document.placeholders.iter().take(most_errors);
         others.extend(placeholders.map(|(node, raw)| placeholder::word(document, *node, raw)));
         if let Some(more @ 1..) = document.placeholders.len().checked_sub(most_errors) {

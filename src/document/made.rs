@@ -54,6 +54,7 @@ pub fn make(
         placeholders: Vec::new(),
         alone: Vec::new(),
         dotted: Vec::new(),
+        long: Vec::new(),
         logs: Vec::new(),
         form: Some(form.name().into()),
     };

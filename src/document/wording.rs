@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::bind::interpret;
+use super::bind::{LONGEST_NAME, interpret};
 use super::places::pointer;
 use super::schema::Complaint;
 use super::tree::{Document, Entry, NodeId, NodeKind};
@@ -33,6 +33,17 @@ pub(super) fn word(
         Complaint::Missing(key) => vec![words.missing(key)],
         other => vec![words.value(other)],
     }
+}
+
+/// Says that a name is too long to be any.
+pub(super) fn long(document: &Document<'_>, node: NodeId) -> Option<Diagnostic> {
+    let letters = document.raw(node)?.chars().count();
+    let message = format!(
+        "`{}` is a name, and this one has {letters} letters; {LONGEST_NAME} are the most",
+        document.path(node)
+    );
+    let diagnostic = Diagnostic::error(code::OUTSIDE_FORM, document.place(node), message);
+    Some(diagnostic.help("write the name alone; what else there is to say belongs into the remarks"))
 }
 
 /// What is said of a value whose point can stand between thousands; an error where the field holds whole
