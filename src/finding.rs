@@ -147,11 +147,24 @@ impl SeenValue {
 /// Where a finding is in its document, and what was found there: by this it is known again.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Seen {
-    /// The path, by the names of entries where they have some.
+    /// The path, by the names of entries where they have some; of a job, behind its number.
     pub at: String,
     /// The value and the others that the demand looked at, or why there is none; empty where there is nothing
     /// to quote.
     pub found: String,
+}
+
+impl Seen {
+    /// What stands before the number of a job.
+    pub const OF_JOB: &str = "job ";
+
+    /// The same without the job in which it was seen, as it was noted before that was said.
+    #[must_use]
+    pub fn without_job(&self) -> Seen {
+        let of_job = self.at.strip_prefix(Seen::OF_JOB).and_then(|rest| rest.split_once(": "));
+        let at = of_job.map_or(self.at.as_str(), |(_, at)| at);
+        Seen { at: at.to_owned(), found: self.found.clone() }
+    }
 }
 
 /// What was seen in one document.

@@ -20,10 +20,15 @@ fn accept(folder: &Folder) -> Ran {
     inspect(folder, "2026-03-03", "--accept-known known.yaml")
 }
 
+/// A record whose job has a number of its own.
+fn numbered(name: &str, text: &str) -> String {
+    text.replace("K-1", &format!("K-{name}"))
+}
+
 fn noted(records: &[(&str, &str)]) -> Folder {
     let folder = folder();
     for (name, text) in records {
-        folder.write(&format!("jobs/{name}.yaml"), text.replace("K-1", &format!("K-{name}")));
+        folder.write(&format!("jobs/{name}.yaml"), numbered(name, text));
     }
     inspect(&folder, "2026-03-02", "--note-known known.yaml");
     folder
@@ -48,13 +53,16 @@ fn what_was_noted_does_not_fail_and_what_is_new_does() {
         "known and accepted: 2",
         "Verdict: nothing new to hold (2 known before)",
     ]);
-    folder.write("jobs/a.yaml", format!("{}  - {{role: drain plug, place: B, torque: 61 Nm}}\n", hold()));
+    folder.write(
+        "jobs/a.yaml",
+        numbered("a", &format!("{}  - {{role: drain plug, place: B, torque: 61 Nm}}\n", hold())),
+    );
     accept(&folder).quietly(1).says(&[
         "jobs/a.yaml: 1 hold, 1 known, 1 demand met",
         "line 6: known: Plug A",
         "line 7: hold: Plug B: 61 Nm recorded, 45 Nm ± 10 % required. (plugs.torque)",
     ]);
-    folder.write("jobs/c.yaml", hold());
+    folder.write("jobs/c.yaml", numbered("c", &hold()));
     accept(&folder)
         .quietly(1)
         .says(&["line 6: hold: Plug A: 60 Nm recorded, 45 Nm ± 10 % required. (plugs.torque)"]);
@@ -147,7 +155,7 @@ fn an_entry_that_does_not_say_what_was_seen_accepts_nothing_and_is_renewed() {
 fn a_finding_of_another_weight_is_new() {
     let folder = noted(&[("a", &open())]);
     accept(&folder).quietly(0);
-    folder.write("jobs/a.yaml", hold());
+    folder.write("jobs/a.yaml", numbered("a", &hold()));
     accept(&folder)
         .quietly(1)
         .says(&["hold: Plug A: 60 Nm", "known.yaml line 6 column 12: advice: the known finding"]);
@@ -158,7 +166,7 @@ fn what_is_gone_is_said_so_that_the_file_shrinks() {
     let more = "  - {role: drain plug, place: B, torque: 61 Nm}\n";
     let two = format!("{}{more}{more}", good());
     let folder = noted(&[("a", &two), ("b", &hold())]);
-    folder.write("jobs/a.yaml", format!("{}{more}", good()));
+    folder.write("jobs/a.yaml", numbered("a", &format!("{}{more}", good())));
     std::fs::remove_file(folder.path().join("jobs/b.yaml")).unwrap();
     let ran = folder.run(
         "inspect --standard plugs.standard --as-of 2026-03-03 jobs --accept-known known.yaml --width 300 --format plain",
@@ -171,7 +179,7 @@ fn what_is_gone_is_said_so_that_the_file_shrinks() {
         "there is no document `jobs/b.yaml` any more",
     ]);
     assert_eq!(codes_of_run(&folder), ["known/no-such-document"]);
-    folder.write("jobs/a.yaml", good());
+    folder.write("jobs/a.yaml", numbered("a", &good()));
     accept(&folder)
         .quietly(0)
         .says(&["line 6 column 12: advice: none of the 2 known findings of `plugs.torque`"]);
@@ -191,7 +199,7 @@ fn mistakes_in_a_document_are_known_by_their_code_and_unreadable_ones_never() {
     assert!(folder.read("known.yaml").contains("finding: document/unknown-field\n  as: error\n  at: "));
     let ran = accept(&folder).quietly(0);
     ran.says(&["line 6: known: the fastening has no field `colour`"]);
-    folder.write("jobs/a.yaml", job("torque: 45 Nm, marked: yes, colour: red, gloss: high"));
+    folder.write("jobs/a.yaml", numbered("a", &job("torque: 45 Nm, marked: yes, colour: red, gloss: high")));
     accept(&folder).quietly(1).says(&["line 6: error: the fastening has no field `gloss`"]);
     let folder = noted(&[("a", "form: job/1\njob: [\n"), ("b", &good())]);
     assert!(folder.read("known.yaml").ends_with("findings: []\n"));
@@ -209,7 +217,10 @@ fn noting_again_keeps_days_notes_and_what_was_not_looked_at() {
     let elsewhere = "- {document: ../old/z.yaml, finding: plugs.torque, as: hold, count: 4, since: 2019-01-01}\n\
                      - {document: jobs/a.yaml, finding: other.rule, as: note, count: 2, since: 2019-01-02}\n";
     folder.write("known.yaml", reviewed + elsewhere);
-    folder.write("jobs/b.yaml", format!("{}  - {{role: drain plug, place: B, torque: 61 Nm}}\n", hold()));
+    folder.write(
+        "jobs/b.yaml",
+        numbered("b", &format!("{}  - {{role: drain plug, place: B, torque: 61 Nm}}\n", hold())),
+    );
     inspect(&folder, "2026-04-01", "--accept-known known.yaml --note-known known.yaml");
     let entries: Vec<String> = folder
         .read("known.yaml")
@@ -220,10 +231,10 @@ fn noting_again_keeps_days_notes_and_what_was_not_looked_at() {
     let wanted = [
         "../old/z.yaml finding: plugs.torque as: hold count: 4 since: 2019-01-01",
         "jobs/a.yaml finding: other.rule as: note count: 2 since: 2019-01-02",
-        "jobs/a.yaml finding: plugs.torque as: hold at: fastenings[drain plug, A].torque found: 60 Nm count: 1 since: 2026-03-02 \
+        "jobs/a.yaml finding: plugs.torque as: hold at: 'job K-a: fastenings[drain plug, A].torque' found: 60 Nm count: 1 since: 2026-03-02 \
          note: 'the car is gone: no way to tell'",
-        "jobs/b.yaml finding: plugs.torque as: hold at: fastenings[drain plug, A].torque found: 60 Nm count: 1 since: 2026-03-02",
-        "jobs/b.yaml finding: plugs.torque as: hold at: fastenings[drain plug, B].torque found: 61 Nm count: 1 since: 2026-04-01",
+        "jobs/b.yaml finding: plugs.torque as: hold at: 'job K-b: fastenings[drain plug, A].torque' found: 60 Nm count: 1 since: 2026-03-02",
+        "jobs/b.yaml finding: plugs.torque as: hold at: 'job K-b: fastenings[drain plug, B].torque' found: 61 Nm count: 1 since: 2026-04-01",
     ];
     assert_eq!(entries, wanted);
     accept(&folder).quietly(0);
@@ -234,7 +245,7 @@ fn mistakes_in_the_file_are_said_at_their_lines_and_end_the_run_with_two() {
     let folder = noted(&[("a", &hold())]);
     let entry = |finding: &str, weight: &str| {
         format!(
-            "- {{document: jobs/a.yaml, finding: {finding}, as: {weight}, at: \"fastenings[drain plug, A].torque\", found: 60 Nm, count: 1, since: 2026-03-02}}\n"
+            "- {{document: jobs/a.yaml, finding: {finding}, as: {weight}, at: \"job K-a: fastenings[drain plug, A].torque\", found: 60 Nm, count: 1, since: 2026-03-02}}\n"
         )
     };
     let text = [
@@ -303,7 +314,7 @@ fn too_many_findings_are_not_accepted() {
     accept(&folder).quietly(0);
     let folder = noted(&[("a", &many(100))]);
     assert!(folder.read("known.yaml").ends_with("findings: []\n"));
-    let entry = "form: known/1\nfindings:\n- {document: jobs/a.yaml, finding: plugs.torque, as: hold, at: \"fastenings[drain plug, B7].torque\", found: 61 Nm, count: 500, since: 2026-01-01}\n";
+    let entry = "form: known/1\nfindings:\n- {document: jobs/a.yaml, finding: plugs.torque, as: hold, at: \"job K-a: fastenings[drain plug, B7].torque\", found: 61 Nm, count: 500, since: 2026-01-01}\n";
     folder.write("known.yaml", entry);
     accept(&folder).quietly(1).says(&["hold: Plug B7: 61 Nm", "(too many to be known one by one)"]);
 }
@@ -393,7 +404,7 @@ fn advices_on_documents_are_known_by_their_code() {
     folder.write("jobs/b.yaml", good());
     let failing = |options: &str| inspect(&folder, "2026-03-02", &format!("--fail-on advise {options}"));
     failing("--note-known known.yaml").quietly(1);
-    let entry = "finding: run/job-number-twice\n  as: advise\n  at: job.number\n  found: K-1\n  count: 1\n";
+    let entry = "finding: run/job-number-twice\n  as: advise\n  at: 'job K-1: job.number'\n  found: K-1\n  count: 1\n";
     assert_eq!(folder.read("known.yaml").matches(entry).count(), 2, "{}", folder.read("known.yaml"));
     let said = "line 2: known: the job number `K-1` is also that of a record";
     failing("--accept-known known.yaml").quietly(0).says(&[said, "known and accepted: 2"]);
@@ -412,4 +423,28 @@ fn advices_on_documents_are_known_by_their_code() {
     failing("--accept-known known.yaml")
         .quietly(1)
         .says(&["the known finding of `run/job-number-twice` in `jobs/a.yaml` is gone"]);
+}
+
+/// What is known of a job is known of no other one that takes the place of its file.
+#[test]
+fn what_is_known_of_a_job_counts_for_no_other_in_its_place() {
+    let folder = noted(&[("a", &hold())]);
+    let noted = folder.read("known.yaml");
+    assert!(noted.contains("at: 'job K-a: fastenings[drain plug, A].torque'"), "{noted}");
+    accept(&folder).quietly(0);
+    folder.write("jobs/a.yaml", hold().replace("K-1", "K-2"));
+    accept(&folder).quietly(1).says(&["hold: Plug A: 60 Nm", "in `jobs/a.yaml` is gone"]);
+    // An entry from before the job was noted accepts nothing, and says so; it keeps its day and its note.
+    folder.write("jobs/a.yaml", numbered("a", &hold()));
+    let old =
+        noted.replace("'job K-a: fastenings[drain plug, A].torque'", "fastenings[drain plug, A].torque");
+    let old = old.replace("since: 2026-03-02", "since: 2020-01-02\n  note: the car is gone");
+    folder.write("known.yaml", &old);
+    accept(&folder).quietly(1).says(&[
+        "hold: Plug A: 60 Nm",
+        "the known finding of `plugs.torque` in `jobs/a.yaml` does not say in which job it is, so it accepts nothing",
+    ]);
+    inspect(&folder, "2026-04-01", "--accept-known known.yaml --note-known known.yaml");
+    assert_eq!(folder.read("known.yaml").matches("since: 2020-01-02\n  note: the car is gone").count(), 1);
+    accept(&folder).quietly(0);
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::{ERROR, Entry, Key, Known, is_code, is_listed_whole, weight};
-use crate::code::NO_LONGER_FOUND;
+use crate::code::{KNOWN_ENTRY, NO_LONGER_FOUND};
 use crate::diagnostic::{Diagnostic, Label, Level};
 use crate::finding::{Finding, Judged, Seen, Standing};
 
@@ -27,7 +27,8 @@ impl Known {
                 false => accept_findings(entry, judged),
             };
             if found < entry.count && readable && !entry.is_one_of && judges(&entry.key.finding) {
-                gone.push(entry.no_longer_found(found));
+                let is_without_job = found == 0 && is_seen_in_a_job(entry, judged);
+                gone.push(if is_without_job { entry.without_job() } else { entry.no_longer_found(found) });
             }
         }
         say_what_was_known(judged, &entries().collect::<Vec<_>>());
@@ -35,6 +36,13 @@ impl Known {
             first.diagnostics.extend(gone);
         }
     }
+}
+
+/// Whether what an entry lists is there but for the job, which the entry does not say.
+fn is_seen_in_a_job(entry: &Entry, judged: &[Judged]) -> bool {
+    let seen = judged.iter().filter_map(|judged| judged.seen.as_ref());
+    let mut all = seen.flat_map(|seen| seen.findings.iter().flatten().chain(&seen.diagnostics));
+    all.any(|seen| Some(seen) != entry.key.seen.as_ref() && Some(seen.without_job()) == entry.key.seen)
 }
 
 /// A finding that counts, with what was seen of it; none where it goes by more than can be looked at.
@@ -121,6 +129,15 @@ impl Entry {
             () if number <= self.count => (true, format!("known since {}", self.since)),
             () => (false, format!("{} known, {found} found", self.count)),
         }
+    }
+
+    fn without_job(&self) -> Diagnostic {
+        let Key { finding, document, .. } = &self.key;
+        let message = format!(
+            "the known finding of `{finding}` in `{document}` does not say in which job it is, so it accepts nothing"
+        );
+        Diagnostic::advice(KNOWN_ENTRY, self.places[1], message)
+            .help("review the finding, then write it with `--note-known`; days and notes are kept")
     }
 
     fn no_longer_found(&self, found: u64) -> Diagnostic {

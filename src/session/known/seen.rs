@@ -13,14 +13,19 @@ use crate::trade::names::named_path;
 /// A document of which is kept what is seen in it.
 pub(in super::super) struct Looking<'d> {
     document: &'d Document<'d>,
-    /// What it is called, where it is one of several in a text.
+    /// What it is called: a job by its number, so that what is known of one counts for no other in its file; another document
+    /// where it is one of several in a text.
     called: String,
 }
 
 impl<'d> Looking<'d> {
     /// The document of this number in its text.
     pub(in super::super) fn at(document: &'d Document<'d>, number: usize, several: bool) -> Self {
-        let called = if several { format!("{}: ", name_of(document, number)) } else { String::new() };
+        let called = match Job::of(document).number().raw() {
+            Some(job) => format!("{}{job}: ", Seen::OF_JOB),
+            None if several => format!("document {}: ", number + 1),
+            None => String::new(),
+        };
         Looking { document, called }
     }
 
@@ -68,12 +73,6 @@ impl<'d> Looking<'d> {
         let at = if at.is_empty() { "the whole document" } else { at };
         Seen { at: format!("{}{at}", self.called), found: quoted(found) }
     }
-}
-
-/// What a document of several in one text is called.
-fn name_of(document: &Document<'_>, number: usize) -> String {
-    let job = Job::of(document).number().raw();
-    job.map_or_else(|| format!("document {}", number + 1), |job| format!("job {job}"))
 }
 
 /// What a rule found. The path is stated beside it, so that an entry which has moved is the same.

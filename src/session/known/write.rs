@@ -40,7 +40,8 @@ impl Known {
         for (key, count) in counts {
             // An entry that counts a rule in a document alone gives its day to what is written instead of it.
             let whole = Key { seen: None, ..key.clone() };
-            let (known, number) = match old.get(key) {
+            let without_job = || Key { seen: key.seen.as_ref().map(Seen::without_job), ..key.clone() };
+            let (known, number) = match old.get(key).or_else(|| old.get(&without_job())) {
                 Some(known) => (Some(known), *count),
                 None => (old.get(&whole), by_rule.get(&whole).copied().unwrap_or_default()),
             };
