@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::collections::{HashMap, HashSet};
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock};
 
 use rayon::prelude::*;
 
@@ -116,7 +116,7 @@ impl Ready {
     pub(super) fn renew_history(&mut self) {
         let (mut past, kept) = (History::default(), self.kept());
         self.episodes.iter().flatten().for_each(|(_, jobs)| past.add(jobs.clone(), kept));
-        self.session.replace_history(past.in_order(), Arc::new(Disk));
+        self.session.replace_history(past.in_order(), Arc::new(Disk { served: self.served.clone() }));
     }
 
     /// Puts the documents of the settings and those among the files of the run around the jobs, as far
@@ -256,7 +256,7 @@ impl Ready {
         let broken = promised.iter().filter(|(.., is_kept)| !is_kept);
         missing.extend(broken.map(|(form, place, _)| none_of_the_form(form, *place)));
         self.diagnostics.extend(missing);
-        self.session.surround(texts, past.in_order(), Arc::new(Disk));
+        self.session.surround(texts, past.in_order(), Arc::new(Disk { served: self.served.clone() }));
     }
 }
 
@@ -397,6 +397,17 @@ pub(super) fn begins_as_document(text: &str) -> bool {
     form.and_then(form::called).is_some()
 }
 
+/// Whether a document of a text names a form of documents, wherever in it and however that is written.
+pub(super) fn names_a_form(text: &str) -> bool {
+    let has = |form: &form::Form| text.contains(&format!("{}/", form.name));
+    if !text.contains(forms::FIELD) || !form::FORMS.iter().any(has) {
+        return false;
+    }
+    static FORMS: LazyLock<Forms> = LazyLock::new(Forms::builtin);
+    let documents = document::read_values(SourceId::FIRST, text, &FORMS, &[]);
+    documents.iter().any(|document| document.form().is_some())
+}
+
 /// Whether a text holds a document: a line names a form or, however the text is written, a document does.
 pub(super) fn is_document(text: &str) -> bool {
     form_of(text).is_some() || {
@@ -443,10 +454,18 @@ pub(super) fn may_be_a_document(path: &Path, forms: &Forms) -> bool {
 }
 
 /// The jobs on disk.
-struct Disk;
+struct Disk {
+    /// The folder that is served, in which links can come up while it is.
+    served: Option<PathBuf>,
+}
 
 impl Archive for Disk {
     fn open(&self, name: &str) -> Result<String, Fault> {
-        files::read(&names::path_of(name)).map_err(|unread| unread.fault)
+        let path = names::path_of(name);
+        let read = match &self.served {
+            Some(folder) => files::read_below(folder, &path),
+            None => files::read(&path),
+        };
+        read.map_err(|unread| unread.fault)
     }
 }

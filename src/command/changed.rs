@@ -73,7 +73,7 @@ pub(super) fn select(
     }
     let mut changed = rules.changed;
     changed.extend(around.registers.iter().cloned());
-    let all = !changed.is_empty();
+    let all = !changed.is_empty() || !rules.new.is_empty();
     let mut unchanged = 0;
     let mut ignoring = Ignoring::default();
     let (mut kept, mut concerned) = (Vec::new(), Vec::new());
@@ -90,7 +90,7 @@ pub(super) fn select(
         unchanged += if is_kept { 0 } else { ties.documents };
         kept.push(is_kept);
     }
-    let said = Said { revision, changed, all, outside: rules.outside, gone, concerned };
+    let said = Said { revision, changed, new: rules.new, all, outside: rules.outside, gone, concerned };
     let since = SinceRevision { name: revision.name.clone(), commit: revision.commit.clone(), unchanged };
     Ok(Selection { kept, since, diagnostics: said.diagnostics() })
 }
@@ -117,22 +117,26 @@ impl Around {
 }
 
 /// The files by which the run judges, before the documents around the jobs are read.
+#[derive(Default)]
 struct Rules {
     changed: Vec<String>,
+    /// Those that the repository does not have at the revision.
+    new: Vec<String>,
     /// Those of which nobody can tell here whether they have.
     outside: Vec<String>,
 }
 
 /// Which rule files, settings, schemas and known findings have changed or are gone.
 fn rules(revision: &Revision, ready: &Ready) -> Result<Rules, Failure> {
-    let mut rules = Rules { changed: Vec::new(), outside: Vec::new() };
+    let mut rules = Rules::default();
     let own = ready.session.sources().all().map(|(_, source)| source);
     for source in own.filter(|source| source.name() != COMMAND_LINE && came_with_it(source.name()).is_none())
     {
         let path = path_of(source.name());
         match revision.since(&path, &mut source.text().as_bytes())? {
             Since::Same => {}
-            Since::Changed | Since::New => rules.changed.push(source.name().to_owned()),
+            Since::Changed => rules.changed.push(source.name().to_owned()),
+            Since::New => rules.new.push(source.name().to_owned()),
             Since::Outside => rules.outside.push(source.name().to_owned()),
         }
     }
@@ -235,6 +239,7 @@ impl Ignoring {
 struct Said<'r> {
     revision: &'r Revision,
     changed: Vec<String>,
+    new: Vec<String>,
     all: bool,
     outside: Vec<String>,
     gone: Vec<PathBuf>,
@@ -249,6 +254,10 @@ impl Said<'_> {
                 "{files} by which records are judged {have} changed since {since}, so every record is judged"
             )
         });
+        let new = self.about(&self.new, Level::Advice, |files, have, since| {
+            let were = if have == "has" { "was" } else { "were" };
+            format!("{files} by which records are judged {were} not in the repository at {since}, so every record is judged")
+        });
         let outside = self.about(&self.outside, Level::Note, |files, have, since| {
             let are = if have == "has" { "is" } else { "are" };
             format!("{files} by which records are judged {are} outside the repository of {since}, so that a change is not seen")
@@ -261,7 +270,7 @@ impl Said<'_> {
             format!("{files} that {have} not changed since {since} can be concerned by what has, and so are judged")
         });
         let concerned = concerned.filter(|_| !self.all);
-        [all, outside, gone, concerned].into_iter().flatten().collect()
+        [all, new, outside, gone, concerned].into_iter().flatten().collect()
     }
 
     fn about(

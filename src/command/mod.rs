@@ -125,6 +125,8 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
             let exit = if error.use_stderr() { Exit::Failed } else { Exit::Clean };
             if error.use_stderr() {
                 output::remove_old(&words);
+                output::say_harmlessly(&error.render().to_string());
+                return exit;
             }
             return match error.print() {
                 // A reader who goes away has seen enough, as with every verb.

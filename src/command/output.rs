@@ -1,5 +1,6 @@
 //! Where reports go: standard output or a file that is replaced in one step.
 
+use std::borrow::Cow;
 use std::ffi::OsString;
 use std::fs::Permissions;
 use std::io::{self, IsTerminal, Write};
@@ -252,6 +253,14 @@ pub(super) fn complain(message: &str) {
     // There is nobody left to tell when the error stream is gone too.
     let line = format!("witnessmark: {}\n", report::text::shown(message));
     let _ = io::stderr().lock().write_all(harmless(&line, true).as_bytes());
+}
+
+/// Says on the error stream what is wrong with the arguments, which can be a stranger's: names of files in a folder.
+pub(super) fn say_harmlessly(text: &str) {
+    let lines: Vec<Cow<'_, str>> = text.lines().map(report::text::shown).collect();
+    let text = format!("{}\n", lines.join("\n"));
+    // There is nobody left to tell when the error stream is gone too.
+    let _ = io::stderr().lock().write_all(harmless(&text, true).as_bytes());
 }
 
 /// Why a verb did not do its work, for what is wrong is said on the error stream.

@@ -11,7 +11,7 @@ use super::walk::{Reach, look_for};
 use super::{Failure, bounds};
 use crate::code::USE_UNREADABLE;
 use crate::diagnostic::Fault;
-use crate::library::{Library, shipped};
+use crate::library::{Library, SHIPPED, shipped};
 
 /// A text as it was read.
 pub(super) struct Given {
@@ -86,7 +86,15 @@ fn given(path: &Path, links: Links) -> Result<Given, Failure> {
     if name == "-" {
         return Err(Failure("standard input is not compared; name two files".to_owned()));
     }
-    if let Some(shipped) = shipped(&name).filter(|_| !path.exists()) {
+    let is_here = path.exists();
+    if let Some(shipped) = shipped(&name).filter(|_| is_here) {
+        let file = shipped.file;
+        return Err(Failure(format!(
+            "`{name}` is a shipped standard and a file here; write `{file}` for the standard, or `./{name}` for the file"
+        )));
+    }
+    let by_file = SHIPPED.iter().find(|shipped| path == Path::new(shipped.file));
+    if let Some(shipped) = shipped(&name).or(by_file) {
         return Ok(Given { name: shipped.file.to_owned(), text: shipped.text.to_owned(), is_rules: true });
     }
     let text = files::read_by(path, links).map_err(|unread| {

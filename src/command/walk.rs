@@ -4,7 +4,7 @@ use std::collections::HashSet;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use super::around::begins_as_document;
+use super::around::{begins_as_document, names_a_form};
 use super::files::{self, Links, tidy};
 use super::scratch::is_being_written;
 
@@ -80,7 +80,7 @@ pub(super) struct Walked {
     pub(super) passed_over: Vec<String>,
     /// What is hidden, links to elsewhere, and what is neither a file nor a folder.
     pub(super) unseen: Vec<Unseen>,
-    /// The files that begin like a document and do not end like one.
+    /// The files that begin like a document and do not end like one, and the links: what is said of them is said once.
     told: HashSet<PathBuf>,
 }
 
@@ -182,7 +182,7 @@ impl Walk<'_> {
     /// Takes note of a file whose name is not that of a document, where it begins like one: `K-2041.yaml.bak`. `why` says
     /// why it is hidden besides. What another run of ours is just writing is nobody's record yet.
     fn of_another_ending(&self, path: PathBuf, why: Option<Why>, walked: &mut Walked) {
-        if self.reach == Reach::Kept || !begins_as_document(&head(&path)) || is_being_written(&path) {
+        if self.reach == Reach::Kept || !holds_a_document(&path) || is_being_written(&path) {
             return;
         }
         if self.reach == Reach::Everything {
@@ -211,6 +211,7 @@ impl Walk<'_> {
         if !may_be_wanted {
             return;
         }
+        walked.told.insert(path.clone());
         if is_link && !self.is_read_anyway(&path) {
             return walked.unseen.push(Unseen { path, why: Why::Link });
         }
@@ -243,6 +244,12 @@ impl Walk<'_> {
                         self.of_another_ending(path, Some(self.why(entry.path())), walked);
                     }
                 }
+                // Where a hidden link leads to something below the paths of the run, that is named itself.
+                Ok(entry) if !entry.path_is_symlink() || !self.is_read_anyway(entry.path()) => {
+                    if !walked.told.contains(&tidy(entry.path())) {
+                        self.aside(&entry, walked);
+                    }
+                }
                 Ok(_) => {}
                 // That a folder which is not hidden cannot be looked at is said with the files.
                 Err(error) => walked.unseen.extend(
@@ -261,15 +268,29 @@ impl Walk<'_> {
     }
 }
 
-/// The beginning of a file, as much as tells whether it is a document; nothing of what cannot be read.
-fn head(path: &Path) -> String {
-    const MOST: u64 = 4096;
-    let mut bytes = Vec::new();
-    let read = files::open(path, Links::Refused, false);
-    let read = read.and_then(|file| file.take(MOST).read_to_end(&mut bytes));
-    // Of text with two or four bytes for a letter, those of the letters of ASCII are left.
-    bytes.retain(|byte| ![0, 0xfe, 0xff].contains(byte));
-    read.map(|_| String::from_utf8_lossy(&bytes).into_owned()).unwrap_or_default()
+/// Whether a file holds a document: its first line names a form or, further in and however it is written, a document of it
+/// does. What cannot be read holds none.
+fn holds_a_document(path: &Path) -> bool {
+    const HEAD: u64 = 4096;
+    let Ok(mut file) = files::open(path, Links::Refused, false) else { return false };
+    let mut read = |most: u64| {
+        let mut bytes = Vec::new();
+        let done = Read::by_ref(&mut file).take(most).read_to_end(&mut bytes);
+        // Of text with two or four bytes for a letter, those of the letters of ASCII are left.
+        bytes.retain(|byte| ![0, 0xfe, 0xff].contains(byte));
+        done.map(|_| bytes).unwrap_or_default()
+    };
+    let mut bytes = read(HEAD);
+    if begins_as_document(&String::from_utf8_lossy(&bytes)) {
+        return true;
+    }
+    // Pictures and programs have other bytes among the first ones.
+    let is_text = |byte: &u8| *byte >= b' ' || b"\t\n\r\x0c".contains(byte);
+    if !bytes.iter().all(is_text) {
+        return false;
+    }
+    bytes.append(&mut read(files::LONGEST));
+    names_a_form(&String::from_utf8_lossy(&bytes))
 }
 
 /// The path that could not be looked at.

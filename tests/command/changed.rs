@@ -113,6 +113,18 @@ fn a_change_of_the_rules_does_not_pass_in_silence() {
     repository.since("HEAD").quietly(1).says(&[said, ": plugs.standard\n", "documents: 2 judged", "2 holds"]);
     let full = repository.0.run("inspect jobs --as-of 2026-04-01 --changed-since HEAD");
     full.says(&["code: ", "run/changed-since"]);
+    // Settings that the repository did not have did not change.
+    repository.0.write(
+        "trusted/workshop.yaml",
+        repository.0.read("workshop.yaml").replace("plugs.standard", "../plugs.standard"),
+    );
+    let trusted =
+        "inspect jobs --as-of 2026-04-01 --changed-since HEAD --width 300 --settings trusted/workshop.yaml";
+    repository.0.run(trusted).says(&[
+        "1 file by which records are judged was not in the repository at `HEAD`, so every record is judged: trusted/workshop.yaml",
+        "1 file by which records are judged has changed since `HEAD`, so every record is judged: plugs.standard",
+    ]);
+    std::fs::remove_dir_all(repository.0.path().join("trusted")).unwrap();
     repository.commit();
     repository.0.write("workshop.yaml", repository.0.read("workshop.yaml") + "fail_on: note\n");
     repository.since("HEAD").says(&[said, ": workshop.yaml\n", "documents: 2 judged"]);

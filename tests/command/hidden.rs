@@ -81,7 +81,10 @@ fn the_ignore_file_of_the_user_is_not_read() {
 #[test]
 fn what_is_hidden_and_no_record_is_nobodys_loss() {
     let folder = with_hidden("jobs/.notes.txt");
-    folder.write("jobs/.notes.txt", format!("to do:\n{}", hold()));
+    folder.write(
+        "jobs/.notes.txt",
+        format!("to do: |\n{}", hold().lines().map(|line| format!("  {line}\n")).collect::<String>()),
+    );
     folder.write("jobs/.gitignore", "node/\n");
     folder.write("jobs/node/ci.yaml", "on: [push]\n");
     folder.write("jobs/.github/workflows/ci.yaml", "on: [push]\n");
@@ -298,9 +301,43 @@ fn what_begins_like_a_record_is_told_also_where_it_is_hidden() {
         told.says(&[&format!("passed over: {name} ({ending}; {why})"), "1 judged"]);
         let judged = folder.run(&format!("{INSPECT} --hidden judge jobs")).quietly(1);
         judged.says(&[&format!("{name}: 1 hold"), "2 judged"]);
-        // A text that does not begin like one is none, however long it is.
-        folder.write(name, "a: 1\n".repeat(10_000) + &hold());
-        let other = folder.run(&format!("{INSPECT} jobs")).quietly(0);
-        assert!(!other.out.contains(name), "{other:#?}");
+        // Also where its form is named late, in a later document or in another way of writing.
+        let late = "# a line\n".repeat(1_000) + &hold();
+        let braces = "{job: {number: K-1}, \"form\": \"job/1\"}\n".to_owned();
+        let quoted = hold().replace("form:", "\"form\" :");
+        for text in [late, braces, quoted, format!("a: b\n---\n{}", hold())] {
+            folder.write(name, &text);
+            let told = folder.run(&format!("{INSPECT} jobs")).quietly(0);
+            told.says(&[&format!("passed over: {name} ({ending}; {why})")]);
+        }
+        // A text that only speaks of a form is none, nor is one of a form that nobody knows.
+        let prose = format!("# Records\n\nA record begins so:\n\n```yaml\n{}```\n", hold());
+        for text in [prose, "a: 1\nform: invoice/1\n".to_owned(), format!("\u{1}\n{}", hold())] {
+            folder.write(name, &text);
+            let other = folder.run(&format!("{INSPECT} jobs")).quietly(0);
+            assert!(!other.out.contains(name), "{text}: {other:#?}");
+        }
     }
+}
+
+/// A link in a hidden folder leads out like any other.
+#[cfg(unix)]
+#[test]
+fn a_link_in_a_hidden_folder_is_told() {
+    let outside = folder();
+    outside.write("elsewhere/b.yaml", hold());
+    let folder = folder();
+    folder.write("jobs/a.yaml", good());
+    folder.write("jobs/.h/notes", "");
+    folder.write("jobs/.h/inside/notes", "");
+    let link =
+        |to: &std::path::Path, from: &str| std::os::unix::fs::symlink(to, folder.path().join(from)).unwrap();
+    link(&folder.path().join("jobs/.h/inside"), "jobs/.h/in");
+    folder.run(&format!("{INSPECT} jobs")).quietly(0);
+    link(&outside.path().join("elsewhere"), "jobs/.h/out");
+    let ran = folder.run(&format!("{INSPECT} jobs")).quietly(2);
+    ran.says(&["jobs/.h/out", "a link, which is not followed"]);
+    std::fs::remove_file(folder.path().join("jobs/.h/out")).unwrap();
+    link(&outside.path().join("elsewhere/b.yaml"), "jobs/.h/b.yaml");
+    folder.run(&format!("{INSPECT} jobs")).quietly(2).says(&["jobs/.h/b.yaml"]);
 }

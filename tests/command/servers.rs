@@ -212,3 +212,20 @@ fn shows_none(ran: &crate::support::Ran) {
         assert!(!ran.out.contains(c) && !ran.err.contains(c), "U+{:x}: {ran:#?}", u32::from(c));
     }
 }
+
+/// Names of files reach the arguments through patterns of the shell.
+#[test]
+fn arguments_that_are_none_are_no_commands() {
+    let folder = folder();
+    for words in [
+        ["words", "\n::error::q"],
+        ["words", "x\n  ::set-output name=a::b\u{202e}\r::error::r"],
+        ["schema", "\n##[error]q"],
+        ["inspect", "--form\n::error::q"],
+    ] {
+        let ran = folder.run_with(words, "");
+        assert_eq!(ran.code, 2, "{words:?}");
+        says_no_command(&ran);
+        assert!(!ran.err.contains(['\u{202e}', '\r', '\u{1b}']), "{ran:#?}");
+    }
+}

@@ -37,6 +37,18 @@ fn the_exit_code_says_whether_something_changed() {
     folder.run("compare oil_service oil_service").quietly(0).says(&["witnessmark:oil_service"]);
 }
 
+/// A name that means two things is not guessed.
+#[test]
+fn a_shipped_standard_and_a_file_of_its_name_are_told_apart() {
+    let folder = folder();
+    folder.write("level", PLUGS);
+    let said = "`level` is a shipped standard and a file here; write `witnessmark:level` for the standard, or `./level` for the file";
+    folder.run("compare level a.standard").refused(said);
+    folder.run("compare a.standard level").refused(said);
+    folder.run("compare ./level a.standard").quietly(0).says(&["nothing changed in meaning"]);
+    folder.run("compare witnessmark:level witnessmark:level").quietly(0).says(&["witnessmark:level"]);
+}
+
 /// What programs read follows the schema that `schema comparison` prints.
 #[test]
 fn the_form_for_programs_follows_its_schema() {
