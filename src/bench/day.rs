@@ -125,16 +125,10 @@ impl DayPage<'_> {
 fn found(verdict: Option<&Verdict>, words: Words) -> Markup {
     let Some(verdict) = verdict else { return html! { td { (words.say("not-judged-yet")) } } };
     let state = verdict.weight().map_or("fine", super::notes::Weight::word);
-    let counts = [
-        ("holds", verdict.holds),
-        ("errors", verdict.errors),
-        ("to-do", verdict.to_do),
-        ("advices", verdict.advices),
-    ];
     html! {
         td class="verdict" data-state=(state) {
             strong { (words.say(&format!("verdict-{state}"))) }
-            @for (key, number) in counts.into_iter().filter(|(_, number)| *number > 0) { " " (words.count(key, number)) }
+            @for (key, number) in verdict.counts() { " " (words.count(key, number)) }
         }
     }
 }

@@ -240,6 +240,18 @@ impl Verdict {
         }
     }
 
+    /// What there is, by the names of its texts, the gravest first.
+    pub fn counts(&self) -> impl Iterator<Item = (&'static str, u64)> {
+        let all = [
+            ("holds", self.holds),
+            ("errors", self.errors),
+            ("to-do", self.to_do),
+            ("advices", self.advices),
+            ("accepted", self.accepted),
+        ];
+        all.into_iter().filter(|(_, number)| *number > 0)
+    }
+
     /// How grave it is; nothing where all is well.
     #[must_use]
     pub fn weight(&self) -> Option<Weight> {

@@ -455,17 +455,10 @@ fn limits(row: &Row<'_>) -> Markup {
 /// A verdict with its counts.
 pub(super) fn verdict(verdict: &Verdict, words: Words) -> Markup {
     let state = verdict.weight().map_or("fine", Weight::word);
-    let counts = [
-        ("holds", verdict.holds),
-        ("errors", verdict.errors),
-        ("to-do", verdict.to_do),
-        ("advices", verdict.advices),
-        ("accepted", verdict.accepted),
-    ];
     html! {
         p class="verdict" data-state=(state) {
             strong { (words.say(&format!("verdict-{state}"))) }
-            @for (key, number) in counts.into_iter().filter(|(_, number)| *number > 0) {
+            @for (key, number) in verdict.counts() {
                 " " span class="count" { (words.count(key, number)) }
             }
         }

@@ -18,6 +18,7 @@ use super::scratch::{clear_up, folder_of};
 use super::standards::Ready;
 use super::walk::{Found, Reach, Walked, look_for};
 use super::{Exit, Failure, ReadingOptions, RuleOptions, RunOptions, Screen, WorkshopOptions};
+use crate::diagnostic::MOST_ALIKE;
 use crate::document::amend::{Amended, amend};
 use crate::report::difference::{shown_lines, unified};
 use crate::report::text::{count, harmless, list, shown};
@@ -46,9 +47,6 @@ pub(super) struct Amend {
     #[command(flatten)]
     screen: Screen,
 }
-
-/// How many corrections and errors are listed that are left of a text.
-const MOST_LISTED: usize = 100;
 
 /// What `amend` prints.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -279,7 +277,7 @@ fn left(name: &str, amended: &Amended, sources: &Sources, style: &Style) -> Stri
     let untried = "which was not tried, because too much of this text does not fit: correct the rest and run again; it may become";
     let withheld = amended.withheld.iter().map(|fix| (fix, spelling));
     let all = withheld.chain(amended.untried.iter().map(|fix| (fix, untried)));
-    for (fix, why) in all.take(MOST_LISTED) {
+    for (fix, why) in all.take(MOST_ALIKE) {
         let (old, line) = (sources.text_at(fix.place), sources.start_of(fix.place).map_or(0, |at| at.line));
         told += &format!(
             "{} line {line}: `{}` is left, {why} `{}`\n",
@@ -292,7 +290,7 @@ fn left(name: &str, amended: &Amended, sources: &Sources, style: &Style) -> Stri
     if !amended.left.is_empty() {
         let mut out = Vec::new();
         let brief = Style { details: false, ..*style };
-        let listed = amended.left.get(..MOST_LISTED).unwrap_or(&amended.left);
+        let listed = amended.left.get(..MOST_ALIKE).unwrap_or(&amended.left);
         plain::diagnostics(listed, sources, &brief, &mut out);
         let errors = count(amended.left.len() as u64, "error");
         told += &format!("{}: {errors} that only a person can correct\n", shown(name));
@@ -304,7 +302,7 @@ fn left(name: &str, amended: &Amended, sources: &Sources, style: &Style) -> Stri
 
 /// How many more there are than are listed.
 fn further(name: &str, what: &str, all: usize) -> String {
-    match all.checked_sub(MOST_LISTED) {
+    match all.checked_sub(MOST_ALIKE) {
         Some(more @ 1..) => format!("{}: {more} more {what} are not listed\n", shown(name)),
         _ => String::new(),
     }

@@ -140,7 +140,7 @@ fn open_below(folder: &Path, way: &Path, wanted: Wanted) -> io::Result<File> {
     let folders = OFlags::RDONLY | OFlags::DIRECTORY | OFlags::CLOEXEC;
     let none = || io::Error::from(io::ErrorKind::NotFound);
     let (name, way) = (way.file_name().ok_or_else(none)?, way.parent().unwrap_or(Path::new("")));
-    let mut at = rustix::fs::open(&absolute(folder), folders, Mode::empty())?;
+    let mut at = rustix::fs::open(absolute(folder), folders, Mode::empty())?;
     for part in way {
         at = openat(&at, part, folders | OFlags::NOFOLLOW, Mode::empty())?;
     }

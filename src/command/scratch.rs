@@ -152,10 +152,34 @@ fn remove_at_a_signal() {
 
 /// Removes from a folder what runs that were killed left there; what is said of each. For runs that have written in it.
 pub(super) fn clear_up(folder: &Path) -> Vec<String> {
-    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
-    let mut left: Vec<(PathBuf, File)> = entries.filter_map(|entry| left_behind(&entry)).collect();
+    let entries: Vec<DirEntry> = std::fs::read_dir(folder).into_iter().flatten().flatten().collect();
+    let mut left: Vec<(PathBuf, File)> = entries.iter().filter_map(left_behind).collect();
     left.sort_by(|(one, _), (other, _)| one.cmp(other));
-    left.iter().map(|(path, _)| removed(path)).collect()
+    let mut unnamed: Vec<PathBuf> =
+        entries.iter().filter(|entry| is_unnamed(entry)).map(DirEntry::path).collect();
+    unnamed.sort();
+    let removed = left.iter().map(|(path, _)| removed(path));
+    removed.chain(unnamed.iter().map(|path| perhaps_left(path))).collect()
+}
+
+/// Whether a file has the name that one of ours has before it is known what it is called, and nothing in it. It may be
+/// somebody else's, so it is not removed.
+fn is_unnamed(entry: &DirEntry) -> bool {
+    let is_named_so = entry.file_name().as_encoded_bytes().starts_with(UNNAMED.as_bytes());
+    let is_empty = entry.metadata().is_ok_and(|found| found.is_file() && found.len() == 0);
+    let is_locked = || {
+        let file = open(&entry.path(), Links::Refused, false);
+        file.is_ok_and(|file| file.try_lock().is_err())
+    };
+    is_named_so && is_empty && !is_locked()
+}
+
+fn perhaps_left(path: &Path) -> String {
+    let name = super::files::tidy(path);
+    format!(
+        "`{}` is empty and may have been left behind by a run that was cut off; remove it if nothing writes here",
+        name.display()
+    )
 }
 
 /// A file that was left behind, which is locked now.

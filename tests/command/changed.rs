@@ -136,7 +136,9 @@ fn a_change_of_the_rules_does_not_pass_in_silence() {
     repository.since("HEAD").says(&[said, ": other.standard\n"]);
     repository.commit();
     repository.0.write("known.yaml", "form: known/1\nfindings: []\n");
-    repository.since("HEAD --accept-known known.yaml").says(&[said, ": known.yaml\n"]);
+    repository
+        .since("HEAD --accept-known known.yaml")
+        .says(&["was not in the repository at `HEAD`", "every record is judged: known.yaml\n"]);
 }
 
 #[test]
