@@ -92,13 +92,7 @@ const tests = {
     const folder = workshop();
     const served = await serve(folder);
     const page = await open(served, "tablet");
-    await page.locator("summary", { hasText: "New job" }).tap();
-    await page.fill("input[name=number]", "K-2100");
-    await page.selectOption("select[name=procedure]", "seven-speed-twin-clutch");
-    await page.locator("form.new button").tap();
-    await page.waitForSelector("main[data-job]");
-    await enter(page, "job.opened", "2026-03-30T08:00:00+02:00");
-    await saved(page);
+    await begin(page, "K-2100", "seven-speed-twin-clutch");
     const entered = new Map();
     for (let round = 0; round < 12; round += 1) {
       await saved(page);
@@ -197,7 +191,8 @@ const tests = {
     await enter(page, "road_test.done", "yes");
     await page.waitForFunction(() => document.getElementById("line").textContent.startsWith(document.getElementById("line").dataset.offline));
     served = await serve(folder, served.port);
-    await page.goto(served.link);
+    // The open page may go to the first page by itself at this moment, which breaks off where it is sent.
+    await page.goto(served.link).catch(() => page.goto(served.link));
     await page.goto(jobOf(served, job));
     await saved(page);
     await page.waitForSelector('[data-id="road_test.done"][data-base="yes"]');
@@ -209,13 +204,7 @@ const tests = {
     const folder = workshop();
     const served = await serve(folder);
     const page = await open(served, "phone");
-    await page.locator("summary", { hasText: "New job" }).tap();
-    await page.fill("input[name=number]", "K-2102");
-    await page.selectOption("select[name=procedure]", "six-speed-sump-service");
-    await page.locator("form.new button").tap();
-    await page.waitForSelector("main[data-job]");
-    await enter(page, "job.opened", "2026-03-30T08:00:00+02:00");
-    await saved(page);
+    await begin(page, "K-2102", "six-speed-sump-service");
     const all = page.locator('.alike [data-all="torque"]').first();
     const series = await all.locator("xpath=..").getAttribute("data-series");
     const screws = page.locator(`[data-of="${series}"] [data-name="torque"]`);
