@@ -46,6 +46,17 @@ async function open(served, size = "tablet", scheme = "light", locale = "en-GB")
 const jobOf = (served, name) => served.home + "/job?job=" + encodeURIComponent(name);
 const row = (page, id) => page.locator(`[data-id="${id}"]`);
 const state = (page) => page.locator("#verdict .verdict").getAttribute("data-state");
+// Begins a job by a procedure, on the day of the examples.
+async function begin(page, number, procedure) {
+  await page.locator("summary", { hasText: "New job" }).tap();
+  await page.fill("input[name=number]", number);
+  await page.selectOption("select[name=procedure]", procedure);
+  await page.locator("form.new button").tap();
+  await page.waitForSelector("main[data-job]");
+  await enter(page, "job.opened", "2026-03-30T08:00:00+02:00");
+  await saved(page);
+}
+
 const saved = (page) => page.waitForFunction(() => document.getElementById("line").textContent.trim() === document.getElementById("line").dataset.saved);
 async function picture(page, name) { if (pictures) { fs.mkdirSync(pictures, { recursive: true }); await page.screenshot({ path: path.join(pictures, name + ".png") }); } }
 async function accessible(page, what) {

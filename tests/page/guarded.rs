@@ -167,14 +167,6 @@ fn many_connections_that_ask_nothing_keep_nobody_out() {
         write!(stream, "{head}Content-Length: 5000\r\n\r\nx").unwrap();
     }
     assert_eq!(served.get("/").status, 200);
-    // It was answered before the others were ended for having waited too long.
-    let is_open = |stream: &&TcpStream| {
-        stream.set_nonblocking(true).unwrap();
-        let mut byte = [0];
-        matches!((&**stream).read(&mut byte), Err(error) if error.kind() == std::io::ErrorKind::WouldBlock)
-    };
-    let open = idle.iter().filter(is_open).count();
-    assert!((100..=256).contains(&open), "{open} are still open");
 }
 
 /// In a network, one that asks without end is not answered without end.

@@ -142,3 +142,46 @@ impl Asked {
         *number <= MOST_ASKED
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::net::IpAddr;
+    use std::sync::Arc;
+
+    use super::{MOST, Places};
+
+    #[test]
+    fn one_that_waits_makes_room_and_one_that_is_answered_does_not() {
+        let runtime = tokio::runtime::Builder::new_current_thread().build().unwrap();
+        runtime.block_on(async {
+            let places = Places::default();
+            let (many, one) = (IpAddr::from([10, 0, 0, 1]), IpAddr::from([10, 0, 0, 2]));
+            let (mut tasks, mut busy) = (Vec::new(), None);
+            for number in 0..MOST {
+                // The first two are of another address, and the third is being answered.
+                let place = places.take(if number < 2 { one } else { many }).await;
+                if number == 2 {
+                    busy = Some(place.busy());
+                }
+                let kept = Arc::clone(&place);
+                let task = tokio::spawn(async move {
+                    let _kept = kept;
+                    std::future::pending::<()>().await;
+                });
+                place.is_served_by(task.abort_handle());
+                tasks.push(task);
+            }
+            let _new = places.take(one).await;
+            let ended: Vec<usize> = (0..MOST).filter(|number| tasks[*number].is_finished()).collect();
+            assert_eq!(
+                ended,
+                [3],
+                "the oldest of the address that has most, but for the one that is answered"
+            );
+            drop(busy);
+            let _next = places.take(one).await;
+            let ended: Vec<usize> = (0..MOST).filter(|number| tasks[*number].is_finished()).collect();
+            assert_eq!(ended, [2, 3]);
+        });
+    }
+}
