@@ -315,3 +315,24 @@ fn records_of_one_earlier_job_that_differ_are_an_error_whatever_their_names() {
     }
     inspect(&folder).says(&["Verdict: no verdict", "is not known: 11 records have its number and its time"]);
 }
+
+/// A vehicle with many jobs is looked up like one with few.
+#[test]
+fn many_records_that_state_nothing_hide_no_earlier_job() {
+    for stubs in [3, 15, 16, 17, 40] {
+        let folder = folder();
+        let stub = |number: usize| {
+            let day = format!("2026-02-{:02}", 3 + number % 20);
+            job(&format!("S-{number}x"), &day, "{plate: GW 1}")
+                .replace("T08:", &format!("T{:02}:", number / 20))
+        };
+        let texts: Vec<String> = (0..stubs).map(stub).collect();
+        folder.write("stubs.yaml", texts.join("---\n"));
+        folder.write("a.yaml", job("K-1", "2026-02-02", "{plate: GW 1, odometer: 1000 km}"));
+        folder.write("b.yaml", job("K-2", "2026-03-02", "{plate: GW 1, odometer: 900 km}"));
+        inspect(&folder).quietly(1).says(&[FELL]);
+        // Its copy is found behind them, too.
+        folder.write("copy.yaml", job("K-1", "2026-02-02", "{plate: GW 1, odometer: 10 km}"));
+        inspect(&folder).says(&["the records of it in `a.yaml` and `copy.yaml` differ"]);
+    }
+}

@@ -83,11 +83,13 @@ pub(super) struct Past {
 #[derive(Debug, Default)]
 struct Jobs {
     list: Vec<Arc<Past>>,
-    /// Of each job where the records of it begin: one that was copied has several.
-    group: Vec<usize>,
-    /// For each of the links, job by job, how many jobs there are up to the last one that states what is asked for.
-    stating: Vec<Vec<usize>>,
+    /// Of a long list, for each of the links, job by job, how many jobs there are up to the last one that states what is asked
+    /// for. Most vehicles have few jobs, which are looked through.
+    stating: Vec<Vec<u32>>,
 }
+
+/// So many jobs of one vehicle are looked through.
+const FEW: usize = 16;
 
 /// The last job before another one of those that state something: its records, of which all but one are copies.
 pub(super) type Before<'h> = Option<&'h [Arc<Past>]>;
@@ -365,6 +367,11 @@ impl Past {
         (self.opened, &self.key)
     }
 
+    /// Whether it states what is asked for by the link of this number.
+    fn states(&self, which: usize) -> bool {
+        self.states.get(which) == Some(&true)
+    }
+
     /// Its number, as it is written.
     pub(super) fn number(&self) -> &str {
         &self.number
@@ -383,18 +390,11 @@ impl Jobs {
     fn put_in_order(&mut self) {
         self.list.sort();
         self.list.shrink_to_fit();
-        let (mut begin, mut last) = (0, None);
-        for (at, past) in self.list.iter().enumerate() {
-            if last != Some(past.order()) {
-                (begin, last) = (at, Some(past.order()));
-            }
-            self.group.push(begin);
-        }
-        let asked = self.list.first().map_or(0, |past| past.states.len());
+        let asked = self.list.first().filter(|_| self.list.len() > FEW).map_or(0, |past| past.states.len());
         let upto = |which: usize| {
-            self.list.iter().enumerate().scan(0, move |upto, (at, past)| {
-                if past.states.get(which) == Some(&true) {
-                    *upto = at + 1;
+            self.list.iter().zip(1..).scan(0, move |upto, (past, number): (_, u32)| {
+                if past.states(which) {
+                    *upto = number;
                 }
                 Some(*upto)
             })
@@ -404,8 +404,11 @@ impl Jobs {
 
     /// The last of the first jobs, so many, that states what is asked for.
     fn last_of(&self, first: usize, which: usize) -> Option<usize> {
+        if self.list.len() <= FEW {
+            return self.list.get(..first)?.iter().rposition(|past| past.states(which));
+        }
         let upto = self.stating.get(which)?.get(first.checked_sub(1)?)?;
-        upto.checked_sub(1)
+        usize::try_from(*upto).ok()?.checked_sub(1)
     }
 
     /// The last other job that was opened before an instant, or then with a lesser number, of those that state what is asked
@@ -416,12 +419,13 @@ impl Jobs {
     fn last_before(&self, which: usize, opened: Timestamp, key: &str) -> Result<Before<'_>, NoOrder> {
         let earlier = self.list.partition_point(|past| past.order() < (opened, key));
         let Some(at) = self.last_of(earlier, which) else { return Ok(None) };
-        let (Some(begin), Some(last)) = (self.group.get(at), self.list.get(at)) else { return Ok(None) };
-        let before = self.last_of(*begin, which).and_then(|at| self.list.get(at));
+        let Some(last) = self.list.get(at) else { return Ok(None) };
+        let begin = self.list.partition_point(|past| past.order() < last.order());
+        let before = self.last_of(begin, which).and_then(|at| self.list.get(at));
         if let Some(before) = before.filter(|before| before.opened == last.opened && last.opened != opened) {
             return Err(NoOrder::SameTime(before.number.clone(), last.number.clone()));
         }
-        let records = self.list.get(*begin..).unwrap_or_default();
+        let records = self.list.get(begin..).unwrap_or_default();
         let copies = records.partition_point(|past| past.order() <= last.order());
         Ok(records.get(..copies))
     }
