@@ -392,6 +392,9 @@ const WORDS_OF_THEIR_OWN: &[(&str, &[&str])] = &[
     // Names of the Language Server Protocol.
     ("src/editor/", &[]),
     ("src/command/editor/", &[]),
+    // Words of the Language Server Protocol and of the rule language.
+    ("src/editor/", &[]),
+    ("src/command/editor/", &[]),
     // The readers of settings.
     ("src/settings.rs", &[]),
 ];

@@ -232,7 +232,7 @@ impl Amend {
 /// What a file holds that is no document to correct.
 fn no_document(path: &Path, text: &str) -> Option<&'static str> {
     match form_of(text) {
-        _ if is_rule_file(path) => Some("rules"),
+        _ if is_rule_file(path) => Some("the rules of a standard"),
         Some(form::SETTINGS) => Some("the workshop's settings"),
         Some(form::KNOWN) => Some("known findings"),
         _ => None,

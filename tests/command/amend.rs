@@ -139,8 +139,11 @@ fn settings_and_rules_are_no_documents() {
     let folder = folder();
     folder.write("own.yaml", "form: workshop/1\nworkshop: {name: W}\nolder_edition_for: 10 Min\n");
     folder.write("own.standard", "standard own edition 1 \"Own\"\njudges job\n");
-    folder.run("amend own.yaml --yes").refused("`own.yaml` holds the workshop's settings");
-    folder.run("amend own.standard --yes").refused("`own.standard` holds rules");
+    for (name, what) in [("own.yaml", "the workshop's settings"), ("own.standard", "the rules of a standard")]
+    {
+        let ran = folder.run(&format!("amend {name} --yes"));
+        assert!(ran.code == 2 && ran.err.contains(&format!("`{name}` holds {what}, and")), "{ran:#?}");
+    }
 }
 
 #[test]

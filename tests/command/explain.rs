@@ -246,11 +246,10 @@ fn fields_are_listed_and_explained() {
     assert!(has("job\tfastenings[].torque\ta torque in Nm"), "{}", listed.out);
     assert!(has("procedure\tsteps[].after[]\ta list, each a text\t"), "{}", listed.out);
     assert!(has("tools\ttools[].number\ta text\t"), "{}", listed.out);
-    folder.run("why fastenings.torque --without-settings").quietly(0).says(&[
-        "fastenings[].torque (job): ",
-        "fastenings[].torque (procedure): ",
-        "holds: a torque in Nm",
-        "holds: a range: a torque in Nm",
+    folder.run("why fastenings.thread --without-settings").quietly(0).says(&[
+        "fastenings[].thread (job): ",
+        "fastenings[].thread (procedure): ",
+        "holds: a text",
     ]);
     folder.run("why job.stat --without-settings").refused("did you mean `job.state`?");
 }

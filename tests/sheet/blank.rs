@@ -144,7 +144,7 @@ fn a_procedure_with_holds_gives_a_sheet_with_a_warning() {
     assert!(ran.err.contains("has 8 holds: inspect it before anyone works by this sheet"), "{ran:#?}");
     assert!(ran.out.contains("form: job/1\n"));
     let ran = run(&format!("sheet --print {}/chain-gearbox-fluid.yaml", super::PROCEDURES), "");
-    assert!(ran.out.contains("Do not work by this sheet: its procedure has 7 holds."));
+    assert!(ran.out.contains("Do not work by this sheet: its procedure has 8 holds."));
 }
 
 /// With guarded acceptance a reading at the limit is undecided, so the sheet says how far inside it is safe.
