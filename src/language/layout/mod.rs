@@ -15,7 +15,8 @@ mod writer;
 use std::borrow::Cow;
 
 use crate::code::INTERNAL_ERROR;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Level};
+use crate::language::parse;
 use crate::language::pieces::{ClauseCut, ClauseKind, ItemCut, ItemWord, pieces};
 use crate::source::{Place, SourceId, Span};
 use atoms::{Atom, atoms};
@@ -38,6 +39,11 @@ pub fn laid_out(source: SourceId, text: &str) -> Result<String, Vec<Diagnostic>>
     match pieces(source, &laid) {
         Ok(again) if page.is_said_by(&laid, &again) => Ok(with_ends_of(text, laid)),
         _ => {
+            // Of a text with mistakes it may not be clear where a clause ends: a line end more can make another of it.
+            let (_, found) = parse(source, &plain);
+            if found.iter().any(|found| found.level == Level::Error) {
+                return Err(found);
+            }
             let message = "the program itself has a fault: laid out, this text would not say the same";
             let place = Place { source, span: Span::new(0, 0) };
             Err(vec![Diagnostic::error(INTERNAL_ERROR, place, message).help("it is left as it is")])
