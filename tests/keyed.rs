@@ -94,7 +94,7 @@ fn a_key_that_is_not_recorded_leaves_the_limit_open() {
 #[test]
 fn a_near_key_is_named() {
     let by_role = "  s.lim: {six sped: {drain plug: 10 Nm .. 20 Nm}}\n";
-    inspect(&workshop(by_role, SIX, None), &[]).quietly(0).says(&[
+    inspect(&workshop(by_role, SIX, None), &[]).quietly(1).says(&[
         "nothing is stated for the value of `unit.family`, and something for `six sped`",
         "or the key `six sped` of",
         "run/parameter-key",

@@ -84,6 +84,12 @@ impl Why {
         for named in &named {
             why::named(named, session.sources(), &style, &mut out);
         }
+        // A parameter and the field that it is about can have one name.
+        let mut meant = Vec::new();
+        if why::field(&self.name, session.forms(), &style, &mut meant) {
+            out.push(b'\n');
+            out.append(&mut meant);
+        }
         if !named.is_empty() && !rules.is_empty() {
             out.push(b'\n');
         }

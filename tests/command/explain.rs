@@ -251,6 +251,10 @@ fn fields_are_listed_and_explained() {
         "fastenings[].thread (procedure): ",
         "holds: a text",
     ]);
+    folder
+        .run("why fastenings.torque --without-settings")
+        .quietly(0)
+        .says(&["fastenings.torque: Torque of a fastening", "fastenings[].torque (job): "]);
     folder.run("why job.stat --without-settings").refused("did you mean `job.state`?");
 }
 
