@@ -1,6 +1,6 @@
 //! What is wrong with rules, told from the rules alone: demands that nothing meets together, parts that are never true,
 //! tables with gaps, names that nobody uses. Each analysis is a file; all of them ask whether any document can have certain
-//! facts ([`solve`]), and none guesses: what the facts do not tell is not told.
+//! facts (`solve`), and none guesses: what the facts do not tell is not told.
 //!
 //! Values of parameters count as unknown, because settings and procedures change them.
 
