@@ -36,25 +36,12 @@ pub(super) fn relate<'p>(
             with_known(terms, comparison, *term, by, value, truth)
         }
         (Worth::Known(value), Worth::Term(term, by)) => {
-            with_known(terms, turned(comparison), *term, by, value, truth)
+            with_known(terms, comparison.turned_round(), *term, by, value, truth)
         }
         (Worth::Term(left, by), Worth::Term(right, more)) => {
             let offset = more.checked_sub(by)?;
             of_terms(terms, comparison, *left, *right, &offset, truth)
         }
-    }
-}
-
-/// The same comparison with its sides the other way round.
-fn turned(comparison: Comparison) -> Comparison {
-    match comparison {
-        Comparison::Above => Comparison::Below,
-        Comparison::Below => Comparison::Above,
-        Comparison::AtLeast => Comparison::AtMost,
-        Comparison::AtMost => Comparison::AtLeast,
-        Comparison::Before => Comparison::After,
-        Comparison::After => Comparison::Before,
-        same => same,
     }
 }
 
