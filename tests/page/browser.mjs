@@ -143,7 +143,13 @@ const tests = {
     await input.pressSequentially("95");
     await page.waitForSelector('[data-id="level_check.temperature"][data-state="held"]');
     assert.match(await row(page, "level_check.temperature").innerText(), /95 °C/);
+    // What is opened stays open and in its place when the page is judged anew, also where its parts change.
     await row(page, "level_check.temperature").locator("summary").first().click();
+    await page.evaluate(() => { document.querySelector('[data-id="level_check.temperature"]').marked = true; document.getElementById("shape").dataset.shape = "other"; });
+    await enter(page, "fault_memory.after.read", "yes");
+    await saved(page);
+    await page.waitForFunction(() => document.getElementById("shape").dataset.shape !== "other");
+    assert.ok(await row(page, "level_check.temperature").evaluate((one) => one.marked && one.querySelector("details").open), "it is another element, or was closed");
     await page.setViewportSize({ width: 1024, height: 768 });
     await row(page, "level_check.temperature").scrollIntoViewIfNeeded();
     await picture(page, "held");

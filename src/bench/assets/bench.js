@@ -134,21 +134,20 @@ function bench(job) {
   function show(state, isTrial) {
     if (!state) return;
     if (!isTrial && state.shape !== shape()) { version = state.version; return again(); }
-    document.getElementById("verdict").innerHTML = state.top;
+    put(document.getElementById("verdict"), state.top);
     for (const one of state.rows) {
       const row = rowOf(one.id);
       if (!row) continue;
       row.dataset.state = one.state;
       const notes = row.querySelector(":scope > .notes");
-      if (notes && notes.innerHTML !== one.notes) notes.innerHTML = one.notes;
+      if (notes) put(notes, one.notes);
       if (isTrial || row.dataset.base === one.base || queue.some((other) => other.row === one.id)) continue;
       if (row.contains(document.activeElement) && row.querySelector("[data-in]") && value(row) !== row.dataset.base) continue;
       fill(row, one.base);
     }
     for (const place of main.querySelectorAll("[data-notes]")) {
       if (place.parentElement.dataset.id) continue;
-      const html = state.others[place.dataset.notes] || "";
-      if (place.innerHTML !== html) place.innerHTML = html;
+      put(place, state.others[place.dataset.notes] || "");
     }
     if (!isTrial) version = state.version;
     draw();
@@ -156,22 +155,49 @@ function bench(job) {
   }
   const shape = () => main.querySelector("#shape")?.dataset.shape;
 
-  // The parts have changed: fetches them again and puts back what is being typed.
+  // Puts what was fetched into a place. Each element that was there before stays: what is opened in it, what has the focus.
+  function put(place, html) {
+    const fresh = document.createElement("template");
+    fresh.innerHTML = html;
+    merge(place, fresh.content);
+  }
+  function merge(place, fresh) {
+    const before = new Map();
+    for (const node of place.childNodes) { const name = nameOf(node); before.set(name, [...(before.get(name) || []), node]); }
+    const wanted = [...fresh.childNodes].map((node) => [node, before.get(nameOf(node))?.shift()]);
+    for (const gone of [...before.values()].flat()) gone.remove();
+    let at = place.firstChild;
+    for (const [node, kept] of wanted) {
+      if (!kept) { place.insertBefore(node, at); continue; }
+      if (kept === at) at = at.nextSibling; else place.insertBefore(kept, at);
+      if (kept.isEqualNode(node)) continue;
+      if (node.nodeType !== Node.ELEMENT_NODE) { kept.data = node.data; continue; }
+      for (const { name } of [...kept.attributes]) if (!node.hasAttribute(name) && name !== "open") kept.removeAttribute(name);
+      for (const { name, value } of node.attributes) if (kept.getAttribute(name) !== value) kept.setAttribute(name, value);
+      merge(kept, node);
+    }
+  }
+  // By which an element is found again.
+  function nameOf(node) {
+    if (node.nodeType !== Node.ELEMENT_NODE) return node.nodeType;
+    const { id, notes, series, all, tap } = node.dataset;
+    return node.tagName + " " + (id ?? notes ?? series ?? all ?? tap ?? node.querySelector(":scope > h2, :scope > legend")?.textContent);
+  }
+
+  // The parts have changed: fetches them again; what is being typed stays, on the base of what was there when it was begun.
   async function again() {
-    const active = document.activeElement?.closest?.("[data-id]")?.dataset.id;
-    const typed = active && document.activeElement.value;
-    const base = active && document.activeElement.closest("[data-id]").dataset.base;
     const answer = await fetch("/part?" + asked()).catch(() => null);
     if (!answer || !answer.ok) return;
-    main.innerHTML = await answer.text();
-    version = main.querySelector("#shape").dataset.version;
+    const html = await answer.text();
+    const held = document.activeElement?.closest?.("[data-id]");
+    const { id, base } = held?.dataset || {};
+    const isTyped = held?.querySelector("[data-in]") && value(held) !== base;
+    put(main, html);
+    for (const row of rows()) if (isTyped && row.dataset.id === id) row.dataset.base = base; else fill(row, row.dataset.base);
     restore();
+    if (id && !rowOf(id)?.contains(document.activeElement)) rowOf(id)?.querySelector("[data-in], button")?.focus();
     version = "";
     await look(true);
-    const row = active && rowOf(active);
-    const input = row && (row.querySelector("[data-in]") || row.querySelector("button"));
-    // What is being typed is based on what was there when it was begun.
-    if (input) { if (typed !== undefined && input.matches("[data-in]")) { if (input.value !== typed) row.dataset.base = base; input.value = typed; } input.focus(); }
   }
 
   // Puts what was not sent yet back into the fields.
