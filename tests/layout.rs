@@ -429,6 +429,15 @@ fn long_lines_are_broken() {
     }
 }
 
+/// The shipped rules and those of the examples are laid out.
+#[test]
+fn the_rules_of_the_project_are_laid_out() {
+    let examples = files_below("examples").into_iter().filter(|path| path.ends_with(".standard"));
+    let wrong: Vec<_> =
+        rule_files().into_iter().chain(examples).filter(|path| laid(&text(path)) != text(path)).collect();
+    assert!(wrong.is_empty(), "`cargo run -- tidy rules examples` lays these out: {wrong:?}");
+}
+
 /// The rules of the handbooks are laid out.
 #[test]
 fn what_others_read_is_laid_out() {
