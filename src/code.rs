@@ -204,7 +204,7 @@ codes! {
         "A value stands in a message between braces: `{s.torque}`. A brace itself is written twice. A \
          value cannot hold a quoted text; give it a name with `let`.";
     UNKNOWN_WORD = "language/unknown-word", "a word that is not among those that can stand here",
-        "Severities are hold, advise and note. Missing data counts as hold, advise, note or pass. A trial \
+        "Severities are hold, advice and note. Missing data counts as hold, advice, note or pass. A trial \
          expects met, broken, undecided or not concerned.";
     TABLE_FORM = "language/table-form", "a table whose rows do not fit it",
         "A table has at least one row, and each row has one quoted text for each key named behind `by`.";

@@ -524,7 +524,7 @@ impl Summary {
     #[must_use]
     pub fn failing(&self, fail_on: Severity) -> u64 {
         let findings: u64 = self.findings.range(fail_on..).map(|(_, number)| number).sum();
-        findings + if fail_on <= Severity::Advise { self.document_advices } else { 0 }
+        findings + if fail_on <= Severity::Advice { self.document_advices } else { 0 }
     }
 
     /// Whether there was nothing to judge, because no record has changed.

@@ -184,7 +184,7 @@ fn without_choice<'d>(document: &'d Document<'_>) -> impl Iterator<Item = Diagno
             "decision",
             "write `simple acceptance`, `guarded acceptance` or `guarded rejection`; without the line, simple acceptance applies",
         ),
-        ("fail_on", "write `hold`, `advise` or `note`; without the line, a run fails on holds"),
+        ("fail_on", "write `hold`, `advice` or `note`; without the line, a run fails on holds"),
         ("files_may_bring", "list what they may bring, as in `[concessions]`, or write `[]` for nothing"),
         ("older_edition_for", "write a duration, such as `14 d`; without the line, 30 d"),
     ];
@@ -403,7 +403,7 @@ fn rule_change(document: &Document<'_>, entry: &Entry<'_>) -> Result<RuleChange,
 }
 
 const SEVERITIES: [(&str, Severity); 3] =
-    [("hold", Severity::Hold), ("advise", Severity::Advise), ("note", Severity::Note)];
+    [("hold", Severity::Hold), ("advice", Severity::Advice), ("note", Severity::Note)];
 
 /// What one of a few words stands for.
 fn one_of<T: Copy>(document: &Document<'_>, node: NodeId, known: &[(&str, T)]) -> Result<T, Diagnostic> {

@@ -366,10 +366,10 @@ fn only_what_is_in_force_for_this_kind_of_unit_counts() {
     assert!(judged[0].diagnostics.iter().all(|found| found.code != AGAINST_STANDARD), "{judged:#?}");
 }
 
-/// A job passes with advices and notes, so these are no errors.
+/// A job passes with advice and notes, so these are no errors.
 #[test]
 fn a_rule_that_only_advises_makes_no_error() {
-    for severity in ["advise", "note"] {
+    for severity in ["advice", "note"] {
         let rule =
             "rule right \"It is right\"\n  concerns each x in seals\n  demands x.renewed\n  otherwise ";
         let session = standard(&format!("{rule}{severity} \"Wrong.\"\n"));

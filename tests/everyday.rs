@@ -370,7 +370,7 @@ fn a_misspelt_everyday_word_leads_to_the_word_that_is_meant() {
     // Where a rule of the workshop asks for the word, so that it stays, the shipped ones still know what it means.
     folder.write(
         "own.standard",
-        "standard own edition 1 \"Own\"\njudges job\nrule r \"R\"\n  demands no s in fastenings: mentions(s.role, \"sump\")\n  otherwise advise \"No.\"\n",
+        "standard own edition 1 \"Own\"\njudges job\nrule r \"R\"\n  demands no s in fastenings: mentions(s.role, \"sump\")\n  otherwise advice \"No.\"\n",
     );
     folder.write(
         "workshop.yaml",

@@ -210,7 +210,7 @@ fn a_kind_of_unit_without_a_standard_is_told_once_and_in_the_verdict() {
     folder.write("job.yaml", job("continuously variable", ""));
     let bare = folder.run(inspect).quietly(0);
     assert!(bare.out.contains("only what holds for every kind was judged\n"), "{bare:#?}");
-    folder.run(&format!("{inspect} --fail-on advise")).quietly(1);
+    folder.run(&format!("{inspect} --fail-on advice")).quietly(1);
     folder.write("job.yaml", job("engine", "fastenings: [{role: plug, torque: 45 Nm}]\n"));
     let engine = folder.run(inspect).quietly(0);
     assert!(

@@ -83,7 +83,7 @@ fn of_finding(finding: &Finding) -> Note {
     let weight = match (finding.standing, finding.severity) {
         (Standing::StillToDo, _) => Weight::ToDo,
         (Standing::Counts, Severity::Hold) => Weight::Held,
-        (Standing::Counts, Severity::Advise) => Weight::Advised,
+        (Standing::Counts, Severity::Advice) => Weight::Advised,
         (Standing::Counts, Severity::Note) => Weight::Said,
         (Standing::Passed | Standing::Known | Standing::Conceded, _) => Weight::Said,
     };
@@ -234,7 +234,7 @@ impl Verdict {
             words,
             holds: summary.count(Severity::Hold),
             errors: summary.document_errors,
-            advices: summary.count(Severity::Advise) + summary.document_advices,
+            advices: summary.count(Severity::Advice) + summary.document_advices,
             to_do: summary.still_to_do,
             accepted: summary.known + summary.conceded,
         }

@@ -286,7 +286,7 @@ struct WorkshopOptions {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 enum FailOn {
     Hold,
-    Advise,
+    Advice,
     Note,
 }
 
@@ -294,7 +294,7 @@ impl From<FailOn> for Severity {
     fn from(severity: FailOn) -> Severity {
         match severity {
             FailOn::Hold => Severity::Hold,
-            FailOn::Advise => Severity::Advise,
+            FailOn::Advice => Severity::Advice,
             FailOn::Note => Severity::Note,
         }
     }

@@ -407,7 +407,7 @@ fn builtin(builtin: &'static Builtin) -> Offer {
 }
 
 fn severities(more: &[&str]) -> Vec<Offer> {
-    let words = [Severity::Hold, Severity::Advise, Severity::Note].map(Severity::word);
+    let words = [Severity::Hold, Severity::Advice, Severity::Note].map(Severity::word);
     words.iter().chain(more).map(|word| Offer::new(kind::WORD, *word)).collect()
 }
 

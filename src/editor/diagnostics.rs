@@ -136,7 +136,7 @@ fn of_diagnostic(found: &diagnostic::Diagnostic, sources: &Sources, address: Add
 fn of_finding(found: &Finding, sources: &Sources, address: Address<'_>) -> Diagnostic {
     let severity = match (found.standing, found.severity) {
         (Standing::Counts, Severity::Hold) => ERROR,
-        (Standing::Counts, Severity::Advise) => WARNING,
+        (Standing::Counts, Severity::Advice) => WARNING,
         (Standing::Counts, Severity::Note) | (Standing::StillToDo, _) => INFORMATION,
         (Standing::Passed | Standing::Known | Standing::Conceded, _) => HINT,
     };

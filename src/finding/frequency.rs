@@ -23,7 +23,7 @@ impl Weight {
     fn of(finding: &Finding) -> Weight {
         match finding.severity {
             Severity::Hold => Weight::Hold,
-            Severity::Advise => Weight::Advice,
+            Severity::Advice => Weight::Advice,
             Severity::Note => Weight::Note,
         }
     }

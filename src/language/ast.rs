@@ -240,7 +240,7 @@ pub enum Severity {
     /// For the file.
     Note,
     /// Something to see to.
-    Advise,
+    Advice,
     /// The vehicle is not released.
     Hold,
 }

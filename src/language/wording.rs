@@ -62,7 +62,7 @@ impl Severity {
     pub fn word(self) -> &'static str {
         match self {
             Severity::Hold => "hold",
-            Severity::Advise => "advise",
+            Severity::Advice => "advice",
             Severity::Note => "note",
         }
     }

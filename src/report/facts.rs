@@ -69,14 +69,14 @@ const MOST_NAMES: usize = 8;
 const SHOWN_DIGITS: usize = 12;
 
 /// The severities, the gravest first.
-pub const SEVERITIES: [Severity; 3] = [Severity::Hold, Severity::Advise, Severity::Note];
+pub const SEVERITIES: [Severity; 3] = [Severity::Hold, Severity::Advice, Severity::Note];
 
 /// The severity in a word.
 #[must_use]
 pub fn severity(severity: Severity) -> &'static str {
     match severity {
         Severity::Hold => "hold",
-        Severity::Advise => "advise",
+        Severity::Advice => "advice",
         Severity::Note => "note",
     }
 }
@@ -103,8 +103,8 @@ pub fn kind(finding: &Finding) -> &'static str {
         (Standing::Conceded, ..) => "under concession",
         (Standing::Counts, Severity::Hold, false) => "hold",
         (Standing::Counts, Severity::Hold, true) => "hold, undecided",
-        (Standing::Counts, Severity::Advise, false) => "advice",
-        (Standing::Counts, Severity::Advise, true) => "advice, undecided",
+        (Standing::Counts, Severity::Advice, false) => "advice",
+        (Standing::Counts, Severity::Advice, true) => "advice, undecided",
         (Standing::Counts, Severity::Note, false) => "note",
         (Standing::Counts, Severity::Note, true) => "note, undecided",
     }
@@ -174,7 +174,7 @@ pub fn of_document(judged: &Judged) -> (Verdict, String) {
         *holds += &format!(" ({undecided} undecided)");
     }
     push_count(&mut said, errors, "error");
-    push_count(&mut said, counts(Severity::Advise) + judged.at_level(Level::Advice), "advice");
+    push_count(&mut said, counts(Severity::Advice) + judged.at_level(Level::Advice), "advice");
     push_count(&mut said, counts(Severity::Note) + judged.at_level(Level::Note), "note");
     let known = standing(Standing::Known) + judged.at_level(Level::Known);
     let conceded = standing(Standing::Conceded);
@@ -245,17 +245,17 @@ pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
     if run.decision != DecisionRule::Simple {
         facts.push(Fact::new("readings", &format!("decided by {}, from the settings", run.decision)));
     }
-    let [holds, advices, notes] = SEVERITIES.map(|severity| summary.count(severity));
+    let [holds, advised, notes] = SEVERITIES.map(|severity| summary.count(severity));
     let findings = format!(
         "{}, {}, {} ({} undecided)",
         count(holds, "hold"),
-        count(advices, "advice"),
+        count(advised, "advice"),
         count(notes, "note"),
         summary.undecided
     );
     facts.push(Fact::new("findings", &findings));
     let told = [
-        ("advices on documents", summary.document_advices),
+        ("advised of documents", summary.document_advices),
         ("still to do", summary.still_to_do),
         ("let pass", summary.passed),
         ("known and accepted", summary.known),

@@ -72,7 +72,7 @@ impl Entry<'_> {
         match self.told {
             Told::Diagnostic(diagnostic) => match diagnostic.level {
                 Level::Error => true,
-                Level::Advice => fail_on <= Severity::Advise,
+                Level::Advice => fail_on <= Severity::Advice,
                 Level::Note | Level::Known => false,
             },
             Told::Finding(finding) => finding.standing == Standing::Counts && finding.severity >= fail_on,
@@ -90,7 +90,7 @@ impl Entry<'_> {
             },
             Told::Finding(finding) => match (finding.standing, finding.severity) {
                 (Standing::Counts, Severity::Hold) => 1,
-                (Standing::Counts, Severity::Advise) => 3,
+                (Standing::Counts, Severity::Advice) => 3,
                 (Standing::Counts, Severity::Note) => 5,
                 (Standing::StillToDo, _) => 6,
                 (Standing::Passed, _) => 7,

@@ -86,7 +86,7 @@ const BETWEEN: &str = "\n";
 fn annotation(finding: &Finding, sources: &Sources) -> String {
     let name = match finding.severity {
         Severity::Hold => ERROR,
-        Severity::Advise => WARNING,
+        Severity::Advice => WARNING,
         Severity::Note => NOTICE,
     };
     let facts = facts::of_finding(finding).into_iter().filter(|fact| fact.name != "because");

@@ -68,7 +68,7 @@ impl Entries {
     fn finding(&mut self, finding: &Finding, judged: &Judged) {
         let severity = match finding.severity {
             Severity::Hold => "critical",
-            Severity::Advise => "minor",
+            Severity::Advice => "minor",
             Severity::Note => "info",
         };
         let parts = [&*finding.rule, &judged.name, &finding.subject, &finding.path];

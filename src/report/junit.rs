@@ -141,7 +141,7 @@ fn own_case(run: &Run, judged: &Judged) -> Case {
     let list: Vec<_> = judged.diagnostics.iter().collect();
     let mut case = diagnostics_case("document", &list, &judged.sources);
     let advice = list.iter().find(|one| one.level == Level::Advice);
-    if let Some(first) = advice.filter(|_| run.fail_on <= Severity::Advise && matches!(case.end, End::Passed))
+    if let Some(first) = advice.filter(|_| run.fail_on <= Severity::Advice && matches!(case.end, End::Passed))
     {
         let advices = usize::try_from(judged.at_level(Level::Advice)).unwrap_or(usize::MAX);
         let message = with_others(&first.message, advices, "advice");

@@ -172,7 +172,7 @@ fn object<const N: usize>(properties: [(&str, Option<Value>); N]) -> Value {
 fn level(severity: Severity) -> &'static str {
     match severity {
         Severity::Hold => "error",
-        Severity::Advise => "warning",
+        Severity::Advice => "warning",
         Severity::Note => "note",
     }
 }

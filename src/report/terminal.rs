@@ -213,7 +213,7 @@ impl Canvas<'_> {
     fn finding(&mut self, finding: &Finding, judged: &Judged) {
         let (level, tone) = match finding.severity {
             Severity::Hold => (Level::Error, Tone::Bad),
-            Severity::Advise => (Level::Warning, Tone::Warn),
+            Severity::Advice => (Level::Warning, Tone::Warn),
             Severity::Note => (Level::Advice, Tone::Hint),
         };
         let heading = format!("{}: {}", facts::kind(finding), shown(&finding.rule));

@@ -15,13 +15,13 @@ pub fn all() -> impl Iterator<Item = &'static str> {
 const TERMS: &[(&[&str], &str)] = &[
     (
         &["hold"],
-        "The gravest of the three severities, beside `advise` and `note`. The vehicle is not released until what was found is put \
+        "The gravest of the three severities, beside `advice` and `note`. The vehicle is not released until what was found is put \
          right or a concession covers it. A hold always fails the run.",
     ),
     (
-        &["advise", "advice"],
+        &["advice"],
         "The severity between `hold` and `note`: something that should be looked at and does not keep the vehicle. It fails a \
-         run only with `fail_on: advise` in the settings or `--fail-on advise`.",
+         run only with `fail_on: advice` in the settings or `--fail-on advice`.",
     ),
     (
         &["note"],

@@ -114,10 +114,14 @@ pub fn drawn(margin: &str, line: &str, unicode: bool) -> String {
     format!("{margin}{line}").trim_end().to_owned()
 }
 
-/// `1 hold`, `3 holds`.
+/// `1 hold`, `3 holds`; `3 advised`, for advice is not counted.
 #[must_use]
 pub fn count(number: u64, one: &str) -> String {
-    if number == 1 { format!("1 {one}") } else { format!("{number} {one}s") }
+    match (one, number) {
+        ("advice", _) => format!("{number} advised"),
+        (_, 1) => format!("1 {one}"),
+        _ => format!("{number} {one}s"),
+    }
 }
 
 /// Names joined by commas, at most `most` of them; the others are counted.

@@ -131,7 +131,7 @@ impl<'d> Found<'d> {
         let message = format!("a job done by this procedure would break `{}`: {what}", rule.name);
         let level = match rule.severity {
             Severity::Hold => Level::Error,
-            Severity::Advise | Severity::Note => Level::Advice,
+            Severity::Advice | Severity::Note => Level::Advice,
         };
         let diagnostic = Diagnostic::error(AGAINST_STANDARD, self.procedure.place(from), message)
             .and_at(demand.place, &*rule.title)

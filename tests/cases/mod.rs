@@ -10,7 +10,7 @@
 //! # with: parameter NAME = VALUE | as of DAY | zone NAME | also FILE    settings of the run
 //! ```
 //!
-//! SEVERITY is `hold`, `advise`, `note`, `still to do`, `let pass`
+//! SEVERITY is `hold`, `advice`, `note`, `still to do`, `let pass`
 //! or `conceded`. Several expectations of a line
 //! are parted by ` | `. A finding that is not expected, an expectation that is not met and a rule
 //! that runs without a tally fail the case. The text at the place of a broken demand must be the

@@ -294,7 +294,7 @@ fn settings_without_a_value_are_told() {
         ),
         ("decision: ''", "without the line, simple acceptance applies"),
         ("decision:   # to be settled", "without the line, simple acceptance applies"),
-        ("fail_on:", "write `hold`, `advise` or `note`; without the line, a run fails on holds"),
+        ("fail_on:", "write `hold`, `advice` or `note`; without the line, a run fails on holds"),
         ("files_may_bring:", "list what they may bring, as in `[concessions]`, or write `[]` for nothing"),
         ("older_edition_for:", "write a duration, such as `14 d`; without the line, 30 d"),
     ] {
@@ -381,7 +381,7 @@ fn what_is_advised_of_rules_can_fail_them_and_takes_a_line() {
     let ran = folder.run("prove bare.standard --brief").quietly(0);
     assert!(ran.out.contains("advice: ") && !ran.out.contains("code: "), "{ran:#?}");
     folder.run("prove bare.standard").quietly(0).says(&["code: rules/"]);
-    folder.run("prove bare.standard --fail-on advise").quietly(1);
+    folder.run("prove bare.standard --fail-on advice").quietly(1);
     folder.run("prove plugs.standard --fail-on note").quietly(0);
     folder.write("wrong.standard", PLUGS.replace("torque: 45 Nm }", "torque: 60 Nm }"));
     folder.run("prove wrong.standard").quietly(1).says(&["\n1 error\n"]);

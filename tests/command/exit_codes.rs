@@ -23,7 +23,7 @@ fn what_is_found_decides() {
         ("work.yaml", 0, "still to do: Plugs are tightened"),
         ("note.yaml", 0, "line 6: note: Plug A has no mark."),
         ("note.yaml --fail-on hold", 0, "note"),
-        ("note.yaml --fail-on advise", 0, "note"),
+        ("note.yaml --fail-on advice", 0, "note"),
         ("note.yaml --fail-on note", 1, "note"),
         ("good.yaml hold.yaml", 1, "2 judged"),
         (". --fail-on note", 1, "5 judged"),
@@ -55,11 +55,11 @@ fn advices_on_documents_fail_a_run_that_fails_on_advices() {
     let inspect = |more: &str| folder.run(&format!("{INSPECT} a.yaml {more}"));
     inspect("")
         .quietly(0)
-        .says(&["Verdict: nothing to hold\n", "a.yaml: nothing to hold, 1 advice, 2 demands met"]);
+        .says(&["Verdict: nothing to hold\n", "a.yaml: nothing to hold, 1 advised, 2 demands met"]);
     inspect("--fail-on hold").quietly(0);
-    for severity in ["advise", "note"] {
+    for severity in ["advice", "note"] {
         let fails = "Verdict: nothing to hold, but 1 finding fails this run";
-        inspect(&format!("--fail-on {severity}")).quietly(1).says(&[fails, "advices on documents: 1"]);
+        inspect(&format!("--fail-on {severity}")).quietly(1).says(&[fails, "advised of documents: 1"]);
         let junit = inspect(&format!("--fail-on {severity} --format junit")).quietly(1);
         junit.says(&["failures=\"1\"", "<failure type=\"run/day-to-come\""]);
         let json = inspect(&format!("--fail-on {severity} --format json")).quietly(1);
@@ -129,7 +129,7 @@ fn wrong_arguments_are_explained_on_the_error_stream() {
     folder.write("good.yaml", good());
     folder.run("inspct good.yaml").refused("inspect");
     folder.run(&format!("{INSPECT} good.yaml --format pdf")).refused("sarif");
-    folder.run(&format!("{INSPECT} good.yaml --fail-on dread")).refused("advise");
+    folder.run(&format!("{INSPECT} good.yaml --fail-on dread")).refused("advice");
     folder.run("inspect good.yaml --as-of yesterday").refused("is no day of the form year-month-day");
     folder.run("inspect good.yaml --as-of 31.03.2026").refused("write 2026-03-31");
     folder.run("inspect good.yaml --as-of 2026-02-30").refused("the last day of that month is 2026-02-28");

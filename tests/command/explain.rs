@@ -393,7 +393,7 @@ fn a_figure_that_is_asked_for_is_shown_or_said_not_to_be_stated() {
     folder.write(
         "own.standard",
         "standard own edition 1 \"Own\"\njudges job\nparameter torque is torque range of s in fastenings by s.role \"Torque\"\n\
-         rule known \"Known\"\n  concerns each s in fastenings\n  demands recorded torque of s\n  otherwise advise \"No.\"\n",
+         rule known \"Known\"\n  concerns each s in fastenings\n  demands recorded torque of s\n  otherwise advice \"No.\"\n",
     );
     let settings =
         |more: &str| format!("form: workshop/1\nworkshop: {{name: T}}\nstandards: [own.standard]\n{more}");
@@ -413,7 +413,7 @@ fn a_figure_that_is_asked_for_is_shown_or_said_not_to_be_stated() {
 #[test]
 fn the_words_of_the_reports_are_explained() {
     let folder = Folder::new();
-    for word in ["hold", "advise", "advice", "note", "undecided", "met", "broken", "concession", "known"] {
+    for word in ["hold", "advice", "note", "undecided", "met", "broken", "concession", "known"] {
         let ran = folder.run(&format!("why {word}")).quietly(0);
         assert!(ran.out.starts_with(&format!("{word}\n")) && ran.out.len() > 60, "{ran:#?}");
     }

@@ -402,9 +402,9 @@ fn advices_on_documents_are_known_by_their_code() {
     let folder = folder();
     folder.write("jobs/a.yaml", good());
     folder.write("jobs/b.yaml", good());
-    let failing = |options: &str| inspect(&folder, "2026-03-02", &format!("--fail-on advise {options}"));
+    let failing = |options: &str| inspect(&folder, "2026-03-02", &format!("--fail-on advice {options}"));
     failing("--note-known known.yaml").quietly(1);
-    let entry = "finding: run/job-number-twice\n  as: advise\n  at: 'job K-1: job.number'\n  found: K-1\n  count: 1\n";
+    let entry = "finding: run/job-number-twice\n  as: advice\n  at: 'job K-1: job.number'\n  found: K-1\n  count: 1\n";
     assert_eq!(folder.read("known.yaml").matches(entry).count(), 2, "{}", folder.read("known.yaml"));
     let said = "line 2: known: the job number `K-1` is also that of a record";
     failing("--accept-known known.yaml").quietly(0).says(&[said, "known and accepted: 2"]);
@@ -412,9 +412,9 @@ fn advices_on_documents_are_known_by_their_code() {
     failing("--accept-known known.yaml --note-known known.yaml").quietly(0);
     assert_eq!(folder.read("known.yaml"), first);
     // As an error it is nothing that a run finds, and a rule's severity is no weight of it.
-    folder.write("known.yaml", first.replacen("as: advise", "as: error", 1));
+    folder.write("known.yaml", first.replacen("as: advice", "as: error", 1));
     failing("--accept-known known.yaml").quietly(1).says(&["is gone", "line 2: advice: the job number"]);
-    folder.write("known.yaml", first.replacen("as: advise", "as: hold", 1));
+    folder.write("known.yaml", first.replacen("as: advice", "as: hold", 1));
     failing("--accept-known known.yaml")
         .quietly(2)
         .says(&["`run/job-number-twice` is an error in a document itself"]);

@@ -235,7 +235,7 @@ fn findings_are_known_by_the_file_beside_the_settings_alone() {
 /// with them is judged.
 #[test]
 fn settings_of_the_folder_are_passed_over_and_hide_nothing() {
-    let folder = repository("fail_on: advise");
+    let folder = repository("fail_on: advice");
     folder.write("change/known.yaml", "form: known/1\nfindings: []\n");
     let ran = judged(&folder).quietly(0);
     ran.says(&["passed over: change/known.yaml (of another run: this one has settings that were named), change/workshop.yaml (of"]);

@@ -12,7 +12,7 @@ fn each_clause_is_named() {
         &old,
         &[
             ("= 10 Nm ± 10 %", "= 9 Nm ± 10 %"),
-            ("otherwise advise \"The filter that came out", "otherwise hold \"The old filter out"),
+            ("otherwise advice \"The filter that came out", "otherwise hold \"The old filter out"),
             ("remedy    \"Take the pan off again and fit a new gasket.\"", "remedy    \"Fit a new gasket.\""),
             ("  concession by \"foreman\"\n", "  concession never\n"),
             (
@@ -31,7 +31,7 @@ fn each_clause_is_named() {
         "changed rule sump_gasket: remedy: Take the pan off again and fit a new gasket. -> Fit a new gasket.",
         "changed rule seals_renewed: concerns: each seal in seals where seal.disturbed and seal.place is not \"sump\" -> each seal in seals where seal.disturbed",
         "added rule filter_renewed: demand: recorded filter.lot",
-        "changed rule filter_condition: severity: advise -> hold",
+        "changed rule filter_condition: severity: advice -> hold",
     ];
     let found_lines = lines(&found.changes);
     assert_eq!(found_lines[..7], wanted);
@@ -171,6 +171,6 @@ fn what_the_head_says_for_its_rules_is_compared_by_what_it_means_for_each() {
     assert_eq!(changes(&from_head, &owner), ["changed rule r: concession: by foreman -> by owner"]);
     assert_eq!(changes(&from_head, &format!("{}{}", head(""), rule("hold", ""))).len(), 2);
     // For an advice the concession of the head means nothing.
-    let advice = rule("advise", "");
+    let advice = rule("advice", "");
     assert!(changes(&format!("{}{advice}", head(foreman)), &format!("{}{advice}", head(""))).is_empty());
 }

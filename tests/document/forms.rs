@@ -117,12 +117,12 @@ fn a_partial_record_demands_no_field_and_checks_all_else() {
 
 #[test]
 fn settings_of_a_workshop_follow_their_form() {
-    let right = "form: workshop/1\nworkshop: { name: Lindental }\ntime_zone: Europe/Vienna\ndecision: simple acceptance\nstandards: [job_basics, rules/own.standard]\nparameters:\n  wheel_refit.wheel_nut: 110 Nm ± 5 %\nfail_on: advise\n";
+    let right = "form: workshop/1\nworkshop: { name: Lindental }\ntime_zone: Europe/Vienna\ndecision: simple acceptance\nstandards: [job_basics, rules/own.standard]\nparameters:\n  wheel_refit.wheel_nut: 110 Nm ± 5 %\nfail_on: advice\n";
     assert_eq!(said_of(right), [""; 0]);
-    let wrong = right.replace("fail_on: advise", "fail_on: warning");
+    let wrong = right.replace("fail_on: advice", "fail_on: warning");
     assert_eq!(
         said_of(&wrong),
-        ["warning | `warning` is not a valid `fail_on` | write one of `hold`, `advise`, `note`"]
+        ["warning | `warning` is not a valid `fail_on` | write one of `hold`, `advice`, `note`"]
     );
 }
 

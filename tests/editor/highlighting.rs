@@ -9,7 +9,7 @@ use crate::support::text;
 /// Words that are checked behind the grammar, because a near one is offered for them.
 const CHECKED: [&str; 12] = [
     "hold",
-    "advise",
+    "advice",
     "note",
     "pass",
     "met",

@@ -58,7 +58,7 @@ fn reported(report: &Value, name: &str, text: &str) -> Vec<Said> {
         assert_eq!(at["source"], *name);
         let severity = match (one["standing"].as_str().unwrap(), one["severity"].as_str().unwrap()) {
             ("counts", "hold") => 1,
-            ("counts", "advise") => 2,
+            ("counts", "advice") => 2,
             ("counts", _) | ("still_to_do", _) => 3,
             _ => 4,
         };
@@ -211,7 +211,7 @@ fn what_is_open_counts_instead_of_what_is_on_disk() {
     };
     assert_eq!(severity(&client.diagnostics(&job.0, 1)), Some(1));
     client.open(&rules.0, 1, &rules.1);
-    let milder = rules.1.replace("otherwise hold", "otherwise advise");
+    let milder = rules.1.replace("otherwise hold", "otherwise advice");
     client.change(&rules.0, 2, &serde_json::json!([{ "text": milder }]));
     // The record is judged anew by the rules as they are typed, though nothing of it was changed.
     client.wait(|message| {

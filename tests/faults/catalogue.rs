@@ -100,7 +100,7 @@ struct FaultFile {
 #[serde(rename_all = "lowercase")]
 enum Due {
     Hold,
-    Advise,
+    Advice,
     Note,
 }
 
@@ -215,7 +215,7 @@ fn fault_of(job: &Job, written: WrittenFault) -> Result<Fault, String> {
     };
     let due = match written.due {
         Due::Hold => Severity::Hold,
-        Due::Advise => Severity::Advise,
+        Due::Advice => Severity::Advice,
         Due::Note => Severity::Note,
     };
     let from = match written.needs {

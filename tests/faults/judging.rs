@@ -98,7 +98,7 @@ impl Said {
             all.extend(wrong.map(|said| {
                 let place = said.labels.first().map(|label| label.place.span.start as usize);
                 let path = place.zip(written).map(|(byte, written)| written.at(byte).to_owned());
-                let severity = if said.level == Level::Error { Severity::Hold } else { Severity::Advise };
+                let severity = if said.level == Level::Error { Severity::Hold } else { Severity::Advice };
                 let by = said.code.as_str().to_owned();
                 Said { by, severity, path: path.unwrap_or_default(), message: said.message.clone() }
             }));
@@ -205,7 +205,7 @@ mod tests {
         let fault = Fault {
             job: String::new(),
             change: Change::Remove(String::new()),
-            due: Severity::Advise,
+            due: Severity::Advice,
             subject: String::new(),
             at: vec!["seals".to_owned(), "pan".to_owned()],
             from: Surroundings::Alone,
@@ -218,7 +218,7 @@ mod tests {
         let speakers = vec!["a.b".to_owned()];
         assert_eq!(fault.found(&[], None), Found::Silent);
         assert_eq!(fault.found(&said("a.b", Severity::Hold, "pan.removed"), Some(&speakers)), Found::Spoken);
-        assert_eq!(fault.found(&said("a.b", Severity::Advise, "seals[1]"), Some(&speakers)), Found::Spoken);
+        assert_eq!(fault.found(&said("a.b", Severity::Advice, "seals[1]"), Some(&speakers)), Found::Spoken);
         assert_eq!(fault.found(&said("a.c", Severity::Hold, "seals"), Some(&speakers)), Found::Beside);
         assert_eq!(fault.found(&said("a.c", Severity::Hold, "seals"), Some(&Vec::new())), Found::Spoken);
         assert_eq!(fault.found(&said("a.b", Severity::Note, "seals"), None), Found::Beside);

@@ -35,8 +35,8 @@ fn hold(class: &'static str, subject: &'static str, change: Change) -> Seed {
     Seed { class, change, due: Severity::Hold, subject, from: Surroundings::Alone, at: Vec::new() }
 }
 
-fn advise(class: &'static str, subject: &'static str, change: Change) -> Seed {
-    Seed { due: Severity::Advise, ..hold(class, subject, change) }
+fn advice(class: &'static str, subject: &'static str, change: Change) -> Seed {
+    Seed { due: Severity::Advice, ..hold(class, subject, change) }
 }
 
 fn set(path: impl Into<String>, value: &str) -> Change {
@@ -101,11 +101,11 @@ fn is_automatic(job: &Job) -> bool {
 
 fn identity(job: &Job, seeds: &mut Vec<Seed>) {
     seeds.push(
-        advise("closed before it was opened", "times", Change::Shift("job/closed".to_owned(), -30 * 24 * 60))
+        advice("closed before it was opened", "times", Change::Shift("job/closed".to_owned(), -30 * 24 * 60))
             .at("job"),
     );
     seeds.push(hold("nobody did it", "identity", remove("job/technician")));
-    seeds.push(advise("no odometer", "identity", remove("vehicle/odometer")));
+    seeds.push(advice("no odometer", "identity", remove("vehicle/odometer")));
     if let Some(vin) = job.record["vehicle"]["vin"].as_str() {
         seeds.push(hold("a VIN with a character too few", "identity", set("vehicle/vin", &vin[..16])));
         let other = if &vin[8..9] == "3" { "4" } else { "3" };
@@ -159,7 +159,7 @@ fn fastenings(job: &Job, seeds: &mut Vec<Seed>) {
                 seeds.push(hold("a placeholder for a torque", "placeholder", set(at("torque"), none)));
             }
         }
-        seeds.push(advise("no tool named", "tool", remove(at("tool"))));
+        seeds.push(advice("no tool named", "tool", remove(at("tool"))));
         let wrong = if fastening["tool"] == "W-40" { "W-02" } else { "W-40" };
         for (class, tool) in [
             ("a tool that the register does not have", "W-99"),
@@ -183,7 +183,7 @@ fn fastenings(job: &Job, seeds: &mut Vec<Seed>) {
                 remove(path.clone()),
             ));
             seeds.push(
-                advise("the same joint twice", "duplicate", Change::Insert(path.clone(), fastening.clone()))
+                advice("the same joint twice", "duplicate", Change::Insert(path.clone(), fastening.clone()))
                     .at("fastenings"),
             );
         }
@@ -229,7 +229,7 @@ fn parts(job: &Job, seeds: &mut Vec<Seed>) {
     for (path, magnet) in entries(job, "magnets") {
         if magnet.get("cleaned").is_some() {
             seeds.push(
-                advise("a magnet not cleaned", "magnet", set(format!("{path}/cleaned"), "no")).at(&path),
+                advice("a magnet not cleaned", "magnet", set(format!("{path}/cleaned"), "no")).at(&path),
             );
         }
         if magnet.get("debris").is_some() {
@@ -257,7 +257,7 @@ fn fluid(job: &Job, seeds: &mut Vec<Seed>) {
     );
     seeds.push(hold("what was filled is not recorded", "filling", remove("fluid/fills")));
     if job.kind != "cooling" {
-        seeds.push(advise("what was drained is not recorded", "draining", remove("fluid/drained")));
+        seeds.push(advice("what was drained is not recorded", "draining", remove("fluid/drained")));
     }
     if job.record["fluid"].get("wear_debris").is_some() {
         seeds.push(hold("chips in the fluid", "debris", set("fluid/wear_debris", "chips")));
@@ -299,7 +299,7 @@ fn fluid(job: &Job, seeds: &mut Vec<Seed>) {
     }
     if job.record["used_oil"].is_mapping() {
         seeds.push(hold("old oil not collected", "used oil", set("used_oil/collected", "no")));
-        seeds.push(advise("nothing said of the old oil", "used oil", remove("used_oil")));
+        seeds.push(advice("nothing said of the old oil", "used oil", remove("used_oil")));
     }
 }
 
@@ -379,7 +379,7 @@ fn around_the_work(job: &Job, seeds: &mut Vec<Seed>) {
             set("fault_memory/after/read", "no"),
         ));
         seeds.push(hold("fault memory only read before", "fault memory", remove("fault_memory/after")));
-        seeds.push(advise(
+        seeds.push(advice(
             "fault memory only read afterwards",
             "fault memory",
             remove("fault_memory/before"),
@@ -393,7 +393,7 @@ fn around_the_work(job: &Job, seeds: &mut Vec<Seed>) {
             .at("fault_memory/after"),
         );
         seeds.push(
-            advise("no such code", "fault memory", set("fault_memory/after/codes", "[P9Z]"))
+            advice("no such code", "fault memory", set("fault_memory/after/codes", "[P9Z]"))
                 .at("fault_memory/after"),
         );
     }
@@ -405,7 +405,7 @@ fn around_the_work(job: &Job, seeds: &mut Vec<Seed>) {
             seeds.push(hold("not looked for leaks", "leaks", remove("road_test/leaks")));
         }
         if is_automatic(job) {
-            seeds.push(advise("driven two hundred metres", "road test", set("road_test/distance", "0.2 km")));
+            seeds.push(advice("driven two hundred metres", "road test", set("road_test/distance", "0.2 km")));
         }
     }
 }
@@ -420,7 +420,7 @@ fn brakes(job: &Job, seeds: &mut Vec<Seed>) {
     for (number, _) in bleeding.iter().enumerate() {
         let path = format!("brake_fluid/bleeding/{number}");
         seeds.push(hold("bubbles to the end", "bleeding", set(format!("{path}/clear"), "no")));
-        seeds.push(advise("a dust cap left off", "bleeding", set(format!("{path}/cap_fitted"), "no")));
+        seeds.push(advice("a dust cap left off", "bleeding", set(format!("{path}/cap_fitted"), "no")));
         if number < 4 {
             seeds.push(hold("a wheel not bled", "bleeding", remove(path)));
         }
@@ -428,7 +428,7 @@ fn brakes(job: &Job, seeds: &mut Vec<Seed>) {
 }
 
 fn cooling(_: &Job, seeds: &mut Vec<Seed>) {
-    seeds.push(advise("too much concentrate", "coolant", set("coolant/share", "80 %")));
+    seeds.push(advice("too much concentrate", "coolant", set("coolant/share", "80 %")));
     seeds.push(hold("freezes at minus nine", "coolant", set("coolant/freezing_point", "-9 °C")));
     seeds.push(hold("not bled", "coolant", set("coolant/bled", "no")));
     seeds.push(hold("a cap that does not close", "coolant", set("coolant/cap_sound", "no")));
@@ -470,8 +470,8 @@ fn wheels(job: &Job, seeds: &mut Vec<Seed>) {
         }
     }
     seeds.push(
-        advise("the customer was not told to come back", "retightening", set("retightening/advised", "no"))
+        advice("the customer was not told to come back", "retightening", set("retightening/advised", "no"))
             .at("retightening"),
     );
-    seeds.push(advise("no word of retightening", "retightening", remove("retightening")));
+    seeds.push(advice("no word of retightening", "retightening", remove("retightening")));
 }

@@ -61,7 +61,7 @@ impl Outcome {
         let row = self.row(job, surroundings);
         row.good += 1;
         row.held += usize::from(said.iter().any(|said| said.severity == Severity::Hold));
-        row.advised += usize::from(said.iter().any(|said| said.severity == Severity::Advise));
+        row.advised += usize::from(said.iter().any(|said| said.severity == Severity::Advice));
         for Said { by, severity, path, message } in said.iter().filter(|said| said.severity > Severity::Note)
         {
             let (job, around) = (&job.name, surroundings.title());

@@ -9,7 +9,7 @@ judges job
 rule torque \"Torque\"
   concerns each f in fastenings
   demands f.torque at least 20 Nm
-  otherwise advise \"{f.torque}\"
+  otherwise advice \"{f.torque}\"
   concession by \"foreman\"
   replaces old.plug_torque, screw_torque
 rule marked \"Marked\"
@@ -181,10 +181,10 @@ fn mistakes_in_changes_of_rules() {
         ("new.marked: {left_out: yes, reason: '-'}", "`new.marked` is left out, and no reason is given"),
         ("new.marked: {left_out: yes, reason: n/a}", "`new.marked` is left out, and no reason is given"),
         ("new.marked: {left_out: yes, reason: x.}", "`new.marked` is left out, and no reason is given"),
-        ("new.marked: {severity: advise}", "`new.marked` is hold, and the settings cannot make it advise"),
+        ("new.marked: {severity: advice}", "`new.marked` is hold, and the settings cannot make it advice"),
         ("new.marked: {severity: hold}", "`new.marked` is hold without this line too"),
-        ("new.marked: {severity: grave}", "`grave` is none of `hold`, `advise`, `note`"),
-        ("new.marked: {severity: advice}", "did you mean `advise`?"),
+        ("new.marked: {severity: grave}", "`grave` is none of `hold`, `advice`, `note`"),
+        ("new.marked: {severity: advise}", "did you mean `advice`?"),
         ("new.marked: {left_out: maybe, reason: wax}", "`maybe` is none of `yes`, `no`"),
         ("new.marked: {concession: []}", "`concession` of `new.marked` names nobody who may grant one"),
         (

@@ -19,7 +19,7 @@ fn four() -> String {
         &rule("plain", "hold", ""),
         &rule("own", "hold", own),
         &rule("never", "hold", "  concession never\n"),
-        &rule("advised", "advise", ""),
+        &rule("advised", "advice", ""),
     ]
     .map(String::as_str)
     .concat()
@@ -66,7 +66,7 @@ fn what_the_head_says_already_is_not_said_again() {
     let folder = Folder::new();
     let again = rule("again", "hold", "  basis \"common practice\"\n  concession by \"foreman\"\n");
     // An advice has no concession by the head, so its own is no repetition.
-    let advised = rule("advised", "advise", "  concession by \"foreman\"\n");
+    let advised = rule("advised", "advice", "  concession by \"foreman\"\n");
     folder.write("s.standard", format!("{HEAD}{DEFAULTS}{again}{advised}"));
     let proven = folder.run("prove s.standard --width 300").quietly(0);
     let again = |clause: &str| format!("the rule `s.again` says its {clause} again");

@@ -16,7 +16,7 @@ rule torque \"Plugs have their torque\"
 rule level \"The level is checked by a plug\"
   concerns  each f in fastenings
   demands   f.role is levels
-  otherwise advise \"{f.role}, {levels} required.\"
+  otherwise advice \"{f.role}, {levels} required.\"
 ";
 
 fn inspect(plugs: &str, role: &str, options: &[&str]) -> Ran {

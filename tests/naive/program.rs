@@ -476,7 +476,7 @@ impl Writer<'_> {
         self.named.truncate(known);
         let unrecorded = match self.rng.u8(0..10) {
             0..5 => Some("pass"),
-            5 => Some(self.pick(&["advise", "note", "hold"])),
+            5 => Some(self.pick(&["advice", "note", "hold"])),
             _ => None,
         };
         RuleText {

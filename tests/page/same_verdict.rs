@@ -26,7 +26,7 @@ fn inspected(folder: &Folder, job: &str) -> (Vec<(String, String)>, [u64; 4]) {
         all.push((text(&found["rule"]), text(&found["message"])));
         match (found["standing"].as_str().unwrap(), found["severity"].as_str().unwrap()) {
             ("counts", "hold") => counts[0] += 1,
-            ("counts", "advise") => counts[2] += 1,
+            ("counts", "advice") => counts[2] += 1,
             ("still_to_do", _) => counts[3] += 1,
             _ => {}
         }

@@ -276,7 +276,7 @@ rule r "Title"
   demands s.a
     and s.b
   demands s.c
-  otherwise advise "a {s.a}{{x}} \"q\"\n{count of l}"
+  otherwise advice "a {s.a}{{x}} \"q\"\n{count of l}"
   concession by "foreman", "owner"
   if unrecorded pass
   trial not concerned at fastenings[0].torque with rise = 5 K, wheel_nut = 9 Nm { a: "}", b: 'it''s }', c: it's # }

@@ -208,7 +208,7 @@ fn mistakes_in_clauses() {
         ("remedy \"a\" \"b\"", "clause-form", "\"b\"", "cannot stand after", ""),
         ("concession foreman", "clause-form", "foreman", "`never`", ""),
         ("if unrecorded hld", "unknown-word", "hld", "", "`hold`"),
-        ("if unrecorded", "clause-form", "unrecorded", "`hold`, `advise`, `note` or `pass` is wanted", ""),
+        ("if unrecorded", "clause-form", "unrecorded", "`hold`, `advice`, `note` or `pass` is wanted", ""),
         ("trial met", "clause-form", "trial met", "has no record", ""),
         ("trial mett {}", "unknown-word", "mett", "", "`met`"),
         ("trial {}", "clause-form", "trial", "an outcome", ""),

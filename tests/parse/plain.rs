@@ -46,7 +46,7 @@ fn plain_clauses_are_read_as_by_the_grammar() {
     let heads = ["rule a_b", "rule a", "rule no", "rule Ab", "rule äb", "rule a_b.c", "rule", "rule a_b c"];
     let clauses = [
         "otherwise hold",
-        "otherwise advise",
+        "otherwise advice",
         "otherwise held",
         "otherwise",
         "otherwise hold hold",

@@ -11,11 +11,11 @@ rule sure \"Sure\"
 rule strong \"Strong\"
   concerns each f in fastenings
   demands f.torque below 90 Nm
-  otherwise advise \"No.\"
+  otherwise advice \"No.\"
 rule stated \"Stated\"
   concerns where not (vehicle.odometer below 0 km)
   demands vehicle.odometer below 900000 km
-  otherwise advise \"No.\"
+  otherwise advice \"No.\"
 rule driven \"Driven\"
   demands vehicle.odometer above 1 km
   otherwise hold \"No.\"
@@ -63,8 +63,8 @@ fn what_waits_for_a_value_with_an_error_is_told_with_the_error() {
         ]
     );
     ran.quietly(1).says(&[
-        "job.yaml: 3 holds (2 undecided), 1 error, 2 advices",
-        "3 holds, 2 advices, 0 notes (4 undecided)",
+        "job.yaml: 3 holds (2 undecided), 1 error, 2 advised",
+        "3 holds, 2 advised, 0 notes (4 undecided)",
     ]);
 }
 

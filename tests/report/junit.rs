@@ -87,7 +87,7 @@ fn each_rule_is_a_case_of_its_document() {
 #[test]
 fn a_case_fails_where_the_run_does() {
     let mut sample = full();
-    for (fail_on, wanted) in [(Severity::Hold, ""), (Severity::Advise, "failure")] {
+    for (fail_on, wanted) in [(Severity::Hold, ""), (Severity::Advice, "failure")] {
         sample.run.fail_on = fail_on;
         let text = junit(&sample);
         let report = Document::parse(&text).unwrap();
@@ -156,7 +156,7 @@ fn a_real_run_says_the_same_as_its_json_form() {
     assert_eq!(text, run("junit"), "the same run gives the same report");
     let (report, json) = (Document::parse(&text).unwrap(), serde_json::from_str::<Value>(&json).unwrap());
     counts_agree(&report);
-    assert_eq!(json["fail_on"], "advise", "the settings of the example");
+    assert_eq!(json["fail_on"], "advice", "the settings of the example");
     let mut failing = BTreeSet::new();
     let mut faulty = BTreeSet::new();
     let mut skipped = BTreeMap::new();

@@ -25,7 +25,7 @@ rule screw_torque "Sump screws are tightened to their torque"
 
 rule pan_sealed "The pan is fitted with a new gasket"
   demands   recorded seals
-  otherwise advise "No gasket is recorded."
+  otherwise advice "No gasket is recorded."
 "#;
 
 pub const RECORD: &str = r#"# Sump and filter service
@@ -192,7 +192,7 @@ fn rule_infos(rules: &Sources, file: SourceId) -> Vec<RuleInfo> {
     let sealed = RuleInfo {
         name: "sump_service.pan_sealed".into(),
         title: "The pan is fitted with a new gasket".into(),
-        severity: Severity::Advise,
+        severity: Severity::Advice,
         remedy: None,
         basis: None,
         left_out: None,
@@ -236,7 +236,7 @@ pub fn full() -> Sample {
     let advice = Finding {
         rule: "sump_service.pan_sealed".into(),
         title: "The pan is fitted with a new gasket".into(),
-        severity: Severity::Advise,
+        severity: Severity::Advice,
         message: "No gasket is recorded.".into(),
         subject: String::new(),
         path: "seals".into(),

@@ -181,8 +181,8 @@ fn the_verdict_never_calls_unjudged_work_clear() {
     assert_eq!(of(&|sample| sample.summary.rules.clear()).0, Verdict::Incomplete);
     assert_eq!(of(&|sample| sample.summary.still_to_do = 2).0, Verdict::StillToDo);
     let advised = of(&|sample| {
-        sample.run.fail_on = Severity::Advise;
-        sample.summary.findings.insert(Severity::Advise, 1);
+        sample.run.fail_on = Severity::Advice;
+        sample.summary.findings.insert(Severity::Advice, 1);
     });
     assert_eq!(advised, (Verdict::Fails, "nothing to hold, but 1 finding fails this run".into()));
     let held = of(&|sample| {

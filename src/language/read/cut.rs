@@ -201,7 +201,7 @@ impl<'t> Cutter<'t, '_> {
             let line: Vec<Token<'_>> = Tokens::new(rest.lines().next().unwrap_or_default()).collect();
             let clause = nearest(token.text, words::clauses_of(ItemWord::Rule)).is_some();
             let named = line.first().is_some_and(|name| {
-                !is_reserved(name.text) && !matches!(name.text, "by" | "hold" | "advise" | "note")
+                !is_reserved(name.text) && !matches!(name.text, "by" | "hold" | "advice" | "note")
             });
             let is_head = line.len() == 2 && named && !clause && !is_reserved(token.text);
             (is_head && has_item_shape(ItemWord::Rule, rest)).then_some(ItemWord::Rule)
@@ -368,7 +368,7 @@ impl<'t> Cutter<'t, '_> {
         let clause = self.items.last().and_then(|item| item.clauses.last()).filter(|_| line_ends)?;
         let before = self.text.get(clause.head.end as usize..opened.span.start as usize)?;
         let mut words = Tokens::new(before);
-        let first = words.find(|token| !matches!(token.text, "hold" | "advise" | "note" | "by"))?;
+        let first = words.find(|token| !matches!(token.text, "hold" | "advice" | "note" | "by"))?;
         (first.kind == Kind::Word && !before.contains('"')).then_some(first.text)
     }
 

@@ -167,7 +167,7 @@ fn phrase_of_two(tokens: &[Token<'_>], stop: usize, place: &impl Fn(Span) -> Pla
         let message = format!("{} cannot stand after `if`", shown(found.text));
         return Some(
             error(found.span, message)
-                .help("what becomes of a missing value is `if unrecorded pass`, or `hold`, `advise`, `note`"),
+                .help("what becomes of a missing value is `if unrecorded pass`, or `hold`, `advice`, `note`"),
         );
     }
     if found.text == "'" {

@@ -23,11 +23,11 @@ use crate::quantity::Number;
 use crate::source::{Span, Spanned};
 
 const SEVERITIES: &[(&str, Severity)] =
-    &[("hold", Severity::Hold), ("advise", Severity::Advise), ("note", Severity::Note)];
+    &[("hold", Severity::Hold), ("advice", Severity::Advice), ("note", Severity::Note)];
 
 const CONSEQUENCES: &[(&str, Unrecorded)] = &[
     ("hold", Unrecorded::As(Severity::Hold)),
-    ("advise", Unrecorded::As(Severity::Advise)),
+    ("advice", Unrecorded::As(Severity::Advice)),
     ("note", Unrecorded::As(Severity::Note)),
     ("pass", Unrecorded::Pass),
 ];

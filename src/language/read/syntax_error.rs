@@ -30,8 +30,8 @@ const A_FIELD: &str = "a field such as `unit.serial`";
 const WANTED: &[(&[Rule], &str)] = &[
     (&[Rule::list], A_LIST),
     (&[Rule::expression, Rule::number, Rule::bracketed, Rule::truth, Rule::quantified, Rule::key], A_VALUE),
-    (&[Rule::severity], "a severity (`hold`, `advise` or `note`)"),
-    (&[Rule::consequence], "`hold`, `advise`, `note` or `pass`"),
+    (&[Rule::severity], "a severity (`hold`, `advice` or `note`)"),
+    (&[Rule::consequence], "`hold`, `advice`, `note` or `pass`"),
     (&[Rule::outcome], "an outcome (`met`, `broken`, `undecided` or `not concerned`)"),
     (&[Rule::each, Rule::word_each], "`each` or `where`"),
     (&[Rule::day], "a day such as `2026-07-01`"),
@@ -137,10 +137,10 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
         }
         match self.form {
             Rule::otherwise if self.wants(&[Rule::choice]) => {
-                return Some("a severity (`hold`, `advise` or `note`)");
+                return Some("a severity (`hold`, `advice` or `note`)");
             }
             Rule::if_unrecorded if self.wants(&[Rule::choice]) => {
-                return Some("`hold`, `advise`, `note` or `pass`");
+                return Some("`hold`, `advice`, `note` or `pass`");
             }
             // What can come before its title is left out more often than not.
             Rule::parameter if self.wants(&[Rule::text]) => return Some("a text in quotes"),

@@ -128,7 +128,7 @@ pub(crate) const CLAUSES: &[ClauseRow] = &[
     clause("because", ClauseWord::Because, ItemWord::Rule, r#"because "An uneven clamp load leaks.""#),
     clause("basis", ClauseWord::Basis, ItemWord::Rule, r#"basis "common practice""#),
     clause("concession", ClauseWord::Concession, ItemWord::Rule, r#"concession by "foreman""#),
-    clause("if", ClauseWord::IfUnrecorded, ItemWord::Rule, "if unrecorded advise"),
+    clause("if", ClauseWord::IfUnrecorded, ItemWord::Rule, "if unrecorded advice"),
     clause("from", ClauseWord::From, ItemWord::Rule, "from 2026-07-01"),
     // In the head of a standard: from when the edition holds, and what holds for its rules.
     clause("from", ClauseWord::From, ItemWord::Standard, "from 2026-07-01"),

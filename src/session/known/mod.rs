@@ -22,7 +22,7 @@ use crate::source::Place;
 
 /// The weights under which a mistake in a document itself and what is advised of one are known.
 const ERROR: &str = "error";
-const ADVISE: &str = "advise";
+const ADVICE: &str = "advice";
 
 /// What is counted by itself: findings of one rule and weight at one place of a document, of the same values.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -103,7 +103,7 @@ fn is_listed_whole(key: &Key, judged: &[Judged]) -> bool {
 
 /// The weights, as the form `known` lists them.
 const WEIGHTS: [&str; 7] =
-    ["hold", "hold undecided", ADVISE, "advise undecided", "note", "note undecided", ERROR];
+    ["hold", "hold undecided", ADVICE, "advice undecided", "note", "note undecided", ERROR];
 
 /// Whether a finding is said of a document itself, by its code, and not by a rule.
 fn is_code(finding: &str) -> bool {
@@ -120,8 +120,8 @@ fn weight(finding: &Finding) -> &'static str {
     match (finding.severity, finding.outcome == Outcome::Undecided) {
         (Severity::Hold, false) => "hold",
         (Severity::Hold, true) => "hold undecided",
-        (Severity::Advise, false) => ADVISE,
-        (Severity::Advise, true) => "advise undecided",
+        (Severity::Advice, false) => ADVICE,
+        (Severity::Advice, true) => "advice undecided",
         (Severity::Note, false) => "note",
         (Severity::Note, true) => "note undecided",
     }

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{ADVISE, ERROR, Entry, Key, Known, Seen, WEIGHTS, is_code, standard_of};
+use super::{ADVICE, ERROR, Entry, Key, Known, Seen, WEIGHTS, is_code, standard_of};
 use crate::code::{CODES, FILE_UNREADABLE, KNOWN_ENTRY, KNOWN_TWICE, NO_SUCH_DOCUMENT};
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::document::{self, Document, Forms};
@@ -166,8 +166,8 @@ fn fault_of(entry: &Entry) -> Option<Diagnostic> {
             () if row.code == FILE_UNREADABLE => {
                 error(format!("{mistake} that cannot be accepted"), "take the entry out".to_owned())
             }
-            () if ![ERROR, ADVISE].contains(weight) => {
-                error(mistake, format!("write `as: {ERROR}`, or `as: {ADVISE}` where it is only advised"))
+            () if ![ERROR, ADVICE].contains(weight) => {
+                error(mistake, format!("write `as: {ERROR}`, or `as: {ADVICE}` where it is only advised"))
             }
             () => None,
         };

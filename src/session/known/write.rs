@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::{ADVISE, ERROR, Entry, Key, Known, is_listed_whole, weight};
+use super::{ADVICE, ERROR, Entry, Key, Known, is_listed_whole, weight};
 use crate::diagnostic::Level;
 use crate::finding::{Judged, Seen, Standing};
 
@@ -79,7 +79,7 @@ pub fn count(document: &str, judged: &[Judged]) -> Counts {
         }
         let faults = judged.diagnostics.iter().zip(&seen.diagnostics);
         for (fault, seen) in faults.filter(|(fault, _)| fault.level != Level::Note) {
-            add(fault.code.as_str(), if fault.level == Level::Error { ERROR } else { ADVISE }, seen);
+            add(fault.code.as_str(), if fault.level == Level::Error { ERROR } else { ADVICE }, seen);
         }
     }
     counts.retain(|key, _| is_listed_whole(key, judged));

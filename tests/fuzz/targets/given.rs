@@ -130,7 +130,7 @@ rule screw_torque "Sump screws are tightened to their torque"
 rule by_figure "Each fastening is tightened to the figure of the workshop"
   concerns  each s in fastenings
   demands   s.torque within wanted of s
-  otherwise advise "{s.role}: {s.torque} recorded."
+  otherwise advice "{s.role}: {s.torque} recorded."
 
 rule by_a_tool "Each fastening is tightened with a tool of the register that covers it"
   concerns  each s in fastenings where recorded s.torque
