@@ -255,6 +255,8 @@ pub struct Tally {
     pub undecided: u64,
     /// Subjects that the rule does not concern.
     pub not_concerned: u64,
+    /// Steps that the rule took. What several rules share counts for the one that asked first.
+    pub steps: u64,
 }
 
 impl Tally {
@@ -279,6 +281,7 @@ impl Tally {
         self.broken += other.broken;
         self.undecided += other.undecided;
         self.not_concerned += other.not_concerned;
+        self.steps += other.steps;
     }
 }
 

@@ -410,7 +410,7 @@ fn judged_with_history(texts: &[(&str, String)]) -> (usize, usize, usize) {
     let history = texts.iter().map(read).collect::<History>();
     let named = texts.iter().map(|(name, text)| ((*name).to_owned(), text.clone()));
     let archive = Arc::new(Counted { texts: named.collect(), ..Counted::default() });
-    session.surround(Vec::new(), history, archive.clone());
+    session.load_context(Vec::new(), history, archive.clone());
     let judged: Vec<_> = texts.iter().flat_map(|(name, text)| session.judge(name, text)).collect();
     let fell = |finding: &&Finding| finding.rule == "around.odometer" && finding.outcome == Outcome::Broken;
     let falls = judged.iter().flat_map(|judged| &judged.findings).filter(fell).count();

@@ -156,7 +156,7 @@ fn a_job_in_everyday_words_is_judged_as_in_the_words_of_the_rules() {
     let others = procedures.iter().map(|(name, text)| (name.clone(), everyday(text))).collect();
     let around = |texts| {
         let mut session = shipped();
-        session.surround(texts, History::default(), Arc::new(NoArchive));
+        session.load_context(texts, History::default(), Arc::new(NoArchive));
         assert!(!session.is_faulty(), "{:?}", session.diagnostics());
         session
     };

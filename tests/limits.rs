@@ -302,7 +302,7 @@ fn steps_with_procedure(number: usize, role: &dyn Fn(usize) -> String) -> u64 {
         entries("12 Nm ± 10 %")
     );
     let around = vec![("procedure.yaml".to_owned(), procedure)];
-    session.surround(around, History::default(), std::sync::Arc::new(NoArchive));
+    session.load_context(around, History::default(), std::sync::Arc::new(NoArchive));
     let head = record(0).replace("state: closed}", "state: closed, procedure: {name: P, edition: 1}}");
     let judged = session.judge("record.yaml", &(head + &entries("12 Nm"))).pop().unwrap();
     let met: u64 = judged.tallies.iter().map(|(_, tally)| tally.met).sum();

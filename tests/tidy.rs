@@ -377,7 +377,7 @@ const WORDS_OF_THEIR_OWN: &[(&str, &[&str])] = &[
     // Nouns of messages, severities, an answer.
     ("src/command/amend.rs", &["y"]),
     ("src/command/prove.rs", &["rule", "hold"]),
-    ("src/command/sheet.rs", &["hold"]),
+    ("src/command/sheet.rs", &["hold", "procedure", "unit"]),
     // The name of a standard.
     ("src/library.rs", &["fastenings"]),
     ("src/session/context.rs", &["procedure", "tool"]),

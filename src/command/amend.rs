@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use super::around::{ENDINGS, form_of, is_document};
+use super::context::{ENDINGS, form_of, is_document};
 use super::files::{self, is_rule_file};
 use super::inspect::{HiddenRecords, hidden};
 use super::known::KnownFiles;

@@ -5,8 +5,8 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use super::Failure;
-use super::around::{ENDINGS, MOST_WALKS};
 use super::bounds::absolute;
+use super::context::{ENDINGS, MOST_WALKS};
 use super::files::{self, is_rule_file};
 use super::git::{Revision, Since};
 use super::names::{named, path_of};
@@ -40,7 +40,7 @@ pub(super) fn select(
     ready: &Ready,
 ) -> Result<Selection, Failure> {
     let rules = rules(revision, ready)?;
-    let mut around = Around::default();
+    let mut around = LinkedChanges::default();
     let mut candidates = Vec::new();
     for file in files {
         let text = match &file.fault {
@@ -97,12 +97,12 @@ pub(super) fn select(
 
 /// What has changed besides the rules.
 #[derive(Default)]
-struct Around {
+struct LinkedChanges {
     ties: Ties,
     registers: Vec<String>,
 }
 
-impl Around {
+impl LinkedChanges {
     /// Takes in what a changed file ties together now, and what it did then.
     fn changed(&mut self, revision: &Revision, path: &Path, now: Ties, ready: &Ready) -> Result<(), Failure> {
         let then = revision.text(path)?.map(|text| Ties::of(&text, ready.session.forms()));

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::around::{ENDINGS, is_document};
+use super::context::{ENDINGS, is_document};
 use super::files;
 use super::git::Revision;
 use super::inspect::Steps;
@@ -330,8 +330,8 @@ impl Compare {
         let files = walk::find(&[folder.to_owned()], &ENDINGS);
         self.rules.one_workshop(files.iter().map(|file| file.path.as_path()), ours.settings.as_deref())?;
         let files: Vec<_> = files.into_iter().filter(|file| !ours.is_no_document(file)).collect();
-        ours.surround(&files, 1);
-        theirs.surround(&files, 1);
+        ours.load_context(&files, 1);
+        theirs.load_context(&files, 1);
         let unread = |name: String, why: String| Judged { unread: vec![(name, why)], ..Judged::default() };
         let of_file = |file: &Found| {
             let name = named(&file.path);

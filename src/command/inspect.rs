@@ -7,9 +7,9 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use clap::{Args, ValueEnum};
 use rayon::prelude::*;
 
-use super::around::{ENDINGS, is_of_another_run, is_to_be_read, may_be_a_document};
 use super::bounds::Copies;
 use super::changed::{Selection, select};
+use super::context::{ENDINGS, is_of_another_run, is_to_be_read, may_be_a_document};
 use super::files::{self, Unread};
 use super::git::Revision;
 use super::known::{KnownFiles, Noted};
@@ -66,7 +66,8 @@ pub(super) struct Inspect {
     /// Judge again whenever a file changes, until the program is ended.
     #[arg(long, conflicts_with_all = ["output", "note_known"])]
     watch: bool,
-    /// A table besides: in how many documents each rule holds, advises or is undecided, the most frequent first.
+    /// A table besides: in how many documents each rule holds, advises or is undecided, the most frequent first; and
+    /// which rules took the most of the work.
     #[arg(long)]
     statistics: bool,
     /// Each finding by itself, also where several wait for one value.
@@ -211,7 +212,7 @@ impl Inspect {
             .map_err(|error| Failure(format!("cannot start {:?} threads: {error}", self.threads)))?;
         // Before the documents around the jobs are among the texts of the run.
         let selected = self.selected(&files, &ready)?;
-        threads.install(|| ready.surround(&files, self.paths.len()));
+        threads.install(|| ready.load_context(&files, self.paths.len()));
         ready.judged_by.linked = ready.linked();
         let (files, since) = match selected {
             Some(Selection { kept, since, diagnostics }) => {

@@ -2,11 +2,11 @@
 //! and terminal are touched here and nowhere else.
 
 mod amend;
-mod around;
 mod bench;
 mod bounds;
 mod changed;
 mod compare;
+mod context;
 mod editor;
 mod files;
 mod git;

@@ -6,8 +6,8 @@ use std::fs::Permissions;
 use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
-use super::around::{ENDINGS, form_of};
 use super::bounds::{absolute, unlinked};
+use super::context::{ENDINGS, form_of};
 use super::files::{self, RULE_ENDING, plainly};
 use super::scratch::{Scratch, clear_up, folder_of};
 use super::walk::GIT;

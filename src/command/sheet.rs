@@ -1,4 +1,4 @@
-//! `sheet`: a procedure as a blank record, or as a page to print.
+//! `sheet`: a procedure as a blank record, or as a page to print; the blank record of a unit without a procedure.
 
 use std::fs::{Metadata, Permissions};
 use std::path::{Path, PathBuf};
@@ -9,19 +9,27 @@ use super::known::KnownFiles;
 use super::names::named;
 use super::output::{Sink, says_what_is_read};
 use super::{Exit, Failure, RuleOptions, files};
-use crate::diagnostic::{Diagnostic, Level};
+use crate::diagnostic::{Diagnostic, Level, nearest};
 use crate::language::ast::Severity;
 use crate::report::text;
+use crate::session::Session;
 use crate::sheet::{self, Procedure, Refusal};
 use crate::source::Sources;
 
 /// Writes a blank job record for a procedure: what is settled written out, and behind each blank what may
-/// stand there by the procedure and by the standards in force. Filled in, it passes.
+/// stand there by the procedure and by the standards in force. Filled in, it passes. Without a procedure, `--unit` writes
+/// what the standards ask of any job on such a unit.
 #[derive(Debug, Args)]
 pub(super) struct Sheet {
     /// The file of the procedure.
-    #[arg(value_name = "PROCEDURE")]
-    procedure: PathBuf,
+    #[arg(value_name = "PROCEDURE", required_unless_present = "unit")]
+    procedure: Option<PathBuf>,
+    /// A kind of unit, such as `twin clutch`, in the place of a procedure.
+    #[arg(long, value_name = "KIND", conflicts_with_all = ["procedure", "print"])]
+    unit: Option<String>,
+    /// The family of units, with `--unit`.
+    #[arg(long, value_name = "NAME", requires = "unit")]
+    family: Option<String>,
     /// Write a job sheet to print instead, as one HTML file that needs nothing else.
     #[arg(long)]
     print: bool,
@@ -34,18 +42,25 @@ pub(super) struct Sheet {
 
 impl Sheet {
     pub(super) fn run(self) -> Result<Exit, Failure> {
-        let mut ready = self.rules.open(Some(&self.procedure), &KnownFiles::default())?;
+        let here = PathBuf::from(".");
+        let mut ready =
+            self.rules.open(Some(self.procedure.as_ref().unwrap_or(&here)), &KnownFiles::default())?;
         let run = ready.run(Severity::Hold);
         // The tool register tells which readings are safe; the earlier jobs are of no use here. What is wrong
         // with them is said when a job is inspected.
         ready.documents.jobs.clear();
-        ready.surround(&[], 0);
+        ready.load_context(&[], 0);
         if run.diagnostics.iter().any(|found| found.level == Level::Error) {
             return refuse(&run.diagnostics, &run.sources, "the rules or settings have errors");
         }
-        let name = named(&self.procedure);
-        ready.bounds.allow_ways([&*self.procedure])?;
-        let written = files::read_by(&self.procedure, ready.bounds.links_of_named());
+        let Some(path) = &self.procedure else {
+            let kind = self.kind(&ready.session)?;
+            self.write(&sheet::blank_of_unit(&ready.session, kind, self.family.as_deref()))?;
+            return Ok(Exit::Clean);
+        };
+        let name = named(path);
+        ready.bounds.allow_ways([&**path])?;
+        let written = files::read_by(path, ready.bounds.links_of_named());
         let written = written.map_err(|unread| Failure(unread.fault.message))?;
         let session = &ready.session;
         let procedure = match Procedure::read(session, &name, &written) {
@@ -67,17 +82,10 @@ impl Sheet {
                 against + judged.findings.iter().filter(|finding| finding.severity == Severity::Hold).count()
             })
             .sum();
-        let sheet = if self.print {
-            sheet::print(session, &procedure, holds)
-        } else {
-            sheet::blank(session, &procedure)
-        };
-        let mut sink = match self.output.as_deref().filter(|path| path.as_os_str() != "-") {
-            Some(path) => Sink::file(path, permissions(path, &sheet)?.as_ref())?,
-            None => Sink::exact(),
-        };
-        sink.write(sheet.as_bytes())?;
-        sink.finish()?;
+        self.write(&match self.print {
+            true => sheet::print(session, &procedure, holds),
+            false => sheet::blank(session, &procedure),
+        })?;
         if holds == 0 {
             return Ok(Exit::Clean);
         }
@@ -86,6 +94,28 @@ impl Sheet {
             "`{name}` has {holds}: inspect it before anyone works by this sheet"
         ));
         Ok(Exit::Findings)
+    }
+
+    /// The kind of unit that was named, as the form has it.
+    fn kind<'s>(&'s self, session: &Session) -> Result<&'s str, Failure> {
+        let kind = self.unit.as_deref().unwrap_or_default();
+        let known = sheet::kinds(session);
+        if known.contains(&kind) {
+            return Ok(kind);
+        }
+        Err(Failure(match nearest(kind, known.iter().copied()) {
+            Some(near) => format!("there is no kind of unit `{kind}`; did you mean `{near}`?"),
+            None => format!("there is no kind of unit `{kind}`; write one of `{}`", known.join("`, `")),
+        }))
+    }
+
+    fn write(&self, sheet: &str) -> Result<(), Failure> {
+        let mut sink = match self.output.as_deref().filter(|path| path.as_os_str() != "-") {
+            Some(path) => Sink::file(path, permissions(path, sheet)?.as_ref())?,
+            None => Sink::exact(),
+        };
+        sink.write(sheet.as_bytes())?;
+        sink.finish()
     }
 }
 

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use super::around::{ENDINGS, is_document};
+use super::context::{ENDINGS, is_document};
 use super::files::{self, Disk, Links, RULE_ENDING, is_rule_file, tidy};
 use super::git::Revision;
 use super::names::named;

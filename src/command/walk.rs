@@ -4,7 +4,7 @@ use std::collections::HashSet;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use super::around::{begins_as_document, names_a_form};
+use super::context::{begins_as_document, names_a_form};
 use super::files::{self, Links, tidy};
 use super::scratch::is_being_written;
 

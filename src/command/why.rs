@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::around::ENDINGS;
+use super::context::ENDINGS;
 use super::known::KnownFiles;
 use super::names::named as name_of;
 use super::output::Place;
@@ -48,7 +48,7 @@ impl Why {
         let mut ready = self.rules.open(self.record.as_deref(), &KnownFiles::default())?;
         ready.bounds.allow_ways(self.record.as_deref())?;
         let named = self.record.iter().cloned().collect::<Vec<_>>();
-        ready.surround(&walk::find(&named, &ENDINGS), named.len());
+        ready.load_context(&walk::find(&named, &ENDINGS), named.len());
         let session = &ready.session;
         let rules: Vec<_> = session.rules_called(&self.name).collect();
         let named = session.named(&self.name);

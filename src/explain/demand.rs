@@ -95,7 +95,7 @@ impl<'x> Explainer<'x> {
     }
 
     /// Looks for the comparison that decided.
-    fn search(&self, part: &'x Expr, turned: bool, search: &mut Search<'x>) -> bool {
+    fn search(&self, part: &'x Expr, negated: bool, search: &mut Search<'x>) -> bool {
         if std::ptr::eq(part, search.leaf) {
             return true;
         }
@@ -104,17 +104,17 @@ impl<'x> Explainer<'x> {
             return false;
         }
         match &part.kind {
-            ExprKind::Not(inner) => self.search(inner, !turned, search),
-            ExprKind::Decided(_, inner) => self.search(inner, turned, search),
+            ExprKind::Not(inner) => self.search(inner, !negated, search),
+            ExprKind::Decided(_, inner) => self.search(inner, negated, search),
             ExprKind::Let(id, _) => {
                 let definition = &self.values.program.lets()[*id];
-                self.search(&definition.value, turned, search)
+                self.search(&definition.value, negated, search)
             }
             ExprKind::Cases(cases) => {
                 // What lets a case count only says which value is asked.
-                cases.iter().any(|case| self.search(&case.value, turned, search))
+                cases.iter().any(|case| self.search(&case.value, negated, search))
             }
-            ExprKind::Logic(Logic::Implies, left, right) if !turned => {
+            ExprKind::Logic(Logic::Implies, left, right) if !negated => {
                 if self.search(left, true, search) {
                     search.asked = search.asked.or(Some(right));
                     return true;
@@ -123,20 +123,20 @@ impl<'x> Explainer<'x> {
             }
             ExprKind::Logic(logic, left, right) => {
                 let (in_left, in_right) =
-                    (self.search(left, turned, search), self.search(right, turned, search));
-                if *logic == Logic::Or && !turned && in_left != in_right {
+                    (self.search(left, negated, search), self.search(right, negated, search));
+                if *logic == Logic::Or && !negated && in_left != in_right {
                     search.others.push(if in_left { right } else { left });
                 }
                 in_left || in_right
             }
             ExprKind::Quantified { quantifier, condition, body, slot, .. } => {
                 let in_condition =
-                    condition.as_ref().is_some_and(|condition| self.search(condition, turned, search));
+                    condition.as_ref().is_some_and(|condition| self.search(condition, negated, search));
                 // Of `some` and `no` the condition is part of what is asked.
                 if in_condition && *quantifier == Quantifier::Every {
                     search.asked = search.asked.or(Some(body));
                 }
-                let found = in_condition || self.search(body, turned, search);
+                let found = in_condition || self.search(body, negated, search);
                 if found {
                     search.bound = search.bound.max(slot + 1);
                 }

@@ -78,7 +78,7 @@ fn explained(text: &str, expected: Option<Kind>, fault: Fault, meant: Option<&st
         code::UNIT_UNKNOWN if one_sided(text).is_some() && text.contains(" and ") => {
             no_range(text).help(written_like(text, expected))
         }
-        code::RANGE_INVERTED => match turned(text, expected) {
+        code::RANGE_INVERTED => match ends_exchanged(text, expected) {
             Some(text) => fault.help(format!("write `{text}`")),
             None => fault.help("write the lower end first"),
         },
@@ -136,7 +136,7 @@ pub(super) fn examples(expected: Option<Kind>) -> String {
 }
 
 /// A range that begins above its end, the other way round.
-fn turned(text: &str, expected: Option<Kind>) -> Option<String> {
+fn ends_exchanged(text: &str, expected: Option<Kind>) -> Option<String> {
     let (low, high) = text.split_once("..")?;
     let text = format!("{} .. {}", high.trim(), with_unit(low, unit_text(high)));
     Range::read(&text, expected).is_ok().then_some(text)

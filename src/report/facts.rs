@@ -423,6 +423,25 @@ pub fn statistics(summary: &Summary) -> Vec<Row> {
     rows.into_iter().map(row).collect()
 }
 
+/// How many rules are named by what they cost.
+const COSTLIEST: usize = 10;
+
+/// The rules that took the most of the work, as shares of all steps. Steps are counted and not timed, so that they are the
+/// same on every machine.
+#[must_use]
+pub fn costliest(summary: &Summary) -> Option<String> {
+    let all: u64 = summary.rules.values().map(|tally| tally.steps).sum();
+    let mut rules: Vec<_> = summary.rules.iter().filter(|(_, tally)| tally.steps > 0).collect();
+    rules.sort_by_key(|(name, tally)| (Reverse(tally.steps), *name));
+    let share = |steps: u64| u128::from(steps) * 1000 / u128::from(all.max(1));
+    let said = rules.iter().take(COSTLIEST).map(|(name, tally)| {
+        let share = share(tally.steps);
+        format!("{} {}.{} %", shown(name), share / 10, share % 10)
+    });
+    let said: Vec<String> = said.collect();
+    (all > 0).then(|| format!("{all} steps of rules; the most for {}", said.join(", ")))
+}
+
 /// A row of the statistics.
 pub struct Row {
     /// In how many documents it was found.

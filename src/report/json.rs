@@ -446,12 +446,13 @@ struct TallyOut<'r> {
     broken: u64,
     undecided: u64,
     not_concerned: u64,
+    steps: u64,
 }
 
 impl<'r> TallyOut<'r> {
     fn new(rule: &'r str, tally: &Tally) -> Self {
-        let Tally { met, broken, undecided, not_concerned } = *tally;
-        TallyOut { rule, met, broken, undecided, not_concerned }
+        let Tally { met, broken, undecided, not_concerned, steps } = *tally;
+        TallyOut { rule, met, broken, undecided, not_concerned, steps }
     }
 }
 

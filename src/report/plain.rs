@@ -88,13 +88,18 @@ impl Page<'_> {
     }
 
     fn statistics(&mut self, summary: &Summary) {
-        let rows = facts::statistics(summary);
-        if !self.style.statistics || rows.is_empty() {
+        if !self.style.statistics {
             return;
         }
-        self.line("By rule");
+        let rows = facts::statistics(summary);
+        if !rows.is_empty() {
+            self.line("By rule");
+        }
         for row in &rows {
             self.line(&format!("{} {}: {}: {}", row.kind, row.name, row.numbers(), row.named));
+        }
+        if let Some(work) = facts::costliest(summary) {
+            self.line(&format!("work: {work}"));
         }
     }
 

@@ -174,8 +174,11 @@ impl Canvas<'_> {
 
     /// In how many documents each thing was found, in columns.
     fn statistics(&mut self, summary: &Summary) {
-        let rows = facts::statistics(summary);
-        if !self.style.statistics || rows.is_empty() {
+        if !self.style.statistics {
+            return;
+        }
+        let (rows, work) = (facts::statistics(summary), facts::costliest(summary));
+        if rows.is_empty() && work.is_none() {
             return;
         }
         self.gap();
@@ -186,6 +189,11 @@ impl Canvas<'_> {
             self.lines(Tone::Strong, &lead, 4, &row.name);
             let named = fill(&" ".repeat(width(&lead)), width(&lead), &row.named, self.style.columns());
             self.put(&named);
+            self.gap();
+        }
+        if let Some(work) = work {
+            let work = fill("  work           ", 17, &work, self.style.columns());
+            self.put(&work);
             self.gap();
         }
     }

@@ -271,10 +271,10 @@ impl PastJobs {
     }
 
     /// Says once why an earlier job is not known.
-    fn note(&mut self, lost: Lost, job: &Document<'_>) -> UnresolvedLink {
+    fn note(&mut self, lost: Unresolved, job: &Document<'_>) -> UnresolvedLink {
         let fault = match lost {
-            Lost::Unread(fault) => return UnresolvedLink::Absent(fault.message.into()),
-            Lost::Unknown(fault) => fault,
+            Unresolved::Unread(fault) => return UnresolvedLink::Absent(fault.message.into()),
+            Unresolved::Unknown(fault) => fault,
         };
         let unresolved = UnresolvedLink::Absent(fault.message.as_str().into());
         let diagnostic = fault.at(Job::of(job).opened().place());
@@ -287,7 +287,7 @@ impl PastJobs {
 
 /// Why a link leads to no earlier job that is known.
 #[derive(Clone, Debug)]
-enum Lost {
+enum Unresolved {
     /// Its record cannot be read again.
     Unread(Fault),
     /// Nobody can tell which job, or which record of it, is meant: an error of the run.
@@ -295,14 +295,14 @@ enum Lost {
 }
 
 /// Why the records of one job do not tell what it states.
-fn differing(number: &str, what: &str) -> Lost {
+fn differing(number: &str, what: &str) -> Unresolved {
     let message = format!("what the earlier job `{number}` on this vehicle states is not known: {what}");
     let help = "take the copy away, or give the other job its own number";
-    Lost::Unknown(Fault { help: Some(help.to_owned()), ..Fault::new(SAME_TIME, message) })
+    Unresolved::Unknown(Fault { help: Some(help.to_owned()), ..Fault::new(SAME_TIME, message) })
 }
 
 /// Why nobody can tell which job was the last one.
-fn without_order(no_order: NoOrder) -> Lost {
+fn without_order(no_order: NoOrder) -> Unresolved {
     let (code, why, help) = match no_order {
         NoOrder::WithoutZone => (
             NO_TIME_ZONE,
@@ -316,7 +316,7 @@ fn without_order(no_order: NoOrder) -> Lost {
         ),
     };
     let message = format!("which job on this vehicle was the last one before is not known: {why}");
-    Lost::Unknown(Fault { help: Some(help.to_owned()), ..Fault::new(code, message) })
+    Unresolved::Unknown(Fault { help: Some(help.to_owned()), ..Fault::new(code, message) })
 }
 
 /// What is said where no earlier job is known.
@@ -348,7 +348,7 @@ impl Session {
             return past;
         }
         let identity = Identity::of(job);
-        let mut read: Vec<(&Arc<Past>, Result<usize, Lost>)> = Vec::new();
+        let mut read: Vec<(&Arc<Past>, Result<usize, Unresolved>)> = Vec::new();
         for (which, earlier) in asked(self.forms()).into_iter().enumerate() {
             let before = self.history().before(which, earlier.on_unit, &identity, &self.setting().zone);
             let found = match before.map_err(without_order) {
@@ -368,9 +368,9 @@ impl Session {
     fn read_once<'h>(
         &self,
         records: &'h [Arc<Past>],
-        read: &mut Vec<(&'h Arc<Past>, Result<usize, Lost>)>,
+        read: &mut Vec<(&'h Arc<Past>, Result<usize, Unresolved>)>,
         past: &mut PastJobs,
-    ) -> Result<usize, Lost> {
+    ) -> Result<usize, Unresolved> {
         let Some(first) = records.first() else { return Err(differing("", "there is no record of it")) };
         if let Some((_, known)) = read.iter().find(|(known, _)| Arc::ptr_eq(known, first)) {
             return known.clone();
@@ -382,14 +382,19 @@ impl Session {
 
     /// Reads an earlier job and its copies: by which of them a later job is judged must not depend on their names, so they
     /// must say the same.
-    fn read_alike(&self, first: &Past, records: &[Arc<Past>], past: &mut PastJobs) -> Result<usize, Lost> {
+    fn read_alike(
+        &self,
+        first: &Past,
+        records: &[Arc<Past>],
+        past: &mut PastJobs,
+    ) -> Result<usize, Unresolved> {
         if records.len() > MOST_COPIES {
             let what = format!("{} records have its number and its time", records.len());
             return Err(differing(first.number(), &what));
         }
-        let number = self.read_past(first, past).map_err(Lost::Unread)?;
+        let number = self.read_past(first, past).map_err(Unresolved::Unread)?;
         for copy in records.iter().skip(1) {
-            let other = self.read_past(copy, past).map_err(Lost::Unread)?;
+            let other = self.read_past(copy, past).map_err(Unresolved::Unread)?;
             let (one, other) = (past.documents.get(number), past.documents.get(other));
             if !one.zip(other).is_some_and(|(one, other)| one.says_the_same(other)) {
                 let (one, other) = (&first.name, &copy.name);

@@ -150,9 +150,11 @@ impl Session {
                     run.left_out += 1;
                     continue;
                 }
+                let before = steps_of(&evaluator, 0);
                 evaluator.rule(rule, &mut |evaluator, judgement| {
                     run.take(evaluator, judgement, number, &mut tally);
                 });
+                tally.steps = steps_of(&evaluator, 0).saturating_sub(before);
                 run.tallies.push((number, tally));
                 diagnostics.extend(run.end_of_rule(&rule.name, start_of(document)));
                 if evaluator.is_exhausted() {
@@ -180,7 +182,6 @@ impl Session {
         diagnostics.extend(self.to_come(document));
         diagnostics.extend(in_work_and_closed(document));
         let (of_logs, frames, entries) = self.logs_of(document, sources);
-        let entries = entries.saturating_add(evaluator.samples_read());
         diagnostics.extend(self.times_of(document, &frames));
         diagnostics.extend(of_logs);
         diagnostics.extend(self.against(document, sources));
@@ -201,7 +202,7 @@ impl Session {
             nearest,
             seen,
             values,
-            steps: evaluator.steps_done().saturating_add(entries.saturating_mul(STEPS_OF_A_SAMPLE)),
+            steps: steps_of(&evaluator, entries),
             name: name.to_owned(),
         }
     }
@@ -563,4 +564,10 @@ impl<'x> Judging<'x> {
 fn is_of_belief(limits: &Expr) -> bool {
     let ExprKind::Constant(Value::Range(range)) = &limits.kind else { return false };
     range.ends_tenfold()
+}
+
+/// The steps that the rules did so far, with what they and others read of logs.
+fn steps_of(evaluator: &Evaluator<'_>, others: u64) -> u64 {
+    let entries = evaluator.samples_read().saturating_add(others);
+    evaluator.steps_done().saturating_add(entries.saturating_mul(STEPS_OF_A_SAMPLE))
 }

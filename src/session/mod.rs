@@ -203,7 +203,12 @@ impl Session {
 
     /// Puts documents around those that will be judged: the texts of procedures and tool registers, by
     /// name, and the earlier jobs with the archive in which they are opened again.
-    pub fn surround(&mut self, texts: Vec<(String, String)>, history: History, archive: Arc<dyn Archive>) {
+    pub fn load_context(
+        &mut self,
+        texts: Vec<(String, String)>,
+        history: History,
+        archive: Arc<dyn Archive>,
+    ) {
         let mut sources = Sources::over(&self.sources);
         let around: Vec<SourceId> = texts.into_iter().map(|(name, text)| sources.add(name, text)).collect();
         let (context, found) = Context::read(&sources, &around, &self.forms, history, archive);

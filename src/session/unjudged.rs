@@ -274,14 +274,15 @@ fn cause_of<'s>(document: &Document<'_>, value: &ToJudge, said: &[&'s Said]) -> 
         let words = naming.iter().flat_map(|said| &said.words).filter(move |(named, _)| of_entry(named));
         words.map(|(_, word)| word.as_str()).collect::<BTreeSet<_>>()
     };
-    let misfits: Vec<Vec<Misfit>> = naming.iter().map(|said| misfits(document, value, said)).collect();
+    let mismatches: Vec<Vec<Mismatch>> =
+        naming.iter().map(|said| mismatches(document, value, said)).collect();
     // A rule that asks for no words passes over the value for another reason; a word that no rule knows is the likelier
     // cause all the same.
-    let is_of_all = misfits.iter().all(|found| !found.is_empty());
-    let first = |misfit: &dyn Fn(&Misfit) -> bool| {
-        misfits.iter().flatten().filter(|found| misfit(found)).min_by_key(|found| found.number)
+    let is_of_all = mismatches.iter().all(|found| !found.is_empty());
+    let first = |mismatch: &dyn Fn(&Mismatch) -> bool| {
+        mismatches.iter().flatten().filter(|found| mismatch(found)).min_by_key(|found| found.number)
     };
-    let is_unknown = |found: &Misfit| {
+    let is_unknown = |found: &Mismatch| {
         found.word.as_ref().is_some_and(|word| !words_of(&found.field).contains(word.as_str()))
     };
     let found = match is_of_all {
@@ -298,7 +299,7 @@ fn cause_of<'s>(document: &Document<'_>, value: &ToJudge, said: &[&'s Said]) -> 
 }
 
 /// A field of an entry that has not the word that a rule asks for.
-struct Misfit {
+struct Mismatch {
     number: usize,
     field: String,
     /// What it has.
@@ -306,8 +307,8 @@ struct Misfit {
 }
 
 /// The fields of the entry of a value that have none of the words that a rule asks for.
-fn misfits(document: &Document<'_>, value: &ToJudge, said: &Said) -> Vec<Misfit> {
-    let mut misfits = Vec::new();
+fn mismatches(document: &Document<'_>, value: &ToJudge, said: &Said) -> Vec<Mismatch> {
+    let mut mismatches = Vec::new();
     for (number, field) in value.of.fields.iter().enumerate() {
         let of_entry = |named: &FieldOf| named.group == value.of.title && named.field == field.name;
         let mut words =
@@ -318,10 +319,14 @@ fn misfits(document: &Document<'_>, value: &ToJudge, said: &Said) -> Vec<Misfit>
             _ => None,
         };
         if words.peek().is_some() && !words.any(|word| Some(word) == recorded) {
-            misfits.push(Misfit { number, field: field.name.to_string(), word: recorded.map(str::to_owned) });
+            mismatches.push(Mismatch {
+                number,
+                field: field.name.to_string(),
+                word: recorded.map(str::to_owned),
+            });
         }
     }
-    misfits
+    mismatches
 }
 
 /// What a field is called in a sentence.

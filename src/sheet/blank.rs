@@ -15,13 +15,26 @@ use crate::trade::procedure::Procedure;
 /// The column at which comments begin, where the line leaves it free.
 const COLUMN: usize = 34;
 
-/// The lines at the head: for which procedure, judged by what, and how to fill it in.
-pub(super) fn heading(procedure: &Procedure, standards: &[String]) -> String {
+/// The lines at the head of the record of a job by a procedure.
+pub(super) fn heading_of_procedure(procedure: &Procedure, standards: &[String]) -> String {
     let title = procedure.title.as_ref().unwrap_or(&procedure.name);
     let edition = procedure.edition.map_or_else(String::new, |edition| format!(", edition {edition}"));
+    let by = format!("A blank record of a job by the procedure {}{edition}.", procedure.name);
+    heading(title, &by, standards)
+}
+
+/// The lines at the head of the record of a job without a procedure.
+pub(super) fn heading_of_unit(kind: &str, family: Option<&str>, standards: &[String]) -> String {
+    let family = family.map_or_else(String::new, |family| format!(", {family}"));
+    let by = "A blank record of a job without a procedure. Torques, windows and volumes of this unit are in the maker's instruction.";
+    heading(&format!("{kind}{family}"), by, standards)
+}
+
+/// What is recorded, judged by what, and how it is filled in.
+fn heading(title: &str, by: &str, standards: &[String]) -> String {
     let lines = [
-        title.clone(),
-        format!("A blank record of a job by the procedure {}{edition}.", procedure.name),
+        title.to_owned(),
+        by.to_owned(),
         format!("Judged by: {}.", standards.join(", ")),
         "Write each value behind its colon, with its unit, as it was measured or done; never as it was meant to be."
             .to_owned(),

@@ -17,7 +17,7 @@ pub use plan::{Entry, Leaf, Planning, Slot, is_of_groups};
 use std::collections::BTreeSet;
 
 use crate::diagnostic::Diagnostic;
-use crate::document::PathPattern;
+use crate::document::{PathPattern, Shape};
 use crate::language::analysis::{Facts, in_force};
 use crate::language::typed::Program;
 use crate::session::Session;
@@ -42,9 +42,13 @@ pub struct Refusal {
 /// What a procedure says of a job before it begins.
 #[must_use]
 pub fn facts(procedure: &Procedure) -> Facts {
-    let family = procedure.family.iter().map(|family| (job::FAMILY, family.as_str()));
-    let state = (job::STATE, JobState::Closed.word());
-    let known = [(job::KIND, procedure.kind.as_str()), state].into_iter().chain(family);
+    facts_of_unit(&procedure.kind, procedure.family.as_deref())
+}
+
+/// What is known of a job on this unit, when it is closed.
+fn facts_of_unit(kind: &str, family: Option<&str>) -> Facts {
+    let family = family.map(|family| (job::FAMILY, family));
+    let known = [(job::KIND, kind), (job::STATE, JobState::Closed.word())].into_iter().chain(family);
     known.map(|(path, text)| (pattern(path), text.to_owned())).collect()
 }
 
@@ -56,6 +60,8 @@ struct Known {
     record: blank_record::Group,
     /// The patterns of its fields.
     fields: BTreeSet<PathPattern>,
+    /// Whether the record names a procedure.
+    names_procedure: bool,
 }
 
 impl Known {
@@ -65,7 +71,14 @@ impl Known {
         // What a job is held against its procedure for, the record has from the procedure itself.
         let reference = pattern(job::PROCEDURE);
         fields.retain(|field| !field.is_within(&reference));
-        Known { facts: facts(procedure), fields, record }
+        Known { facts: facts(procedure), fields, record, names_procedure: true }
+    }
+
+    /// What is known of a job without a procedure.
+    fn of_unit(kind: &str, family: Option<&str>) -> Known {
+        let record = blank_record::of_unit(kind, family);
+        let (facts, fields) = (facts_of_unit(kind, family), needs::fields_of(&record));
+        Known { facts, fields, record, names_procedure: false }
     }
 
     /// The standards in force, asked about it.
@@ -74,11 +87,12 @@ impl Known {
     }
 
     /// The standards in force, with their editions.
-    fn standards(&self, program: &Program) -> Vec<String> {
-        // The sheet names its procedure, so what holds a job against that judges it too.
-        let named = self.facts.iter().map(|(path, text)| (path.clone(), text.clone()));
-        let facts: Facts = named.chain([(pattern(job::PROCEDURE_NAME), String::new())]).collect();
-        in_force(program, JOB, &facts, &self.fields).map(|standard| standard.full_name()).collect()
+    fn standards(&self, program: &Program, fields: &BTreeSet<PathPattern>) -> Vec<String> {
+        // A record that names its procedure is judged by what holds a job against that, too.
+        let named = self.names_procedure.then(|| (pattern(job::PROCEDURE_NAME), String::new()));
+        let known = self.facts.iter().map(|(path, text)| (path.clone(), text.clone()));
+        let facts: Facts = known.chain(named).collect();
+        in_force(program, JOB, &facts, fields).map(|standard| standard.full_name()).collect()
     }
 }
 
@@ -86,12 +100,27 @@ impl Known {
 /// a comment on what may stand there.
 #[must_use]
 pub fn blank(session: &Session, procedure: &Procedure) -> String {
+    written(session, &Known::of(procedure), |standards| blank::heading_of_procedure(procedure, standards))
+}
+
+/// The blank record of a job on a unit for which there is no procedure: what the standards ask of any such job.
+#[must_use]
+pub fn blank_of_unit(session: &Session, kind: &str, family: Option<&str>) -> String {
+    let known = Known::of_unit(kind, family);
+    written(session, &known, |standards| blank::heading_of_unit(kind, family, standards))
+}
+
+fn written(session: &Session, known: &Known, heading: impl Fn(&[String]) -> String) -> String {
     let Some(form) = session.forms().get(JOB) else { return String::new() };
-    let known = Known::of(procedure);
     let (mut needs, mut record) = (known.needs(session), known.record.clone());
     needs.complete(&mut record, form.record());
+    let fields = match known.names_procedure {
+        true => &known.fields,
+        // What the standards ask of the unit brings other standards into force.
+        false => &needs::fields_of(&record),
+    };
     let mut writer =
-        blank::Writer { needs: &needs, out: blank::heading(procedure, &known.standards(session.program())) };
+        blank::Writer { needs: &needs, out: heading(&known.standards(session.program(), fields)) };
     writer.group(&record, form.record(), &PathPattern::root(), &needs::Trail::default(), 0);
     writer.out
 }
@@ -105,7 +134,23 @@ pub fn print(session: &Session, procedure: &Procedure, holds: usize) -> String {
     let (mut needs, mut record) = (known.needs(session), known.record.clone());
     needs.complete(&mut record, form.record());
     needs.plan(&mut record, &PathPattern::root(), &needs::Trail::default());
-    print::page(procedure, &record, form.record(), &known.standards(session.program()), &needs, holds)
+    print::page(
+        procedure,
+        &record,
+        form.record(),
+        &known.standards(session.program(), &known.fields),
+        &needs,
+        holds,
+    )
+}
+
+/// The kinds of units that a job can be on.
+#[must_use]
+pub fn kinds(session: &Session) -> Vec<&str> {
+    match session.forms().get(JOB).and_then(|form| form.record().shape_at(job::KIND)) {
+        Some(Shape::Word(words)) => words.iter().map(|word| &**word).collect(),
+        _ => Vec::new(),
+    }
 }
 
 /// The pattern of a field of the whole document.

@@ -101,7 +101,7 @@ impl Known {
             None => facts_of(document),
         };
         facts.insert(pattern(job::STATE), JobState::Closed.word().to_owned());
-        Known { facts, fields: needs::fields_of(&record), record }
+        Known { facts, fields: needs::fields_of(&record), record, names_procedure: procedure.is_some() }
     }
 }
 

@@ -230,6 +230,27 @@ pub fn of_any_job() -> Group {
     ])
 }
 
+/// What the record of a job on a unit has for which there is no procedure.
+#[must_use]
+pub fn of_unit(kind: &str, family: Option<&str>) -> Group {
+    let mut record = of_any_job();
+    for (name, draft) in &mut record.fields {
+        let Draft::Group(group) = draft else { continue };
+        for (field, draft) in &mut group.fields {
+            let settled = match (name.as_str(), field.as_str()) {
+                ("job", "state") => Some(JobState::InWork.word()),
+                ("unit", "kind") => Some(kind),
+                ("unit", "family") => family,
+                _ => None,
+            };
+            if let Some(text) = settled {
+                *draft = stated(text);
+            }
+        }
+    }
+    record
+}
+
 /// The entries of a list of the procedure, in the order of the work.
 fn entries(procedure: &Procedure, part: &Part) -> Vec<Group> {
     let document = &procedure.document;

@@ -73,12 +73,13 @@ fn statistics_say_in_how_many_documents_each_rule_holds() {
         ],
         "{ran:#?}"
     );
-    ran.says(&["\nBy rule\nhold plugs.torque: "]);
+    ran.says(&["\nBy rule\nhold plugs.torque: ", "\nwork: ", " steps of rules; the most for plugs.torque "]);
     let ran = folder.run(&format!("{INSPECT} --statistics --format terminal --quiet"));
     ran.says(&[
         "── By rule ──",
         "  6 documents (2 undecided)  hold   plugs.torque\n",
         "  1 document                 error  document/unknown-field\n",
+        "  work           ",
     ]);
     let ran = folder.run(&format!("{INSPECT} --format json"));
     ran.says(&["{\"name\":\"plugs.torque\",\"kind\":\"hold\",\"documents\":6,\"undecided\":2}"]);

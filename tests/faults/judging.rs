@@ -53,13 +53,13 @@ fn open(folder: &Path, surroundings: Surroundings) -> Session {
     let request = Request { sources, standards, earlier: Vec::new(), forms, givens, setting };
     let mut session = Session::open_to_judge(request, &NoLibrary);
     if surroundings != Surroundings::Alone {
-        surround(&mut session, folder, surroundings, &zone);
+        load_context(&mut session, folder, surroundings, &zone);
     }
     assert_eq!(session.diagnostics(), [], "rules, settings and all that is around the jobs are in order");
     session
 }
 
-fn surround(session: &mut Session, folder: &Path, surroundings: Surroundings, zone: &TimeZone) {
+fn load_context(session: &mut Session, folder: &Path, surroundings: Surroundings, zone: &TimeZone) {
     let mut around =
         vec![("tools.yaml".to_owned(), std::fs::read_to_string(folder.join("tools.yaml")).unwrap())];
     if surroundings == Surroundings::Procedure {
@@ -69,7 +69,7 @@ fn surround(session: &mut Session, folder: &Path, surroundings: Surroundings, zo
     let forms = Forms::builtin();
     let glance = |(name, text): (&String, &String)| Glance::read(name, text, &forms, zone).jobs;
     let history: History = earlier.iter().map(glance).collect();
-    session.surround(around, history, Arc::new(Earlier(earlier)));
+    session.load_context(around, history, Arc::new(Earlier(earlier)));
 }
 
 /// Something that is said of a job, by a rule or of the document itself.

@@ -275,7 +275,7 @@ pub fn full() -> Sample {
     document.findings = vec![advice, broken, open, note, to_do, passed];
     document.diagnostics = vec![fault];
     document.nearest = vec![near];
-    let tally = Tally { met: 1, broken: 1, undecided: 1, not_concerned: 0 };
+    let tally = Tally { met: 1, broken: 1, undecided: 1, not_concerned: 0, steps: 12 };
     document.tallies[0].1 = tally;
     sample.sum();
     sample.summary.passed_over = vec!["jobs/notes.yaml".into()];

@@ -4,8 +4,8 @@ use serde_json::Value;
 use witnessmark::document::{Forms, NodeKind, read};
 use witnessmark::source::Sources;
 
-use super::{GOOD, fill, inspected, procedure, run, sheet};
-use crate::support::Folder;
+use super::{GOOD, SETTINGS, fill, inspected, procedure, run, sheet};
+use crate::support::{Folder, finish, program, root};
 
 /// The check that the sheet exists for. The record is filled in by its comments alone, so they are true too.
 #[test]
@@ -255,4 +255,40 @@ fn the_tools_of_the_register_tell_in_figures_which_readings_are_safe() {
     // A register that is not there is said when a job is inspected; the sheet has the words.
     folder.write("workshop.yaml", settings("guarded acceptance", "missing.yaml"));
     assert!(!line().contains("with W-"), "{}", line());
+}
+
+/// Without a procedure the record has what the standards ask of any job on such a unit.
+#[test]
+fn a_unit_without_a_procedure_has_a_sheet_too() {
+    for kind in ["twin clutch", "engine", "wheels", "brakes"] {
+        let mut command = program(&root());
+        command.args(["sheet", "--settings", SETTINGS, "--unit", kind, "--family", "seven speed"]);
+        let ran = finish(command, "");
+        let ran = ran.quietly(0).says(&[&format!("# {kind}, seven speed\n"), &format!("  kind: {kind}\n")]);
+        assert!(!ran.out.contains("procedure:"), "{}", ran.out);
+        let (_, report) = inspected(&ran.out);
+        let document = &report["documents"][0];
+        let findings = document["findings"].as_array().unwrap();
+        assert!(findings.len() > 5, "{kind}: {findings:#?}");
+        for finding in findings {
+            assert_eq!(finding["standing"], "still_to_do", "{kind}: {finding:#}");
+        }
+        let by = ran.out.lines().find(|line| line.starts_with("# Judged by: ")).unwrap();
+        for standard in document["standards"].as_array().unwrap() {
+            assert!(by.contains(standard.as_str().unwrap()), "{kind}: {standard} is not in {by}");
+        }
+    }
+}
+
+#[test]
+fn a_unit_that_is_none_gets_a_near_name() {
+    let said = |arguments: &[&str], wanted: &str| {
+        let mut command = program(&root());
+        command.arg("sheet").args(arguments);
+        finish(command, "").refused(wanted)
+    };
+    said(&["--unit", "twin cluch"], "there is no kind of unit `twin cluch`; did you mean `twin clutch`?");
+    said(&["--unit", "submarine"], "there is no kind of unit `submarine`; write one of `");
+    said(&["--family", "seven speed"], "--unit");
+    said(&[], "<PROCEDURE>");
 }

@@ -11,8 +11,8 @@ use super::trail;
 use crate::bench::day::{DayPage, JobLine, MOST_SHOWN};
 use crate::bench::notes::Verdict;
 use crate::bench::page::Frame;
-use crate::command::around::ENDINGS;
 use crate::command::bounds::{Bounds, Copies, unlinked};
+use crate::command::context::ENDINGS;
 use crate::command::files::{self, LONGEST};
 use crate::command::known::KnownFiles;
 use crate::command::names::named;
@@ -235,7 +235,7 @@ impl Hall {
         let files: Vec<Found> = files.into_iter().filter(|file| !ready.is_no_document(file)).collect();
         ready.episodes = Some(std::collections::BTreeMap::new());
         ready.served = Some(folder.to_owned());
-        ready.surround(&files, 1);
+        ready.load_context(&files, 1);
         ready.judged_by.linked = ready.linked();
         let run = ready.run(fail_on);
         let mut hall = Hall {

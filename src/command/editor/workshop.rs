@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::command::around::{ENDINGS, is_to_be_read};
+use crate::command::context::{ENDINGS, is_to_be_read};
 use crate::command::files::{self, is_rule_file};
 use crate::command::known::KnownFiles;
 use crate::command::standards::Ready;
@@ -51,7 +51,7 @@ impl Workshop {
         if !ready.unsettled {
             let found = |path: &PathBuf| Found { path: path.clone(), named: true, fault: None };
             let files: Vec<Found> = paths.iter().map(found).collect();
-            ready.surround(&files, files.len());
+            ready.load_context(&files, files.len());
         }
         let diagnostics = ready.run(Severity::Hold).diagnostics;
         Ok(Workshop { ready, diagnostics, over: paths.iter().cloned().collect() })

@@ -12,7 +12,7 @@ use super::super::logs::Beside;
 use super::super::walk::{self, Reach, Walked, Why};
 use super::{RULE_ENDING, Ready, Swap, standard_named};
 use crate::code::{NO_SUCH_STANDARD, SETTINGS};
-use crate::command::around::{MOST_WALKS, too_many_folders};
+use crate::command::context::{MOST_WALKS, too_many_folders};
 use crate::command::names::named;
 use crate::decide::Setting;
 use crate::diagnostic::{Diagnostic, Fault, Level, did_you_mean, nearest};

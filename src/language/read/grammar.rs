@@ -1,5 +1,5 @@
 //! Reads one clause by the grammar. The only file that knows which parser generator is used:
-//! what it gives away are [`Node`]s and [`Misfit`]s.
+//! what it gives away are [`Node`]s and [`SyntaxError`]s.
 
 use pest::Parser;
 use pest::error::{ErrorVariant, InputLocation};
@@ -44,7 +44,7 @@ impl<'t> Node<'t> {
 
 /// Where a text stops to fit a production, and what would have fitted there.
 #[derive(Clone, Debug)]
-pub(crate) struct Misfit {
+pub(crate) struct SyntaxError {
     /// The offset within the text that was read.
     pub(crate) at: usize,
     /// The productions that would have fitted; none when the nesting was too deep to go on.
@@ -52,11 +52,11 @@ pub(crate) struct Misfit {
 }
 
 /// Reads the whole of `text`, which stands `base` bytes into its file, by a production.
-pub(crate) fn read(rule: Rule, text: &str, base: u32) -> Result<Node<'_>, Misfit> {
+pub(crate) fn read(rule: Rule, text: &str, base: u32) -> Result<Node<'_>, SyntaxError> {
     match derived::Grammar::parse(rule, &marked(text)) {
         Ok(mut pairs) => match pairs.next() {
             Some(pair) => Ok(node(pair, text, base)),
-            None => Err(Misfit { at: 0, wanted: vec![rule] }),
+            None => Err(SyntaxError { at: 0, wanted: vec![rule] }),
         },
         Err(error) => {
             let (InputLocation::Pos(at) | InputLocation::Span((at, _))) = error.location;
@@ -64,7 +64,7 @@ pub(crate) fn read(rule: Rule, text: &str, base: u32) -> Result<Node<'_>, Misfit
                 ErrorVariant::ParsingError { positives, .. } => positives,
                 ErrorVariant::CustomError { .. } => Vec::new(),
             };
-            Err(Misfit { at, wanted })
+            Err(SyntaxError { at, wanted })
         }
     }
 }

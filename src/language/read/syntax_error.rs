@@ -4,7 +4,7 @@ use crate::code;
 use crate::diagnostic::{Diagnostic, nearest, surely};
 use crate::language::read::bounds;
 use crate::language::read::cut::shown;
-use crate::language::read::grammar::{Misfit, Rule, is_reserved};
+use crate::language::read::grammar::{Rule, SyntaxError, is_reserved};
 use crate::language::read::hints;
 use crate::language::read::rewrite::{SIGNS, rewritten};
 use crate::language::read::scan::{Kind, Token, Tokens};
@@ -60,7 +60,7 @@ pub(crate) fn explain(
     form: Rule,
     text: &str,
     base: u32,
-    syntax_error: &Misfit,
+    syntax_error: &SyntaxError,
 ) -> Diagnostic {
     let before = text.get(..syntax_error.at).unwrap_or_default();
     let stop = Stop {
@@ -101,7 +101,7 @@ struct Stop<'t, P> {
     found: Option<Token<'t>>,
     rest: &'t str,
     form: Rule,
-    syntax_error: &'t Misfit,
+    syntax_error: &'t SyntaxError,
 }
 
 impl<P: Fn(Span) -> Place> Stop<'_, P> {

@@ -20,7 +20,7 @@ pub fn session_around(standards: &[&str]) -> Session {
     let mut texts: Vec<(String, String)> =
         procedures.map(|(number, text)| (format!("procedures/{number}.yaml"), text)).collect();
     texts.push(("tools.yaml".to_owned(), around::register()));
-    session.surround(texts, History::default(), Arc::new(NoArchive));
+    session.load_context(texts, History::default(), Arc::new(NoArchive));
     assert!(session.diagnostics().is_empty(), "{:?}", session.diagnostics());
     session
 }

@@ -70,7 +70,7 @@ pub fn opened(files: &[(&str, &str)], forms: Forms, givens: Vec<Given>) -> Sessi
 /// Documents around those that are judged.
 pub fn surrounded(mut session: Session, texts: Vec<String>) -> Session {
     let named = texts.into_iter().enumerate().map(|(number, text)| (format!("around-{number}.yaml"), text));
-    session.surround(named.collect(), History::default(), Arc::new(NoArchive));
+    session.load_context(named.collect(), History::default(), Arc::new(NoArchive));
     session
 }
 

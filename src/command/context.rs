@@ -121,7 +121,7 @@ impl Ready {
 
     /// Puts the documents of the settings and those among the files of the run around the jobs, as far
     /// as the rules ask for them. The files were found below so many paths.
-    pub(super) fn surround(&mut self, files: &[Found], paths: usize) {
+    pub(super) fn load_context(&mut self, files: &[Found], paths: usize) {
         let program = self.session.program();
         // The content hash of a procedure and the uncertainty of a tool count whether a rule asks or not;
         // and that two records have one number is said whatever the rules ask.
@@ -256,7 +256,7 @@ impl Ready {
         let broken = promised.iter().filter(|(.., is_kept)| !is_kept);
         missing.extend(broken.map(|(form, place, _)| none_of_the_form(form, *place)));
         self.diagnostics.extend(missing);
-        self.session.surround(texts, past.in_order(), Arc::new(Disk { served: self.served.clone() }));
+        self.session.load_context(texts, past.in_order(), Arc::new(Disk { served: self.served.clone() }));
     }
 }
 
