@@ -81,6 +81,7 @@ pub mod session;
 pub mod compare;
 pub mod report;
 pub mod sheet;
+pub mod handbook;
 pub mod bench;
 pub mod editor;
 pub mod command;

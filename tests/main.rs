@@ -30,6 +30,7 @@ mod fuzz;
 mod generate;
 mod generated;
 mod guarded;
+mod handbook;
 mod injected;
 mod internal;
 mod language;

@@ -389,6 +389,8 @@ const WORDS_OF_THEIR_OWN: &[(&str, &[&str])] = &[
     // Attributes and classes of the page, names of its texts, parameters of its addresses.
     ("src/bench/", &[]),
     ("src/command/bench/", &[]),
+    // Attributes and classes of the page, and what a part of a text is that changed.
+    ("src/handbook/", &[]),
     // Names of the Language Server Protocol.
     ("src/editor/", &[]),
     ("src/command/editor/", &[]),

@@ -11,7 +11,7 @@ use super::inspect::Steps;
 use super::known::KnownFiles;
 use super::names::named;
 use super::output::Place;
-use super::sides::{Given, Side, Then};
+use super::sides::{Given, Side, Then, open_alone};
 use super::standards::{Ready, Swap, standard_named};
 use super::walk::Found;
 use super::{Exit, Failure, OutputOptions, RuleOptions, walk};
@@ -20,7 +20,7 @@ use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{self, Forms};
 use crate::edition::Digest;
 use crate::report::{Audience, FORMATS, compare as report, difference, plain};
-use crate::session::{Request, Session};
+use crate::session::Session;
 use crate::source::{SourceId, Sources};
 
 /// Says what changed in meaning between two documents of one form, such as two editions of a procedure,
@@ -274,17 +274,7 @@ impl Compare {
     fn rules(&self, both: &Both<'_>, old: &Given, new: &Given) -> Result<Done, Failure> {
         let ready = both.ready;
         let open = |given: &Given| -> Result<(Session, SourceId), Failure> {
-            let mut sources = Sources::new();
-            let id = sources.add(&given.name, &given.text);
-            let request = Request {
-                sources,
-                standards: vec![id],
-                earlier: Vec::new(),
-                forms: ready.session.forms().clone(),
-                givens: Vec::new(),
-                setting: ready.session.setting().clone(),
-            };
-            let session = Session::open(request, &both.library);
+            let (session, id) = open_alone(given, ready, &both.library);
             if session.is_faulty() {
                 let why = format!("`{}` has errors, so what changed is not known", given.name);
                 return Err(self.refuse(both.place, session.diagnostics(), session.sources(), why));

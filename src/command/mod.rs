@@ -10,6 +10,7 @@ mod context;
 mod editor;
 mod files;
 mod git;
+mod handbook;
 mod inspect;
 mod known;
 mod logs;
@@ -98,6 +99,8 @@ enum Verb {
     Why(why::Why),
     /// Write a blank record for a procedure, or a job sheet to print.
     Sheet(sheet::Sheet),
+    /// Write whole standards as a page for people, HTML or Markdown.
+    Handbook(handbook::Handbook),
     /// Serve a folder to a browser, to fill in records at the vehicle.
     Bench(bench::Bench),
     /// Serve an editor while records and rules are typed; editors start it themselves.
@@ -142,6 +145,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Verb::Tidy(verb) => verb.run(),
         Verb::Why(verb) => verb.run(),
         Verb::Sheet(verb) => verb.run(),
+        Verb::Handbook(verb) => verb.run(),
         Verb::Bench(verb) => verb.run(),
         Verb::Editor(verb) => verb.run(),
         Verb::Compare(verb) => verb.run(),

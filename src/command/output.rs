@@ -25,6 +25,15 @@ pub(super) const MOST_COLUMNS: i64 = 10_000;
 const NARROW: usize = 60;
 
 impl OutputOptions {
+    /// Those of a page that is for people whatever its form.
+    pub(super) fn to(output: Option<PathBuf>) -> OutputOptions {
+        OutputOptions {
+            format: None,
+            output,
+            screen: Screen { colour: Colour::Never, width: None, ascii: false },
+        }
+    }
+
     /// The form of report that was asked for, or that suits where it goes.
     pub(super) fn form(&self) -> &'static FormatRow {
         let screen = || self.output.is_none() && io::stdout().is_terminal();

@@ -7,11 +7,14 @@ use super::context::{ENDINGS, is_document};
 use super::files::{self, Disk, Links, RULE_ENDING, is_rule_file, tidy};
 use super::git::Revision;
 use super::names::named;
+use super::standards::Ready;
 use super::walk::{Reach, look_for};
 use super::{Failure, bounds};
 use crate::code::USE_UNREADABLE;
 use crate::diagnostic::Fault;
 use crate::library::{Library, SHIPPED, shipped};
+use crate::session::{Request, Session};
+use crate::source::{SourceId, Sources};
 
 /// A text as it was read.
 pub(super) struct Given {
@@ -113,6 +116,21 @@ fn is_rules(path: &Path, text: &str) -> bool {
         Some(ending) if ENDINGS.contains(&ending) => false,
         _ => !is_document(text),
     }
+}
+
+/// Opens one rule file with those that it uses and nothing else.
+pub(super) fn open_alone(given: &Given, ready: &Ready, library: &Then<'_>) -> (Session, SourceId) {
+    let mut sources = Sources::new();
+    let id = sources.add(&given.name, &given.text);
+    let request = Request {
+        sources,
+        standards: vec![id],
+        earlier: Vec::new(),
+        forms: ready.session.forms().clone(),
+        givens: Vec::new(),
+        setting: ready.session.setting().clone(),
+    };
+    (Session::open(request, library), id)
 }
 
 /// The rule files of a repository as they were, and those on the disk for rule files that are there.

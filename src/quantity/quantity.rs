@@ -270,7 +270,7 @@ impl Quantity {
     }
 
     /// Its distance from zero, in the unit of a difference.
-    pub(super) fn amount(&self) -> Quantity {
+    pub(crate) fn amount(&self) -> Quantity {
         Quantity { magnitude: self.magnitude.abs(), measure: self.measure.difference() }
     }
 
