@@ -31,7 +31,7 @@ pub(super) const FIGURES: &str = "Figures in the other system of units are compu
 pub(super) fn severity(severity: Severity) -> &'static str {
     match severity {
         Severity::Hold => "Hold: the vehicle is not released",
-        Severity::Advise => "Advice: to be seen to",
+        Severity::Advice => "Advice: to be seen to",
         Severity::Note => "Note: for the file",
     }
 }

@@ -127,7 +127,7 @@ fn unrecorded(rule: &Rule) -> &'static str {
         Unrecorded::Pass => "It is let pass, and listed.",
         Unrecorded::As(severity) if severity == rule.severity => "It counts the same as what is wrong.",
         Unrecorded::As(Severity::Hold) => "It counts as a hold.",
-        Unrecorded::As(Severity::Advise) => "It counts as an advice.",
+        Unrecorded::As(Severity::Advice) => "It counts as an advice.",
         Unrecorded::As(Severity::Note) => "It counts as a note.",
     }
 }
