@@ -20,6 +20,7 @@ mod orders;
 mod parts;
 mod reached;
 mod relate;
+pub mod same;
 mod scene;
 mod set;
 mod solve;

@@ -1,6 +1,5 @@
 //! `inspect`: documents in, a verdict out.
 
-use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
 
@@ -16,6 +15,7 @@ use super::known::{KnownFiles, Noted};
 use super::names::named;
 use super::output::{Sink, complain};
 use super::patterns::expanded;
+use super::progress::Progress;
 use super::scratch::folder_of;
 use super::standards::Ready;
 use super::walk::{Found, Reach, Unseen, Walked, Why, look_for};
@@ -527,36 +527,5 @@ impl Steps {
             kept.push(one);
         }
         kept
-    }
-}
-
-/// A bar on the error stream, shown when a run takes longer than a second and someone is watching.
-struct Progress(Option<indicatif::ProgressBar>);
-
-impl Progress {
-    fn over(files: usize) -> Self {
-        const FEW: usize = 256;
-        if !io::stderr().is_terminal() || files <= FEW {
-            return Progress(None);
-        }
-        let bar = indicatif::ProgressBar::with_draw_target(
-            Some(files as u64),
-            indicatif::ProgressDrawTarget::hidden(),
-        );
-        Progress(Some(bar))
-    }
-
-    fn advance(&self, files: usize) {
-        let Some(bar) = &self.0 else { return };
-        bar.inc(files as u64);
-        if bar.is_hidden() && bar.elapsed().as_secs() >= 1 {
-            bar.set_draw_target(indicatif::ProgressDrawTarget::stderr());
-        }
-    }
-
-    fn end(&self) {
-        if let Some(bar) = &self.0 {
-            bar.finish_and_clear();
-        }
     }
 }

@@ -17,6 +17,7 @@ mod logs;
 mod names;
 mod output;
 mod patterns;
+mod progress;
 mod prove;
 mod replace;
 mod schema;

@@ -2,16 +2,20 @@
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 
 use clap::Args;
 
 use super::known::KnownFiles;
+use super::progress::Progress;
 use super::standards::RULE_ENDING;
 use super::{Exit, FailOn, Failure, OutputOptions, RuleOptions, RunOptions};
 use crate::diagnostic::{Level, listed, nearest};
 use crate::finding::Summary;
+use crate::language::typed::Rule;
 use crate::library::shipped;
 use crate::report::{Run, Stream, Style, text};
+use crate::session::mutants::{Mutants, Sample, Survivor};
 use crate::session::{Proof, Session};
 
 /// Checks rule files and runs their trials: rule files, folders of them, names of shipped standards,
@@ -29,6 +33,10 @@ pub(super) struct Prove {
     /// One line for each thing that is wrong or advised, without the excerpts.
     #[arg(long)]
     brief: bool,
+    /// Change one thing of the rules at a time (a limit, a word, a demand left out) and say which change no trial notices;
+    /// with a number, only so many changes, spread over all rules.
+    #[arg(long, value_name = "N", num_args = 0..=1, require_equals = true, default_missing_value = "0")]
+    mutants: Option<usize>,
     /// The least severe thing about the rules that fails the run (exit code 1). Without it, errors and trials that fail do.
     #[arg(long, value_name = "SEVERITY", default_value = "hold")]
     fail_on: FailOn,
@@ -55,10 +63,13 @@ impl Prove {
         {
             return Err(Failure(no_rule(unknown, session)));
         }
-        let proof = session.prove_those(&|rule| rules.is_empty() || rules.contains(&rule.name));
+        let wanted = |rule: &Rule| rules.is_empty() || rules.contains(&rule.name);
+        let proof = session.prove_those(&wanted);
         let mut run = ready.run(self.fail_on.into());
         let faulty = run.diagnostics.iter().any(|found| found.level == Level::Error);
-        run.diagnostics.extend(listed(proof.diagnostics.clone()));
+        let mutants = self.mutants.filter(|_| !faulty).map(|most| changed(session, &wanted, most));
+        let survivors = mutants.iter().flat_map(|found| &found.left).map(Survivor::diagnostic);
+        run.diagnostics.extend(listed(proof.diagnostics.iter().cloned().chain(survivors).collect()));
         let mut sink = place.sink()?;
         let mut out = Vec::new();
         let style = Style { details: !self.brief, ..self.output.style() };
@@ -68,7 +79,7 @@ impl Prove {
             stream.end(&Summary::default(), &mut out);
         } else {
             format.diagnostics(&run.diagnostics, &run.sources, &style, &mut out);
-            out.extend_from_slice(tally(&proof, &run).as_bytes());
+            out.extend_from_slice(tally(&proof, mutants.as_ref(), &run).as_bytes());
         }
         sink.write(&out)?;
         sink.finish()?;
@@ -117,8 +128,34 @@ fn no_rule(name: &str, session: &Session) -> String {
     format!("no rule of this run is called `{name}`; {hint}")
 }
 
+/// Changes the rules, with a bar for whoever waits.
+fn changed(session: &Session, wanted: &dyn Fn(&Rule) -> bool, most: usize) -> Mutants {
+    let sample = match most {
+        0 => Sample::All,
+        most => Sample::Some { most, seed: 0 },
+    };
+    let progress = OnceLock::new();
+    let bar = |of: usize| progress.get_or_init(|| Progress::over(of));
+    let found = session.mutants(wanted, sample, &|done, of| bar(of).advance(done));
+    bar(found.made).end();
+    found
+}
+
+fn tally_of_mutants(found: &Mutants) -> String {
+    let Mutants { made, noticed, same, left } = found;
+    let same = match same {
+        0 => String::new(),
+        same => format!(", {same} make no difference"),
+    };
+    let left = match left.len() {
+        0 => "no other is left".to_owned(),
+        left => format!("{left} are noticed by none"),
+    };
+    format!("{}: {noticed} are noticed by a trial{same}, {left}\n", text::count(*made as u64, "change"))
+}
+
 /// The last lines: how many rules, trials, and which rules have none.
-fn tally(proof: &Proof, run: &Run) -> String {
+fn tally(proof: &Proof, mutants: Option<&Mutants>, run: &Run) -> String {
     let trials: usize = proof.rules.iter().map(|rule| rule.trials).sum();
     let passed: usize = proof.rules.iter().map(|rule| rule.passed).sum();
     let untried: Vec<&str> =
@@ -133,6 +170,7 @@ fn tally(proof: &Proof, run: &Run) -> String {
     if !untried.is_empty() {
         text.push_str(&format!("rules without a trial: {}\n", untried.join(", ")));
     }
+    text.extend(mutants.map(tally_of_mutants));
     let verdict = match errors {
         0 if proof.rules.is_empty() => format!("no rules were found (rule files end in .{RULE_ENDING})"),
         0 => "all trials passed".to_owned(),

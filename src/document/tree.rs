@@ -411,6 +411,11 @@ impl<'s> Document<'s> {
         }
     }
 
+    /// All that it consists of.
+    pub fn ids(&self) -> impl Iterator<Item = NodeId> + use<> {
+        (0..u32::try_from(self.nodes.len()).unwrap_or(u32::MAX)).map(NodeId)
+    }
+
     /// The single values that could be read, in the order of the text.
     pub fn values(&self) -> impl Iterator<Item = (NodeId, &Value<'s>)> {
         let id = |number| NodeId(u32::try_from(number).unwrap_or(u32::MAX));

@@ -1,5 +1,6 @@
 //! What was written in a rule file, before names and types are looked at.
 
+mod parts;
 mod standard;
 mod trial;
 

@@ -45,7 +45,7 @@ ids! {
 
 /// Things by their numbers. Only the checker makes a number, when it adds a thing, and nothing is ever taken out, so that a look-up
 /// always finds its thing.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Arena<I, T> {
     things: Vec<T>,
     ids: PhantomData<fn() -> I>,

@@ -15,6 +15,7 @@ pub mod changes;
 pub mod check;
 mod keys;
 pub mod analysis;
+pub mod mutants;
 
 pub use read::{
     LARGEST_FILE, MOST_NESTED, MOST_OPERATORS, looks_like_rules, parse, parse_expression,

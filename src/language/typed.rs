@@ -5,6 +5,7 @@
 mod lists;
 mod marks;
 mod parameter;
+mod parts;
 mod trial;
 
 use std::collections::{HashMap, HashSet};
@@ -34,7 +35,7 @@ pub use trial::{Base, Change, Given, Start, Trial};
 
 /// Standards and their rules, ready to judge documents. Building one is serial; judging with it
 /// needs only a shared reference, so threads can share it.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct Program {
     pub(in crate::language) standards: Vec<Standard>,
     pub(in crate::language) rules: Arena<RuleId, Rule>,
@@ -117,7 +118,7 @@ impl Program {
 }
 
 /// The head of a standard.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Standard {
     /// Its name.
     pub name: String,
@@ -149,7 +150,7 @@ impl Standard {
 }
 
 /// A rule.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Rule {
     /// Its full name, `standard.rule`.
     pub name: String,
@@ -200,7 +201,7 @@ pub struct Rule {
 }
 
 /// What a rule is about.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum Concerns {
     /// The whole document, where the condition holds.
     Document(Option<Expr>),
@@ -209,7 +210,7 @@ pub enum Concerns {
 }
 
 /// `each x in LIST …` or `each group of x in LIST … by KEY, …`.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Each {
     /// The name that stands for each element or group.
     pub variable: String,
@@ -230,7 +231,7 @@ pub struct Each {
 }
 
 /// A part of a message.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum Part {
     /// Words.
     Words(String),
@@ -239,7 +240,7 @@ pub enum Part {
 }
 
 /// A named value.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Let {
     /// Its name.
     pub name: String,
@@ -303,7 +304,7 @@ pub(in crate::language) fn bit(variable: usize) -> u8 {
 }
 
 /// Keyed rows.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Table {
     /// Its name.
     pub name: String,
@@ -323,7 +324,7 @@ pub struct Table {
 pub const VARIABLES: usize = 8;
 
 /// A typed expression.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Expr {
     /// What it is.
     pub kind: ExprKind,
@@ -334,7 +335,7 @@ pub struct Expr {
 }
 
 /// The kinds of typed expression.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum ExprKind {
     /// A known value.
     Constant(Value<'static>),
@@ -495,53 +496,6 @@ impl Expr {
             ExprKind::Compare(_, left, right) => is_of(left) || is_of(right),
             ExprKind::Recorded(path) => is_of(path),
             _ => is_of(self.looks_at()),
-        }
-    }
-
-    /// Calls `see` with each expression of which it is made.
-    pub fn for_each_part<'e>(&'e self, see: &mut dyn FnMut(&'e Expr)) {
-        match &self.kind {
-            ExprKind::Constant(_)
-            | ExprKind::Root
-            | ExprKind::Variable(_)
-            | ExprKind::Group(_)
-            | ExprKind::Let(_, None)
-            | ExprKind::Parameter(_, None)
-            | ExprKind::AsOf => {}
-            ExprKind::Cases(cases) => cases.iter().flat_map(Case::parts).for_each(see),
-            ExprKind::Field { base: one, .. }
-            | ExprKind::Link { base: one, .. }
-            | ExprKind::Not(one)
-            | ExprKind::Minus(one)
-            | ExprKind::Recorded(one)
-            | ExprKind::Rate(one)
-            | ExprKind::Let(_, Some(one))
-            | ExprKind::Parameter(_, Some(one))
-            | ExprKind::Decided(_, one) => see(one),
-            ExprKind::Logic(_, left, right)
-            | ExprKind::Arithmetic(_, left, right)
-            | ExprKind::Compare(_, left, right)
-            | ExprKind::InOrder(_, left, right)
-            | ExprKind::Within(left, right) => [left, right].into_iter().for_each(|part| see(part)),
-            ExprKind::Lookup { keys: parts, .. }
-            | ExprKind::Call { arguments: parts, .. }
-            | ExprKind::Entries(parts) => parts.iter().for_each(see),
-            ExprKind::Range(form) => form.operands().for_each(see),
-            ExprKind::Timed(timed) => timed.operands().for_each(see),
-            ExprKind::OneOf { value, options, .. } => {
-                see(value);
-                options.iter().for_each(see);
-            }
-            ExprKind::Quantified { list, condition, body, .. } => {
-                see(list);
-                condition.iter().for_each(|part| see(part));
-                see(body);
-            }
-            ExprKind::Aggregate { value, list, condition, .. } => {
-                value.iter().for_each(|part| see(part));
-                see(list);
-                condition.iter().for_each(|part| see(part));
-            }
         }
     }
 

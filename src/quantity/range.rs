@@ -251,6 +251,25 @@ impl Range {
         Some(Range { kind, low, high, around: None })
     }
 
+    /// The same range with another limit at one end; nothing where it would hold nothing.
+    #[must_use]
+    pub fn with_end(&self, which: Which, limit: Limit) -> Option<Range> {
+        let mut range = Range { around: None, ..self.clone() };
+        match which {
+            Which::Low => range.low = Some(limit),
+            Which::High => range.high = Some(limit),
+        }
+        let holds_something = match (&range.low, &range.high) {
+            (Some(low), Some(high)) => match low.value.compare(&high.value) {
+                Ordering::Less => true,
+                Ordering::Equal => low.inclusive && high.inclusive,
+                Ordering::Greater => false,
+            },
+            _ => true,
+        };
+        holds_something.then_some(range)
+    }
+
     /// Its lower limit.
     #[must_use]
     pub fn low(&self) -> Option<&Limit> {

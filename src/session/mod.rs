@@ -14,6 +14,7 @@ pub mod known;
 mod load;
 mod logs;
 mod misspelt;
+pub mod mutants;
 mod parameters;
 mod prove;
 mod ties;

@@ -1,5 +1,7 @@
 //! Rules proved by their trials.
 
+use std::sync::Arc;
+
 use super::Session;
 use super::trials::{SharedRecords, own};
 use crate::analysis::{Bench, analyse};
@@ -10,7 +12,7 @@ use crate::document::{self, Form};
 use crate::explain::Explainer;
 use crate::finding::Outcome;
 use crate::language::ast::TrialOutcome;
-use crate::language::typed::{Expr, Rule, Standard, Trial};
+use crate::language::typed::{Expr, Program, Rule, Standard, Trial};
 use crate::source::Place;
 
 /// What the trials of all rules came to.
@@ -55,13 +57,41 @@ struct Trying {
     tried: Vec<Tried>,
 }
 
+/// A rule and a record that it is tried on.
+#[derive(Clone, Copy)]
+pub(super) struct Case<'c> {
+    pub(super) program: &'c Program,
+    pub(super) standard: &'c Standard,
+    pub(super) rule: &'c Rule,
+    pub(super) trial: &'c Trial,
+}
+
+/// What is wanted of a trial.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Telling {
+    /// Its outcome.
+    Outcome,
+    /// The findings as well.
+    All,
+}
+
 /// What a rule came to on a trial's record.
-struct Came {
-    outcome: TrialOutcome,
+pub(super) struct Came {
+    pub(super) outcome: TrialOutcome,
     /// The paths of its findings and what was said there.
-    findings: Vec<(String, String)>,
+    pub(super) findings: Vec<(String, String)>,
     /// Whether a value that is stated for a parameter has an error, which is reported at it.
     waits_for_correction: bool,
+    /// How many steps it took.
+    pub(super) steps: u64,
+}
+
+impl Came {
+    /// Whether it is what a trial states.
+    pub(super) fn is_as_stated(&self, trial: &Trial) -> bool {
+        let points_there = |path: &str| self.findings.iter().any(|(found, _)| found == path);
+        self.outcome == trial.outcome && trial.at.as_ref().is_none_or(|(path, _)| points_there(path))
+    }
 }
 
 impl Session {
@@ -139,20 +169,11 @@ impl Session {
         run: &mut Trying,
     ) -> Result<(), Vec<Diagnostic>> {
         let place = Place { span: trial.span, ..rule.place };
-        let made;
-        let (text, start) = match own(&trial.record) {
-            Some(place) => (self.sources().text_at(place), place.span.start),
-            None => {
-                made = records.begun(trial, place, form).map_err(Vec::from_iter)?;
-                (&*made, 0)
-            }
-        };
-        let (read, found) = document::read_partial(rule.place.source, text, start, form, self.forms());
-        let [record] = read.as_slice() else { return Err(found) };
-        if found.iter().any(|found| found.level == Level::Error) {
-            return Err(found);
-        }
-        let came = self.came(standard, rule, trial, record, &mut run.steps_left);
+        let made = self.text_of(records, trial, place, form).map_err(Vec::from_iter)?;
+        let record = self.record_of(rule, &made, form)?;
+        let judged = Case { program: self.program(), standard, rule, trial };
+        let came = self.came(&judged, &record, self.most_steps.min(run.steps_left), Telling::All);
+        run.steps_left -= came.steps;
         // What follows from a parameter with an error is told by that error alone.
         if came.waits_for_correction && came.outcome != trial.outcome {
             return Err(Vec::new());
@@ -186,22 +207,57 @@ impl Session {
             .help("shorten the records of the trials, or allow more with `--most-steps`")
     }
 
-    fn came(
+    /// The text of a trial's record, and where it begins in that.
+    ///
+    /// # Errors
+    /// As [`SharedRecords::begun`].
+    pub(super) fn text_of(
         &self,
-        standard: &Standard,
-        rule: &Rule,
+        records: &mut SharedRecords<'_>,
         trial: &Trial,
+        place: Place,
+        form: &Form,
+    ) -> Result<(Arc<str>, u32), Option<Diagnostic>> {
+        match own(&trial.record) {
+            Some(place) => Ok((Arc::from(self.sources().text_at(place)), place.span.start)),
+            None => Ok((records.begun(trial, place, form)?, 0)),
+        }
+    }
+
+    /// The record of a trial.
+    ///
+    /// # Errors
+    /// What is wrong with it.
+    pub(super) fn record_of<'t>(
+        &self,
+        rule: &Rule,
+        (text, start): &'t (Arc<str>, u32),
+        form: &Form,
+    ) -> Result<document::Document<'t>, Vec<Diagnostic>> {
+        let (mut read, found) = document::read_partial(rule.place.source, text, *start, form, self.forms());
+        match read.pop() {
+            Some(record) if !found.iter().any(|found| found.level == Level::Error) => Ok(record),
+            _ => Err(found),
+        }
+    }
+
+    /// What a rule comes to on a trial's record. The program is that of the session, or one in which a thing is changed.
+    pub(super) fn came(
+        &self,
+        judged: &Case<'_>,
         record: &document::Document<'_>,
-        steps_left: &mut u64,
+        most_steps: u64,
+        telling: Telling,
     ) -> Came {
+        let Case { program, standard, rule, trial } = *judged;
         let around = LinkedDocuments::nothing(record);
         let setting = match trial.day {
             Some(as_of) => &Setting { as_of, ..self.setting().clone() },
             None => self.setting(),
         };
-        let mut evaluator = Evaluator::new(self.program(), &around, setting, self.sources())
+        let mut evaluator = Evaluator::new(program, &around, setting, self.sources())
             .with_given(&trial.given)
-            .within_steps(self.most_steps.min(*steps_left));
+            .within_steps(most_steps);
         if let Some(why) = self.kept_out(standard, trial, &mut evaluator) {
             return why;
         }
@@ -216,18 +272,21 @@ impl Session {
                 Outcome::NotConcerned => {}
             }
             waits_for_correction |= judgement.waits_for_correction();
+            if telling == Telling::Outcome {
+                return;
+            }
             if let Some(finding) = Explainer::of(evaluator).finding(&judgement) {
                 findings.push((finding.path, finding.message));
             }
         });
-        *steps_left -= evaluator.steps_done();
+        let steps = evaluator.steps_done();
         let outcome = match (broken, undecided, met) {
             (true, ..) => TrialOutcome::Broken,
             (_, true, _) => TrialOutcome::Undecided,
             (_, _, true) => TrialOutcome::Met,
             _ => TrialOutcome::NotConcerned,
         };
-        Came { outcome, findings, waits_for_correction }
+        Came { outcome, findings, waits_for_correction, steps }
     }
 }
 
@@ -261,7 +320,7 @@ impl Session {
                 )
             }
         };
-        Some(Came { outcome, findings: vec![(String::new(), said)], waits_for_correction: false })
+        Some(Came { outcome, findings: vec![(String::new(), said)], waits_for_correction: false, steps: 0 })
     }
 
     fn written(&self, condition: &Expr) -> String {

@@ -9,7 +9,7 @@ use crate::source::{Place, Span};
 use crate::value::Value;
 
 /// A limit that maker or workshop state.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Parameter {
     /// Its full name, `standard.parameter`.
     pub name: String,

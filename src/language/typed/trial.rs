@@ -9,7 +9,7 @@ use crate::source::{Place, Span};
 use crate::value::Value;
 
 /// A trial.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Trial {
     /// The outcome that the rule must have.
     pub outcome: TrialOutcome,
@@ -28,7 +28,7 @@ pub struct Trial {
 }
 
 /// A record that trials share.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Base {
     /// Its name.
     pub name: String,
@@ -54,7 +54,7 @@ pub enum Start {
 }
 
 /// How a record differs from the one that it begins with.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Change {
     /// Where in the record.
     pub path: DocPath,
@@ -65,7 +65,7 @@ pub struct Change {
 }
 
 /// The value of a parameter within a trial.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Given {
     /// The number of the parameter.
     pub parameter: ParameterId,
