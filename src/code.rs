@@ -294,8 +294,7 @@ codes! {
         "A rule that was never tried may say something else than was meant. A trial for each of met, broken \
          and undecided takes three lines.";
     MUTANT_SURVIVES = "rules/mutant-survives", "a change of a rule that no trial notices",
-        "With `--mutants`, one thing of a rule at a time is changed: a limit by its last digit, a word, a \
-         demand left out. Where all trials come out as before, a mistake there would go unnoticed too.";
+        "With `--mutants`, one thing of a rule at a time is changed: a limit, a word, a demand left out. Where all trials come out as before, a mistake there would go unnoticed too.";
     NO_BASIS = "rules/no-basis", "a rule that does not say where it comes from",
         "Whoever has to act on a finding may ask where the demand comes from: the maker's instruction, a \
          published standard, common practice. `basis` says so.";

@@ -52,6 +52,7 @@ fn every_code_is_produced_by_some_test() {
         "rules/no-such-standard",
         "rules/trial-failed",
         "rules/no-trial",
+        "rules/mutant-survives",
         "rules/no-basis",
         "rules/said-again",
         "rules/trial-record",

@@ -43,6 +43,7 @@ mod logs;
 mod metrology;
 mod misspelt;
 mod mistaken;
+mod mutants;
 mod naive;
 mod oracle;
 mod page;

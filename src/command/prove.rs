@@ -145,13 +145,16 @@ fn tally_of_mutants(found: &Mutants) -> String {
     let Mutants { made, noticed, same, left } = found;
     let same = match same {
         0 => String::new(),
+        1 => ", 1 makes no difference".to_owned(),
         same => format!(", {same} make no difference"),
     };
     let left = match left.len() {
         0 => "no other is left".to_owned(),
+        1 => "1 is noticed by none".to_owned(),
         left => format!("{left} are noticed by none"),
     };
-    format!("{}: {noticed} are noticed by a trial{same}, {left}\n", text::count(*made as u64, "change"))
+    let are = if *noticed == 1 { "is" } else { "are" };
+    format!("{}: {noticed} {are} noticed by a trial{same}, {left}\n", text::count(*made as u64, "change"))
 }
 
 /// The last lines: how many rules, trials, and which rules have none.

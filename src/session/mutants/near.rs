@@ -138,7 +138,8 @@ impl Search<'_> {
         let mut head = self.session.sources().text_at(upto(record.span.start)).to_owned();
         if let Some((path, span)) = &trial.at {
             let before = self.session.sources().text_at(upto(span.start));
-            let before = before.trim_end().strip_suffix("at")?;
+            // Its last word says that a path follows.
+            let (before, _) = before.trim_end().rsplit_once(char::is_whitespace)?;
             let behind = head.get(before.len()..)?.split_once(path.as_str())?.1.to_owned();
             head = format!("{before}{behind}");
         }
@@ -305,7 +306,7 @@ impl Named {
     /// A word, and of a pattern two that follow it.
     fn word(&mut self, word: &str) {
         if word.contains('~') {
-            self.words.insert(word.replace('~', "x"));
+            self.words.insert(word.replace('~', "something"));
         }
         self.words.insert(word.replace('~', "").trim().to_owned());
     }
