@@ -49,21 +49,15 @@ impl Users {
 /// Adds what an expression names, and what that names.
 fn reach(program: &Program, expr: &Expr, used: &mut HashSet<Definition>) {
     match &expr.kind {
-        ExprKind::Let(id, _) => {
-            if used.insert(Definition::Let(*id)) {
-                reach(program, &program.lets()[*id].value, used);
-            }
+        ExprKind::Let(id, _) if used.insert(Definition::Let(*id)) => {
+            reach(program, &program.lets()[*id].value, used);
         }
-        ExprKind::Parameter(id, _) => {
+        ExprKind::Parameter(id, _) if used.insert(Definition::Parameter(*id)) => {
             let parameter = &program.parameters()[*id];
-            if used.insert(Definition::Parameter(*id)) {
-                parameter.keys.iter().chain(&parameter.from).for_each(|part| reach(program, part, used));
-            }
+            parameter.keys.iter().chain(&parameter.from).for_each(|part| reach(program, part, used));
         }
-        ExprKind::Lookup { table, .. } => {
-            if used.insert(Definition::Table(*table)) {
-                program.tables()[*table].keys.iter().for_each(|key| reach(program, key, used));
-            }
+        ExprKind::Lookup { table, .. } if used.insert(Definition::Table(*table)) => {
+            program.tables()[*table].keys.iter().for_each(|key| reach(program, key, used));
         }
         _ => {}
     }
