@@ -288,13 +288,13 @@ codes! {
         "A vehicle identification number has 17 characters, digits and capital letters without I, O and Q \
          (ISO 3779).";
     TRIAL_FAILED = "rules/trial-failed", "a trial that comes out otherwise",
-        "A trial states an outcome for a small record. The rule came to another one, so either the rule or \
-         the trial says what was not meant.";
+        "A trial states an outcome for a small record. The rule came to another one, so either the rule or the trial says what was not meant.";
     NO_TRIAL = "rules/no-trial", "a rule without a trial",
-        "A rule that was never tried may say something else than was meant. A trial for each of met, broken \
-         and undecided takes three lines.";
+        "A rule that was never tried may say something else than was meant. A trial for each of met, broken and undecided takes three lines.";
     MUTANT_SURVIVES = "rules/mutant-survives", "a change of a rule that no trial notices",
         "With `--mutants`, one thing of a rule at a time is changed: a limit, a word, a demand left out. Where all trials come out as before, a mistake there would go unnoticed too.";
+    NOT_EXERCISED = "rules/not-exercised", "a part of a rule that no trial exercises",
+        "A demand that no trial breaks, a side of `or` that never holds, a case, row or end of a range that nothing comes to: what stands there was never seen to work.";
     NO_BASIS = "rules/no-basis", "a rule that does not say where it comes from",
         "Whoever has to act on a finding may ask where the demand comes from: the maker's instruction, a \
          published standard, common practice. `basis` says so.";

@@ -43,6 +43,8 @@ pub struct Settings {
     pub older_edition_for: Option<Quantity>,
     /// What the files of a run may bring with them, where that is said.
     pub brought: Option<Brought>,
+    /// The least share of the rules that trials must exercise, and where that is said.
+    pub trials_exercise: Option<(Quantity, Place)>,
 }
 
 /// What the files that a run judges may bring with them, though it can make the verdict milder.
@@ -179,13 +181,14 @@ fn names_nothing<'d>(document: &'d Document<'_>) -> impl Iterator<Item = Diagnos
 
 /// What is left blank here would be decided less strictly than somebody meant to write.
 fn without_choice<'d>(document: &'d Document<'_>) -> impl Iterator<Item = Diagnostic> + 'd {
-    const CHOICES: [(&str, &str); 4] = [
+    const CHOICES: [(&str, &str); 5] = [
         (
             "decision",
             "write `simple acceptance`, `guarded acceptance` or `guarded rejection`; without the line, simple acceptance applies",
         ),
         ("fail_on", "write `hold`, `advice` or `note`; without the line, a run fails on holds"),
         ("files_may_bring", "list what they may bring, as in `[concessions]`, or write `[]` for nothing"),
+        ("trials_exercise", "write a share, such as `95 %`; without the line, any share is enough"),
         ("older_edition_for", "write a duration, such as `14 d`; without the line, 30 d"),
     ];
     CHOICES.into_iter().filter_map(|(name, help)| {
@@ -319,7 +322,8 @@ fn settled(document: &Document<'_>, diagnostics: &mut Vec<Diagnostic>) -> Result
     };
     let workshop = document.find("workshop.name").and_then(|name| document.raw(name)).unwrap_or_default();
     Ok(Settings {
-        older_edition_for: duration(document, "older_edition_for"),
+        older_edition_for: quantity(document, "older_edition_for").map(|(duration, _)| duration),
+        trials_exercise: quantity(document, "trials_exercise"),
         brought: brought(document),
         decision,
         documents,
@@ -335,9 +339,10 @@ fn settled(document: &Document<'_>, diagnostics: &mut Vec<Diagnostic>) -> Result
 }
 
 /// A duration that the settings state.
-fn duration(document: &Document<'_>, field: &str) -> Option<Quantity> {
-    match document.value(document.find(field)?) {
-        Some(Value::Quantity(duration)) => Some(duration.clone()),
+fn quantity(document: &Document<'_>, field: &str) -> Option<(Quantity, Place)> {
+    let node = document.find(field)?;
+    match document.value(node) {
+        Some(Value::Quantity(quantity)) => Some((quantity.clone(), document.place(node))),
         _ => None,
     }
 }

@@ -53,6 +53,7 @@ fn every_code_is_produced_by_some_test() {
         "rules/trial-failed",
         "rules/no-trial",
         "rules/mutant-survives",
+        "rules/not-exercised",
         "rules/no-basis",
         "rules/said-again",
         "rules/trial-record",

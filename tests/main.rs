@@ -17,6 +17,7 @@ mod cases;
 mod codes;
 mod command;
 mod compare;
+mod coverage;
 mod document;
 mod editor;
 mod edition;

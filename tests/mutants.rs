@@ -192,7 +192,7 @@ fn prove_lists_what_no_trial_notices() {
         "1 is noticed by none",
     ]);
     assert!(!ran.out.contains("is left out"), "{ran:#?}");
-    prove("loose.standard --mutants --fail-on advise").quietly(1);
+    prove("loose.standard --mutants --fail-on advice").quietly(1);
     prove("loose.standard --mutants=4").quietly(0).says(&["changes: "]);
     prove("loose.standard").quietly(0);
     let json = prove("loose.standard --mutants --format json").quietly(0);

@@ -8,13 +8,15 @@ use clap::Args;
 
 use super::known::KnownFiles;
 use super::progress::Progress;
-use super::standards::RULE_ENDING;
+use super::standards::{RULE_ENDING, Ready};
 use super::{Exit, FailOn, Failure, OutputOptions, RuleOptions, RunOptions};
-use crate::diagnostic::{Level, listed, nearest};
+use crate::code::NOT_EXERCISED;
+use crate::diagnostic::{Diagnostic, Level, listed, nearest};
 use crate::finding::Summary;
 use crate::language::typed::Rule;
 use crate::library::shipped;
 use crate::report::{Run, Stream, Style, text};
+use crate::session::coverage::Coverage;
 use crate::session::mutants::{Mutants, Sample, Survivor};
 use crate::session::{Proof, Session};
 
@@ -37,6 +39,10 @@ pub(super) struct Prove {
     /// with a number, only so many changes, spread over all rules.
     #[arg(long, value_name = "N", num_args = 0..=1, require_equals = true, default_missing_value = "0")]
     mutants: Option<usize>,
+    /// Say which parts of the rules no trial exercises: demands that none meets or breaks, sides of `or`, cases, rows, ends
+    /// of ranges.
+    #[arg(long)]
+    coverage: bool,
     /// The least severe thing about the rules that fails the run (exit code 1). Without it, errors and trials that fail do.
     #[arg(long, value_name = "SEVERITY", default_value = "hold")]
     fail_on: FailOn,
@@ -69,6 +75,14 @@ impl Prove {
         let faulty = run.diagnostics.iter().any(|found| found.level == Level::Error);
         let mutants = self.mutants.filter(|_| !faulty).map(|most| changed(session, &wanted, most));
         let survivors = mutants.iter().flat_map(|found| &found.left).map(Survivor::diagnostic);
+        let wants_coverage = (self.coverage || ready.trials_exercise.is_some()) && !faulty;
+        let coverage = wants_coverage.then(|| session.coverage(&wanted));
+        let (too_little, open) = match &coverage {
+            Some(found) => (below(found, &ready), listed(found.open.clone())),
+            None => (None, Vec::new()),
+        };
+        run.diagnostics.extend(too_little);
+        run.diagnostics.extend(open.into_iter().filter(|_| self.coverage));
         run.diagnostics.extend(listed(proof.diagnostics.iter().cloned().chain(survivors).collect()));
         let mut sink = place.sink()?;
         let mut out = Vec::new();
@@ -79,7 +93,7 @@ impl Prove {
             stream.end(&Summary::default(), &mut out);
         } else {
             format.diagnostics(&run.diagnostics, &run.sources, &style, &mut out);
-            out.extend_from_slice(tally(&proof, mutants.as_ref(), &run).as_bytes());
+            out.extend_from_slice(tally(&proof, coverage.as_ref(), mutants.as_ref(), &run).as_bytes());
         }
         sink.write(&out)?;
         sink.finish()?;
@@ -141,6 +155,35 @@ fn changed(session: &Session, wanted: &dyn Fn(&Rule) -> bool, most: usize) -> Mu
     found
 }
 
+/// Says that trials exercise less than the settings ask for.
+fn below(found: &Coverage, ready: &Ready) -> Option<Diagnostic> {
+    let (least, place) = ready.trials_exercise.as_ref()?;
+    let exercised = found.share()?;
+    exercised.compare(least).is_lt().then(|| {
+        let message = format!(
+            "the trials exercise {} of {} of the rules, and {least} are asked for here",
+            found.parts - found.open.len(),
+            parts(found)
+        );
+        let help = "add trials that exercise what `prove --coverage` lists";
+        Diagnostic::error(NOT_EXERCISED, *place, message).help(help)
+    })
+}
+
+fn parts(found: &Coverage) -> String {
+    if found.parts == 1 { "1 part".to_owned() } else { format!("{} parts", found.parts) }
+}
+
+fn tally_of_coverage(found: &Coverage) -> String {
+    let parts = parts(found);
+    match found.open.len() {
+        0 => format!("{parts} of the rules: trials exercise each of them\n"),
+        open => {
+            format!("{parts} of the rules: {} are exercised by trials, {open} by none\n", found.parts - open)
+        }
+    }
+}
+
 fn tally_of_mutants(found: &Mutants) -> String {
     let Mutants { made, noticed, same, left } = found;
     let same = match same {
@@ -158,7 +201,7 @@ fn tally_of_mutants(found: &Mutants) -> String {
 }
 
 /// The last lines: how many rules, trials, and which rules have none.
-fn tally(proof: &Proof, mutants: Option<&Mutants>, run: &Run) -> String {
+fn tally(proof: &Proof, coverage: Option<&Coverage>, mutants: Option<&Mutants>, run: &Run) -> String {
     let trials: usize = proof.rules.iter().map(|rule| rule.trials).sum();
     let passed: usize = proof.rules.iter().map(|rule| rule.passed).sum();
     let untried: Vec<&str> =
@@ -173,6 +216,7 @@ fn tally(proof: &Proof, mutants: Option<&Mutants>, run: &Run) -> String {
     if !untried.is_empty() {
         text.push_str(&format!("rules without a trial: {}\n", untried.join(", ")));
     }
+    text.extend(coverage.map(tally_of_coverage));
     text.extend(mutants.map(tally_of_mutants));
     let verdict = match errors {
         0 if proof.rules.is_empty() => format!("no rules were found (rule files end in .{RULE_ENDING})"),

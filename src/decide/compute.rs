@@ -190,7 +190,10 @@ impl<'x> Evaluator<'x> {
     pub(crate) fn case_in(&mut self, cases: &'x [Case<Expr>]) -> Option<&'x Expr> {
         for case in cases {
             match case.condition.as_ref().map_or(Truth::Yes, |condition| self.condition(condition)) {
-                Truth::Yes => return Some(&case.value),
+                Truth::Yes => {
+                    self.note_counted(&case.value);
+                    return Some(&case.value);
+                }
                 Truth::No => {}
                 Truth::Unknown => return None,
             }
@@ -355,7 +358,10 @@ impl<'x> Evaluator<'x> {
         }
         let row = self.program.tables()[number].rows.get(&texts);
         match row {
-            Some(value) => Ok(Operand::lent(value, None)),
+            Some(value) => {
+                self.note_row(number, &texts);
+                Ok(Operand::lent(value, None))
+            }
             None => Err(Missing {
                 at: at.unwrap_or(self.root()),
                 reason: Reason::NoRow(number, texts.into_boxed_slice()),

@@ -10,6 +10,7 @@ mod aggregate;
 mod answer;
 mod links;
 mod compute;
+mod covered;
 mod elements;
 mod filter;
 mod groups;
@@ -37,6 +38,7 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 pub use compute::Operand;
+pub use covered::Covered;
 use elements::Elements;
 use filter::Indexes;
 use groups::Groups;
@@ -203,6 +205,8 @@ pub struct Evaluator<'x> {
     working: Working,
     /// Which values the rules look at, where someone wants to know.
     noted: Option<Noted>,
+    /// What was exercised, where someone wants to know.
+    covered: Option<HashSet<Covered>>,
 }
 
 impl<'x> Evaluator<'x> {
@@ -243,6 +247,7 @@ impl<'x> Evaluator<'x> {
             clashes_met: HashSet::new(),
             working: Working::none(),
             noted: None,
+            covered: None,
         }
     }
 
@@ -282,6 +287,7 @@ impl<'x> Evaluator<'x> {
             clashes_met: HashSet::new(),
             working: Working::none(),
             noted: None,
+            covered: None,
             ..*self
         }
     }
@@ -492,7 +498,7 @@ impl<'x> Evaluator<'x> {
             (Outcome::Broken, _) => Verdict::bare(Truth::No),
         };
         if !doubt {
-            let verdict = told_by(rule, verdict);
+            let verdict = verdict::told_by(rule, verdict);
             sink(self, Judgement { rule, about, subject: at, outcome, verdict });
         }
         outcome == Outcome::Met
@@ -523,7 +529,7 @@ impl<'x> Evaluator<'x> {
             Truth::No => Outcome::NotConcerned,
             Truth::Yes | Truth::Unknown => Outcome::Undecided,
         };
-        let verdict = told_by(rule, verdict);
+        let verdict = verdict::told_by(rule, verdict);
         sink(self, Judgement { rule, about: About::Concern(condition), subject, outcome, verdict });
     }
 
@@ -549,7 +555,7 @@ impl<'x> Evaluator<'x> {
             let met = outcome == Outcome::Met;
             all_met &= met;
             if met || !doubt {
-                let verdict = told_by(rule, verdict);
+                let verdict = verdict::told_by(rule, verdict);
                 sink(self, Judgement { rule, about: About::Demand(demand), subject, outcome, verdict });
             }
         }
@@ -591,9 +597,4 @@ impl<'x> Evaluator<'x> {
             *place = element;
         }
     }
-}
-
-/// Where a rule lets pass what is not recorded, what else is missing decides and is told.
-fn told_by<'p>(rule: &Rule, verdict: Verdict<'p>) -> Verdict<'p> {
-    if rule.unrecorded == Unrecorded::Pass { verdict.besides_records() } else { verdict }
 }

@@ -41,6 +41,12 @@ impl<'x> Evaluator<'x> {
 
     /// What an expression that holds or not comes to.
     pub(super) fn answer<A: Answer<'x>>(&mut self, expr: &'x Expr) -> A {
+        let answer: A = self.answered(expr);
+        self.note_came(expr, answer.truth());
+        answer
+    }
+
+    fn answered<A: Answer<'x>>(&mut self, expr: &'x Expr) -> A {
         self.share.step();
         match &expr.kind {
             ExprKind::Not(inner) => self.negated(|negated| negated.answer::<A>(inner)).negate(),
@@ -290,6 +296,7 @@ impl<'x> Evaluator<'x> {
         range: &Range,
         at: Option<NodeRef>,
     ) -> Computed<'x, A> {
+        self.note_beyond(whole, range, quantity);
         let Some(decision) = self.guarded(whole, quantity, range, at)? else {
             return Ok(A::decided(self, whole, range.contains(quantity), at, || {
                 Some(range.margin(quantity))

@@ -5,8 +5,9 @@ use std::cmp::Ordering;
 use super::links::{NodeRef, UnresolvedLink};
 use super::logs::LogEvidence;
 use crate::diagnostic::Fault;
+use crate::language::ast::Unrecorded;
 use crate::language::ids::{ParameterId, TableId};
-use crate::language::typed::{Expr, FaultyValue, VARIABLES};
+use crate::language::typed::{Expr, FaultyValue, Rule, VARIABLES};
 use crate::metrology::conformity::Decision;
 use crate::quantity::Margin;
 use crate::signal::Hole;
@@ -19,7 +20,7 @@ use crate::signal::Hole;
 /// assert_eq!(Truth::Unknown.min(Truth::No), Truth::No);
 /// assert_eq!(Truth::Unknown.negate(), Truth::Unknown);
 /// ```
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Truth {
     /// It does not hold.
     No,
@@ -354,4 +355,9 @@ fn tightness(left: &Margin, right: &Margin) -> Option<Ordering> {
             Some(left.distance.compare(&right.distance))
         }
     }
+}
+
+/// Where a rule lets pass what is not recorded, what else is missing decides and is told.
+pub(super) fn told_by<'p>(rule: &Rule, verdict: Verdict<'p>) -> Verdict<'p> {
+    if rule.unrecorded == Unrecorded::Pass { verdict.besides_records() } else { verdict }
 }

@@ -53,7 +53,7 @@ enum Part {
 }
 
 /// One of the two limits of a range.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Which {
     /// The lower.
     Low,

@@ -4,6 +4,7 @@
 mod against;
 mod concessions;
 mod context;
+pub mod coverage;
 mod editions;
 mod everyday;
 mod history;

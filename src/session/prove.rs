@@ -1,12 +1,14 @@
 //! Rules proved by their trials.
 
+use std::borrow::Cow;
+use std::collections::HashSet;
 use std::sync::Arc;
 
 use super::Session;
 use super::trials::{SharedRecords, own};
 use crate::analysis::{Bench, analyse};
 use crate::code::{NO_BASIS, NO_TRIAL, SAID_AGAIN, TOO_MUCH_WORK, TRIAL_FAILED};
-use crate::decide::{Evaluator, LinkedDocuments, Setting, Truth};
+use crate::decide::{Covered, Evaluator, LinkedDocuments, Setting, Truth};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{self, Form};
 use crate::explain::Explainer;
@@ -251,11 +253,8 @@ impl Session {
     ) -> Came {
         let Case { program, standard, rule, trial } = *judged;
         let around = LinkedDocuments::nothing(record);
-        let setting = match trial.day {
-            Some(as_of) => &Setting { as_of, ..self.setting().clone() },
-            None => self.setting(),
-        };
-        let mut evaluator = Evaluator::new(program, &around, setting, self.sources())
+        let setting = self.setting_of(trial);
+        let mut evaluator = Evaluator::new(program, &around, &setting, self.sources())
             .with_given(&trial.given)
             .within_steps(most_steps);
         if let Some(why) = self.kept_out(standard, trial, &mut evaluator) {
@@ -291,6 +290,27 @@ impl Session {
 }
 
 impl Session {
+    /// What a trial exercises of the rules.
+    pub(super) fn covered_by(&self, judged: &Case<'_>, record: &document::Document<'_>) -> HashSet<Covered> {
+        let Case { program, rule, trial, .. } = *judged;
+        let around = LinkedDocuments::nothing(record);
+        let setting = self.setting_of(trial);
+        let mut evaluator = Evaluator::new(program, &around, &setting, self.sources())
+            .with_given(&trial.given)
+            .within_steps(self.most_steps)
+            .covering();
+        evaluator.rule(rule, &mut |_, _| {});
+        evaluator.take_covered()
+    }
+
+    /// The day of a trial, and all else as in the run.
+    fn setting_of(&self, trial: &Trial) -> Cow<'_, Setting> {
+        match trial.day {
+            Some(as_of) => Cow::Owned(Setting { as_of, ..self.setting().clone() }),
+            None => Cow::Borrowed(self.setting()),
+        }
+    }
+
     /// What a trial comes to whose record the standard does not judge, or may not judge. A record that is shared
     /// is a whole one, and the standard's own condition is asked of it as of any job. One that is written for a
     /// single trial has what the rule needs, so it is asked only where it states all that the condition asks.

@@ -296,6 +296,7 @@ fn settings_without_a_value_are_told() {
         ("decision:   # to be settled", "without the line, simple acceptance applies"),
         ("fail_on:", "write `hold`, `advice` or `note`; without the line, a run fails on holds"),
         ("files_may_bring:", "list what they may bring, as in `[concessions]`, or write `[]` for nothing"),
+        ("trials_exercise:", "write a share, such as `95 %`; without the line, any share is enough"),
         ("older_edition_for:", "write a duration, such as `14 d`; without the line, 30 d"),
     ] {
         let name = line.split(':').next().unwrap();

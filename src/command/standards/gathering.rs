@@ -251,6 +251,7 @@ impl Gathering {
             session,
             diagnostics: self.diagnostics,
             fail_on,
+            trials_exercise: None,
             settings: None,
             documents: settings::Documents::default(),
             bounds: Bounds { folder: PathBuf::new(), named: false },

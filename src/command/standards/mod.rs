@@ -30,6 +30,7 @@ use crate::language::check::{Elsewhere, Given};
 use crate::language::parse;
 use crate::library::{came_with_it, shipped};
 use crate::metrology::conformity::DecisionRule;
+use crate::quantity::Quantity;
 use crate::report::{JudgedBy, RuleInfo, Run, SourceInfo, StandardInfo};
 use crate::session::{Episode, Session};
 use crate::settings::{self, Brought};
@@ -43,6 +44,8 @@ pub(super) struct Ready {
     pub(super) diagnostics: Vec<Diagnostic>,
     /// What the settings say of the failing severity.
     pub(super) fail_on: Option<Severity>,
+    /// What the settings say of the share of the rules that trials must exercise.
+    pub(super) trials_exercise: Option<(Quantity, Place)>,
     /// The file of settings of the run.
     pub(super) settings: Option<PathBuf>,
     /// The documents that the settings put around every job, and where those may be.
@@ -283,8 +286,10 @@ impl RuleOptions {
         ready.diagnostics.extend(renamed);
         let strangers = known.strangers(&ready.session);
         ready.diagnostics.extend(strangers);
+        let trials_exercise = workshop.and_then(|settings| settings.trials_exercise.clone());
         let documents = settings.map(|settings| settings.documents).unwrap_or_default();
         Ok(Ready {
+            trials_exercise,
             settings: settings_path,
             unsettled,
             documents,

@@ -1,18 +1,19 @@
 //! The trials of rules, read once and judged by each changed program.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use super::super::Session;
 use super::super::prove::{Case, Telling};
 use super::super::trials::SharedRecords;
+use crate::decide::Covered;
 use crate::document::{Document, Form};
 use crate::language::ids::RuleId;
 use crate::language::typed::{Program, Rule, Standard, Trial};
 use crate::source::Place;
 
 /// The record of a trial as it is written, and where it begins.
-pub(super) struct Text<'s> {
+pub(in crate::session) struct Text<'s> {
     pub(super) rule: RuleId,
     standard: usize,
     pub(super) trial: &'s Trial,
@@ -21,7 +22,7 @@ pub(super) struct Text<'s> {
 }
 
 /// The texts of the trials of some rules.
-pub(super) fn texts<'s>(session: &'s Session, wanted: &dyn Fn(&Rule) -> bool) -> Vec<Text<'s>> {
+pub(in crate::session) fn texts<'s>(session: &'s Session, wanted: &dyn Fn(&Rule) -> bool) -> Vec<Text<'s>> {
     let program = session.program();
     let (mut records, _) = SharedRecords::of(session);
     let mut texts = Vec::new();
@@ -47,7 +48,7 @@ pub(super) struct Ready<'t> {
 }
 
 /// The trials by their rules.
-pub(super) struct Tried<'t> {
+pub(in crate::session) struct Tried<'t> {
     by_rule: HashMap<RuleId, Vec<Ready<'t>>>,
 }
 
@@ -58,7 +59,7 @@ const AT_LEAST: u64 = 20_000;
 
 impl<'t> Tried<'t> {
     /// Those that come out as they state; the others are reported by `prove`, and notice nothing.
-    pub(super) fn of(session: &Session, texts: &'t [Text<'t>]) -> Tried<'t> {
+    pub(in crate::session) fn of(session: &Session, texts: &'t [Text<'t>]) -> Tried<'t> {
         let program = session.program();
         let mut by_rule: HashMap<RuleId, Vec<Ready<'t>>> = HashMap::new();
         for of in texts {
@@ -76,6 +77,15 @@ impl<'t> Tried<'t> {
 
     pub(super) fn of_rule(&self, rule: RuleId) -> &[Ready<'t>] {
         self.by_rule.get(&rule).map_or(&[], Vec::as_slice)
+    }
+
+    /// What the trials exercise.
+    pub(in crate::session) fn covered(&self, session: &Session) -> HashSet<Covered> {
+        let ready = self.by_rule.values().flatten();
+        ready
+            .filter_map(|ready| Some(session.covered_by(&ready.of.case(session.program())?, &ready.record)))
+            .flatten()
+            .collect()
     }
 
     /// Whether a trial of a rule comes out otherwise in a changed program.

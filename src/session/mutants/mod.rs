@@ -1,7 +1,7 @@
 //! Rules with one thing changed, judged by the trials: a change that no trial notices could be a mistake that nobody would
 //! notice either.
 
-mod judged;
+pub(super) mod judged;
 mod near;
 
 use rayon::prelude::*;

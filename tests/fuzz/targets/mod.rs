@@ -143,6 +143,7 @@ rules:
   fuzzed.pan_sealed: {severity: hold, reason: It leaks.}
 files_may_bring: [concessions]
 older_edition_for: 14 d
+trials_exercise: 95 %
 ";
 
 /// Mutations of a text that nothing is wrong with reach further than those of one that is refused.
