@@ -13,7 +13,7 @@ use crate::finding::Finding;
 use crate::language::ids::{Arena, RuleId};
 use crate::language::naming::{FieldOf, Said, fields_of};
 use crate::language::typed::{Expr, Parameter, Program, Stated};
-use crate::letters::{mentions, words_of};
+use crate::letters::words_of;
 use crate::source::Place;
 use crate::value::Value;
 
@@ -32,6 +32,8 @@ pub(super) struct Words {
     within: BTreeSet<String>,
     /// Everyday words for those that are the whole of it, each with what it means.
     everyday: BTreeMap<&'static str, &'static str>,
+    /// The single words of which all of these are made.
+    single: BTreeSet<String>,
 }
 
 impl Words {
@@ -49,12 +51,13 @@ impl Words {
         surely_meant(word, alike).or_else(|| self.near_within(word))
     }
 
+    /// A single word of which one in the text is a slip.
     fn near_within(&self, text: &str) -> Option<&str> {
-        if mentions(text, self.within.iter().map(String::as_str)) {
-            return None;
-        }
         let own = words_of(text);
-        self.within.iter().map(String::as_str).find(|known| own.iter().any(|part| is_slip(part, known)))
+        // Sizes with other figures are other sizes.
+        let is_word = |part: &str| !part.contains(|c: char| c.is_ascii_digit());
+        let mut unknown = own.iter().filter(|part| is_word(part) && !self.single.contains(part.as_str()));
+        unknown.find_map(|part| self.single.iter().find(|known| is_slip(part, known)).map(String::as_str))
     }
 }
 
@@ -92,6 +95,11 @@ pub(super) fn asked(said: &Arena<RuleId, Said>, forms: &Forms) -> Asked {
             let known = everyday.words_in(vocabulary);
             words.everyday = known.filter(|(_, word)| words.whole.contains(*word)).collect();
         }
+    }
+    for words in asked.values_mut().flat_map(BTreeMap::values_mut) {
+        let names = words.whole.iter().chain(&words.within).map(String::as_str);
+        let names = names.chain(words.everyday.keys().copied());
+        words.single = names.flat_map(words_of).map(Into::into).collect();
     }
     asked
 }

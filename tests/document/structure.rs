@@ -31,7 +31,7 @@ const ERRORS: [(&str, &str, &str); 40] = [
     (
         "  plate: no\n",
         "  plate: no\n  Torque: 3 Nm\n",
-        "Torque | the vehicle has no field `Torque` | the fields of the vehicle are `vin`, `plate`, `market`, `odometer`, `has_odometer`, `control_units`, `high_voltage`, `high_voltage_isolated_by`",
+        "Torque | the vehicle has no field `Torque` | the fields of the vehicle are `vin`, `plate`, `market`, `odometer`, `has_odometer`, `control_units`, `high_voltage`, `high_voltage_in_reach`, `high_voltage_isolated_by`",
     ),
     (
         "  plate: no\n",

@@ -208,6 +208,7 @@ field-granted-by = Erteilt durch
 field-guide-tubes = Führungsrohre
 field-held = Gehalten
 field-high-voltage = Hochvolt
+field-high-voltage-in-reach = Hochvoltteile in Reichweite der Arbeit
 field-high-voltage-isolated-by = Hochvolt freigeschaltet durch
 field-job = Auftrag
 field-kind = Art
