@@ -337,7 +337,7 @@ impl<'p> Scene<'p> {
     }
 
     /// Whether all subjects are single entries, and no number of them is asked for.
-    fn is_plain(&self) -> bool {
+    pub(super) fn is_plain(&self) -> bool {
         match &self.rule.concerns {
             Concerns::Document(_) => true,
             Concerns::Each(nested) => nested.iter().all(|each| each.keys.is_empty() && each.count.is_none()),

@@ -1,7 +1,7 @@
 //! Expressions as formulas: what must be so in a document in which an expression comes to yes, to no, or is open. A formula
 //! may hold in more documents than that, and never in fewer.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::rc::Rc;
 
 use super::formula::{Fact, Formula, Like, Over, States};
@@ -11,7 +11,7 @@ use super::term::{Node, Sort, Term, Terms};
 use super::values::{Alternative, Worth};
 use crate::decide::Truth;
 use crate::language::ast::{Case, Comparison, Logic, Quantifier, RangeForm, Timed, When};
-use crate::language::ids::{LetId, TableId};
+use crate::language::ids::{LetId, ParameterId, TableId};
 use crate::language::typed::{Expr, ExprKind, Program, VARIABLES};
 use crate::quantity::Kind;
 use crate::value::Value;
@@ -107,6 +107,11 @@ pub(super) struct Encoder<'p> {
     steps: u32,
     in_all: u64,
     fresh: usize,
+    /// Whether readings are decided as they are stated, and it is told apart which names look like which words. It takes
+    /// more facts, and is needed where two sets of rules are held against each other.
+    pub(super) exact: bool,
+    /// Which parameters are one and the same, as those of two editions of a standard are.
+    pub(super) twins: BTreeMap<ParameterId, ParameterId>,
 }
 
 impl<'p> Encoder<'p> {
@@ -120,6 +125,8 @@ impl<'p> Encoder<'p> {
             steps: 0,
             in_all: 0,
             fresh: 0,
+            exact: false,
+            twins: BTreeMap::new(),
         }
     }
 
@@ -324,6 +331,17 @@ impl<'p> Encoder<'p> {
 
     /// What must be so for a comparison, or a value that is yes or no, to be decided like that.
     pub(super) fn decided(&mut self, expr: &'p Expr, env: &Env, truth: bool) -> Formula<'p> {
+        let found = self.settled_as(expr, env, truth);
+        match self.look_alikes(expr, env) {
+            Some((looks, is_other)) if truth == is_other => {
+                let none = looks.into_iter().map(|term| Formula::is(Fact::Comes(term, Truth::No)));
+                Formula::all([found].into_iter().chain(none).collect::<Vec<_>>())
+            }
+            _ => found,
+        }
+    }
+
+    pub(super) fn settled_as(&mut self, expr: &'p Expr, env: &Env, truth: bool) -> Formula<'p> {
         match &expr.kind {
             ExprKind::Compare(comparison, left, right) => self.compared(*comparison, left, right, env, truth),
             ExprKind::OneOf { value, negated, options } => {

@@ -18,6 +18,7 @@ mod messages;
 mod open;
 mod orders;
 mod parts;
+mod question;
 mod reached;
 mod relate;
 pub mod same;
@@ -32,6 +33,8 @@ mod unused;
 mod values;
 mod walk;
 mod witness;
+
+pub use question::{Covers, Heaviest, Relation, Witness, relate_rules};
 
 use crate::code::ANALYSIS_ACCEPTED;
 use std::collections::HashSet;

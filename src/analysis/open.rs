@@ -1,11 +1,19 @@
 //! When an expression is open: what is not there, and what leaves a comparison open though it is there.
 
 use super::encode::{Encoder, Env, Want, settled};
-use super::formula::{Formula, States};
+use super::formula::{Fact, Formula, States};
+use super::term::{Node, Sort, Term};
 use super::values::Worth;
+use crate::decide::Truth;
 use crate::language::ast::Comparison;
 use crate::language::typed::{Expr, ExprKind, Program};
 use crate::language::types::Type;
+use crate::value::Value;
+
+/// Whether something is a quantity, or a range of such.
+fn is_quantity(part: &Expr) -> bool {
+    matches!(part.ty, Type::Quantity(_) | Type::Range(_))
+}
 
 impl<'p> Encoder<'p> {
     /// What must be so for a comparison to be open.
@@ -37,6 +45,8 @@ impl<'p> Encoder<'p> {
                 };
                 if parts.iter().all(|part| is_like(&part)) { Formula::Never } else { Formula::Always }
             }
+            // Without an uncertainty, two quantities are never open.
+            Type::Quantity(_) if self.exact && parts.iter().all(|part| is_quantity(part)) => Formula::Never,
             // One that only looks like a word is another one.
             Type::Text => self.decided_as_other(expr, parts, env),
             _ => Formula::Always,
@@ -44,7 +54,12 @@ impl<'p> Encoder<'p> {
     }
 
     fn decided_as_other(&mut self, expr: &'p Expr, parts: &[&'p Expr], env: &Env) -> Formula<'p> {
-        let is_known = |part: &&&Expr| matches!(part.kind, ExprKind::Constant(_));
+        let lets = self.program.lets();
+        let is_known = |part: &&&Expr| match &part.kind {
+            ExprKind::Constant(_) => true,
+            ExprKind::Let(id, None) => matches!(lets[*id].value.kind, ExprKind::Constant(_)),
+            _ => false,
+        };
         if !parts.iter().skip(1).all(|part| is_known(&part)) {
             return Formula::Always;
         }
@@ -53,7 +68,51 @@ impl<'p> Encoder<'p> {
             ExprKind::OneOf { negated, .. } => *negated,
             _ => return Formula::Always,
         };
-        self.decided(expr, env, is_not)
+        let looks = self.look_alikes(expr, env);
+        let other = self.settled_as(expr, env, is_not);
+        match looks {
+            Some((looks, _)) => {
+                let one = looks.into_iter().map(|term| Formula::is(Fact::Comes(term, Truth::Yes)));
+                Formula::all([other, Formula::any(one.collect::<Vec<_>>())])
+            }
+            None => other,
+        }
+    }
+
+    /// For a text that is compared with known words, for each of them whether the text only looks like it, and the truth
+    /// that the comparison comes to where it is none of them. Only told where it is wanted exactly.
+    pub(super) fn look_alikes(&mut self, expr: &'p Expr, env: &Env) -> Option<(Vec<Term>, bool)> {
+        if !self.exact {
+            return None;
+        }
+        let (value, options, is_other): (&'p Expr, Vec<&'p Expr>, bool) = match &expr.kind {
+            ExprKind::Compare(comparison @ (Comparison::Is | Comparison::IsNot), value, option) => {
+                (value, vec![option], *comparison == Comparison::IsNot)
+            }
+            ExprKind::OneOf { value, negated, options } => (value, options.iter().collect(), *negated),
+            _ => return None,
+        };
+        if !matches!(value.ty, Type::Text) || matches!(value.kind, ExprKind::Constant(_)) {
+            return None;
+        }
+        let mut words: Vec<String> = Vec::new();
+        for option in options {
+            let program: &'p Program = self.program;
+            let option = match &option.kind {
+                ExprKind::Let(id, None) => &program.lets()[*id].value,
+                _ => option,
+            };
+            match &option.kind {
+                ExprKind::Constant(Value::Text(text)) => words.push(text.to_string()),
+                ExprKind::Constant(Value::Words(all)) => words.extend(all.iter().map(ToString::to_string)),
+                _ => return None,
+            }
+        }
+        let value = self.term(value, env);
+        let looks = words
+            .into_iter()
+            .map(|word| self.terms.add(Node::Made("looks like", word, vec![value]), Sort::Other));
+        Some((looks.collect(), is_other))
     }
 
     /// What must be so for an expression to have no value.

@@ -245,7 +245,7 @@ impl<'p> Encoder<'p> {
             }
             ExprKind::Parameter(id, entry) => {
                 let entry = entry.as_deref().map(|entry| self.term(entry, env));
-                Node::Parameter(*id, entry)
+                Node::Parameter(self.twins.get(id).copied().unwrap_or(*id), entry)
             }
             ExprKind::AsOf => Node::AsOf,
             ExprKind::Constant(value) => Node::Known(digits(value)),

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::Bench;
 use super::formula::States;
+use super::question::Heaviest;
 use super::scene::Scene;
 use super::set::{Numbers, Words};
 use super::solve::Solution;
@@ -13,7 +14,7 @@ use super::term::{Node, Sort, Term, Terms};
 use crate::decide::{About, Evaluator, LinkedDocuments, Truth};
 use crate::diagnostic::Level;
 use crate::document;
-use crate::finding::Outcome;
+use crate::finding::{Outcome, Standing};
 use crate::language::typed::Expr;
 use crate::quantity::{Number, Quantity};
 
@@ -352,6 +353,45 @@ pub(super) fn broken_on(
         }
     });
     Some(broken)
+}
+
+/// The heaviest finding of some rules on a document; nothing where it cannot be judged by them.
+pub(super) fn heaviest_on(bench: &Bench<'_>, scenes: &[&Scene<'_>], text: &str) -> Option<Heaviest> {
+    let mut heaviest = None;
+    let Some(first) = scenes.first() else { return Some(None) };
+    let form = bench.forms.get(&first.standard.form)?;
+    let (read, found) = document::read_partial(first.rule.place.source, text, 0, form, bench.forms);
+    let [record] = read.as_slice() else { return None };
+    if found.iter().any(|found| found.level == Level::Error) {
+        return None;
+    }
+    let around = LinkedDocuments::nothing(record);
+    let mut evaluator = Evaluator::new(bench.program, &around, bench.setting, bench.sources)
+        .with_given(&[])
+        .within_steps(MOST_STEPS.saturating_mul(scenes.len() as u64));
+    for scene in scenes {
+        if scene.standard.form != first.standard.form {
+            return None;
+        }
+        if let Some(condition) = &scene.standard.condition {
+            match evaluator.applies(condition).truth {
+                Truth::Yes => {}
+                Truth::No => continue,
+                Truth::Unknown => return None,
+            }
+        }
+        evaluator.rule(scene.rule, &mut |evaluator, judgement| {
+            let is_broken = judgement.outcome == Outcome::Broken;
+            if !is_broken && judgement.outcome != Outcome::Undecided {
+                return;
+            }
+            let (severity, standing) = evaluator.weight(&judgement);
+            if matches!(standing, Standing::Counts | Standing::StillToDo) {
+                heaviest = heaviest.max(Some((severity, is_broken)));
+            }
+        });
+    }
+    Some(heaviest)
 }
 
 /// How many steps a rule may take on a document that is made up.

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::context::{ENDINGS, is_document};
+use super::equal::together;
 use super::files;
 use super::git::Revision;
 use super::inspect::Steps;
@@ -282,7 +283,11 @@ impl Compare {
             Ok((session, id))
         };
         let ((ours, id), (theirs, other)) = (open(old)?, open(new)?);
-        let comparison = compare::standards((&ours, id), (&theirs, other));
+        let mut comparison = compare::standards((&ours, id), (&theirs, other));
+        let (both, ids) = together(ready, [old, new], &both.library);
+        if let ([old, new], false) = (ids.as_slice(), both.is_faulty()) {
+            comparison.strictness = compare::strictness(&both, [*old, *new], &comparison);
+        }
         let sources = (Sources::clone(ours.sources()), Sources::clone(theirs.sources()));
         Ok(Done { comparison, sources })
     }

@@ -8,6 +8,7 @@ mod changed;
 mod compare;
 mod context;
 mod editor;
+mod equal;
 mod files;
 mod git;
 mod handbook;

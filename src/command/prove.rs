@@ -6,6 +6,7 @@ use std::sync::OnceLock;
 
 use clap::Args;
 
+use super::equal::Asked;
 use super::known::KnownFiles;
 use super::progress::Progress;
 use super::standards::{RULE_ENDING, Ready};
@@ -28,6 +29,10 @@ pub(super) struct Prove {
     /// Rule files, folders, names of shipped standards or single rules; `-` reads a rule file from standard input.
     #[arg(value_name = "NAME|PATH|-")]
     standards: Vec<String>,
+    /// Two rules or two standards: whether they find the same in every document, or else a record that they judge otherwise.
+    /// Exit code 0: proved equal; 1: not equal; 2: nobody can tell.
+    #[arg(long, num_args = 2, value_names = ["A", "B"])]
+    equal: Option<Vec<String>>,
     #[command(flatten)]
     run: RunOptions,
     #[command(flatten)]
@@ -53,6 +58,16 @@ impl Prove {
         let named = self.standards.iter().map(Path::new);
         let place = self.output.make_way(named.chain(self.run.workshop.settings.as_deref()))?;
         let near = self.standards.first().map(PathBuf::from).filter(|path| path.exists());
+        if let Some([one, other]) = self.equal.as_deref() {
+            let options = RuleOptions { standards: Vec::new(), run: self.run, swap: None };
+            let ready = options.open(near.as_deref(), &KnownFiles::default())?;
+            let asked = Asked { ready: &ready, standards: &self.standards };
+            let (text, exit) = asked.whether_equal(one, other, &self.output.style())?;
+            let mut sink = place.sink()?;
+            sink.write(text.as_bytes())?;
+            sink.finish()?;
+            return Ok(exit);
+        }
         let (rules, mut standards): (Vec<String>, Vec<String>) =
             self.standards.into_iter().partition(|name| names_rule(name));
         if standards.iter().filter(|name| *name == "-").count() > 1 {
@@ -119,7 +134,7 @@ fn standards(proof: &Proof, run: &Run) -> u64 {
 }
 
 /// Whether a name is one of a rule, `STANDARD.RULE`, and none of a file.
-fn names_rule(name: &str) -> bool {
+pub(super) fn names_rule(name: &str) -> bool {
     let is_file = name.contains(['/', '\\']) || Path::new(name).exists();
     name.contains('.') && !is_file && !name.ends_with(&format!(".{RULE_ENDING}"))
 }

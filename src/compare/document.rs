@@ -54,7 +54,7 @@ pub fn documents(old: &Document<'_>, new: &Document<'_>, form: &Form) -> Compari
     let (ours, theirs) = (whole(old, record), whole(new, record));
     let Difference { changes, spellings, .. } = Difference::between(&ours, &theirs);
     let editions = (edition(old, form), edition(new, form));
-    Comparison { changes, spellings, editions, renamed_rules: Vec::new() }
+    Comparison { changes, spellings, editions, renamed_rules: Vec::new(), strictness: Vec::new() }
 }
 
 /// The edition that a document states of itself; only procedures have one.

@@ -12,11 +12,13 @@ mod order;
 mod outcomes;
 mod pairs;
 mod standard;
+mod strict;
 mod tree;
 
 pub use document::{documents, one_document};
 pub use outcomes::{By, OutcomeChange, Said, outcomes};
 pub use standard::standards;
+pub use strict::{RuleChange, strictness};
 
 use crate::edition::Edition;
 use crate::source::Place;
@@ -32,6 +34,8 @@ pub struct Comparison {
     pub editions: (Option<Edition>, Option<Edition>),
     /// Rules that have another full name in the new text: the old name and the new one.
     pub renamed_rules: Vec<(String, String)>,
+    /// What the changes of rules come to, where that was asked for.
+    pub strictness: Vec<RuleChange>,
 }
 
 impl Comparison {

@@ -29,7 +29,13 @@ pub fn standards(old: (&Session, SourceId), new: (&Session, SourceId)) -> Compar
         change.used_by = used_by.into_iter().collect();
     }
     let renamed_rules = renamed_rules((&old, &ours), (&new, &theirs));
-    Comparison { changes, spellings, editions: (old.number(), new.number()), renamed_rules }
+    Comparison {
+        changes,
+        spellings,
+        editions: (old.number(), new.number()),
+        renamed_rules,
+        strictness: Vec::new(),
+    }
 }
 
 /// The names of the fields of the tree.

@@ -208,7 +208,7 @@ impl Handbook {
         let mut figures: Vec<Figure> = Vec::new();
         let mut seen = HashSet::new();
         for rule in &rules {
-            figures.extend(rule.figures.iter().filter(|figure| seen.insert(**figure)));
+            figures.extend(program.figures_of(rule).into_iter().filter(|figure| seen.insert(*figure)));
         }
         Handbook {
             title,

@@ -190,8 +190,9 @@ fn are_figures(value: &Expr) -> bool {
     cases.iter().all(|case| is_figure(&case.value))
 }
 
-fn users(rules: &[&Rule], figure: Figure) -> Vec<String> {
-    rules.iter().filter(|rule| rule.figures.contains(&figure)).map(|rule| rule.name.clone()).collect()
+fn users(session: &Session, rules: &[&Rule], figure: Figure) -> Vec<String> {
+    let uses = |rule: &&&Rule| session.program().figures_of(rule).contains(&figure);
+    rules.iter().filter(uses).map(|rule| rule.name.clone()).collect()
 }
 
 pub(super) fn names(session: &Session, figures: &[Figure], rules: &[&Rule]) -> Vec<NamePage> {
@@ -218,7 +219,7 @@ pub(super) fn names(session: &Session, figures: &[Figure], rules: &[&Rule]) -> V
                     of,
                     within: Vec::new(),
                     name,
-                    used_by: users(rules, *figure),
+                    used_by: users(session, rules, *figure),
                 }
             }
             Figure::Table(id) => {
@@ -242,7 +243,7 @@ pub(super) fn names(session: &Session, figures: &[Figure], rules: &[&Rule]) -> V
                         .collect(),
                     are_all: true,
                     is_by_cases: false,
-                    used_by: users(rules, *figure),
+                    used_by: users(session, rules, *figure),
                 }
             }
             Figure::Parameter(_) => continue,
@@ -305,7 +306,7 @@ pub(super) fn parameters(session: &Session, figures: &[Figure], rules: &[&Rule])
             declared,
             stated,
             words,
-            used_by: users(rules, figure),
+            used_by: users(session, rules, figure),
         });
     }
     pages

@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 
-use crate::compare::{Change, Comparison, Kind, OutcomeChange, Said, Side};
+use crate::analysis::{Heaviest, Witness};
+use crate::compare::{Change, Comparison, Kind, OutcomeChange, RuleChange, Said, Side};
 use crate::edition::{Digest, Edition};
 use crate::report::difference::shown_lines;
 use crate::report::text::{count, fill, shown, width};
@@ -143,6 +144,7 @@ pub fn plain(compared: &Compared<'_>, style: &Style, out: &mut Vec<u8>) {
     if compared.with_spellings {
         page.changes(spellings, Some("rewritten"));
     }
+    page.strictness();
     page.lines();
     page.outcomes();
     page.sum();
@@ -251,6 +253,24 @@ impl Page<'_> {
         }
     }
 
+    fn strictness(&mut self) {
+        let told = self.compared.comparison.strictness.iter().filter_map(|one| Some((one, one.words()?)));
+        let told: Vec<_> = told.collect();
+        if told.is_empty() {
+            return;
+        }
+        self.blank();
+        self.heading("what the changes of rules come to");
+        for (one, words) in told.into_iter().take(MOST_LISTED) {
+            self.line("  ", 4, &format!("{}: {words}", shown(&one.rule)));
+            for witness in one.witnesses() {
+                self.line("    ", 6, &format!("in {}", shown(&witness.record)));
+                let found = format!("old: {}; new: {}", heaviest(witness.one), heaviest(witness.other));
+                self.line("      ", 8, &found);
+            }
+        }
+    }
+
     fn lines(&mut self) {
         let Some(lines) = self.compared.lines else { return };
         self.blank();
@@ -315,6 +335,16 @@ impl Page<'_> {
     }
 }
 
+/// What the heaviest finding of some rules is, in words.
+#[must_use]
+pub fn heaviest(found: Heaviest) -> String {
+    match found {
+        None => "nothing is found".to_owned(),
+        Some((severity, true)) => format!("{}, broken", severity.word()),
+        Some((severity, false)) => format!("{}, undecided", severity.word()),
+    }
+}
+
 /// What an edition says, in words.
 fn said(said: &Said) -> String {
     match said {
@@ -339,6 +369,7 @@ pub fn for_programs(compared: &Compared<'_>, out: &mut Vec<u8>) {
         edition_was_not_raised: compared.comparison.edition_was_not_raised(),
         changes: list.iter().map(|change| ChangeOut::new(change, compared)).collect(),
         spellings: spellings.iter().map(|change| ChangeOut::new(change, compared)).collect(),
+        rules: compared.comparison.strictness.iter().filter_map(RuleOut::new).collect(),
         lines: compared.lines.flatten(),
         outcomes: compared.outcomes.map(OutcomesOut::new),
     };
@@ -354,6 +385,7 @@ struct ReportOut<'c> {
     edition_was_not_raised: bool,
     changes: Vec<ChangeOut<'c>>,
     spellings: Vec<ChangeOut<'c>>,
+    rules: Vec<RuleOut<'c>>,
     lines: Option<&'c str>,
     outcomes: Option<OutcomesOut<'c>>,
 }
@@ -391,6 +423,35 @@ impl<'c> ChangeOut<'c> {
             to: change.to.as_ref().map(|side| SideOut::new(side, compared.new)),
             used_by: &change.used_by,
         }
+    }
+}
+
+#[derive(Serialize)]
+struct RuleOut<'c> {
+    rule: &'c str,
+    relation: &'static str,
+    records: Vec<RecordOut<'c>>,
+}
+
+#[derive(Serialize)]
+struct RecordOut<'c> {
+    record: &'c str,
+    old: String,
+    new: String,
+}
+
+impl<'c> RuleOut<'c> {
+    fn new(one: &'c RuleChange) -> Option<Self> {
+        let record = |witness: &'c Witness| RecordOut {
+            record: &witness.record,
+            old: heaviest(witness.one),
+            new: heaviest(witness.other),
+        };
+        Some(RuleOut {
+            rule: &one.rule,
+            relation: one.word()?,
+            records: one.witnesses().map(record).collect(),
+        })
     }
 }
 

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use super::Session;
 use super::trials::{SharedRecords, own};
-use crate::analysis::{Bench, analyse};
+use crate::analysis::{Bench, Relation, analyse, relate_rules};
 use crate::code::{NO_BASIS, NO_TRIAL, SAID_AGAIN, TOO_MUCH_WORK, TRIAL_FAILED};
 use crate::decide::{Covered, Evaluator, LinkedDocuments, Setting, Truth};
 use crate::diagnostic::{Diagnostic, Level};
@@ -14,6 +14,7 @@ use crate::document::{self, Form};
 use crate::explain::Explainer;
 use crate::finding::Outcome;
 use crate::language::ast::TrialOutcome;
+use crate::language::ids::RuleId;
 use crate::language::typed::{Expr, Program, Rule, Standard, Trial};
 use crate::source::Place;
 
@@ -155,6 +156,20 @@ impl Session {
         proof.diagnostics.extend(analyse(&bench));
         proof.diagnostics.sort_by_key(Diagnostic::place);
         proof
+    }
+
+    /// How two sets of rules are related: whether one finds all that the other finds.
+    #[must_use]
+    pub fn relation(&self, ones: &[RuleId], others: &[RuleId]) -> Relation {
+        let bench = Bench {
+            program: self.program(),
+            sources: self.sources(),
+            forms: self.forms(),
+            setting: self.setting(),
+            whole: false,
+            wanted: &|_| true,
+        };
+        relate_rules(&bench, ones, others)
     }
 
     /// Runs one trial.

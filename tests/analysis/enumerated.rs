@@ -18,7 +18,7 @@ thread_local! {
     static FORMS: Forms = Forms::builtin();
 }
 
-fn session(rules: &str) -> Session {
+pub(super) fn session(rules: &str) -> Session {
     let mut sources = Sources::new();
     let standards = vec![sources.add("probe.standard", rules)];
     let (forms, setting) = (FORMS.with(Clone::clone), setting("2026-03-02", "UTC"));
@@ -26,7 +26,7 @@ fn session(rules: &str) -> Session {
     Session::open(request, &NoLibrary)
 }
 
-fn number(name: &str, usual: u64) -> u64 {
+pub(super) fn number(name: &str, usual: u64) -> u64 {
     std::env::var(name).ok().and_then(|text| text.parse().ok()).unwrap_or(usual)
 }
 
@@ -66,7 +66,7 @@ fn atom(rng: &mut Rng) -> String {
     }
 }
 
-fn condition(rng: &mut Rng, depth: u8) -> String {
+pub(super) fn condition(rng: &mut Rng, depth: u8) -> String {
     if depth == 0 || rng.u8(..4) == 0 {
         return atom(rng);
     }
@@ -79,7 +79,7 @@ fn condition(rng: &mut Rng, depth: u8) -> String {
 }
 
 /// Entries with every value that tells limits apart.
-fn entries() -> String {
+pub(super) fn entries() -> String {
     let mut text = String::from("form: job/1\nfastenings:\n");
     for torque in ["", "torque: 5 Nm", "torque: 10 Nm", "torque: 15 Nm", "torque: 20 Nm", "torque: 25 Nm"] {
         for pass in ["", "pass: 0", "pass: 1", "pass: 2", "pass: 3"] {
@@ -99,7 +99,7 @@ fn entries() -> String {
     text
 }
 
-fn rule(text: &mut String, name: &str, concerns: &str, demands: &[String]) {
+pub(super) fn rule(text: &mut String, name: &str, concerns: &str, demands: &[String]) {
     writeln!(text, "rule {name} \"R\"\n  concerns each s in fastenings{concerns}").unwrap();
     for demand in demands {
         writeln!(text, "  demands {demand}").unwrap();
@@ -107,7 +107,7 @@ fn rule(text: &mut String, name: &str, concerns: &str, demands: &[String]) {
     writeln!(text, "  otherwise hold \"x\"").unwrap();
 }
 
-const HEAD: &str = "standard probe edition 1 \"P\"\njudges job\n";
+pub(super) const HEAD: &str = "standard probe edition 1 \"P\"\njudges job\n";
 
 /// For how many entries a condition comes to yes.
 struct Counter {

@@ -3,6 +3,7 @@
 mod accepted;
 mod enumerated;
 mod examples;
+mod related;
 mod replayed;
 
 use witnessmark::diagnostic::{Diagnostic, Level};

@@ -138,6 +138,11 @@ pub(super) fn standard_named(text: &str) -> Option<(String, Edition)> {
     Some((head.name.node, head.edition?.node))
 }
 
+/// Where the number of the edition stands in a rule file.
+pub(super) fn edition_place(text: &str) -> Option<Span> {
+    Some(head_of(text)?.edition?.span)
+}
+
 /// The head of the standard in a rule file.
 fn head_of(text: &str) -> Option<Standard> {
     let (file, _) = parse(SourceId::FIRST, text);
