@@ -139,17 +139,17 @@ fn told(relation: &Relation, names: [&str; 2], style: &Style) -> (String, Exit) 
         ),
         (Covers::Not(_), Covers::Unclear) => (
             format!(
-                "not equal: {one} finds what {other} does not; whether {other} finds more elsewhere cannot be told"
+                "not equal: {one} finds what {other} does not; cannot tell whether {other} finds more elsewhere"
             ),
             Exit::Findings,
         ),
         (Covers::Unclear, Covers::Not(_)) => (
             format!(
-                "not equal: {other} finds what {one} does not; whether {one} finds more elsewhere cannot be told"
+                "not equal: {other} finds what {one} does not; cannot tell whether {one} finds more elsewhere"
             ),
             Exit::Findings,
         ),
-        _ => (format!("whether {one} and {other} are equal cannot be told"), Exit::Failed),
+        _ => (format!("cannot tell whether {one} and {other} are equal"), Exit::Failed),
     };
     let mut lines = vec![fill("", 2, &head, style.columns())];
     for covers in [&relation.second_covers, &relation.first_covers] {

@@ -344,6 +344,9 @@ fn words_of_other_languages_are_refused_with_ours() {
         ("a equals b", "equals", "`a is b`"),
         ("a contains b", "contains", "follows_pattern"),
         ("a in (b, c)", "in", "`is one of (…)`"),
+        ("none s in l: s.a", "none", "`no x in LIST: …`"),
+        ("a where b", "where", "`implies`"),
+        ("a because b", "because", "the next line"),
         ("every s in l: count of t in u where t.a above 0 L at least 2", "at least", "(count of"),
     ];
     for (expression, place, offer) in cases {

@@ -13,6 +13,7 @@ use crate::diagnostic::{Diagnostic, did_you_mean, nearest};
 use crate::document::{Record, Shape};
 use crate::language::ast::{self, Case, Name};
 use crate::language::ids::{LetId, ParameterId};
+use crate::language::read::hints;
 use crate::language::typed::{Expr, ExprKind, Let, Of, Parameter};
 use crate::language::types::Type;
 use crate::quantity::Kind;
@@ -231,6 +232,9 @@ impl<'a> Checker<'a> {
         }
         let message = format!("nothing is called `{}` here", name.node);
         let diagnostic = Diagnostic::error(UNKNOWN_NAME, place, message);
+        if let Some(ours) = hints::aggregate(&name.node) {
+            return diagnostic.help(format!("write `{ours} …`"));
+        }
         let names = self.names.get(scope.unit).into_iter().flatten();
         let lets = names.filter(|(_, declared)| matches!(declared.meaning, Meaning::Let(_)));
         const WORDS: [&str; 7] = ["count", "sum", "least", "greatest", "all", "duration", "rate"];

@@ -9,8 +9,8 @@ use super::comparability::{
 };
 use super::times::{beside_time, time_arithmetic};
 use super::{Checker, Scope, bare, constant};
-use crate::code::{QUANTIFIER_REACH, TYPE_MISMATCH, UNKNOWN_NAME};
-use crate::diagnostic::{At, Diagnostic, did_you_mean, nearest};
+use crate::code::{QUANTIFIER_REACH, TYPE_MISMATCH};
+use crate::diagnostic::{At, Diagnostic};
 use crate::language::ast::{self, Aggregate, Arithmetic, Comparison, Name, RangeForm};
 use crate::language::builtins::{self, Gives};
 use crate::language::typed::{Expr, ExprKind, VARIABLES};
@@ -146,17 +146,8 @@ impl Checker<'_> {
         written: &[ast::Expr],
         place: Place,
     ) -> Result<Expr, Diagnostic> {
-        let name_place = scope.place(function.span);
         let Some(builtin) = builtins::find(&function.node) else {
-            let message = format!("there is no builtin `{}`", function.node);
-            let diagnostic = Diagnostic::error(UNKNOWN_NAME, name_place, message);
-            return Err(match nearest(&function.node, builtins::all().map(|builtin| builtin.name)) {
-                Some(near) => diagnostic.help(did_you_mean(&function.node, near)),
-                None => diagnostic.help(format!(
-                    "the builtins are {}",
-                    builtins::all().map(|builtin| builtin.name).collect::<Vec<_>>().join(", ")
-                )),
-            });
+            return Err(self.no_builtin(scope, function));
         };
         let arguments: Vec<Expr> = written.iter().map(|argument| short(self.expr(scope, argument))).collect();
         if arguments.iter().any(|argument| argument.ty.is_mistaken()) {

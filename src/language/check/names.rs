@@ -185,6 +185,32 @@ impl Checker<'_> {
         Ok(Expr { kind: ExprKind::Lookup { table: number, keys }, place, ty })
     }
 
+    /// What is said of a name with brackets behind it that is no builtin.
+    pub(super) fn no_builtin(&self, scope: &Scope, name: &Name) -> Diagnostic {
+        let declared = self.names.get(scope.unit).and_then(|names| names.get(name.node.as_str()));
+        let own = declared.and_then(|declared| match declared.meaning {
+            Meaning::Parameter(_) => {
+                Some(("a parameter", format!("write `{}`: its fields choose the value", name.node)))
+            }
+            Meaning::Table(_) => Some(("a table", format!("write `{} for KEY`", name.node))),
+            Meaning::Let(_) => {
+                Some(("a let", format!("write `{0}`, or `{0} of x` where each entry has one", name.node)))
+            }
+            _ => None,
+        });
+        let place = scope.place(name.span);
+        if let Some((what, help)) = own {
+            let message = format!("`{}` is {what} and no builtin, and takes no brackets", name.node);
+            return Diagnostic::error(UNKNOWN_NAME, place, message).help(help);
+        }
+        let names = || builtins::all().map(|builtin| builtin.name);
+        let message = format!("there is no builtin `{}`", name.node);
+        Diagnostic::error(UNKNOWN_NAME, place, message).help(match nearest(&name.node, names()) {
+            Some(near) => did_you_mean(&name.node, near),
+            None => format!("the builtins are {}", names().collect::<Vec<_>>().join(", ")),
+        })
+    }
+
     pub(super) fn lookup(
         &mut self,
         scope: &mut Scope,

@@ -44,6 +44,8 @@ const FOREIGN_WORDS: &[(&str, &str)] = &[
     ("empty", "`not recorded …`, or `count of … is 0`"),
     ("all", "`every`"),
     ("any", "`some`"),
+    ("none", "`no x in LIST: …`"),
+    ("where", "`implies`: `demands s.disturbed implies s.renewed`; or put the condition behind `concerns`"),
 ];
 
 /// Words before `of` with which people begin an aggregate, and ours.
@@ -51,7 +53,7 @@ const FOREIGN_AGGREGATES: &[(&[&str], &str)] = &[
     (&["max", "maximum", "largest", "highest", "biggest"], "greatest of"),
     (&["min", "minimum", "smallest", "lowest"], "least of"),
     (&["total"], "sum of"),
-    (&["number"], "count of"),
+    (&["number", "length", "size"], "count of"),
 ];
 
 /// Pairs of words between values, and ours.
@@ -68,6 +70,11 @@ const FOREIGN_PAIRS: &[([&str; 2], &str)] = &[
     (["there", "is"], "some x in LIST: …"),
     (["there", "are"], "some x in LIST: …"),
 ];
+
+/// What is written in the place of an aggregate with a foreign word: `length of`.
+pub(crate) fn aggregate(word: &str) -> Option<&'static str> {
+    FOREIGN_AGGREGATES.iter().find(|(foreign, _)| foreign.contains(&word)).map(|(_, ours)| *ours)
+}
 
 /// The row of a foreign word.
 fn row(word: &str) -> Option<&'static (&'static str, &'static str)> {
@@ -141,6 +148,16 @@ pub(crate) fn phrase(
                 .help("write `held for at least 2 s in step: …`"),
         );
     }
+    // Behind what is a clause by itself.
+    if stop > 1
+        && matches!(
+            found.text,
+            "otherwise" | "remedy" | "because" | "basis" | "demands" | "concerns" | "trial"
+        )
+    {
+        let message = format!("`{}` begins a clause, and each clause has lines of its own", found.text);
+        return Some(error(found.span, message).help("put it at the beginning of the next line"));
+    }
     if let Some((foreign, ours)) = row(found.text) {
         return Some(refused(foreign, ours, place(found.span)));
     }
@@ -188,7 +205,7 @@ fn phrase_of_two(tokens: &[Token<'_>], stop: usize, place: &impl Fn(Span) -> Pla
     // `max of s.torque over …`: the word was taken for a name.
     let of = tokens.iter().take(stop + 1).rposition(|token| token.text == "of").filter(|of| *of > 0);
     if let Some(word) = of.and_then(|of| tokens.get(of - 1))
-        && let Some((_, ours)) = FOREIGN_AGGREGATES.iter().find(|(foreign, _)| foreign.contains(&word.text))
+        && let Some(ours) = aggregate(word.text)
     {
         let message = format!("`{} of` cannot be said here", word.text);
         return Some(error(word.span, message).help(format!("write `{ours} …`")));

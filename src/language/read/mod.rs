@@ -10,7 +10,7 @@ mod bounds;
 mod clauses;
 mod cut;
 mod expressions;
-mod hints;
+pub(super) mod hints;
 mod grammar;
 mod items;
 mod mark;
