@@ -18,7 +18,7 @@ use crate::language::typed::Rule;
 use crate::library::shipped;
 use crate::report::{Run, Stream, Style, text};
 use crate::session::coverage::Coverage;
-use crate::session::mutants::{Mutants, Sample, Survivor};
+use crate::session::mutants::{Mutants, Offer, Sample, Survivor};
 use crate::session::{Proof, Session};
 
 /// Checks rule files and runs their trials: rule files, folders of them, names of shipped standards,
@@ -165,7 +165,7 @@ fn changed(session: &Session, wanted: &dyn Fn(&Rule) -> bool, most: usize) -> Mu
     };
     let progress = OnceLock::new();
     let bar = |of: usize| progress.get_or_init(|| Progress::over(of));
-    let found = session.mutants(wanted, sample, &|done, of| bar(of).advance(done));
+    let found = session.mutants(wanted, (sample, Offer::Trials), &|done, of| bar(of).advance(done));
     bar(found.made).end();
     found
 }

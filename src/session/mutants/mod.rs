@@ -30,6 +30,15 @@ pub enum Sample {
     },
 }
 
+/// What is looked for where no trial notices a change.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Offer {
+    /// A trial that would, which takes most of the time.
+    Trials,
+    /// Nothing.
+    Nothing,
+}
+
 /// What became of rules in which one thing was changed.
 #[derive(Clone, Debug, Default)]
 pub struct Mutants {
@@ -89,7 +98,7 @@ impl Session {
     pub fn mutants(
         &self,
         wanted: &dyn Fn(&Rule) -> bool,
-        sample: Sample,
+        (sample, offer): (Sample, Offer),
         advance: &(dyn Fn(usize, usize) + Sync),
     ) -> Mutants {
         let program = self.program();
@@ -109,7 +118,7 @@ impl Session {
             .flat_map_iter(|mutants| {
                 let mut changed = program.clone();
                 let fate = |mutant: &mut Mutant| {
-                    let fate = self.fate(&mut changed, mutant, &users, &tried);
+                    let fate = self.fate(&mut changed, mutant, &users, &tried, offer);
                     advance(1, of);
                     fate
                 };
@@ -128,14 +137,28 @@ impl Session {
         found
     }
 
-    fn fate(&self, changed: &mut Program, mutant: &mut Mutant, users: &Users, tried: &Tried<'_>) -> Fate {
+    fn fate(
+        &self,
+        changed: &mut Program,
+        mutant: &mut Mutant,
+        users: &Users,
+        tried: &Tried<'_>,
+        offer: Offer,
+    ) -> Fate {
         mutant.exchange(changed);
-        let fate = self.fate_of_changed(changed, mutant, users, tried);
+        let fate = self.fate_of_changed(changed, mutant, users, tried, offer);
         mutant.exchange(changed);
         fate
     }
 
-    fn fate_of_changed(&self, changed: &Program, mutant: &Mutant, users: &Users, tried: &Tried<'_>) -> Fate {
+    fn fate_of_changed(
+        &self,
+        changed: &Program,
+        mutant: &Mutant,
+        users: &Users,
+        tried: &Tried<'_>,
+        offer: Offer,
+    ) -> Fate {
         let rules = || users.of_definition(mutant.definition);
         if rules().any(|rule| tried.notices(self, changed, rule)) {
             return Fate::Noticed;
@@ -143,7 +166,8 @@ impl Session {
         if makes_no_difference(self.program(), changed, mutant) {
             return Fate::Same;
         }
-        let found = rules().find_map(|rule| Some((rule, near::trial(self, changed, mutant, tried, rule)?)));
+        let mut searched = rules().filter(|_| offer == Offer::Trials);
+        let found = searched.find_map(|rule| Some((rule, near::trial(self, changed, mutant, tried, rule)?)));
         let rule = found.as_ref().map(|(rule, _)| *rule).or_else(|| rules().next());
         let name = rule.map_or(String::new(), |rule| changed.rules()[rule].name.clone());
         Fate::Left(Survivor {

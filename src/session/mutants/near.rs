@@ -18,7 +18,7 @@ use crate::language::typed::{Concerns, Expr, ExprKind, Program, Rule, Standard};
 use crate::language::types::Type;
 use crate::quantity::Quantity;
 use crate::source::Place;
-use crate::value::Value;
+use crate::value::{Moment, Value};
 
 /// How many records are tried with one thing changed, and how many with two.
 const MOST_TRIED: usize = 1_500;
@@ -169,7 +169,11 @@ impl Search<'_> {
                     let limits = self.mutant.limits.iter().chain(&self.named.limits);
                     limits.filter(comparable).for_each(|limit| set(limit.to_string()));
                 }
-                Value::Text(_) => self.named.words.iter().for_each(|word| set(written(word))),
+                Value::Text(_) => {
+                    // A word that nothing asks for reads best, so it goes first.
+                    set("other".to_owned());
+                    self.named.words.iter().for_each(|word| set(written(word)));
+                }
                 Value::Truth(truth) => set(if *truth { "no" } else { "yes" }.to_owned()),
                 Value::Moment(_) | Value::Day(_) => moments.iter().cloned().for_each(&mut set),
                 _ => {}
@@ -218,10 +222,16 @@ impl Search<'_> {
             evaluator.rule(case.rule, &mut |_, _| {});
             for step in evaluator.take_steps() {
                 let (Some(at), Some(margin)) = (step.leaf.at, &step.leaf.margin) else { continue };
-                let Some(Value::Quantity(value)) = record.value(at.node).filter(|_| at.is_own()) else {
-                    continue;
-                };
                 let path = record.path(at.node);
+                let value = match record.value(at.node).filter(|_| at.is_own()) {
+                    Some(Value::Quantity(value)) => value,
+                    Some(Value::Moment(moment)) => {
+                        let steps = moved(moment, &margin.distance);
+                        found.extend(steps.map(|to| Step { path: path.clone(), to: Some(to) }));
+                        continue;
+                    }
+                    _ => continue,
+                };
                 for limit in [value.sub(&margin.distance), value.add(&margin.distance)].into_iter().flatten()
                 {
                     let limit = limit.in_unit_of(value);
@@ -234,6 +244,21 @@ impl Search<'_> {
         }
         found
     }
+}
+
+/// A time moved by a distance, in either direction, and by a minute more and less.
+fn moved(moment: &Moment, distance: &Quantity) -> impl Iterator<Item = String> {
+    const MINUTE: i64 = 60;
+    let seconds = distance.base().floor().unwrap_or_default();
+    let by = [seconds, -seconds].into_iter().flat_map(|by| [by - MINUTE, by, by + MINUTE]);
+    by.filter_map(|by| {
+        let by = jiff::SignedDuration::from_secs(by);
+        Some(match moment {
+            Moment::Exact(instant, offset) => Moment::Exact(instant.checked_add(by).ok()?, *offset),
+            Moment::Civil(time) => Moment::Civil(time.checked_add(by).ok()?),
+        })
+    })
+    .map(|moved| format!("\"{moved}\""))
 }
 
 /// A word as a record in braces writes it, in quotes where it could be read as something else.
@@ -273,10 +298,13 @@ struct Named {
 
 impl Named {
     fn by(program: &Program, rule: RuleId, standard: &Standard) -> Named {
-        let mut named = Named { words: BTreeSet::from(["other".to_owned()]), ..Named::default() };
+        let mut named = Named::default();
         let Rule { demands, concerns, .. } = &program.rules()[rule];
+        // What the standard asks is recorded where it asks for it, and nowhere else.
+        let mut of_standard = Named::default();
+        standard.condition.iter().for_each(|condition| of_standard.gather(program, condition));
+        named.fields = of_standard.fields;
         let mut see = |expr: &Expr| named.gather(program, expr);
-        standard.condition.iter().for_each(&mut see);
         demands.iter().for_each(&mut see);
         match concerns {
             Concerns::Document(condition) => condition.iter().for_each(&mut see),
