@@ -376,6 +376,8 @@ const WORDS_OF_THEIR_OWN: &[(&str, &[&str])] = &[
     ("src/document/wording.rs", &["document"]),
     // Nouns of messages, severities, an answer.
     ("src/command/amend.rs", &["y"]),
+    // A word of the rule language.
+    ("src/command/ask.rs", &["of"]),
     ("src/command/prove.rs", &["rule", "hold"]),
     ("src/command/sheet.rs", &["hold", "procedure", "unit"]),
     // The name of a standard.

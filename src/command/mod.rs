@@ -2,6 +2,7 @@
 //! and terminal are touched here and nowhere else.
 
 mod amend;
+mod ask;
 mod bench;
 mod bounds;
 mod changed;

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::ask::ask;
 use super::context::ENDINGS;
 use super::known::KnownFiles;
 use super::names::named as name_of;
@@ -21,7 +22,8 @@ use crate::report::{self, why};
 #[derive(Debug, Args)]
 pub(super) struct Why {
     /// A rule by its full or short name; or a parameter, a let, a table, a standard, a code, a builtin, a
-    /// unit, a kind of quantity or a word of the reports, such as `hold` or `undecided`.
+    /// unit, a kind of quantity or a word of the reports, such as `hold` or `undecided`. With a record, also an
+    /// expression of the rule language, such as `reached of s`.
     #[arg(value_name = "RULE")]
     name: String,
     /// A record to judge by that rule.
@@ -55,6 +57,14 @@ impl Why {
         if rules.is_empty()
             && named.is_empty()
             && (is_word || why::field(&self.name, session.forms(), &style, &mut out))
+        {
+            return write(&place, &out);
+        }
+        if rules.is_empty()
+            && named.is_empty()
+            && let Some(record) = &self.record
+            && !ready.unsettled
+            && ask(&ready, &self.rules, &self.name, record, &style, &mut out)?
         {
             return write(&place, &out);
         }

@@ -5,8 +5,10 @@ use std::collections::{HashMap, HashSet};
 use crate::code::CODES;
 use crate::document::Forms;
 use crate::document::fields::fields;
+use crate::explain::ExplainedStep;
 use crate::finding::Outcome;
 use crate::language::builtins;
+use crate::metrology::Line;
 use crate::quantity::{KINDS, Unit};
 use crate::report::text::{drawn, fill, shown};
 use crate::report::{Style, terms};
@@ -148,6 +150,48 @@ pub fn trace(trace: &Trace, in_full: bool, style: &Style, out: &mut Vec<u8>) {
     }
 }
 
+/// Tells what an expression comes to on a document, and how that came to be: whether it holds or, where the value of it
+/// has a name, that value.
+pub fn answer(trace: &Trace, asked: &str, value: Option<&str>, style: &Style, out: &mut Vec<u8>) {
+    let is_value = value.is_some();
+    let mut page = Page { style, out };
+    page.heading(asked, &trace.document);
+    if let Err(why) = &trace.applies {
+        page.line("", &format!("the standard that has these names does not judge this record: {why}"));
+    }
+    if trace.subjects.is_empty() {
+        page.line("", "there is no entry of which it could be asked");
+    }
+    for subject in &trace.subjects {
+        let line = trace.sources.start_of(subject.at).map_or(0, |position| position.line);
+        let path = if subject.path.is_empty() { "the whole document" } else { &subject.path };
+        // What is asked of a value is whether there is one; that is said last, and its words are those of the value.
+        let (last, steps) = match subject.steps.split_last() {
+            Some((last, steps)) if is_value => (Some(last), steps),
+            _ => (None, subject.steps.as_slice()),
+        };
+        let facts = last.map_or(&subject.facts, |last| &last.facts);
+        let value = match (subject.outcome, is_value) {
+            (Outcome::Undecided, _) => facts.missing.clone().unwrap_or_else(|| "cannot be told".to_owned()),
+            (_, true) => {
+                let found = facts.found.clone().unwrap_or_else(|| "cannot be told".to_owned());
+                // What is computed is said with its name, which nobody gave.
+                let named = value.and_then(|name| {
+                    found.split_once(&format!(" ({name}")).map(|(found, _)| found.to_owned())
+                });
+                named.unwrap_or(found)
+            }
+            (Outcome::Met, false) => "yes".to_owned(),
+            (_, false) => "no".to_owned(),
+        };
+        page.line(&format!("{path}, line {line}: "), &value);
+        page.steps(steps, &trace.sources);
+        if let Some(last) = last {
+            page.working(&last.working);
+        }
+    }
+}
+
 /// How many subjects that came out like one before them are worth a line instead of being told.
 const ALIKE: usize = 2;
 
@@ -253,14 +297,11 @@ impl Page<'_> {
         }
     }
 
-    fn subject(&mut self, subject: &Subject, sources: &Sources) {
-        let line = sources.start_of(subject.at).map_or(0, |position| position.line);
-        let path = if subject.path.is_empty() { "the whole document" } else { &subject.path };
-        let lead = format!("{path}, line {line}: ");
-        self.line(&lead, &format!("{} ({})", outcome(subject.outcome), subject.about));
+    /// The comparisons that were made.
+    fn steps(&mut self, all: &[ExplainedStep], sources: &Sources) {
         // A comparison that several names or cases ask for is told once.
-        let mut steps = HashSet::new();
-        for step in &subject.steps {
+        let mut told = HashSet::new();
+        for step in all {
             let facts = &step.facts;
             let at = sources.start_of(facts.at).map_or(0, |position| position.line);
             let words = sources.text_at(step.demand).split_whitespace().collect::<Vec<_>>().join(" ");
@@ -287,7 +328,7 @@ impl Page<'_> {
             if let Some(conformity) = &facts.conformity {
                 text.push_str(&format!("; conformity {}", conformity.words()));
             }
-            if !steps.insert(text.clone()) {
+            if !told.insert(text.clone()) {
                 continue;
             }
             self.indented("    ", "", &text);
@@ -295,13 +336,26 @@ impl Page<'_> {
                 self.out.extend_from_slice(drawn("      ", line, self.style.unicode).as_bytes());
                 self.out.push(b'\n');
             }
-            // The same step with the same figures, as of several volumes at one temperature, is told once.
-            let mut told = HashSet::new();
-            for line in step.working.iter().filter(|line| told.insert((line.what, line.figures.as_str()))) {
-                let text = format!("{}; {} ({})", line.formula, line.figures, line.source);
-                self.indented("      ", &format!("{}: ", line.what), &text);
-            }
+            self.working(&step.working);
         }
+    }
+
+    /// How published methods computed.
+    fn working(&mut self, working: &[Line]) {
+        // The same step with the same figures, as of several volumes at one temperature, is told once.
+        let mut told = HashSet::new();
+        for line in working.iter().filter(|line| told.insert((line.what, line.figures.as_str()))) {
+            let text = format!("{}; {} ({})", line.formula, line.figures, line.source);
+            self.indented("      ", &format!("{}: ", line.what), &text);
+        }
+    }
+
+    fn subject(&mut self, subject: &Subject, sources: &Sources) {
+        let line = sources.start_of(subject.at).map_or(0, |position| position.line);
+        let path = if subject.path.is_empty() { "the whole document" } else { &subject.path };
+        let lead = format!("{path}, line {line}: ");
+        self.line(&lead, &format!("{} ({})", outcome(subject.outcome), subject.about));
+        self.steps(&subject.steps, sources);
         if subject.steps.is_empty()
             && let (Some(found), Some(required)) = (&subject.facts.found, &subject.facts.required)
         {

@@ -421,3 +421,30 @@ fn the_words_of_the_reports_are_explained() {
     ran.says(&["In a job whose `state` is `in work`"]);
     folder.run("why undecidd").refused("did you mean `undecided`?");
 }
+
+const ASKED: &str = "form: job/1\njob: {number: K-1, state: closed}\nunit: {kind: engine}\nfastenings:\n\
+  \x20 - {role: drain plug, torque: 40 Nm, adapter: {lever: 300 mm, offset: 100 mm, angle: 0°}}\n  - {role: fill plug, torque: 30 Nm}\n  - {role: vent}\n";
+
+#[test]
+fn an_expression_is_worked_out_on_a_record_with_its_steps() {
+    let folder = Folder::new();
+    folder.write("job.yaml", ASKED);
+    let ask = |asked: &str| folder.run_with(["why", asked, "job.yaml", "--standard", "fastenings"], "");
+    // 40 Nm × (300 + 100) ÷ 300 (US Army TM 9-254).
+    let ran = ask("reached of plug").quietly(0);
+    ran.says(&[
+        "fastenings[0], line 5: 53.33 Nm",
+        "`recorded s.adapter` holds",
+        "fastenings[1], line 6: 30 Nm",
+        "fastenings[2], line 7: `fastenings[2].torque` is not recorded",
+    ]);
+    let ran = ask("plug.torque + 5 Nm above 40 Nm").quietly(0);
+    ran.says(&["fastenings[0], line 5: yes", "fastenings[1], line 6: no", "found 35 Nm"]);
+    ask("count of s in fastenings where recorded s.torque").quietly(0).says(&[", line 1: 2\n"]);
+    ask("unit.kind is \"engine\" or closed").quietly(0).says(&[": yes\n"]);
+    ask("reachd of s").refused("did you mean `reached`?");
+    ask("s.torque above").refused("a value is wanted after `above`");
+    folder.write("job.yaml", "form: job/1\n  job: [\n");
+    ask("reached of plug").refused("no document that can be read");
+    ask("torque_reachd").refused("did you mean `torque_reached`?");
+}
