@@ -30,7 +30,8 @@ fn tally(demand: &str) -> Tally {
         assert!(document.diagnostics.is_empty(), "{:#?}", document.diagnostics);
         summary.add(&document, |number| &session.program().rules()[number].name);
     }
-    summary.rules["examples.example"].clone()
+    // What it costs is no part of what it comes to.
+    Tally { steps: 0, ..summary.rules["examples.example"].clone() }
 }
 
 #[test]

@@ -21,7 +21,9 @@ use crate::library::Archive;
 use crate::report::text::{count, list};
 use crate::session::{Episode, Glance, History, Kept, Session, Unplaced};
 use crate::source::{Place, SourceId, Span};
+use crate::trade::Job;
 use crate::trade::form::{self, JOB, PROCEDURE, REGISTER};
+use crate::trade::job::NUMBER;
 
 /// The endings of documents.
 pub(super) const ENDINGS: [&str; 2] = ["yaml", "yml"];
@@ -77,6 +79,19 @@ fn look_through(path: &Path, links: Links, session: &Session, neighbours: bool) 
 }
 
 impl Ready {
+    /// The file beside the settings whose place a judged one takes: it has all jobs of that one. Anything else at its path is
+    /// no newer text of it, and hides no job that the settings name.
+    fn replaced_by(&self, path: &Path, links: Links) -> Option<PathBuf> {
+        let original = self.copies.original(path)?;
+        let numbers = |text: &str| -> HashSet<String> {
+            let documents = document::read_values(SourceId::FIRST, text, self.session.forms(), &[NUMBER]);
+            documents.iter().filter_map(|one| Some(Job::of(one).number().text()?.to_owned())).collect()
+        };
+        let there = numbers(&files::read_unlinked(&original).ok()?);
+        let here = numbers(&files::read_by(path, links).ok()?);
+        (!there.is_empty() && there.is_subset(&here)).then_some(original)
+    }
+
     /// What the history keeps of the jobs.
     fn kept(&self) -> Kept {
         if self.session.program().asks_history() { Kept::NumbersAndVehicles } else { Kept::Numbers }
@@ -142,7 +157,7 @@ impl Ready {
         let mut missing = Vec::new();
         // A job that is judged takes the place of its copy beside the settings.
         let changed: HashSet<PathBuf> =
-            files.iter().filter_map(|file| self.copies.original(&file.path)).collect();
+            files.iter().filter_map(|file| self.replaced_by(&file.path, self.bounds.links(file))).collect();
         let named =
             [(PROCEDURE, &documents.procedures), (REGISTER, &documents.tools), (JOB, &documents.jobs)];
         // What the settings say is there, and by its path for which of them a file can be it.

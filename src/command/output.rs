@@ -189,19 +189,35 @@ fn unlinked_folder(path: &Path) -> Result<(), Failure> {
 pub(super) fn kept(path: &Path) -> Option<&'static str> {
     const REPORTS: [&str; 4] = ["sarif", "xml", "html", "htm"];
     let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or_default().to_lowercase();
-    let text = || files::read_unlinked(path).unwrap_or_default();
     match ending.as_str() {
         ending if REPORTS.contains(&ending) => None,
         ending if ENDINGS.contains(&ending) => Some("may be a record"),
         RULE_ENDING => Some("is a rule file"),
         "csv" => Some("may be a log"),
         _ => {
-            let text = text();
+            let text = match files::read_unlinked(path) {
+                Ok(text) => text,
+                Err(_) if std::fs::symlink_metadata(path).is_ok_and(|there| there.is_file()) => {
+                    return Some("is no text that can be read");
+                }
+                Err(_) => String::new(),
+            };
             let names_form = form_of(&text).is_some_and(|form| form::called(form).is_some());
-            let known = [(is_schema(&text), "is a schema"), (names_form, "is a record")];
+            let known = [
+                (is_schema(&text), "is a schema"),
+                (names_form, "is a record"),
+                (is_table(&text), "may be a log"),
+            ];
             known.into_iter().find(|(is_one, _)| *is_one).map(|(_, what)| what)
         }
     }
+}
+
+/// Whether a text looks like a log: below its first line, lines that begin with a number and have several columns.
+fn is_table(text: &str) -> bool {
+    let row = text.lines().filter(|line| !line.trim().is_empty()).nth(1).unwrap_or_default();
+    let (first, rest) = row.split_once([',', ';', '\t']).unwrap_or_default();
+    first.trim().trim_start_matches('"').starts_with(|c: char| c.is_ascii_digit()) && !rest.is_empty()
 }
 
 /// Whether a text is a workshop's schema, and no report that quotes one.

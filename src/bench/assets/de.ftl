@@ -91,6 +91,7 @@ tap-order = Die Schrauben in der Reihenfolge antippen, in der sie angezogen werd
 back = Zurück zu den Feldern
 actions = Aktionen
 concede = Mit Begründung gelten lassen
+concession-at-closing = eine Sonderfreigabe wird beim Abschließen erteilt, von denen, die die Regel nennt
 granted-by = In der Rolle
 granted-name = Name
 granted-reason = Grund

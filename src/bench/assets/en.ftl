@@ -88,6 +88,7 @@ tap-order = Tap the screws in the order in which they are tightened. Tap the las
 back = Back to the fields
 actions = Actions
 concede = Let it stand, with a reason
+concession-at-closing = a concession is granted where the job is closed, by those whom the rule names
 granted-by = In the role of
 granted-name = Name
 granted-reason = Reason

@@ -22,7 +22,7 @@ use crate::document::{DocPath, Record};
 use crate::sheet;
 use crate::trade::Job;
 use crate::trade::form::JOB;
-use crate::trade::job::{JobState, NUMBER, OPENED};
+use crate::trade::job::{CONCESSIONS, JobState, NUMBER, OPENED};
 
 /// So many changes are taken at once.
 const MOST_CHANGES: usize = 64;
@@ -122,6 +122,10 @@ impl Hall {
             return Outcome::refused("", words.say("list-changed"));
         };
         let now = row.base();
+        // Who may grant one is asked there.
+        if change.row.starts_with(CONCESSIONS) {
+            return Outcome::refused(now, words.say("concession-at-closing"));
+        }
         if rows::is_said_by_last(&read.document, row, &written(&row.field.shape, &change.value)) {
             // It was sent before, and its answer did not arrive.
             return Outcome { became: Became::Written, now: now.to_owned(), why: String::new() };
