@@ -339,17 +339,17 @@ codes! {
         "With the value that is stated for a parameter, the computation has no answer for any document, so the demand is always \
          undecided. Another value can be stated in the settings or by a procedure.";
     ANALYSIS_SHADOWED = "analysis/shadowed", "a rule that never speaks alone",
-        "Whatever breaks this rule breaks a rule that weighs as much or more. Where the two were meant as two steps, the limits \
-         are the wrong way round.";
+        "Whatever breaks this rule breaks a rule that weighs as much or more; two steps have their limits the wrong way round.";
     ANALYSIS_MESSAGE_EMPTY = "analysis/message-empty", "a message with a value that is never there",
         "Wherever the message is given, the value in it is not recorded, so it always shows `(not recorded)`.";
     ANALYSIS_DEAD_CLAUSE = "analysis/dead-clause", "a clause about missing data where nothing can be missing",
-        "The rule judges only where all that it reads is recorded, so the clause never counts. A name without a row in a table, or \
-         a value that cannot be read, is no missing record.";
+        "The rule judges only where all that it reads is recorded, so the clause never counts.";
     ANALYSIS_NOTHING_GUARDED = "analysis/nothing-guarded", "a guard against an uncertainty that cannot be",
         "The demand says how readings with an uncertainty are decided, and no value in it is such a reading.";
     ANALYSIS_ACCEPTED = "analysis/accepted", "an accepted advice that is not given",
         "The rule accepts an advice that it does not get. The clause is taken out, so that it does not hide one that comes later.";
+    ANALYSIS_STOPPED = "analysis/stopped", "rules that take too much work to analyse",
+        "The analysis of rules has a bound that is the same on every machine; past it, it ends and looks at nothing more.";
 
     // Methods of the trade.
     OUTSIDE_METHOD = "metrology/outside-method", "a value outside what a method covers",

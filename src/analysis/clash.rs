@@ -49,6 +49,12 @@ impl<'s, 'p> Asked<'s, 'p> {
         Asked { scene, demand, cases, facts, wide }
     }
 
+    /// How many facts are compared to find out.
+    fn comparisons(&self, other: &Asked<'_, 'p>) -> usize {
+        let others = |term| other.facts.get(term).map_or(0, Vec::len);
+        1 + self.facts.iter().map(|(term, facts)| 1 + facts.len() * others(term)).sum::<usize>()
+    }
+
     /// Whether anything that the two ask for can be against each other.
     fn may_clash(&self, other: &Asked<'_, 'p>) -> bool {
         if self.wide && other.wide {
@@ -109,6 +115,9 @@ pub(super) fn look<'p>(
     let mut looked = 0;
     for (at, later) in asked.iter().enumerate() {
         for earlier in asked.iter().take(at) {
+            if !solver.spend(earlier.comparisons(later)) {
+                return;
+            }
             let one_rule = earlier.scene.id == later.scene.id;
             let may = earlier.may_clash(later)
                 && (one_rule || together(&solver.encoder.terms, earlier.scene, later.scene));
@@ -360,6 +369,9 @@ fn shadows<'p>(
     for alike in by_entries.values() {
         for (at, milder) in alike.iter().enumerate() {
             for (other, stronger) in alike.iter().enumerate() {
+                if !solver.spend(1) {
+                    return;
+                }
                 let weighs = match stronger.rule.severity.cmp(&milder.rule.severity) {
                     std::cmp::Ordering::Greater => true,
                     std::cmp::Ordering::Equal => other < at,

@@ -40,6 +40,9 @@ pub(super) fn look<'p>(
         .collect();
     for (at, later) in open.iter().enumerate() {
         for earlier in open.iter().take(at) {
+            if solver.is_exhausted() {
+                return;
+            }
             if scene.never(solver, [earlier.met.clone(), later.met.clone()]) {
                 found.push(contradiction(bench, earlier.expr, later.expr));
                 return;
@@ -48,6 +51,9 @@ pub(super) fn look<'p>(
     }
     for (at, later) in open.iter().enumerate() {
         for earlier in open.iter().take(at) {
+            if solver.is_exhausted() {
+                return;
+            }
             if is_implied(solver, scene, earlier, later) {
                 found.push(implied(bench, earlier.expr, later.expr));
             } else if is_implied(solver, scene, later, earlier) {

@@ -36,7 +36,7 @@ mod witness;
 
 pub use question::{Covers, Heaviest, Relation, Witness, relate_rules};
 
-use crate::code::ANALYSIS_ACCEPTED;
+use crate::code::{ANALYSIS_ACCEPTED, ANALYSIS_STOPPED};
 use std::collections::HashSet;
 
 use crate::decide::Setting;
@@ -111,7 +111,18 @@ pub fn analyse(bench: &Bench<'_>) -> Vec<Diagnostic> {
         tables.tell(bench, &mut found);
     }
     accept(bench, &mut found);
+    if solver.is_exhausted() {
+        found.extend(bench.program.rules().all().iter().find(|rule| (bench.wanted)(rule)).map(stopped));
+    }
     once(found)
+}
+
+/// Says that not all was looked at: else it would look as if nothing were wrong.
+fn stopped(first: &Rule) -> Diagnostic {
+    let message =
+        "the rules of this run take more work than an analysis may do, so some of them were not looked at";
+    Diagnostic::advice(ANALYSIS_STOPPED, first.place, message)
+        .help("prove the standards one by one, or divide long lists of cases")
 }
 
 /// Of one place each thing once, as severely as it is said.

@@ -1,6 +1,6 @@
 //! Orders of entries that go round in a circle, through several rules.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::Bench;
 use super::formula::{Fact, Formula};
@@ -58,22 +58,26 @@ fn way(
     start: Kind,
     end: Kind,
 ) -> Option<Vec<usize>> {
-    let mut ways: Vec<(Kind, Vec<usize>)> = vec![(start, Vec::new())];
-    let mut seen = vec![start];
+    // Each kind that is reached, with the demand that led to it and the place in this list of where that began.
+    let mut reached: Vec<(Kind, Option<(usize, usize)>)> = vec![(start, None)];
+    let mut seen = BTreeSet::from([start]);
     let mut at = 0;
-    while let Some((kind, way)) = ways.get(at).cloned() {
-        at += 1;
+    while let Some((kind, _)) = reached.get(at).copied() {
         for number in from.get(&kind).into_iter().flatten() {
             let Some(order) = all.get(*number) else { continue };
-            let longer: Vec<usize> = way.iter().copied().chain([*number]).collect();
             if order.second == end {
-                return Some(longer);
+                let back = std::iter::successors(Some((*number, at)), |(_, place)| {
+                    reached.get(*place).and_then(|(_, by)| *by)
+                });
+                let mut way: Vec<usize> = back.map(|(number, _)| number).collect();
+                way.reverse();
+                return Some(way);
             }
-            if !seen.contains(&order.second) {
-                seen.push(order.second);
-                ways.push((order.second, longer));
+            if seen.insert(order.second) {
+                reached.push((order.second, Some((*number, at))));
             }
         }
+        at += 1;
     }
     None
 }

@@ -37,8 +37,11 @@ struct Formulas {
 
 /// How many steps one search may take.
 const MOST_STEPS: u32 = 4_000;
-/// How many steps all searches of a run may take together.
-const MOST_STEPS_IN_ALL: u64 = 2_000_000;
+/// How much work all searches of a run may do together: a step, a part of a choice that is looked at, or a fact that is kept
+/// while one of several is tried.
+const MOST_WORK: u64 = 10_000_000;
+/// What it costs to begin a search.
+const BEGINNING: u64 = 20;
 /// How many choices may depend on each other.
 const MOST_DEPTH: u32 = 200;
 /// How many entries of lists are made up.
@@ -49,7 +52,7 @@ const MOST_ENTRIES: u32 = 12;
 pub(super) struct Solver<'p> {
     pub(super) encoder: Encoder<'p>,
     steps: u32,
-    in_all: u64,
+    work: u64,
     over: Vec<Rc<Over<'p>>>,
     /// How many choices are made at the moment.
     depth: u32,
@@ -57,7 +60,7 @@ pub(super) struct Solver<'p> {
 
 impl<'p> Solver<'p> {
     pub(super) fn new(encoder: Encoder<'p>) -> Self {
-        Solver { encoder, steps: 0, in_all: 0, over: Vec::new(), depth: 0 }
+        Solver { encoder, steps: 0, work: 0, over: Vec::new(), depth: 0 }
     }
 
     /// Whether no document has all of this, with these entries in these lists.
@@ -67,21 +70,36 @@ impl<'p> Solver<'p> {
 
     /// Facts that have all of this.
     pub(super) fn find(&mut self, entries: &[(Term, Term)], wanted: &[Formula<'p>]) -> Found {
-        if self.in_all > MOST_STEPS_IN_ALL {
+        if self.is_exhausted() {
             return Found::Unclear;
         }
+        self.work += BEGINNING + wanted.len() as u64;
         self.steps = 0;
         self.encoder.begin();
         self.over.clear();
         let begun = Solution { entries: entries.to_vec(), ..Solution::default() };
-        let found = self.search(begun, wanted.to_vec(), Vec::new());
-        self.in_all += u64::from(self.steps);
-        found
+        self.search(begun, wanted.to_vec(), Vec::new())
+    }
+
+    /// Counts work that is done beside the searches; whether there is any left.
+    pub(super) fn spend(&mut self, work: usize) -> bool {
+        self.work = self.work.saturating_add(work as u64);
+        !self.is_exhausted()
+    }
+
+    /// Whether the searches of the run have done all the work that they may.
+    pub(super) fn is_exhausted(&self) -> bool {
+        self.work >= MOST_WORK
     }
 
     fn step(&mut self) -> bool {
         self.steps += 1;
-        self.steps < MOST_STEPS
+        self.work += 1;
+        self.may_go_on()
+    }
+
+    fn may_go_on(&self) -> bool {
+        self.steps < MOST_STEPS && !self.is_exhausted()
     }
 
     fn search(
@@ -92,7 +110,7 @@ impl<'p> Solver<'p> {
     ) -> Found {
         loop {
             if !self.gather(&mut here, &mut wanted, &mut choices) {
-                return if self.steps < MOST_STEPS { Found::Nothing } else { Found::Unclear };
+                return if self.may_go_on() { Found::Nothing } else { Found::Unclear };
             }
             match self.narrowed(&here, &mut choices) {
                 Narrowed::Never => return Found::Nothing,
@@ -100,7 +118,7 @@ impl<'p> Solver<'p> {
                 Narrowed::Open => break,
             }
         }
-        if self.steps >= MOST_STEPS || self.depth >= MOST_DEPTH {
+        if !self.may_go_on() || self.depth >= MOST_DEPTH {
             return Found::Unclear;
         }
         let shortest = choices.iter().enumerate().min_by_key(|(_, parts)| parts.len()).map(|(at, _)| at);
@@ -114,13 +132,14 @@ impl<'p> Solver<'p> {
         let mut unclear = false;
         for part in &*choice {
             self.depth += 1;
+            self.work += here.store.len() + choices.len() as u64;
             let found = self.search(here.clone(), vec![part.clone()], choices.clone());
             self.depth -= 1;
             match found {
                 Found::Nothing => {}
                 Found::Unclear => {
                     unclear = true;
-                    if self.steps >= MOST_STEPS {
+                    if !self.may_go_on() {
                         break;
                     }
                 }
@@ -190,6 +209,7 @@ impl<'p> Solver<'p> {
         let terms = &self.encoder.terms;
         let mut at = 0;
         while let Some(choice) = choices.get(at) {
+            self.work += choice.len() as u64;
             let can = |part: &&Formula<'p>| can_be(part, here, terms);
             let live: Vec<&Formula<'p>> = choice.iter().filter(can).collect();
             match live.as_slice() {

@@ -47,6 +47,11 @@ pub(super) struct Store {
 }
 
 impl Store {
+    /// How many facts it holds.
+    pub(super) fn len(&self) -> u64 {
+        (self.known.len() + self.comes.len() + self.same.len() + self.apart.len()) as u64
+    }
+
     /// Adds a fact; whether it can be so beside the others.
     pub(super) fn add(&mut self, fact: &Fact, terms: &Terms) -> bool {
         match fact {

@@ -64,7 +64,7 @@ impl Tidy {
         if files.is_empty() {
             return Err(Failure(format!("no rule files were found (their names end in .{RULE_ENDING})")));
         }
-        let mut sink = self.sink();
+        let mut sink = Sink::screen();
         let mut became = Vec::new();
         let mut folders = BTreeSet::new();
         for file in &files {
@@ -94,12 +94,6 @@ impl Tidy {
     /// Whether nothing is changed.
     fn only_looks(&self) -> bool {
         self.check || self.diff
-    }
-
-    fn sink(&self) -> Sink {
-        // What is read by a program is not changed, unless somebody looks at it.
-        let is_exact = self.diff && !io::stdout().is_terminal();
-        if is_exact { Sink::exact() } else { Sink::screen() }
     }
 
     fn file(&self, file: &Found, bounds: &Bounds, sink: &mut Sink) -> Result<Became, Failure> {
@@ -155,7 +149,7 @@ impl Tidy {
         let text = files::read_standard_input().map_err(|unread| Failure(unread.fault.message))?;
         let Some(laid) = self.laid(STANDARD_INPUT, &text) else { return Ok(Exit::Failed) };
         let differs = laid != text;
-        let mut sink = if self.only_looks() { self.sink() } else { Sink::exact() };
+        let mut sink = if self.only_looks() { Sink::screen() } else { Sink::exact() };
         match () {
             () if self.diff => self.difference(STANDARD_INPUT, &text, &laid, &mut sink)?,
             () if self.check && differs => sink.write(format!("{STANDARD_INPUT}\n").as_bytes())?,

@@ -1,6 +1,7 @@
 //! A workshop's own schema: fields added to a form of ours, without loosening it.
 
 use std::borrow::Cow;
+use std::collections::HashMap;
 
 use serde::de::IgnoredAny;
 use serde_json::{Map, Value};
@@ -174,9 +175,10 @@ impl Merger {
                 "write `\"words\": [\"…\"]`",
             );
         };
+        let mut taken: HashMap<String, String> =
+            list.iter().filter_map(Value::as_str).map(|known| (alike(known), known.to_owned())).collect();
         for word in words {
-            let known = list.iter().filter_map(Value::as_str).find(|known| alike(known) == alike(word));
-            match known {
+            match taken.get(&alike(word)) {
                 _ if word.trim() != word || word.is_empty() => {
                     self.fault(
                         &path,
@@ -192,7 +194,10 @@ impl Merger {
                         "take it out; another way of writing it goes under `words` of the settings",
                     );
                 }
-                None => list.push(Value::from(word)),
+                None => {
+                    taken.insert(alike(word), word.to_owned());
+                    list.push(Value::from(word));
+                }
             }
         }
     }

@@ -194,7 +194,10 @@ fn run_cases(run: &Run, summary: &Summary) -> Vec<Case> {
         summary.never_applied().map(|rule| Case::of_rule(rule, skip("never applied"), String::new())),
     );
     let left_out = run.rules.iter().filter_map(|rule| Some((rule, rule.left_out.clone()?)));
-    cases.extend(left_out.map(|(rule, reason)| Case::of_rule(&rule.name, skip("left out"), reason)));
+    cases.extend(
+        left_out
+            .map(|(rule, reason)| Case::of_rule(&rule.name, skip("left out"), shown(&reason).into_owned())),
+    );
     cases.extend(summary.passed_over.iter().map(|file| Case::own(file, skip("passed over"))));
     cases
 }

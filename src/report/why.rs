@@ -172,9 +172,9 @@ pub fn answer(trace: &Trace, asked: &str, value: Option<&str>, style: &Style, ou
         };
         let facts = last.map_or(&subject.facts, |last| &last.facts);
         let value = match (subject.outcome, is_value) {
-            (Outcome::Undecided, _) => facts.missing.clone().unwrap_or_else(|| "cannot be told".to_owned()),
+            (Outcome::Undecided, _) => facts.missing.clone().unwrap_or_else(|| "unknown".to_owned()),
             (_, true) => {
-                let found = facts.found.clone().unwrap_or_else(|| "cannot be told".to_owned());
+                let found = facts.found.clone().unwrap_or_else(|| "unknown".to_owned());
                 // What is computed is said with its name, which nobody gave.
                 let named = value.and_then(|name| {
                     found.split_once(&format!(" ({name}")).map(|(found, _)| found.to_owned())

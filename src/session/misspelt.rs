@@ -99,7 +99,7 @@ pub(super) fn asked(said: &Arena<RuleId, Said>, forms: &Forms) -> Asked {
     for words in asked.values_mut().flat_map(BTreeMap::values_mut) {
         let names = words.whole.iter().chain(&words.within).map(String::as_str);
         let names = names.chain(words.everyday.keys().copied());
-        words.single = names.flat_map(words_of).map(Into::into).collect();
+        words.single = names.flat_map(words_of).collect();
     }
     asked
 }

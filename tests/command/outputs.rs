@@ -73,7 +73,9 @@ fn a_report_takes_the_place_of_no_record_and_no_rule() {
     folder.write("other.yaml", "on: [push]\n");
     folder.write("rules.txt", super::PLUGS);
     folder.write("record.txt", hold());
+    folder.write("measured.txt", "time [s], temperature [°C]\n0, 30\n10, 40\n");
     let all = [
+        "measured.txt",
         "jobs/a.yaml",
         "workshop.yaml",
         "own.json",

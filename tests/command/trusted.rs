@@ -200,6 +200,13 @@ fn a_job_of_the_folder_takes_the_place_of_its_copy_beside_the_settings() {
     let ran = judged(&folder).quietly(1);
     let ran = ran.says(&["Fell to 300 km."]);
     assert!(!ran.out.contains("run/job-number-twice"), "{ran:#?}");
+    // What is no newer text of that job takes its place from nothing.
+    for other in
+        ["a: b\n", "hello: [\n", "\0\0", "form: known/1\nfindings: []\n", &job("K-9", "2026-02-05", "200 km")]
+    {
+        folder.write("change/jobs/gone.yaml", other);
+        folder.run(RUN).says(&["Fell to 300 km."]);
+    }
     folder.write("change/jobs/gone.yaml", job("K-2", "2026-02-10", "200 km"));
     let ran = judged(&folder).quietly(0);
     assert!(!ran.out.contains("there is no job here"), "{ran:#?}");

@@ -131,3 +131,16 @@ fn two_names_that_would_be_taken_for_each_other_are_not_let_in() {
     }
     assert_eq!(folder.read(".bench-people.json").matches("\"name\"").count(), 3);
 }
+
+/// By its form alone: a row that is entered would ask nobody who grants it.
+#[test]
+fn nobody_grants_a_concession_by_entering_it() {
+    let folder = workshop();
+    let job = "jobs/K-2045-sump-screw-too-tight.yaml";
+    folder.write(job, folder.read(job).replace("state: closed", "state: in work"));
+    let served = Served::new(&folder);
+    let (result, _) = served.change(job, "concessions[+].rule", "", "fastenings.torque_reached");
+    assert_eq!(result["became"], "refused", "{result}");
+    assert!(result["why"].as_str().unwrap().contains("by those whom the rule names"), "{result}");
+    assert!(!folder.read(job).contains("concessions"), "{}", folder.read(job));
+}

@@ -132,7 +132,7 @@ pub(super) fn add(folder: &Path, name: &str, role: Role) -> Result<Exit, Failure
     let mut out = std::io::stdout().lock();
     let said = writeln!(
         out,
-        "{name} signs in with the PIN {pin}. It is not shown again; a new one takes its place."
+        "{name} signs in with the PIN {pin}. It is not shown again; a new one takes its place. A bench that runs goes by it once it is started again."
     );
     said.map_err(|error| Failure(error.to_string()))?;
     Ok(Exit::Clean)
