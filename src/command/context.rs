@@ -420,7 +420,8 @@ pub(super) fn names_a_form(text: &str) -> bool {
     }
     static FORMS: LazyLock<Forms> = LazyLock::new(Forms::builtin);
     let documents = document::read_values(SourceId::FIRST, text, &FORMS, &[]);
-    documents.iter().any(|document| document.form().is_some())
+    // Of more documents than are read nobody knows what the others are.
+    documents.len() >= yaml::MAX_DOCUMENTS || documents.iter().any(|document| document.form().is_some())
 }
 
 /// Whether a text holds a document: a line names a form or, however the text is written, a document does.

@@ -11,11 +11,15 @@ use crate::finding::{Judged, Standing};
 use crate::session::Session;
 use crate::source::{Place, SourceId, Sources, Span};
 
+/// For so many missing values a place is offered at once: each is found by writing the whole text with it.
+const MOST_PLACES: usize = 20;
+
 /// What can be corrected by itself in a part of a text, and in all of it.
 #[must_use]
 pub fn of_document(text: &Text, judged: &[Judged], range: Range, session: &Session) -> Vec<Action> {
     let span = text.span(range);
     let mut actions = Vec::new();
+    let mut places_left = MOST_PLACES;
     for (number, one) in judged.iter().enumerate() {
         for found in one.diagnostics.iter().filter(|found| touches(found, one, span)) {
             let about = || diagnostics::plain(found, &one.sources);
@@ -26,6 +30,7 @@ pub fn of_document(text: &Text, judged: &[Judged], range: Range, session: &Sessi
             }
             let missing = found.missing.as_deref().zip(found.place());
             actions.extend(missing.and_then(|(field, place)| {
+                places_left = places_left.checked_sub(1)?;
                 let path = path_of(text, number, place.span, session.forms())?.key(field);
                 record_it(text, number, &path, one, session, vec![about()])
             }));
@@ -38,6 +43,8 @@ pub fn of_document(text: &Text, judged: &[Judged], range: Range, session: &Sessi
                 continue;
             };
             let Ok(path) = awaited.what.parse::<DocPath>() else { continue };
+            let Some(left) = places_left.checked_sub(1) else { break };
+            places_left = left;
             let about = diagnostics::plain_finding(found, &one.sources);
             let action = record_it(text, number, &path, one, session, vec![about]);
             let is_new = |action: &Action| !actions.iter().any(|known: &Action| known.title == action.title);

@@ -7,7 +7,7 @@ use crate::decide::{About, Leaf, Missing, Reason, UnresolvedLink, Verdict};
 use crate::document::DocPath;
 use crate::document::places::pointer;
 use crate::finding::Awaited;
-use crate::language::typed::{ExprKind, Parameter};
+use crate::language::typed::{ExprKind, Parameter, Rule};
 use crate::metrology::uncertainty::quoted;
 use crate::quantity::{Number, Which};
 use crate::source::Place;
@@ -162,12 +162,18 @@ impl<'x> Explainer<'x> {
     }
 
     /// What to do about a value that is not there.
-    pub(super) fn remedy(&self, leaf: &Leaf<'x>, about: About<'x>) -> Option<String> {
+    pub(super) fn remedy(&self, leaf: &Leaf<'x>, about: About<'x>, rule: &Rule) -> Option<String> {
         let missing = leaf.missing.as_ref()?;
         if self.lacking(missing).is_some() {
             return Some("Correct the rule; nothing is missing in the record.".to_owned());
         }
+        // Of what nobody may let stand it is said what to do before anybody only writes something down.
+        let is_grave =
+            rule.concession.as_ref().is_some_and(Vec::is_empty) && matches!(about, About::Demand(_));
         let text = match &missing.reason {
+            Reason::NotRecorded(..) if is_grave && rule.remedy.is_some() => {
+                return rule.remedy.as_ref().map(|own| format!("If it was done, record it. If not: {own}"));
+            }
             // Nobody asks for a value that only chooses what is judged.
             Reason::Guarded(..) if matches!(about, About::Concern(_)) => {
                 "Measure again with a tool of less uncertainty."

@@ -166,7 +166,7 @@ impl<'x> Explainer<'x> {
             },
             margin: judgement.verdict.leaf.as_ref().and_then(|leaf| leaf.margin.clone()),
             remedy: match judgement.outcome {
-                Outcome::Undecided => leaf.and_then(|leaf| self.remedy(leaf, judgement.about)),
+                Outcome::Undecided => leaf.and_then(|leaf| self.remedy(leaf, judgement.about, rule)),
                 _ => rule.remedy.clone(),
             },
             because: rule.because.clone(),
@@ -216,7 +216,7 @@ impl<'x> Explainer<'x> {
             (About::Work(bound), _) => format!("{}: {bound}, so it was given up", rule.title),
             (About::Concern(_), _) => {
                 let missing = facts.missing.as_deref().unwrap_or("a value is missing");
-                format!("{}: cannot tell whether this concerns {subject}, because {missing}", rule.title)
+                format!("{}: may apply to {subject}; {missing}", rule.title)
             }
             (About::Demand(_), Outcome::Undecided) => {
                 let missing = facts.missing.as_deref().unwrap_or("a value is missing");

@@ -149,11 +149,17 @@ fn a_trail_that_is_a_link_is_not_added_to() {
     let served = Served::new(&folder);
     let outside = Folder::new();
     let target = outside.write("kept", "mine\n");
-    std::os::unix::fs::symlink(&target, folder.path().join(TRAIL)).unwrap();
     let asked = json!({"job": JOB, "changes": [{"row": ROW, "base": "", "value": "41 °C"}]});
-    assert_eq!(served.post("/change", &asked.to_string()).status, 409);
-    assert_eq!(outside.read("kept"), "mine\n");
-    assert!(!folder.read(JOB).contains("41 °C"));
+    let refuses = || {
+        assert_eq!(served.post("/change", &asked.to_string()).status, 409);
+        assert_eq!(outside.read("kept"), "mine\n");
+        assert!(!folder.read(JOB).contains("41 °C"));
+        std::fs::remove_file(folder.path().join(TRAIL)).unwrap();
+    };
+    std::os::unix::fs::symlink(&target, folder.path().join(TRAIL)).unwrap();
+    refuses();
+    std::fs::hard_link(&target, folder.path().join(TRAIL)).unwrap();
+    refuses();
 }
 
 /// What a killed server was writing is removed by the next one, and nothing else is.

@@ -96,6 +96,9 @@ fn open(folder: &Path, record: &Path, text: &str) -> Result<File, String> {
     if !found.is_file() || found.len() > LONGEST {
         return Err(format!("`{}` is no file, or too long", path.display()));
     }
+    if has_other_names(&found) {
+        return Err(format!("`{}` is a second name of another file, and is not written", path.display()));
+    }
     let last = last_line(&mut file, found.len()).map_err(|error| plainly(&error))?;
     if !last.is_empty() && !last.ends_with('\n') {
         // A line that was cut off when it was written stays by itself.
@@ -105,6 +108,18 @@ fn open(folder: &Path, record: &Path, text: &str) -> Result<File, String> {
         add(&mut file, &settled)?;
     }
     Ok(file)
+}
+
+/// Whether a file has a name elsewhere too: what is written would be written there.
+#[cfg(unix)]
+fn has_other_names(found: &std::fs::Metadata) -> bool {
+    std::os::unix::fs::MetadataExt::nlink(found) > 1
+}
+
+/// Whether a file has a name elsewhere too, which only Unix tells.
+#[cfg(not(unix))]
+fn has_other_names(_found: &std::fs::Metadata) -> bool {
+    false
 }
 
 /// The last line, and with it whether it was written to its end.

@@ -98,6 +98,10 @@ impl<'t> Record<'t> {
 
 /// The parts of a record that is written in the usual way.
 fn node(written: &str) -> Option<Node<'_>> {
+    // YAML knows fewer blanks than the rest of a rule file: another one is a sign to it.
+    if written.chars().any(|c| c.is_whitespace() && !matches!(c, ' ' | '\t' | '\n' | '\r')) {
+        return None;
+    }
     let mut reader = Reader { rest: written, depth: 0, is_folded: false };
     reader.node().filter(|_| reader.rest.is_empty())
 }
