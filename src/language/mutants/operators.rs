@@ -129,19 +129,6 @@ fn options(expr: &Expr, changes: &mut Changes<'_>) {
     }
 }
 
-fn word_of(comparison: Comparison) -> &'static str {
-    match comparison {
-        Comparison::Is => "is",
-        Comparison::IsNot => "is not",
-        Comparison::Above => "above",
-        Comparison::Below => "below",
-        Comparison::AtLeast => "at least",
-        Comparison::AtMost => "at most",
-        Comparison::Before => "before",
-        Comparison::After => "after",
-    }
-}
-
 /// The words with which a comparison is mixed up.
 fn others(comparison: Comparison) -> &'static [Comparison] {
     match comparison {
@@ -162,7 +149,7 @@ fn comparison(expr: &Expr, changes: &mut Changes<'_>) {
         [left, right].into_iter().filter_map(|side| side.constant_quantity()).flat_map(near).collect();
     for other in others(*word) {
         let kind = ExprKind::Compare(*other, left.clone(), right.clone());
-        changes.near(kind, format!("`{}` is `{}`", word_of(*word), word_of(*other)), limits.clone());
+        changes.near(kind, format!("`{}` is `{}`", word.words(), other.words()), limits.clone());
     }
 }
 
@@ -170,7 +157,7 @@ fn order(expr: &Expr, changes: &mut Changes<'_>) {
     let ExprKind::InOrder(word, left, right) = &expr.kind else { return };
     for other in others(*word) {
         let kind = ExprKind::InOrder(*other, left.clone(), right.clone());
-        changes.add(kind, format!("`{}` is `{}`", word_of(*word), word_of(*other)));
+        changes.add(kind, format!("`{}` is `{}`", word.words(), other.words()));
     }
 }
 
