@@ -101,10 +101,11 @@ fn split<'p>(
             split(encoder, &program.lets()[*id].value, &inner, premise, found);
         }
         ExprKind::Within(_, value) | ExprKind::Compare(_, _, value) => {
+            // What the demand comes to is the same formula in each case.
+            let any = whole(encoder, demand, env, premise.clone());
             for (holds, why) in premises(encoder, value, env) {
                 let because = because.iter().cloned().chain(why).collect();
-                let premise = (Formula::all([when.clone(), holds]), because);
-                found.push(whole(encoder, demand, env, premise));
+                found.push(Case { when: Formula::all([when.clone(), holds]), because, ..any.clone() });
             }
         }
         _ => found.push(whole(encoder, demand, env, premise)),

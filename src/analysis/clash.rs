@@ -1,7 +1,8 @@
 //! Demands that nothing meets together: of one rule, and of two that judge the same entries. Also a rule that only repeats
 //! what another one finds.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
+use std::rc::Rc;
 
 use super::Bench;
 use super::cases::{Case, cases_of, in_words};
@@ -24,11 +25,13 @@ struct Asked<'s, 'p> {
     demand: &'p Expr,
     cases: Vec<Case<'p>>,
     /// What a value must be in one of the cases.
-    facts: BTreeMap<Term, Vec<Fact>>,
+    facts: BTreeMap<Term, Vec<Rc<Fact>>>,
     /// Whether it says something of all entries of a list, or of the order of values.
     wide: bool,
 }
 
+/// What it costs to find out whether two rules can judge the same entries.
+const TOGETHER: usize = 20;
 /// How many pairs of demands are looked at closely.
 const MOST_PAIRS: usize = 20_000;
 
@@ -36,13 +39,18 @@ impl<'s, 'p> Asked<'s, 'p> {
     fn of(solver: &mut Solver<'p>, scene: &'s Scene<'p>, demand: &'p Expr) -> Self {
         solver.encoder.begin();
         let cases = cases_of(&mut solver.encoder, demand, &scene.env);
-        let (mut facts, mut wide): (BTreeMap<Term, Vec<Fact>>, bool) = (BTreeMap::new(), false);
+        let (mut facts, mut wide): (BTreeMap<Term, Vec<Rc<Fact>>>, bool) = (BTreeMap::new(), false);
+        let mut seen = HashSet::new();
         for case in &cases {
             wide |= case.met.is_of_entries();
             case.met.for_each_fact(&mut |fact| {
+                // What comes to the same in several cases is one fact.
+                if !seen.insert(Rc::as_ptr(fact)) {
+                    return;
+                }
                 let (one, other) = terms_of(fact);
                 for term in [Some(one), other].into_iter().flatten() {
-                    facts.entry(term).or_default().push(fact.clone());
+                    facts.entry(term).or_default().push(Rc::clone(fact));
                 }
             });
         }
@@ -120,7 +128,9 @@ pub(super) fn look<'p>(
             }
             let one_rule = earlier.scene.id == later.scene.id;
             let may = earlier.may_clash(later)
-                && (one_rule || together(&solver.encoder.terms, earlier.scene, later.scene));
+                && (one_rule
+                    || (solver.spend(TOGETHER)
+                        && together(&solver.encoder.terms, earlier.scene, later.scene)));
             if !may || looked >= MOST_PAIRS {
                 continue;
             }

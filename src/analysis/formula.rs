@@ -182,11 +182,11 @@ impl<'p> Formula<'p> {
     }
 
     /// Calls `see` with each fact in it, but for those of entries and those of a formula without end.
-    pub(super) fn for_each_fact(&self, see: &mut dyn FnMut(&Fact)) {
+    pub(super) fn for_each_fact(&self, see: &mut dyn FnMut(&Rc<Fact>)) {
         self.facts(&mut { MOST_PARTS }, see);
     }
 
-    fn facts(&self, left: &mut usize, see: &mut dyn FnMut(&Fact)) {
+    fn facts(&self, left: &mut usize, see: &mut dyn FnMut(&Rc<Fact>)) {
         *left = left.saturating_sub(1);
         match self {
             _ if *left == 0 => {}
