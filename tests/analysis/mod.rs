@@ -40,16 +40,12 @@ fn line(session: &Session, found: &Diagnostic) -> usize {
 /// Rules that take more work than may be done are not looked at to the end, and that is said.
 #[test]
 fn an_analysis_that_takes_too_much_work_stops_and_says_so() {
-    let mut rules = "standard s edition 1 \"S\"\njudges job\n".to_owned();
-    for number in 0..60 {
-        rules += &format!("let f{number} of x in fastenings\n");
-        for case in 0..20 {
-            rules += &format!("  = {} Nm where x.angle above {} °\n", case + number, case * 7);
-        }
-        rules += &format!(
-            "  = 5 Nm otherwise\nrule r{number} \"R\"\n  concerns each s in fastenings\n  demands s.torque above f{number} of s\n  otherwise hold \"M.\"\n"
-        );
+    let mut rules =
+        "standard s edition 1 \"S\"\njudges job\nrule r \"R\"\n  concerns each s in fastenings\n".to_owned();
+    for number in 0..5_000 {
+        rules += &format!("  demands s.torque at least {number} Nm\n");
     }
+    rules += "  otherwise hold \"M.\"\n";
     let session = crate::support::session(&[("rules.standard", &rules)]);
     let found = claims(&session);
     assert!(found.iter().any(|found| found.code.as_str() == "analysis/stopped"), "{found:#?}");
