@@ -30,6 +30,8 @@ pub struct Frame {
     pub token: String,
     /// Who is at the bench; empty where nobody has said so.
     pub person: String,
+    /// Whether they may do what only a foreman may.
+    pub is_foreman: bool,
 }
 
 impl Frame {

@@ -2,7 +2,7 @@
 
 use serde_json::json;
 
-use super::{Served, workshop};
+use super::{Served, base, workshop};
 use crate::support::Folder;
 
 const JOB: &str = "jobs/K-2054-still-in-work.yaml";
@@ -143,4 +143,32 @@ fn nobody_grants_a_concession_by_entering_it() {
     assert_eq!(result["became"], "refused", "{result}");
     assert!(result["why"].as_str().unwrap().contains("by those whom the rule names"), "{result}");
     assert!(!folder.read(job).contains("concessions"), "{}", folder.read(job));
+}
+
+/// What says which job this is and which edition judges it is not in the hands of the one who is judged.
+#[test]
+fn a_technician_changes_neither_the_number_of_a_job_nor_what_it_is_bound_to() {
+    let folder = workshop();
+    let pin = person(&folder, "Tomasz Wirth", "technician");
+    let other = person(&folder, "Lene Brandt", "foreman");
+    let served = Served::new(&folder);
+    assert_eq!(sign_in(&served, "Tomasz Wirth", &pin), 303);
+    let state = served.state(JOB);
+    let (number, opened) = (base(&state, "job.number"), base(&state, "job.opened"));
+    let before = folder.read(JOB);
+    for (row, base, value) in [
+        ("job.number", number.as_str(), "K-1"),
+        ("job.opened", opened.as_str(), "2020-01-01"),
+        ("job.standards[+].name", "", "grauwasser_house"),
+        ("job.standards[+]", "", "grauwasser_house"),
+    ] {
+        let (result, _) = served.change(JOB, row, base, value);
+        assert_eq!(result["became"], "refused", "{row}: {result}");
+    }
+    assert_eq!(folder.read(JOB), before);
+    assert_eq!(served.post("/sign-out", &format!("token={}", served.token)).status, 303);
+    assert_eq!(sign_in(&served, "Lene Brandt", &other), 303);
+    assert_eq!(served.change(JOB, "job.number", &number, "K-2954").0["became"], "written");
+    let (result, _) = served.change(JOB, "job.standards[+].name", "", "grauwasser_house");
+    assert_eq!(result["became"], "refused", "{result}");
 }

@@ -154,7 +154,9 @@ impl Shop {
         }
         let person = session.person.as_ref();
         let called = person.map(|person| format!("{} ({})", person.name, words.say(person.role.key())));
-        let frame = Frame { language, token: session.token.clone(), person: called.unwrap_or_default() };
+        let (token, person_called) = (session.token.clone(), called.unwrap_or_default());
+        let is_foreman = self.is_foreman(&session);
+        let frame = Frame { language, token, person: person_called, is_foreman };
         if person.is_none() && !self.people.is_empty() && ask.path != "/language" {
             return self.signing_in(ask, &frame);
         }

@@ -22,7 +22,7 @@ use crate::document::{DocPath, Record};
 use crate::sheet;
 use crate::trade::Job;
 use crate::trade::form::JOB;
-use crate::trade::job::{CONCESSIONS, JobState, NUMBER, OPENED};
+use crate::trade::job::{CONCESSIONS, JobState, NUMBER, OPENED, STANDARDS};
 
 /// So many changes are taken at once.
 const MOST_CHANGES: usize = 64;
@@ -93,16 +93,17 @@ struct Changed {
 
 impl Hall {
     /// Makes the changes in a text, one after the other.
-    fn changed(&self, text: &str, changes: &[Change], words: Words) -> Changed {
+    fn changed(&self, text: &str, changes: &[Change], frame: &Frame) -> Changed {
         let mut changed = Changed { text: text.to_owned(), outcomes: Vec::new(), made: Vec::new() };
         for change in changes {
-            let outcome = self.make(change, &mut changed, words);
+            let outcome = self.make(change, &mut changed, frame);
             changed.outcomes.push(outcome);
         }
         changed
     }
 
-    fn make(&self, change: &Change, changed: &mut Changed, words: Words) -> Outcome {
+    fn make(&self, change: &Change, changed: &mut Changed, frame: &Frame) -> Outcome {
+        let words = Words(frame.language);
         let Some(form) = self.ready.session.forms().get(JOB) else {
             return Outcome::refused("", words.say("gone"));
         };
@@ -122,9 +123,8 @@ impl Hall {
             return Outcome::refused("", words.say("list-changed"));
         };
         let now = row.base();
-        // Who may grant one is asked there.
-        if change.row.starts_with(CONCESSIONS) {
-            return Outcome::refused(now, words.say("concession-at-closing"));
+        if let Some(why) = withheld(&row.path, frame) {
+            return Outcome::refused(now, words.say(why));
         }
         if rows::is_said_by_last(&read.document, row, &written(&row.field.shape, &change.value)) {
             // It was sent before, and its answer did not arrive.
@@ -172,6 +172,21 @@ fn put(text: &str, row: &Row<'_>, value: &str, form: &Record) -> Result<String, 
     }
 }
 
+/// Why a field is not changed from the page, or not by this person: what decides who may grant what, and by which edition a job
+/// is judged, would be in the hands of the one who is judged.
+fn withheld(path: &DocPath, frame: &Frame) -> Option<&'static str> {
+    let path = path.to_string();
+    let is = |field: &str| {
+        path.strip_prefix(field).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
+    };
+    match () {
+        () if is(CONCESSIONS) => Some("concession-at-closing"),
+        () if is(STANDARDS) => Some("standards-at-closing"),
+        () if !frame.is_foreman && (is(NUMBER) || is(OPENED)) => Some("foreman-changes"),
+        () => None,
+    }
+}
+
 fn key(why: Unwritable) -> &'static str {
     match why {
         Unwritable::Unreadable => "unreadable-record",
@@ -197,7 +212,7 @@ impl Desk {
         let Some((kept, Ok(text))) = hall.read(&asked.job) else {
             return Answer::refused(StatusCode::NOT_FOUND, &words.say("gone"));
         };
-        let Changed { text, outcomes, .. } = hall.changed(&text, &asked.changes, words);
+        let Changed { text, outcomes, .. } = hall.changed(&text, &asked.changes, frame);
         let (state, _) = with_page(&hall, frame, (&asked.job, &kept, &text), &asked.also, State::of);
         Answer::json(&Done { results: outcomes, state: Some(state) })
     }
@@ -271,7 +286,7 @@ impl Desk {
         let hall = self.hall();
         let (kept, read) = hall.read(&asked.job).ok_or_else(|| words.say("gone"))?;
         let text = read?;
-        let changed = hall.changed(&text, &asked.changes, words);
+        let changed = hall.changed(&text, &asked.changes, frame);
         if changed.text != text {
             self.write(frame, &kept.path, (&text, &changed.text), &changed.made)?;
         }
