@@ -46,6 +46,15 @@ fn a_check_and_a_difference_change_nothing() {
     assert_eq!(folder.run("tidy rules --diff").quietly(0).out, "");
 }
 
+/// A build server prints it, and takes what looks so for a command.
+#[test]
+fn a_difference_is_no_command_of_a_build_server() {
+    let folder = Folder::new();
+    folder.write("a.standard", "# ##[error]x\nlet  a=1\n");
+    let ran = folder.run("tidy a.standard --diff").quietly(1);
+    assert!(ran.out.contains("-let  a=1") && !ran.out.contains("##["), "{ran:#?}");
+}
+
 #[test]
 fn standard_input_is_printed_laid_out() {
     let folder = Folder::new();

@@ -1,6 +1,7 @@
 //! Names and texts made to break a report, or the screen that shows it.
 
 use witnessmark::diagnostic::Diagnostic;
+use witnessmark::finding::{Finding, Granted, Standing};
 use witnessmark::report::Style;
 use witnessmark::source::{Place, Span};
 use witnessmark::{code, report};
@@ -56,7 +57,17 @@ fn evil_sample(name: &str, text: &str, spans: &[(usize, usize)]) -> Sample {
         for text in [&mut found.found, &mut found.required, &mut found.off_by, &mut found.remedy] {
             *text = Some(EVIL.into());
         }
-        sample.documents[0].findings.push(found);
+        let evil = || Some(EVIL.to_owned());
+        let granted = Granted {
+            by: EVIL.into(),
+            name: evil(),
+            until: evil(),
+            for_job: evil(),
+            reason: EVIL.into(),
+            at,
+        };
+        let let_stand = Finding { standing: Standing::Conceded, concession: Some(granted), ..found.clone() };
+        sample.documents[0].findings.extend([found, let_stand]);
         let mut open = undecided(at, Place { span: Span::new(usize::MAX, usize::MAX), ..demand });
         open.missing = vec![EVIL.into()];
         sample.documents[0].findings.push(open);
