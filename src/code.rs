@@ -442,8 +442,7 @@ codes! {
         "A list of the settings is empty, or a folder that it names holds nothing of the kind. The run goes on \
          as if the line were not there.";
     JOB_NUMBER_TWICE = "run/job-number-twice", "two records of one job number",
-        "A job is told from others by its number. Two records of one number are a copy that was left behind, \
-         or a number that was given twice; nobody can tell then which of them is meant.";
+        "Two records of one number are a copy that was left behind, or a number that was given twice. Nobody can tell which is meant.";
     DAY_TO_COME = "run/day-to-come", "work on a day that is still to come",
         "The record says that the job was opened or closed after the day as of which the run judges. Either \
          the date was mistyped, or the record was written before the work was done.";
@@ -470,6 +469,10 @@ codes! {
         "A rule asks for the last job on the vehicle, and the two last ones were opened at the same time. Either the \
          time of one is wrong, or they are two copies of one job under different numbers. Two records of one number \
          and one time that differ are such jobs, too: nobody can tell which of them says what was done.";
+    OUT_OF_ORDER = "run/out-of-order", "a record that comes after a later job in a stream",
+        "The later job was judged without this one in the history of its vehicle. Sort the stream by vehicle and time.";
+    STREAM_PART = "run/stream-part", "a part of a stream that is not a whole record",
+        "It ends within a line, or the line is not JSON of a record or of a text with its name. What is missing may hold the vehicle.";
     UNCERTAINTY_UNSTATED = "run/uncertainty-unstated", "tools whose uncertainty nobody states",
         "The settings guard readings by the uncertainty of the tool, and the register states none of these tools: \
          neither an uncertainty nor, for a torque wrench, its type and class. What they measured is compared as \
@@ -531,9 +534,8 @@ codes! {
         "All times of one day in one workshop have one offset. One that has another, mostly that of winter time on a day \
          of summer time, is an hour off, and what came first may not have.";
     CLOCK_CHANGE = "run/clock-change", "a time at which the clocks change",
-        "A time without an offset is one of the workshop's zone. Where the clocks are put forward, an hour \
-         of it does not exist; where they are put back, an hour is there twice. Which instant is meant \
-         is not known, so what needs it is undecided.";
+        "A time without an offset is one of the workshop's zone. Where the clocks are put forward, an hour of it does not exist; \
+         where they are put back, an hour is there twice. Which instant is meant is not known, so what needs it is undecided.";
     FILE_CHANGED = "run/file-changed", "a file that was changed while it was read",
         "Somebody wrote to the file at the very moment at which it was read, so its text may be half an old \
          one and half a new one. It is not judged; run again when it is written.";
@@ -567,8 +569,7 @@ codes! {
         "The file is not there, may not be read, is too long, or holds something that is no text. Nothing \
          is judged that was not read whole.";
     SETTINGS = "run/settings", "settings that cannot be used",
-        "The workshop's settings name the standards, parameters and time zone of a run. This value cannot be \
-         used.";
+        "The workshop's settings name the standards, parameters and time zone of a run. This value cannot be used.";
 
     // Procedures.
     AGAINST_STANDARD = "procedure/against-standard", "a procedure that contradicts a standard",
@@ -581,8 +582,7 @@ codes! {
          each with the weight under which a run reports it, its place and what was found there. This entry names \
          something else or does not say all of that, so it accepts nothing.";
     KNOWN_TWICE = "known/twice", "known findings that are listed twice",
-        "A document, a finding, its weight, place and value are listed once in a file of known findings, with \
-         their number. Of \
+        "A document, a finding, its weight, place and value are listed once in a file of known findings, with their number. Of \
          two entries neither is taken to be the right one; the first is used until they are put together.";
     NO_LONGER_FOUND = "known/no-longer-found", "known findings that are gone",
         "The run found fewer findings than the file of known findings lists for this document. Take them out \

@@ -406,7 +406,7 @@ fn judged_with_history(texts: &[(&str, String)]) -> (usize, usize, usize) {
     let mut session = session(&[("rules.standard", RULES)]);
     let zone = TimeZone::UTC;
     let forms = Forms::builtin();
-    let read = |(name, text): &(&str, String)| Glance::read(name, text, &forms, &zone).jobs;
+    let read = |(name, text): &(&str, String)| Glance::read(*name, text, &forms, &zone).jobs;
     let history = texts.iter().map(read).collect::<History>();
     let named = texts.iter().map(|(name, text)| ((*name).to_owned(), text.clone()));
     let archive = Arc::new(Counted { texts: named.collect(), ..Counted::default() });

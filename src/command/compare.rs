@@ -20,7 +20,7 @@ use crate::compare::{self, By, Comparison, OutcomeChange};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{self, Forms};
 use crate::edition::Digest;
-use crate::report::{Audience, FORMATS, compare as report, difference, plain};
+use crate::report::{Audience, FORMATS, FormatRow, compare as report, difference, plain};
 use crate::session::Session;
 use crate::source::{SourceId, Sources};
 
@@ -82,8 +82,9 @@ struct Done {
 
 impl Compare {
     pub(super) fn run(self) -> Result<Exit, Failure> {
-        if self.output.form().audience == Audience::FindingsOnly {
-            let fit = FORMATS.iter().filter(|row| row.audience != Audience::FindingsOnly);
+        let fits = |row: &FormatRow| matches!(row.audience, Audience::People | Audience::Programs);
+        if !fits(self.output.form()) {
+            let fit = FORMATS.iter().filter(|row| fits(row));
             let names: Vec<&str> = fit.map(|row| row.name).collect();
             return Err(Failure(format!("`compare` reports in the forms {}", listed(&names))));
         }
@@ -352,7 +353,7 @@ impl Compare {
             (steps, judged)
         };
         let mut judged = Judged::default();
-        let mut steps = Steps { done: 0, most: self.rules.run.most_steps_in_all.0 };
+        let mut steps = Steps { done: 0, most: self.rules.run.most_steps_in_all.unwrap_or_default().0 };
         for batch in files::batches(&files, |file| &file.path) {
             for (file, one) in batch.iter().zip(steps.side_by_side(batch, of_file)) {
                 let beyond = || ours.session.out_of_steps_in_all().message.replace("not judged: ", "");

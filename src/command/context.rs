@@ -67,7 +67,7 @@ struct Wanted<'f> {
 fn look_through(path: &Path, links: Links, session: &Session, neighbours: bool) -> Result<Held, Fault> {
     let text = files::read_by(path, links).map_err(|unread| unread.fault)?;
     let name = names::named(path);
-    let Glance { mut forms, jobs } = Glance::read(&name, &text, session.forms(), &session.setting().zone);
+    let Glance { mut forms, jobs } = Glance::read(&*name, &text, session.forms(), &session.setting().zone);
     let mut job_lost = jobs.is_undated();
     if forms.is_empty() {
         forms.extend(form_of(&text).map(Arc::from));
@@ -101,7 +101,7 @@ impl Ready {
     /// job like it was, so that all has to be read again.
     pub(super) fn look_again(&mut self, path: &Path, text: &str) -> Option<bool> {
         let name = names::named(path);
-        let glance = Glance::read(&name, text, self.session.forms(), &self.session.setting().zone);
+        let glance = Glance::read(&*name, text, self.session.forms(), &self.session.setting().zone);
         let is_job = !glance.forms.is_empty() && glance.forms.iter().all(|form| **form == *JOB);
         let known = self.episodes.as_mut()?.get_mut(path).filter(|_| is_job)?;
         if known.is_as(&glance.jobs) {
@@ -119,7 +119,7 @@ impl Ready {
     /// Takes a new job into the history, or one that is gone out of it.
     pub(super) fn take_in(&mut self, path: &Path, text: Option<&str>) {
         let zone = &self.session.setting().zone;
-        let glance = text.map(|text| Glance::read(&names::named(path), text, self.session.forms(), zone));
+        let glance = text.map(|text| Glance::read(names::named(path), text, self.session.forms(), zone));
         let Some(episodes) = &mut self.episodes else { return };
         match glance {
             Some(glance) => drop(episodes.insert(path.to_owned(), glance.jobs)),
@@ -342,10 +342,7 @@ fn say_unplaced(jobs: &[(&Path, Option<Place>, Unplaced, Span)], session: &mut S
     let mut said = Vec::new();
     let mut of_run = 0_usize;
     for (path, named, why, at) in jobs {
-        let reason = match why {
-            Unplaced::Unreadable => "neither plate nor VIN can be read",
-            Unplaced::Unnamed => "it states neither plate nor VIN",
-        };
+        let reason = why.words();
         if let Some(place) = named {
             let message =
                 format!("an earlier job is left out of the history, `{}`: {reason}", path.display());

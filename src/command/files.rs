@@ -17,7 +17,7 @@ use crate::library::Library;
 pub(super) const LONGEST: u64 = 16 * 1024 * 1024;
 
 /// A text that could not be read, with as much of it as there is to show.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Unread {
     /// What is wrong.
     pub(super) fault: Fault,

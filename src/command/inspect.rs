@@ -1,6 +1,7 @@
 //! `inspect`: documents in, a verdict out.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use clap::{Args, ValueEnum};
@@ -18,15 +19,18 @@ use super::patterns::expanded;
 use super::progress::Progress;
 use super::scratch::folder_of;
 use super::standards::Ready;
+use super::stream::WINDOW;
 use super::walk::{Found, Reach, Unseen, Walked, Why, look_for};
 use super::watch::State;
 use super::{Exit, FailOn, Failure, OutputOptions, RuleOptions};
 use crate::code::{FILE_UNREADABLE, HIDDEN_RECORD};
+use crate::decide::MOST_STEPS_IN_ALL;
 use crate::diagnostic::{Diagnostic, Fault};
+use crate::document::NoLogs;
 use crate::finding::{Hidden, Judged, Summary};
 use crate::language::ast::Severity;
 use crate::report::text::{count, list};
-use crate::report::{Format, Linked, Run, SourceInfo, Stream, Style};
+use crate::report::{Audience, Format, Linked, Run, SourceInfo, Stream, Style};
 use crate::source::{STANDARD_INPUT, SourceId};
 
 /// Judges documents: files, folders with all that is below them, or `-` for standard input.
@@ -70,6 +74,10 @@ pub(super) struct Inspect {
     /// which rules took the most of the work.
     #[arg(long)]
     statistics: bool,
+    /// In a stream (`-` with `--format lines`): how many of the records before one count as earlier jobs on its vehicle;
+    /// 1,000 without it, and none with 0.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(..=100_000))]
+    window: Option<u32>,
     /// Each finding by itself, also where several wait for one value.
     #[arg(long, conflicts_with = "brief")]
     in_full: bool,
@@ -176,11 +184,19 @@ impl Inspect {
         if from_stdin && self.changed_since.is_some() {
             return Err(Failure("standard input has no path in a repository; name a file".to_owned()));
         }
+        let is_stream = from_stdin && self.output.form().audience == Audience::Lines;
+        if self.window.is_some() && !is_stream {
+            return Err(Failure("`--window` is for a stream: `-` with `--format lines`".to_owned()));
+        }
         let place = self.output.make_way(self.inputs())?;
         let near = self.paths.first().filter(|_| !from_stdin);
         let mut ready = self.rules.open_to_judge(near.map(PathBuf::as_path), &self.known)?;
         let set_aside: Vec<_> = ready.session.set_aside().collect();
         ready.diagnostics.extend(set_aside);
+        if is_stream {
+            // What a record of a stream is called leads to no folder.
+            ready.session = ready.session.with_logs(Arc::new(NoLogs));
+        }
         let fail_on = self.fail_on.map(Severity::from).or(ready.fail_on).unwrap_or(Severity::Hold);
         let style = self.style();
         // What a stranger hides is judged.
@@ -205,7 +221,11 @@ impl Inspect {
         self.rules.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
         let files: Vec<Found> = files.into_iter().filter(|file| !ready.is_no_document(file)).collect();
         let files = if ready.unsettled { Vec::new() } else { files };
-        let from_stdin = from_stdin && !ready.unsettled;
+        let input = match from_stdin && !ready.unsettled {
+            false => Input::Files,
+            true if is_stream => Input::Stream { window: self.window.map_or(WINDOW, |most| most as usize) },
+            true => Input::Text,
+        };
         let threads = rayon::ThreadPoolBuilder::new()
             .num_threads(self.threads.map_or(0, usize::from))
             .build()
@@ -230,11 +250,11 @@ impl Inspect {
             format: self.output.format(),
             run: ready.run(fail_on),
             style,
-            most_steps_in_all: self.rules.run.most_steps_in_all.0,
+            most_steps_in_all: self.rules.run.most_steps_in_all.map(|most| most.0),
         };
         let mut sink = place.sink()?;
         let begun = Summary { passed_over, hidden, since, ..work.blank() };
-        let (summary, noted) = threads.install(|| work.all(&files, begun, from_stdin, &mut sink))?;
+        let (summary, noted) = threads.install(|| work.all(&files, begun, input, &mut sink))?;
         sink.finish()?;
         match ready.known.noted_path().filter(|_| have_failed(&work.run)) {
             // What a run without its rules finds is no state of the workshop.
@@ -329,19 +349,32 @@ impl Ready {
     }
 }
 
-struct Work<'r> {
-    ready: &'r Ready,
+/// What is judged.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Input {
+    Files,
+    /// Standard input as one text.
+    Text,
+    /// Standard input, record by record.
+    Stream {
+        /// How many of the records before one count as earlier jobs.
+        window: usize,
+    },
+}
+
+pub(super) struct Work<'r> {
+    pub(super) ready: &'r Ready,
     format: &'static dyn Format,
-    run: Run,
+    pub(super) run: Run,
     style: Style,
-    most_steps_in_all: u64,
+    pub(super) most_steps_in_all: Option<u64>,
 }
 
 /// One file, judged and rendered.
 #[derive(Default)]
-struct Done {
+pub(super) struct Done {
     parts: Vec<Vec<u8>>,
-    steps: u64,
+    pub(super) steps: u64,
     summary: Summary,
     noted: Noted,
 }
@@ -352,22 +385,26 @@ impl Work<'_> {
         &self,
         files: &[Found],
         mut summary: Summary,
-        from_stdin: bool,
+        input: Input,
         sink: &mut Sink,
     ) -> Result<(Summary, Noted), Failure> {
         let mut noted = Noted::default();
         let mut out = Vec::new();
         let mut stream = Stream::begin(self.format, &self.run, self.style, &mut out);
         sink.write(&out)?;
-        if from_stdin {
-            let judged = match files::read_standard_input() {
-                Ok(text) => self.ready.session.judge(STANDARD_INPUT, &text),
-                Err(unread) => vec![self.unread(STANDARD_INPUT, unread)],
-            };
-            self.write(self.render(&judged), &mut summary, &mut stream, sink)?;
+        match input {
+            Input::Files => {}
+            Input::Text => {
+                let judged = match files::read_standard_input() {
+                    Ok(text) => self.ready.session.judge(STANDARD_INPUT, &text),
+                    Err(unread) => vec![self.unread(STANDARD_INPUT, unread)],
+                };
+                self.write(self.render(&judged), &mut summary, &mut stream, sink)?;
+            }
+            Input::Stream { window } => self.stream(window, &mut summary, &mut stream, sink)?,
         }
         let progress = Progress::over(files.len());
-        let mut steps = Steps { done: 0, most: self.most_steps_in_all };
+        let mut steps = Steps { done: 0, most: self.most_steps_in_all.unwrap_or(MOST_STEPS_IN_ALL) };
         for batch in files::batches(files, |file| &file.path) {
             let done = steps.side_by_side(batch, |file| {
                 let done = self.file(file);
@@ -418,7 +455,7 @@ impl Work<'_> {
         }
     }
 
-    fn write(
+    pub(super) fn write(
         &self,
         done: Done,
         summary: &mut Summary,
@@ -472,7 +509,7 @@ impl Work<'_> {
         self.render(&[self.unread(&named(&file.path), fault.into())])
     }
 
-    fn unread(&self, name: &str, Unread { fault, text, at }: Unread) -> Judged {
+    pub(super) fn unread(&self, name: &str, Unread { fault, text, at }: Unread) -> Judged {
         self.ready.session.unreadable(name, &text, at, fault)
     }
 
@@ -486,6 +523,11 @@ impl Work<'_> {
         let mut part = Vec::new();
         self.format.document(&self.run, document, &self.style, &mut part);
         part.shrink_to_fit();
+        self.add(document, part, done);
+    }
+
+    /// Adds a document and what was rendered of it.
+    pub(super) fn add(&self, document: &Judged, part: Vec<u8>, done: &mut Done) {
         done.steps = done.steps.saturating_add(document.steps);
         done.parts.push(part);
         done.summary.add(document, |number| &self.ready.session.program().rules()[number].name);
@@ -502,10 +544,10 @@ pub(super) struct Steps {
 impl Steps {
     /// What becomes of each file of a batch, and how many steps it took; nothing for those before which all steps were done.
     /// Where that is certain already, the file is not even begun.
-    pub(super) fn side_by_side<T: Send>(
+    pub(super) fn side_by_side<F: Sync, T: Send>(
         &mut self,
-        batch: &[Found],
-        judge: impl Fn(&Found) -> (u64, T) + Sync,
+        batch: &[F],
+        judge: impl Fn(&F) -> (u64, T) + Sync,
     ) -> Vec<Option<T>> {
         let taken: Vec<AtomicU64> = batch.iter().map(|_| AtomicU64::new(0)).collect();
         let before = |number: usize| {
@@ -514,7 +556,7 @@ impl Steps {
                 .take(number)
                 .fold(self.done, |sum, one| sum.saturating_add(one.load(Ordering::Relaxed)))
         };
-        let one = |(number, file): (usize, &Found)| {
+        let one = |(number, file): (usize, &F)| {
             let (steps, done) = (before(number) <= self.most).then(|| judge(file))?;
             taken.get(number)?.store(steps, Ordering::Relaxed);
             Some((steps, done))

@@ -28,6 +28,7 @@ mod sheet;
 mod shell;
 mod sides;
 mod standards;
+mod stream;
 mod tidy;
 mod unsaved;
 mod walk;
@@ -241,9 +242,10 @@ struct RunOptions {
     /// A record of one job takes some thousands. The count is the same on every machine.
     #[arg(long, value_name = "N", default_value_t)]
     most_steps: Most<MOST_STEPS>,
-    /// Steps that the rules may do in the whole run; documents behind are not judged and fail the run.
-    #[arg(long, value_name = "N", default_value_t)]
-    most_steps_in_all: Most<MOST_STEPS_IN_ALL>,
+    /// Steps that the rules may do in the whole run, 10,000 million without it; documents behind are not judged and fail the
+    /// run. A stream has no such limit unless one is given.
+    #[arg(long, value_name = "N")]
+    most_steps_in_all: Option<Most<MOST_STEPS_IN_ALL>>,
     /// MiB of procedures and tool registers that are kept for the jobs; those behind are left out and fail the run.
     #[arg(long, value_name = "MIB", default_value_t)]
     most_kept: Most<MOST_KEPT>,

@@ -342,6 +342,11 @@ impl Sink {
         Ok(Sink { target: Target::File(io::BufWriter::new(file), path.to_owned()), begins: None })
     }
 
+    /// Whether the reader has gone away.
+    pub(super) fn is_closed(&self) -> bool {
+        matches!(self.target, Target::Closed)
+    }
+
     /// Brings what was written before the reader's eyes.
     pub(super) fn flush(&mut self) -> Result<(), Failure> {
         let flushed = match &mut self.target {

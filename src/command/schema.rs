@@ -6,11 +6,12 @@ use super::output::Sink;
 use super::{Exit, Failure};
 use crate::diagnostic::nearest;
 use crate::document::Forms;
-use crate::report::{compare, json};
+use crate::report::{compare, json, lines};
 use crate::trade::form::FORMS;
 
 /// Prints the JSON Schema of a form, with which an editor completes and checks documents, or of what
-/// `--format json` writes: `report`, and `comparison` or, of folders, `comparisons` for `compare`.
+/// `--format json` writes: `report`, and `comparison` or, of folders, `comparisons` for `compare`; `lines` for a line of
+/// `--format lines`.
 #[derive(Debug, Args)]
 pub(super) struct Schema {
     #[arg(value_name = "FORM", help = help())]
@@ -27,8 +28,12 @@ fn help() -> String {
 }
 
 /// What programs read.
-const REPORTS: [(&str, &str); 3] =
-    [("report", json::SCHEMA), ("comparison", compare::SCHEMA), ("comparisons", compare::FOLDERS_SCHEMA)];
+const REPORTS: [(&str, &str); 4] = [
+    ("report", json::SCHEMA),
+    ("lines", lines::SCHEMA),
+    ("comparison", compare::SCHEMA),
+    ("comparisons", compare::FOLDERS_SCHEMA),
+];
 
 impl Schema {
     pub(super) fn run(self) -> Result<Exit, Failure> {

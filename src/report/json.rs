@@ -33,22 +33,17 @@ pub struct Json;
 
 impl Format for Json {
     fn head(&self, run: &Run, _style: &Style, out: &mut Vec<u8>) {
-        let sources = &*run.sources;
-        let standards: Vec<_> = run.standards.iter().map(|one| StandardOut::new(one, sources)).collect();
-        let rules: Vec<_> = run.rules.iter().map(|one| RuleOut::new(one, sources)).collect();
-        let diagnostics: Vec<_> =
-            run.diagnostics.iter().map(|one| DiagnosticOut::new(one, sources)).collect();
-        let tool = ToolOut { name: env!("CARGO_PKG_NAME"), version: &run.version };
+        let head = HeadOut::new(run);
         out.push(b'{');
         member("form", &FORM, out);
-        member("tool", &tool, out);
-        member("as_of", &run.as_of.to_string(), out);
-        member("decision", &run.decision.to_string(), out);
-        member("fail_on", facts::severity(run.fail_on), out);
-        member("judged_by", &JudgedByOut::new(&run.judged_by), out);
-        member("standards", &standards, out);
-        member("rules", &rules, out);
-        member("diagnostics", &diagnostics, out);
+        member("tool", &head.tool, out);
+        member("as_of", &head.as_of, out);
+        member("decision", &head.decision, out);
+        member("fail_on", &head.fail_on, out);
+        member("judged_by", &head.judged_by, out);
+        member("standards", &head.standards, out);
+        member("rules", &head.rules, out);
+        member("diagnostics", &head.diagnostics, out);
         out.extend_from_slice(b"\"documents\":[\n");
     }
 
@@ -112,6 +107,35 @@ fn member(name: &str, value: &(impl Serialize + ?Sized), out: &mut Vec<u8>) {
 struct ToolOut<'r> {
     name: &'static str,
     version: &'r str,
+}
+
+/// By what a run judges.
+#[derive(Serialize)]
+pub(super) struct HeadOut<'r> {
+    tool: ToolOut<'r>,
+    as_of: String,
+    decision: String,
+    fail_on: &'static str,
+    judged_by: JudgedByOut<'r>,
+    standards: Vec<StandardOut<'r>>,
+    rules: Vec<RuleOut<'r>>,
+    diagnostics: Vec<DiagnosticOut<'r>>,
+}
+
+impl<'r> HeadOut<'r> {
+    pub(super) fn new(run: &'r Run) -> Self {
+        let sources = &*run.sources;
+        HeadOut {
+            tool: ToolOut { name: env!("CARGO_PKG_NAME"), version: &run.version },
+            as_of: run.as_of.to_string(),
+            decision: run.decision.to_string(),
+            fail_on: facts::severity(run.fail_on),
+            judged_by: JudgedByOut::new(&run.judged_by),
+            standards: run.standards.iter().map(|one| StandardOut::new(one, sources)).collect(),
+            rules: run.rules.iter().map(|one| RuleOut::new(one, sources)).collect(),
+            diagnostics: run.diagnostics.iter().map(|one| DiagnosticOut::new(one, sources)).collect(),
+        }
+    }
 }
 
 #[derive(Serialize)]
@@ -482,7 +506,7 @@ impl<'r> NearOut<'r> {
 }
 
 #[derive(Serialize)]
-struct DocumentOut<'r> {
+pub(super) struct DocumentOut<'r> {
     name: &'r str,
     source: &'r str,
     headline: &'r str,
@@ -509,7 +533,7 @@ impl ValuesOut {
 }
 
 impl<'r> DocumentOut<'r> {
-    fn new(run: &'r Run, judged: &'r Judged) -> Self {
+    pub(super) fn new(run: &'r Run, judged: &'r Judged) -> Self {
         let sources = &judged.sources;
         let tally = |(number, tally): &(RuleId, Tally)| {
             let rule = run.rules.get(number.place())?;
@@ -527,5 +551,9 @@ impl<'r> DocumentOut<'r> {
             nearest: judged.nearest.iter().map(NearOut::new).collect(),
             values: ValuesOut::new(judged.values),
         }
+    }
+    /// Leaves out the rules that concern nothing in the document.
+    pub(super) fn leave_out_idle_rules(&mut self) {
+        self.tallies.retain(|tally| tally.met + tally.broken + tally.undecided > 0);
     }
 }

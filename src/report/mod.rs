@@ -26,6 +26,7 @@ pub mod gitlab;
 pub mod identity;
 pub mod json;
 pub mod junit;
+pub mod lines;
 pub mod locate;
 pub mod pane;
 pub mod plain;
@@ -226,6 +227,8 @@ pub enum Audience {
     People,
     /// Programs that know our own form.
     Programs,
+    /// Such programs that take what was found document by document.
+    Lines,
     /// Programs of others, which know findings and nothing else.
     FindingsOnly,
 }
@@ -258,6 +261,14 @@ pub static PLAIN: FormatRow = FormatRow {
     format: &plain::Plain,
 };
 
+/// The form of a stream.
+pub static LINES: FormatRow = FormatRow {
+    name: "lines",
+    doc: "for programs, one JSON document a line as soon as it is judged; grammar/lines.schema.json",
+    audience: Audience::Lines,
+    format: &lines::Lines,
+};
+
 /// Every form of report. A new form is one file and one row.
 pub static FORMATS: &[&FormatRow] = &[
     &TERMINAL,
@@ -268,6 +279,7 @@ pub static FORMATS: &[&FormatRow] = &[
         audience: Audience::Programs,
         format: &json::Json,
     },
+    &LINES,
     &FormatRow {
         name: "sarif",
         doc: "SARIF 2.1.0, the OASIS format of checking tools, for editors and servers",

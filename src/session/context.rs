@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::history::{Identity, NoOrder, Past, asked};
+use super::nearby::Nearby;
 use super::{History, Session};
 use crate::code::{
     FILE_CHANGED, LOOKS_ALIKE, NEIGHBOUR_FAULTY, NO_TIME_ZONE, PROCEDURE_TWICE, SAME_TIME,
@@ -254,6 +255,8 @@ const MOST_COPIES: usize = 8;
 pub(super) struct PastJobs {
     /// The text of the job itself.
     own: SourceId,
+    /// The records before it, where it stands in a stream.
+    near: Option<Arc<Nearby>>,
     /// Their texts above those of the job itself.
     pub(super) sources: Sources,
     documents: Vec<Document<'static>>,
@@ -264,6 +267,11 @@ pub(super) struct PastJobs {
 }
 
 impl PastJobs {
+    /// The records before the job, where it stands in a stream.
+    pub(super) fn near(&self) -> Option<Arc<Nearby>> {
+        self.near.clone()
+    }
+
     /// The last job on the vehicle.
     pub(super) fn last_job(&self) -> Option<&Document<'static>> {
         let (_, found) = self.led_to.iter().find(|(earlier, _)| **earlier == Earlier::default())?;
@@ -336,9 +344,11 @@ impl Session {
     }
 
     /// Reads the earlier jobs that the rules can ask for.
-    pub(super) fn past(&self, job: &Document<'_>, sources: &Sources) -> PastJobs {
+    pub(super) fn past(&self, job: &Document<'_>, sources: &Sources, near: Option<&Arc<Nearby>>) -> PastJobs {
+        let history = near.map_or(self.history(), |near| &near.history);
         let mut past = PastJobs {
             own: job.source,
+            near: near.cloned(),
             sources: sources.clone(),
             documents: Vec::new(),
             led_to: Vec::new(),
@@ -350,7 +360,7 @@ impl Session {
         let identity = Identity::of(job);
         let mut read: Vec<(&Arc<Past>, Result<usize, Unresolved>)> = Vec::new();
         for (which, earlier) in asked(self.forms()).into_iter().enumerate() {
-            let before = self.history().before(which, earlier.on_unit, &identity, &self.setting().zone);
+            let before = history.before(which, earlier.on_unit, &identity, &self.setting().zone);
             let found = match before.map_err(without_order) {
                 Ok(None) => Err(no_earlier(&earlier)),
                 Ok(Some(records)) => {
@@ -425,21 +435,29 @@ impl Session {
     /// need it, as long as there is room.
     pub(super) fn reopen(
         &self,
-        name: &str,
+        name: &Arc<str>,
         has_neighbours: bool,
         past: &mut PastJobs,
     ) -> Result<SourceId, Fault> {
-        if past.sources.name(past.own) == name {
+        let is_own = match &past.near {
+            Some(near) => Arc::ptr_eq(&near.own, name),
+            None => past.sources.name(past.own) == &**name,
+        };
+        if is_own {
             return Ok(past.own);
         }
+        // A record of a stream can be called like any other text.
+        if let Some(source) = past.near.as_deref().and_then(|near| near.text(name)) {
+            return Ok(past.sources.share(source));
+        }
         if !has_neighbours {
-            return Ok(past.sources.add(name, self.context.archive.open(name)?));
+            return Ok(past.sources.add(&**name, self.context.archive.open(name)?));
         }
         let mut kept = self.context.reopened.lock().unwrap_or_else(PoisonError::into_inner);
-        let source = match kept.texts.get(name) {
+        let source = match kept.texts.get(&**name) {
             Some(source) => Arc::clone(source),
             None => {
-                let source = Arc::new(Source::new(name, self.context.archive.open(name)?));
+                let source = Arc::new(Source::new(&**name, self.context.archive.open(name)?));
                 kept.keep(&source);
                 source
             }

@@ -1,5 +1,7 @@
 //! The jobs of a vehicle in the order in which they were done.
 
+mod near;
+
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -198,6 +200,15 @@ pub enum Unplaced {
 }
 
 impl Unplaced {
+    /// Why, in words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Unplaced::Unreadable => "neither plate nor VIN can be read",
+            Unplaced::Unnamed => "it states neither plate nor VIN",
+        }
+    }
+
     /// Why this job is in the history of no vehicle, and where that is seen; nothing where no vehicle is recorded
     /// at all.
     fn of(document: &Document<'_>) -> Option<(Unplaced, Span)> {
@@ -241,7 +252,7 @@ struct Job {
     number: Box<str>,
     home: Home,
     keys: Vec<Key>,
-    past: Option<Past>,
+    past: Option<Arc<Past>>,
     /// Why it has no keys, and where that is seen.
     unplaced: Option<(Unplaced, Span)>,
 }
@@ -284,7 +295,7 @@ impl Episode {
 impl Glance {
     /// Looks through a text: the same reader that judges it, which keeps only a few values.
     #[must_use]
-    pub fn read(name: &str, text: &str, forms: &Forms, zone: &TimeZone) -> Glance {
+    pub fn read(name: impl Into<Arc<str>>, text: &str, forms: &Forms, zone: &TimeZone) -> Glance {
         let asked = asked(forms);
         let mut paths = record::IDENTITY.to_vec();
         paths.extend(asked.iter().flat_map(|earlier| earlier.fields()));
@@ -341,14 +352,16 @@ impl Job {
         let keys = identity
             .vehicles()
             .flat_map(|vehicle| kinds().map(|kind| Key { vehicle: vehicle.clone(), kind, frame }));
-        let past = opened.map(|(opened, _)| Past {
-            opened,
-            key: number_key(&number),
-            number: number.clone(),
-            name: Arc::clone(&home.name),
-            extent,
-            has_neighbours: home.has_neighbours,
-            states,
+        let past = opened.map(|(opened, _)| {
+            Arc::new(Past {
+                opened,
+                key: number_key(&number),
+                number: number.clone(),
+                name: Arc::clone(&home.name),
+                extent,
+                has_neighbours: home.has_neighbours,
+                states,
+            })
         });
         Job { number, home, keys: keys.collect(), past, unplaced: None }
     }
@@ -448,8 +461,7 @@ impl History {
             if !key.is_empty() {
                 self.count(key, home);
             }
-            let past = past.filter(|_| kept == Kept::NumbersAndVehicles);
-            let Some(past) = past.map(Arc::new) else { continue };
+            let Some(past) = past.filter(|_| kept == Kept::NumbersAndVehicles) else { continue };
             for key in keys {
                 self.by_vehicle.entry(key).or_default().list.push(Arc::clone(&past));
             }

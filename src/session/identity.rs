@@ -3,8 +3,8 @@
 
 use jiff::civil::Date;
 
-use super::Session;
 use super::context::PastJobs;
+use super::{History, Session};
 use crate::code::{DAY_TO_COME, IN_WORK_AND_CLOSED, JOB_NUMBER_TWICE, LOOKS_ALIKE};
 use crate::diagnostic::Diagnostic;
 use crate::document::Document;
@@ -25,7 +25,14 @@ impl Session {
     ) -> Option<Diagnostic> {
         let stated = Job::of(document).number();
         let own = stated.text()?;
-        let (home, count) = self.history().same_number(own, past.sources.name(document.source), number)?;
+        let near = past.near();
+        let name = past.sources.name(document.source);
+        let of = |history: &History| {
+            let (home, count) = history.same_number(own, name, number)?;
+            Some((home.clone(), count))
+        };
+        let nearby = near.as_deref().and_then(|near| of(&near.history));
+        let (home, count) = nearby.or_else(|| of(self.history()))?;
         let other = &home.name;
         let source = self.reopen(other, home.has_neighbours, past).ok();
         let written = source.and_then(|source| past.sources.get(source)).map(|source| {

@@ -1,11 +1,12 @@
 //! One text in, one verdict for each document in it.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
-use super::Session;
 use super::identity::{in_work_and_closed, looks_like_last};
 use super::internal::sound;
 use super::known::seen::Looking;
+use super::{Nearby, Session};
 use crate::code::{
     CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, PARAMETER_CLASH,
     PARAMETER_KEY, TOO_DEEP, TOO_LARGE, TOO_MUCH_WORK,
@@ -21,7 +22,7 @@ use crate::language::ast::Severity;
 use crate::language::ids::RuleId;
 use crate::language::typed::{Expr, ExprKind, Standard};
 use crate::quantity::{Margin, Number};
-use crate::source::{Place, SourceId, Sources, Span};
+use crate::source::{Place, Source, SourceId, Sources, Span};
 use crate::trade::form::{self, JOB};
 use crate::trade::{Job, Stated, procedure};
 use crate::value::Value;
@@ -48,8 +49,18 @@ impl Session {
 
     /// The same, one after the other: a text can hold so many that all their findings together are too much to keep.
     pub fn judge_each(&self, name: &str, text: &str, take: &mut dyn FnMut(Judged)) {
+        self.judge_text(&Arc::new(Source::new(name, text)), None, take);
+    }
+
+    /// The same of a record of a stream, by what stands before it there.
+    pub fn judge_in_stream(&self, text: &Arc<Source>, near: &Arc<Nearby>, take: &mut dyn FnMut(Judged)) {
+        self.judge_text(text, Some(near), take);
+    }
+
+    fn judge_text(&self, text: &Arc<Source>, near: Option<&Arc<Nearby>>, take: &mut dyn FnMut(Judged)) {
+        let name = text.name();
         let mut sources = Sources::over(&self.sources);
-        let source = sources.add(name, text);
+        let source = sources.share(text);
         let text = sources.get(source).map_or("", |source| source.text());
         let read = sound(|| document::read(source, text, &self.forms));
         let (documents, diagnostics) = match read {
@@ -71,8 +82,9 @@ impl Session {
                     unreadable(&name, source, sources.clone(), vec![fault])
                 }
                 Some(_) => {
-                    let judged =
-                        sound(|| self.document(&name, document, number, &looking, &sources, &faults));
+                    let judged = sound(|| {
+                        self.document((&name, number), document, &looking, (&sources, near), &faults)
+                    });
                     judged.unwrap_or_else(|fault| {
                         unreadable(&name, source, sources.clone(), vec![fault.at(start_of(document))])
                     })
@@ -110,14 +122,13 @@ impl Session {
     /// Judges the document of this number in its text, in which `faults` were found.
     fn document(
         &self,
-        name: &str,
+        (name, number): (&str, usize),
         document: &Document<'_>,
-        number: usize,
         looking: &Looking<'_>,
-        sources: &Sources,
+        (sources, near): (&Sources, Option<&Arc<Nearby>>),
         faults: &[Diagnostic],
     ) -> Judged {
-        let mut past = self.past(document, sources);
+        let mut past = self.past(document, sources, near);
         let twice = (document.form() == Some(JOB)).then(|| self.same_number(document, number, &mut past));
         let around = self.around(document, &past);
         let sources = &past.sources;
@@ -178,6 +189,7 @@ impl Session {
         }
         diagnostics.extend(past.no_order.iter().cloned());
         diagnostics.extend(twice.flatten());
+        diagnostics.extend(near.into_iter().flat_map(|near| self.in_stream(document, number, near)));
         diagnostics.extend(looks_like_last(document, &past));
         diagnostics.extend(self.to_come(document));
         diagnostics.extend(in_work_and_closed(document));

@@ -338,7 +338,7 @@ impl Session {
         let standard = self.standard_of(rule);
         let mut traces = Vec::new();
         for document in &documents {
-            let past = self.past(document, &sources);
+            let past = self.past(document, &sources, None);
             let around = self.around(document, &past);
             let sources = &past.sources;
             let mut evaluator = Evaluator::new(self.program(), &around, self.setting(), sources)

@@ -20,6 +20,7 @@ mod parameters;
 mod quiet;
 mod records;
 mod servers;
+mod stream;
 mod tidy;
 mod times;
 mod trusted;

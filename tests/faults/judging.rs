@@ -67,7 +67,7 @@ fn load_context(session: &mut Session, folder: &Path, surroundings: Surroundings
     }
     let earlier: BTreeMap<String, String> = texts(&folder.join("earlier")).collect();
     let forms = Forms::builtin();
-    let glance = |(name, text): (&String, &String)| Glance::read(name, text, &forms, zone).jobs;
+    let glance = |(name, text): (&String, &String)| Glance::read(name.as_str(), text, &forms, zone).jobs;
     let history: History = earlier.iter().map(glance).collect();
     session.load_context(around, history, Arc::new(Earlier(earlier)));
 }

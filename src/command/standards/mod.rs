@@ -259,7 +259,7 @@ impl RuleOptions {
         let paths: Vec<(PathBuf, Place)> = paths.unwrap_or_default();
         let mut ready = gathering.ready(Setting { as_of, zone, decision }, fail_on);
         ready.session = ready.session.within_steps(self.run.most_steps.0);
-        ready.session = ready.session.within_steps_in_all(self.run.most_steps_in_all.0);
+        ready.session = ready.session.within_steps_in_all(self.run.most_steps_in_all.unwrap_or_default().0);
         ready.most_kept = self.run.most_kept.0;
         if let Some(settings) = workshop {
             // Settings speak of all standards of a workshop, and a run can be of some of them.
