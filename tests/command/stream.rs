@@ -5,6 +5,7 @@ use std::io::{BufRead, BufReader, Write};
 use std::process::{ChildStdin, Command, Stdio};
 
 use serde_json::Value;
+use witnessmark::code::{OUT_OF_ORDER, STREAM_PART};
 
 use super::{folder, good, hold};
 use crate::support::{Folder, Ran, files_below, program, root, text};
@@ -112,6 +113,17 @@ fn the_exit_code_is_that_of_other_reports() {
     let faulty = run(&folder, "--parameter plugs.plug=9", &good);
     assert_eq!(faulty.code, 2, "{faulty:#?}");
     assert_eq!(lines(&faulty)[0]["diagnostics"][0]["level"], "error");
+}
+
+#[test]
+fn a_part_of_a_record_is_no_record() {
+    let folder = folder();
+    let cut = good().trim_end().to_owned();
+    let faulty = packed("a", &good()).replace("\"text\"", "\"txt\"");
+    for input in [cut, faulty] {
+        let ran = run(&folder, "", &input).quietly(2);
+        assert_eq!(outcomes(&ran), [format!("1 {}", STREAM_PART.as_str())], "{ran:#?}");
+    }
 }
 
 #[test]
@@ -330,7 +342,11 @@ fn a_job_behind_a_later_one_is_told() {
     let folder = history_folder();
     let [first, second] = jobs();
     let ran = run(&folder, "", &[json(&second), json(&first)].concat());
-    assert_eq!((ran.code, outcomes(&ran)), (1, vec!["1 ".into(), "2 run/out-of-order".into()]), "{ran:#?}");
+    assert_eq!(
+        (ran.code, outcomes(&ran)),
+        (1, vec!["1 ".into(), format!("2 {}", OUT_OF_ORDER.as_str())]),
+        "{ran:#?}"
+    );
     assert!(
         ran.out.contains("job K-2 on this vehicle was opened later and comes before this one"),
         "{ran:#?}"
