@@ -472,6 +472,15 @@ impl<'s> Document<'s> {
         matches!(self.node(id).kind, NodeKind::Empty)
     }
 
+    /// Whether it is a group below the root in which no field has a value, as in the blank record of a job.
+    #[must_use]
+    pub fn is_left_blank(&self, id: NodeId) -> bool {
+        let fields = self.entries(id);
+        self.parent(id).is_some()
+            && !fields.is_empty()
+            && fields.iter().all(|field| self.is_empty(field.value))
+    }
+
     /// How many values, groups and lists it holds.
     #[must_use]
     pub fn number_of_nodes(&self) -> usize {

@@ -3,7 +3,7 @@
 use super::near::near_row;
 use super::words::{alternatives, below, last_names};
 use super::{Explainer, is_path};
-use crate::decide::{About, Leaf, Missing, Reason, UnresolvedLink, Verdict};
+use crate::decide::{About, Leaf, Missing, NodeRef, Reason, UnresolvedLink, Verdict};
 use crate::document::DocPath;
 use crate::document::places::pointer;
 use crate::finding::Awaited;
@@ -178,6 +178,9 @@ impl<'x> Explainer<'x> {
             Reason::Guarded(..) if matches!(about, About::Concern(_)) => {
                 "Measure again with a tool of less uncertainty."
             }
+            Reason::NotRecorded(..) if self.is_left_blank(missing.at) => {
+                "Record it; where the unit has none, take it out of the record. If the work was not done, do it first."
+            }
             Reason::NotRecorded(..) => "Record it. If the work was not done, do it first.",
             Reason::Unreadable => "Correct the value; see the error above.",
             Reason::UnresolvedLink(lost) => match **lost {
@@ -204,6 +207,13 @@ impl<'x> Explainer<'x> {
             Reason::Fault(_) | Reason::Empty | Reason::Both(..) => return None,
         };
         Some(text.to_owned())
+    }
+
+    /// Whether a value is missing in a part of a record of which nothing was filled in.
+    fn is_left_blank(&self, spot: NodeRef) -> bool {
+        let document = self.values.doc(spot);
+        let group = if document.is_empty(spot.node) { document.parent(spot.node) } else { Some(spot.node) };
+        spot.is_own() && group.is_some_and(|group| document.is_left_blank(group))
     }
 
     /// The words of why a verdict is undecided, with the path and the place.

@@ -321,9 +321,10 @@ impl<'x> Explainer<'x> {
         let at = self.home(leaf.expr, at);
         let elsewhere = self.sought_elsewhere(leaf.expr).map(|[found, _]| found);
         let found = match &leaf.expr.kind {
-            ExprKind::Compare(_, left, _) => Some(self.shown_as_found(left)),
+            ExprKind::Compare(_, left, _) => Some(self.found_and_converted(left)),
             ExprKind::InOrder(_, left, right) => Some(self.placed_in_order(left, right)),
-            ExprKind::Within(value, _) | ExprKind::OneOf { value, .. } => Some(self.shown_as_found(value)),
+            ExprKind::Within(value, _) => Some(self.found_and_converted(value)),
+            ExprKind::OneOf { value, .. } => Some(self.shown_as_found(value)),
             ExprKind::Recorded(name) if self.is_computed(name) => Some(match self.values.value(name) {
                 Ok(value) => self.fineness.describe(value.get()),
                 Err(missing) => self.missing_words(&missing).1,
@@ -440,6 +441,16 @@ impl<'x> Explainer<'x> {
         });
         let value = value.ok().and_then(|value| value.quantity().cloned());
         Fineness::of(margin, value.zip(limit))
+    }
+
+    /// A value that was compared, and the same in the unit of its limit where it has another one.
+    fn found_and_converted(&mut self, expr: &'x Expr) -> String {
+        let shown = self.shown_as_found(expr);
+        let value = self.values.value(expr).ok().and_then(|value| value.quantity().cloned());
+        match value.and_then(|value| self.fineness.converted(&value)) {
+            Some(converted) => format!("{shown}, which is {converted}"),
+            None => shown,
+        }
     }
 
     /// A value with what it was computed from, where it is not simply a field.

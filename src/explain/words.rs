@@ -81,6 +81,12 @@ impl Fineness {
         format!("{quantity:.decimals$}", decimals = self.decimals(quantity))
     }
 
+    /// The value in the unit of its limit, where it has another one.
+    pub(super) fn converted(&self, value: &Quantity) -> Option<String> {
+        let (compared, _) = self.compared.as_ref()?;
+        (compared.unit() != value.unit()).then(|| self.figure(compared))
+    }
+
     /// A distance to a limit: between the two as they are shown.
     fn distance(&self, distance: &Quantity) -> String {
         let (Some((value, limit)), Some(unit)) = (&self.compared, distance.unit()) else {

@@ -38,7 +38,8 @@ fn heading(title: &str, by: &str, standards: &[String]) -> String {
         format!("Judged by: {}.", standards.join(", ")),
         "Write each value behind its colon, with its unit, as it was measured or done; never as it was meant to be."
             .to_owned(),
-        "Leave blank what is still to be done, and set the state to closed when nothing is.".to_owned(),
+        "Leave blank what is still to be done; take out a part that this unit does not have. Set the state to closed when nothing is blank."
+            .to_owned(),
         "The maker's instruction, local codes and licensed practice come before every limit that is given here."
             .to_owned(),
     ];
