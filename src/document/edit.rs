@@ -2,6 +2,9 @@
 //! comments, order and layout stay as they are. What comes out is read again and must say the same as before, but for
 //! the value.
 
+mod take_out;
+
+pub use self::take_out::take_out;
 use super::path::Step;
 use super::{DocPath, Document, NodeId, NodeKind, ReaderChoice, Record, Shape};
 use crate::source::SourceId;

@@ -2,7 +2,7 @@
 
 use std::sync::LazyLock;
 
-use witnessmark::document::edit::{Unwritable, write};
+use witnessmark::document::edit::{Unwritable, take_out, write};
 use witnessmark::document::{DocPath, Forms};
 
 use crate::support::{files_below, text};
@@ -120,4 +120,73 @@ fn every_value_of_the_examples_can_be_taken_out_and_put_back() {
         }
     }
     assert!(tried > 400, "{tried}");
+}
+
+fn without(text: &str, path: &str) -> Result<String, Unwritable> {
+    let forms = Forms::builtin();
+    take_out(text, 0, &path.parse().unwrap(), forms.get("job").unwrap().record())
+}
+
+#[test]
+fn a_field_or_an_entry_is_taken_out_and_everything_else_stays() {
+    let cases = [
+        ("fastenings[0]", "  # round the pan\n  - {role: sump screw"),
+        ("fastenings[1]", "    tool: T-1\nfault_memory:\n"),
+        ("fault_memory", "# the first\ncautions:\n"),
+        ("fault_memory.before", "fault_memory:\ncautions:\n"),
+        ("fault_memory.before.codes", "  before: {read: yes}\n"),
+        ("fault_memory.before.read", "  before: {codes: []}\n"),
+        ("unit.kind", "unit: {family: }\n"),
+        ("cautions", "codes: []}\n"),
+        ("cautions.by", "codes: []}\ncautions:\n"),
+        ("vehicle", "  state: in work\n\nunit:"),
+        ("job.number", "job:\n  opened:"),
+    ];
+    for (path, expected) in cases {
+        let text = without(RECORD, path).unwrap();
+        assert!(text.contains(expected), "{path}: {text}");
+        assert!(text.len() < RECORD.len(), "{path}");
+        assert_eq!(
+            text,
+            without(&RECORD.replace('\n', "\r\n"), path).unwrap().replace("\r\n", "\n"),
+            "{path}"
+        );
+    }
+    let both = without(&without(RECORD, "fastenings[0]").unwrap(), "fastenings[0]").unwrap();
+    assert!(both.contains("fastenings:\n  # round the pan\nfault_memory:\n"), "{both}");
+    let last = without("form: job/1\nfilters:\n- place: a\n\n  kind: sump\n# the end", "filters[0]").unwrap();
+    assert_eq!(last, "form: job/1\nfilters:\n# the end");
+}
+
+#[test]
+fn what_cannot_be_taken_out_stays() {
+    for path in ["", "none", "fastenings[2]", "fastenings[0].role", "unit.kind.x"] {
+        assert!(without(RECORD, path).is_err(), "{path}");
+    }
+    let noted = "form: job/1\nfilters:\n-  # a filter\n  place: a\n";
+    assert_eq!(without(noted, "filters[0]"), Err(Unwritable::Layout));
+    let named = "form: job/1\nfilters:\n- &a {place: a}\n";
+    assert!(without(named, "filters[0]").is_err());
+}
+
+/// In each example each part can be taken out or is refused; what is left is read again by the function itself.
+#[test]
+fn each_part_of_each_example_is_taken_out_or_refused() {
+    let (mut taken, mut refused) = (0, 0);
+    for file in files_below("examples/grauwasser/jobs").into_iter().filter(|file| file.ends_with(".yaml")) {
+        let text = text(&file);
+        let (documents, _) = witnessmark::document::ReaderChoice::QuickFirst.read(
+            witnessmark::source::SourceId::FIRST,
+            &text,
+            0,
+        );
+        let Some(document) = documents.first() else { continue };
+        for node in document.ids().filter(|node| *node != document.root()) {
+            match without(&text, &document.path(node).to_string()) {
+                Ok(_) => taken += 1,
+                Err(_) => refused += 1,
+            }
+        }
+    }
+    assert!(taken > 20 * refused, "{taken} taken out, {refused} refused");
 }
