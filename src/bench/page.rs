@@ -17,6 +17,7 @@ use crate::document::{Field, Shape};
 use crate::edition::Digest;
 use crate::session::ToolInUse;
 use crate::trade::procedure::Procedure;
+use crate::trade::work::BEFORE;
 
 /// The notes by the name of what they are beside.
 pub type Beside<'n> = BTreeMap<String, Vec<&'n Note>>;
@@ -254,6 +255,7 @@ impl JobPage<'_, '_> {
                     Part::Group(group) => {
                         @for part in &group.parts { (self.part(part, words, numbers)) }
                         (self.more(&group.id, &group.parts, group.field, words))
+                        (self.out(group.is_there, &group.id, &title, words))
                     }
                     _ => (self.part(part, words, numbers)),
                 }
@@ -296,9 +298,11 @@ impl JobPage<'_, '_> {
             Part::Value(row) => self.row(row, words, numbers),
             Part::Group(group) => html! {
                 fieldset {
-                    legend { (clean(&words.field("", &group.field.name))) }
+                    @let title = words.field("", &group.field.name);
+                    legend { (clean(&title)) }
                     (self.notes_at(&group.id, words))
                     @for part in &group.parts { (self.part(part, words, numbers)) }
+                    (self.out(group.is_there, &group.id, &title, words))
                 }
             },
             Part::List { id, head, entries, .. } => html! {
@@ -348,6 +352,17 @@ impl JobPage<'_, '_> {
                 (self.notes_at(&entry.id, words))
                 @if let Some(rule) = &entry.asked_by { p class="head" { (clean(&words.with("asked-by", rule))) } }
                 @for part in &entry.parts { (self.part(part, words, numbers)) }
+                (self.out(entry.is_there, &entry.id, &words.word(&entry.title), words))
+            }
+        }
+    }
+
+    /// The button that takes a group or an entry out of the record.
+    fn out(&self, is_there: bool, id: &str, title: &str, words: Words) -> Markup {
+        html! {
+            @if is_there && self.locked.is_none() && !BEFORE.contains(&id) {
+                button type="button" class="out" data-take-out=(id) data-sure=(words.say("take-out-sure"))
+                    aria-label={ (words.say("take-out")) ": " (clean(title)) } { (words.say("take-out")) }
             }
         }
     }

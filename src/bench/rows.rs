@@ -59,6 +59,8 @@ pub struct GroupPart<'f> {
     pub id: String,
     /// Its path.
     pub path: DocPath,
+    /// Whether the record has it, be it with nothing filled in.
+    pub is_there: bool,
     /// Its fields.
     pub parts: Vec<Part<'f>>,
 }
@@ -182,6 +184,31 @@ pub fn find<'p, 'f>(parts: &'p [Part<'f>], id: &str) -> Option<&'p Row<'f>> {
     found
 }
 
+/// A group or an entry of a list, with all that is in it.
+#[derive(Clone, Copy, Debug)]
+pub struct Whole<'p, 'f> {
+    /// Its path.
+    pub path: &'p DocPath,
+    /// Its fields.
+    pub parts: &'p [Part<'f>],
+}
+
+/// The group or the entry of this name, where the record has it.
+#[must_use]
+pub fn whole<'p, 'f>(parts: &'p [Part<'f>], id: &str) -> Option<Whole<'p, 'f>> {
+    parts.iter().find_map(|part| match part {
+        Part::Value(_) => None,
+        Part::Group(group) if group.id == id => {
+            group.is_there.then_some(Whole { path: &group.path, parts: &group.parts })
+        }
+        Part::Group(group) => whole(&group.parts, id),
+        Part::List { entries, .. } => entries.iter().find_map(|entry| match entry.id == id {
+            true => entry.is_there.then_some(Whole { path: &entry.path, parts: &entry.parts }),
+            false => whole(&entry.parts, id),
+        }),
+    })
+}
+
 /// Where a group is.
 struct Place {
     node: Option<NodeId>,
@@ -291,7 +318,8 @@ impl Layout<'_> {
         match (leaf, &field.shape) {
             (Leaf::Group(slots), Shape::Record(inner)) => {
                 let parts = self.parts(slots, inner, &place);
-                Part::Group(GroupPart { field, id: place.id, path: place.path, parts })
+                let is_there = place.node.is_some();
+                Part::Group(GroupPart { field, id: place.id, path: place.path, is_there, parts })
             }
             (Leaf::List(entries, head), Shape::List(shape)) => {
                 let Shape::Record(inner) = &**shape else { return self.row(leaf, field, form, place) };

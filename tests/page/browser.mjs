@@ -189,6 +189,28 @@ const tests = {
     await served.kill();
   },
 
+  async "an entry that was added by mistake is taken out again, after the page has asked"() {
+    const folder = workshop();
+    const served = await serve(folder);
+    const page = await open(served, "phone");
+    const job = "jobs/K-2054-still-in-work.yaml";
+    const before = fs.readFileSync(path.join(folder, job), "utf8");
+    await page.goto(jobOf(served, job));
+    await page.locator('[data-also="filters[+]"]').first().tap();
+    await enter(page, "filters[+].place", "sump");
+    await saved(page);
+    const out = page.locator('[data-take-out="filters[sump]"]');
+    await out.tap();
+    assert.match(await out.innerText(), /Take it out of the record/);
+    assert.match(fs.readFileSync(path.join(folder, job), "utf8"), /place: sump/);
+    await accessible(page, "a question");
+    await picture(page, "take-out");
+    await out.tap();
+    await page.waitForFunction(() => !document.querySelector('[data-take-out="filters[sump]"]'));
+    assert.equal(fs.readFileSync(path.join(folder, job), "utf8"), before);
+    await served.kill();
+  },
+
   async "what is entered without a connection is sent later, also after the page was loaded again"() {
     const folder = workshop();
     let served = await serve(folder);

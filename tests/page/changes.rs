@@ -198,3 +198,39 @@ fn what_counts_as_not_recorded_is_not_written() {
     assert_eq!(folder.read(JOB), before);
     assert!(!folder.has("jobs/K-2054-still-in-work.trail.jsonl"));
 }
+
+/// What was added by mistake, or a blank part that the unit does not have.
+#[test]
+fn an_entry_or_a_group_is_taken_out_as_it_was_seen() {
+    let folder = workshop();
+    let served = Served::new(&folder);
+    let job = "jobs/K-2054-still-in-work.yaml";
+    let take_out = |row: &str, seen: serde_json::Value| {
+        let change = json!({"row": row, "base": "", "value": "", "take_out": seen});
+        served.post("/change", &json!({"job": job, "changes": [change]}).to_string()).json()["results"][0]
+            .clone()
+    };
+    let before = folder.read(job);
+    assert_eq!(served.change(job, "filters[+].place", "", "sump").0["became"], "written");
+    let with = folder.read(job);
+    let page = served.get(&format!("/job?job={job}")).body;
+    assert!(page.contains("data-take-out=\"filters[sump]\""), "{page}");
+    assert!(!page.contains("data-take-out=\"vehicle\""), "{page}");
+    // Not as it is now, not at all, or what each job has.
+    for (row, seen, why) in [
+        ("filters[sump]", json!({}), "changed this part"),
+        ("filters[sump]", json!({"filters[sump].place": "pan"}), "changed this part"),
+        ("filters[none]", json!({}), "list"),
+        ("vehicle", json!({}), "stays"),
+        ("job", json!({}), "stays"),
+    ] {
+        let result = take_out(row, seen);
+        assert!(result["became"] == "refused" && result["why"].as_str().unwrap().contains(why), "{result}");
+    }
+    assert_eq!(folder.read(job), with);
+    let result = take_out("filters[sump]", json!({"filters[sump].place": "sump"}));
+    assert_eq!(result["became"], "written", "{result}");
+    assert_eq!(folder.read(job), before);
+    let trail = folder.read("jobs/K-2054-still-in-work.trail.jsonl");
+    assert!(trail.contains(r#"{"path":"filters[1]","from":"filters[sump].place: sump","to":""}"#), "{trail}");
+}

@@ -278,6 +278,7 @@ function bench(job) {
     if (!button) return;
     if (button.hasAttribute("data-next")) return next();
     if (button.dataset.also) return add(button.dataset.also);
+    if (button.dataset.takeOut) return takeOut(button);
     const row = button.closest("[data-id]");
     const all = button.closest("[data-all]");
     if (!row && !all) return;
@@ -300,6 +301,28 @@ function bench(job) {
     await again();
     const row = rowOf(id) || [...rows()].find((one) => one.dataset.id.startsWith(id));
     row?.querySelector("[data-in], [data-say]")?.focus();
+  }
+
+  // Takes an entry or a group out of the record, as it was seen; pressed once, the button asks.
+  async function takeOut(button) {
+    if (!button.hasAttribute("data-asked")) {
+      const [text, label] = [button.textContent, button.ariaLabel];
+      [button.textContent, button.ariaLabel] = [button.dataset.sure, label.replace(text, button.dataset.sure)];
+      button.dataset.asked = "";
+      setTimeout(() => { [button.textContent, button.ariaLabel] = [text, label]; delete button.dataset.asked; }, 6000);
+      return;
+    }
+    const place = button.closest("fieldset, section");
+    const seen = {};
+    for (const row of place.querySelectorAll("[data-id]")) if (row.dataset.base) seen[row.dataset.id] = row.dataset.base;
+    const isWaiting = (one) => [...place.querySelectorAll("[data-id]")].some((row) => row.dataset.id === one.row);
+    if (sending || queue.some(isWaiting)) return send();
+    try {
+      const answer = await post("/change", { job, also, changes: [{ row: button.dataset.takeOut, base: "", value: "", take_out: seen }] });
+      const result = answer.ok ? (await answer.json()).results[0] : { why: await answer.text() };
+      if (result.became !== "written") tell(line.dataset.refused + ": " + result.why);
+    } catch { offline = true; tell(); }
+    await again();
   }
 
   // For all that are alike and still blank.

@@ -1,6 +1,7 @@
 //! Changes of a record, field by field. What somebody else has recorded meanwhile is never overwritten: both are shown, and a
 //! person chooses.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use hyper::StatusCode;
@@ -13,16 +14,17 @@ use super::numbers;
 use super::trail::{self, Change as Entered, Made};
 use crate::bench::entry::{self, written};
 use crate::bench::page::Frame;
-use crate::bench::rows::{self, Row};
+use crate::bench::rows::{self, Part, Row};
 use crate::bench::words::Words;
 use crate::command::bounds::unlinked;
 use crate::command::replace::{CHANGED, create, replace};
-use crate::document::edit::{Unwritable, write};
+use crate::document::edit::{Unwritable, take_out, write};
 use crate::document::{DocPath, Record};
 use crate::sheet;
 use crate::trade::Job;
 use crate::trade::form::JOB;
 use crate::trade::job::{CONCESSIONS, JobState, NUMBER, OPENED, STANDARDS};
+use crate::trade::work::BEFORE;
 
 /// So many changes are taken at once.
 const MOST_CHANGES: usize = 64;
@@ -49,6 +51,9 @@ struct Change {
     base: String,
     /// What is to be recorded.
     value: String,
+    /// What the browser has seen in each field of the group or entry of this name, which is to be taken out as a whole.
+    #[serde(default)]
+    take_out: Option<BTreeMap<String, String>>,
 }
 
 #[derive(Debug, Serialize)]
@@ -116,6 +121,16 @@ impl Hall {
             return Outcome::refused("", words.say("closed"));
         }
         let mut parts = self.parts(&read);
+        if let Some(seen) = &change.take_out {
+            return match self.taken_out(&before, &change.row, seen, &parts, frame) {
+                Ok((text, made)) => {
+                    changed.text = text;
+                    changed.made.push(made);
+                    Outcome { became: Became::Written, now: String::new(), why: String::new() }
+                }
+                Err(why) => Outcome::refused("", words.say(why)),
+            };
+        }
         if rows::find(&parts, &change.row).is_none() {
             rows::extend(&mut parts, form.record(), &read.document, &change.row);
         }
@@ -153,6 +168,37 @@ impl Hall {
         changed.made.push(Made { path, from, to: recorded.clone() });
         changed.text = new;
         Outcome { became: Became::Written, now: recorded, why: String::new() }
+    }
+
+    /// A text without a group or an entry, and what the trail says of it.
+    fn taken_out(
+        &self,
+        text: &str,
+        id: &str,
+        seen: &BTreeMap<String, String>,
+        parts: &[Part<'_>],
+        frame: &Frame,
+    ) -> Result<(String, Made), &'static str> {
+        let (Some(whole), Some(form)) = (rows::whole(parts, id), self.ready.session.forms().get(JOB)) else {
+            return Err("list-changed");
+        };
+        let path = whole.path.to_string();
+        if BEFORE.contains(&path.as_str()) {
+            return Err("part-stays");
+        }
+        if let Some(why) = withheld(whole.path, frame) {
+            return Err(why);
+        }
+        let mut recorded = BTreeMap::new();
+        rows::each(whole.parts, &mut |row| {
+            recorded.extend(row.recorded.iter().map(|text| (row.id.clone(), text.clone())));
+        });
+        if recorded != *seen {
+            return Err("part-changed");
+        }
+        let rest = take_out(text, 0, whole.path, form.record()).map_err(key)?;
+        let from = recorded.iter().map(|(row, text)| format!("{row}: {text}")).collect::<Vec<_>>().join("; ");
+        Ok((rest, Made { path, from, to: String::new() }))
     }
 
     /// What a text has recorded at a path.
