@@ -1,9 +1,11 @@
 //! What the rules found in a document, in the words of a report.
 
+mod archived;
 mod frequency;
 
 use std::collections::{BTreeMap, BTreeSet};
 
+pub use self::archived::{Archived, MOST_READINGS, Reading};
 pub use self::frequency::{Frequencies, Frequency, NAMED, Weight};
 use crate::code::KIND_NOT_JUDGED;
 use crate::diagnostic::{Diagnostic, Level};
@@ -339,6 +341,8 @@ pub struct Judged {
     pub values: Values,
     /// How many steps the rules did: the same on every machine.
     pub steps: u64,
+    /// What of it counts among many, where the session keeps that.
+    pub archived: Option<Box<Archived>>,
 }
 
 /// Values that some rule should judge.

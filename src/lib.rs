@@ -67,6 +67,7 @@ pub mod value;
 pub mod edition;
 pub mod time;
 pub mod metrology;
+pub mod statistics;
 pub mod signal;
 pub mod document;
 pub mod trade;

@@ -61,6 +61,7 @@ mod sheet;
 mod shipped;
 mod signal;
 mod sought;
+mod statistics;
 mod support;
 mod tidy;
 mod uncertain;

@@ -8,7 +8,8 @@ use clap::{Args, ValueEnum};
 
 use super::context::{ENDINGS, form_of, is_document};
 use super::files::{self, is_rule_file};
-use super::inspect::{HiddenRecords, hidden};
+use super::gather::hidden;
+use super::inspect::HiddenRecords;
 use super::known::KnownFiles;
 use super::names::named;
 use super::output::{Sink, complain};

@@ -7,29 +7,25 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use clap::{Args, ValueEnum};
 use rayon::prelude::*;
 
-use super::bounds::Copies;
 use super::changed::{Selection, select};
-use super::context::{ENDINGS, is_of_another_run, is_to_be_read, may_be_a_document};
-use super::files::{self, Unread};
+use super::files;
+use super::gather::{Contents, Gathered};
 use super::git::Revision;
 use super::known::{KnownFiles, Noted};
-use super::names::named;
 use super::output::{Sink, complain};
 use super::patterns::expanded;
 use super::progress::Progress;
 use super::scratch::folder_of;
 use super::standards::Ready;
 use super::stream::WINDOW;
-use super::walk::{Found, Reach, Unseen, Walked, Why, look_for};
+use super::walk::{Found, Reach};
 use super::watch::State;
 use super::{Exit, FailOn, Failure, OutputOptions, RuleOptions};
-use crate::code::{FILE_UNREADABLE, HIDDEN_RECORD};
+use crate::code::HIDDEN_RECORD;
 use crate::decide::MOST_STEPS_IN_ALL;
-use crate::diagnostic::{Diagnostic, Fault};
 use crate::document::NoLogs;
 use crate::finding::{Hidden, Judged, Summary};
 use crate::language::ast::Severity;
-use crate::report::text::{count, list};
 use crate::report::{Audience, Format, Linked, Run, SourceInfo, Stream, Style};
 use crate::source::{STANDARD_INPUT, SourceId};
 
@@ -92,7 +88,7 @@ pub(super) enum HiddenRecords {
 }
 
 impl HiddenRecords {
-    fn reach(self) -> Reach {
+    pub(super) fn reach(self) -> Reach {
         if self == HiddenRecords::Judge { Reach::Everything } else { Reach::Visible }
     }
 
@@ -108,41 +104,6 @@ impl HiddenRecords {
         passed_over.extend(hidden.into_iter().map(told));
         Vec::new()
     }
-}
-
-/// What was not seen and may be a record.
-pub(super) fn hidden(unseen: Vec<Unseen>, ready: &Ready) -> Vec<Hidden> {
-    let forms = ready.session.forms();
-    let is_one = |unseen: &Unseen| match unseen.why {
-        Why::Link | Why::Special | Why::Closed => true,
-        Why::Dot | Why::Ignored => {
-            !ready.was_read_as_such(&unseen.path) && may_be_a_document(&unseen.path, forms)
-        }
-    };
-    let named = |unseen: Unseen| Hidden { path: named(&unseen.path), why: unseen.why.words() };
-    unseen.into_par_iter().filter(is_one).map(named).collect()
-}
-
-/// How many hidden records are named before they are only counted.
-const MOST_NAMED: usize = 8;
-
-fn said_of_hidden(hidden: &[Hidden]) -> Option<Diagnostic> {
-    let names: Vec<String> = hidden.iter().map(|one| format!("{} ({})", one.path, one.why)).collect();
-    let verb = if hidden.len() == 1 { "is hidden and was" } else { "are hidden and were" };
-    let message = format!(
-        "{} {verb} not judged: {}",
-        count(hidden.len() as u64, "record"),
-        list(names.iter().map(String::as_str), MOST_NAMED)
-    );
-    let none_can_be_judged = [Why::Link.words(), Why::Special.words()];
-    let help = match hidden.iter().all(|one| none_can_be_judged.contains(&one.why)) {
-        true => "name as paths what they lead to, or leave them out knowingly with `--hidden leave`",
-        false => {
-            "judge them with `--hidden judge`, or leave them out knowingly with `--hidden leave`; \
-             a record that is named as a path is never hidden"
-        }
-    };
-    (!hidden.is_empty()).then(|| Diagnostic::without_place(HIDDEN_RECORD, message).help(help))
 }
 
 impl Inspect {
@@ -189,51 +150,22 @@ impl Inspect {
             return Err(Failure("`--window` is for a stream: `-` with `--format lines`".to_owned()));
         }
         let place = self.output.make_way(self.inputs())?;
-        let near = self.paths.first().filter(|_| !from_stdin);
-        let mut ready = self.rules.open_to_judge(near.map(PathBuf::as_path), &self.known)?;
-        let set_aside: Vec<_> = ready.session.set_aside().collect();
-        ready.diagnostics.extend(set_aside);
+        let mut gathered = Gathered::find(&self.paths, &self.rules, &self.known, self.hidden, self.threads)?;
         if is_stream {
             // What a record of a stream is called leads to no folder.
-            ready.session = ready.session.with_logs(Arc::new(NoLogs));
+            gathered.ready.session = gathered.ready.session.with_logs(Arc::new(NoLogs));
         }
-        let fail_on = self.fail_on.map(Severity::from).or(ready.fail_on).unwrap_or(Severity::Hold);
-        let style = self.style();
-        // What a stranger hides is judged.
-        let unless_told = if ready.bounds.named { HiddenRecords::Judge } else { HiddenRecords::Fail };
-        let what_of_hidden = self.hidden.unwrap_or(unless_told);
-        ready
-            .bounds
-            .allow_ways(self.paths.iter().map(PathBuf::as_path).filter(|path| path.as_os_str() != "-"))?;
-        ready.copies = Copies::of(&ready.bounds, &self.paths);
-        let stranger = |path: &&Path| ready.bounds.named && !ready.bounds.holds(path);
-        if let Some(known) = ready.known.accepted_path().filter(stranger) {
-            return Err(Failure(format!(
-                "`{}` is not in the folder of the settings; with --settings, only known findings from there are accepted",
-                known.display()
-            )));
-        }
-        let Walked { files, mut passed_over, unseen, .. } = if from_stdin {
-            Walked::default()
-        } else {
-            look_for(&self.paths, &ENDINGS, what_of_hidden.reach())
-        };
-        self.rules.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
-        let files: Vec<Found> = files.into_iter().filter(|file| !ready.is_no_document(file)).collect();
-        let files = if ready.unsettled { Vec::new() } else { files };
-        let input = match from_stdin && !ready.unsettled {
+        let fail_on = self.fail_on.map(Severity::from).or(gathered.ready.fail_on).unwrap_or(Severity::Hold);
+        let input = match from_stdin && !gathered.ready.unsettled {
             false => Input::Files,
             true if is_stream => Input::Stream { window: self.window.map_or(WINDOW, |most| most as usize) },
             true => Input::Text,
         };
-        let threads = rayon::ThreadPoolBuilder::new()
-            .num_threads(self.threads.map_or(0, usize::from))
-            .build()
-            .map_err(|error| Failure(format!("cannot start {:?} threads: {error}", self.threads)))?;
         // Before the documents around the jobs are among the texts of the run.
-        let selected = self.selected(&files, &ready)?;
-        threads.install(|| ready.load_context(&files, self.paths.len()));
-        ready.judged_by.linked = ready.linked();
+        let selected = self.selected(&gathered.files, &gathered.ready)?;
+        gathered.load_context(self.paths.len());
+        let hidden = gathered.take_hidden();
+        let Gathered { mut ready, files, passed_over, threads, .. } = gathered;
         let (files, since) = match selected {
             Some(Selection { kept, since, diagnostics }) => {
                 ready.diagnostics.extend(diagnostics);
@@ -242,14 +174,11 @@ impl Inspect {
             }
             None => (files, None),
         };
-        let hidden = threads.install(|| hidden(unseen, &ready));
-        let hidden = what_of_hidden.settle(hidden, &mut passed_over);
-        ready.diagnostics.extend(said_of_hidden(&hidden));
         let work = Work {
             ready: &ready,
             format: self.output.format(),
             run: ready.run(fail_on),
-            style,
+            style: self.style(),
             most_steps_in_all: self.rules.run.most_steps_in_all.map(|most| most.0),
         };
         let mut sink = place.sink()?;
@@ -297,7 +226,7 @@ impl Inspect {
 
 /// What the run as a whole comes to.
 /// Whether what stands around the documents has errors, so that there is no verdict.
-fn have_failed(run: &Run) -> bool {
+pub(super) fn have_failed(run: &Run) -> bool {
     run.diagnostics.iter().any(|found| found.level == crate::diagnostic::Level::Error)
 }
 
@@ -343,7 +272,7 @@ impl Ready {
         (self.session.program().asks_around() || linked != Linked::default()).then_some(linked)
     }
 
-    fn was_read_as_such(&self, path: &Path) -> bool {
+    pub(super) fn was_read_as_such(&self, path: &Path) -> bool {
         let is_settings = || self.settings.as_ref().is_some_and(|settings| files::same(settings, path));
         is_settings() || self.known.hold(path)
     }
@@ -397,7 +326,7 @@ impl Work<'_> {
             Input::Text => {
                 let judged = match files::read_standard_input() {
                     Ok(text) => self.ready.session.judge(STANDARD_INPUT, &text),
-                    Err(unread) => vec![self.unread(STANDARD_INPUT, unread)],
+                    Err(unread) => vec![self.ready.unread(STANDARD_INPUT, unread)],
                 };
                 self.write(self.render(&judged), &mut summary, &mut stream, sink)?;
             }
@@ -411,7 +340,7 @@ impl Work<'_> {
                 (done.steps, done)
             });
             for (file, one) in batch.iter().zip(done) {
-                let mut one = one.unwrap_or_else(|| self.beyond(file));
+                let mut one = one.unwrap_or_else(|| self.render(&[self.ready.beyond(file)]));
                 noted.merge(std::mem::take(&mut one.noted));
                 self.write(one, &mut summary, &mut stream, sink)?;
             }
@@ -471,46 +400,23 @@ impl Work<'_> {
     }
 
     fn file(&self, file: &Found) -> Done {
-        let name = named(&file.path);
         let session = &self.ready.session;
-        if let Some(fault) = &file.fault {
-            let fault =
-                Fault::new(FILE_UNREADABLE, format!("a part of `{name}` cannot be looked at: {fault}"));
-            return self.render(&[self.unread(&name, fault.into())]);
-        }
-        match files::read_by(&file.path, self.ready.bounds.links(file)) {
-            Ok(text)
-                if !file.named && self.ready.bounds.named && is_of_another_run(&text, session.forms()) =>
-            {
-                let told = format!("{name} (of another run: this one has settings that were named)");
+        match self.ready.contents(file) {
+            Contents::PassedOver(told) => {
                 let summary = Summary { passed_over: vec![told], ..Summary::default() };
                 Done { summary, ..Done::default() }
             }
-            Ok(text) if !file.named && !is_to_be_read(&text, session.forms()) => {
-                let summary = Summary { passed_over: vec![name], ..Summary::default() };
-                Done { summary, ..Done::default() }
-            }
-            Ok(text) if !self.ready.known.are_named() => {
+            Contents::Text(name, text) if !self.ready.known.are_named() => {
                 let mut done = Done::default();
                 session.judge_each(&name, &text, &mut |document| self.render_into(&document, &mut done));
                 done
             }
-            Ok(text) => {
+            Contents::Text(name, text) => {
                 let (judged, noted) = self.ready.judge(&file.path, &name, &text);
                 Done { noted, ..self.render(&judged) }
             }
-            Err(unread) => self.render(&[self.unread(&name, unread)]),
+            Contents::Unread(judged) => self.render(&[*judged]),
         }
-    }
-
-    /// What becomes of a file before which the run has done all its steps.
-    fn beyond(&self, file: &Found) -> Done {
-        let fault = self.ready.session.out_of_steps_in_all();
-        self.render(&[self.unread(&named(&file.path), fault.into())])
-    }
-
-    pub(super) fn unread(&self, name: &str, Unread { fault, text, at }: Unread) -> Judged {
-        self.ready.session.unreadable(name, &text, at, fault)
     }
 
     fn render(&self, judged: &[Judged]) -> Done {

@@ -11,6 +11,7 @@ mod context;
 mod editor;
 mod equal;
 mod files;
+mod gather;
 mod git;
 mod handbook;
 mod inspect;

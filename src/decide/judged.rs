@@ -15,6 +15,8 @@ use crate::language::ast::{Aggregate, Case, Logic, Quantifier};
 use crate::language::ids::LetId;
 use crate::language::naming::judged;
 use crate::language::typed::{Each, Expr, ExprKind, Rule};
+use crate::quantity::{Quantity, Range};
+use crate::source::Place;
 
 /// What was looked at so far, and how many elements of lists may still be gone through for the rule at hand.
 #[derive(Debug, Default)]
@@ -23,6 +25,19 @@ pub(super) struct Noted {
     looks: u64,
     /// The lets whose values were noted, and how each stands in its demand.
     lets: HashSet<(LetId, Slots, Stand)>,
+    /// The last comparison of a value with a range, where somebody asks for it.
+    compared: Option<Option<Compared>>,
+}
+
+/// A value that was compared with a range.
+#[derive(Clone, Debug)]
+pub struct Compared {
+    /// Where the comparison is written.
+    pub demand: Place,
+    /// The value.
+    pub value: Quantity,
+    /// The range.
+    pub range: Range,
 }
 
 /// How an expression stands in its demand.
@@ -46,6 +61,24 @@ impl<'x> Evaluator<'x> {
     #[must_use]
     pub fn noting(self) -> Self {
         Evaluator { noted: Some(Noted::default()), ..self }
+    }
+
+    /// The same, keeping the last comparison of a value with a range.
+    #[must_use]
+    pub fn noting_comparisons(self) -> Self {
+        Evaluator { noted: self.noted.map(|noted| Noted { compared: Some(None), ..noted }), ..self }
+    }
+
+    /// The last comparison of a value with a range, which is forgotten.
+    pub fn take_compared(&mut self) -> Option<Compared> {
+        self.noted.as_mut()?.compared.as_mut()?.take()
+    }
+
+    pub(super) fn note_compared(&mut self, comparison: &'x Expr, value: &Quantity, range: &Range) {
+        if let Some(compared) = self.noted.as_mut().and_then(|noted| noted.compared.as_mut()) {
+            *compared =
+                Some(Compared { demand: comparison.place, value: value.clone(), range: range.clone() });
+        }
     }
 
     /// The values of the judged document that were looked at.

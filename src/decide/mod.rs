@@ -43,6 +43,7 @@ use elements::Elements;
 use filter::Indexes;
 use groups::Groups;
 use guarded::Guarding;
+pub use judged::Compared;
 use judged::Noted;
 use limits::has_tolerance;
 use links::Followed;
@@ -504,8 +505,7 @@ impl<'x> Evaluator<'x> {
         outcome == Outcome::Met
     }
 
-    /// Judges the number of subjects, which is one from `least` to `most`. Elements of which it cannot be told
-    /// whether they are subjects leave it open while they could make the difference.
+    /// Judges the number of subjects, from `least` to `most`. Elements that may be subjects leave it open while they could matter.
     fn number(&self, wanted: Count, least: u32, most: u32) -> Outcome {
         match wanted.allows_all(least, most) {
             Some(true) => Outcome::Met,

@@ -297,6 +297,7 @@ impl<'x> Evaluator<'x> {
         at: Option<NodeRef>,
     ) -> Computed<'x, A> {
         self.note_beyond(whole, range, quantity);
+        self.note_compared(whole, quantity, range);
         let Some(decision) = self.guarded(whole, quantity, range, at)? else {
             return Ok(A::decided(self, whole, range.contains(quantity), at, || {
                 Some(range.margin(quantity))

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use super::identity::{in_work_and_closed, looks_like_last};
 use super::internal::sound;
 use super::known::seen::Looking;
+use super::readings::Readings;
 use super::{Nearby, Session};
 use crate::code::{
     CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, PARAMETER_CLASH,
@@ -136,7 +137,11 @@ impl Session {
             .with_logs(&*self.logs)
             .within_steps(self.most_steps)
             .noting();
+        if self.keeps_figures {
+            evaluator = evaluator.noting_comparisons();
+        }
         let mut run = Judging {
+            readings: Readings::default(),
             listed: BTreeMap::new(),
             unlisted: 0,
             beyond: BTreeMap::new(),
@@ -215,6 +220,7 @@ impl Session {
             seen,
             values,
             steps: steps_of(&evaluator, entries),
+            archived: self.archived(document, run.readings),
             name: name.to_owned(),
         }
     }
@@ -356,6 +362,7 @@ fn unreadable(name: &str, source: SourceId, sources: Sources, diagnostics: Vec<D
         seen: None,
         values: Values::default(),
         steps: 0,
+        archived: None,
     }
 }
 
@@ -421,6 +428,7 @@ struct Judging<'x> {
     budget: Option<SeenBudget>,
     /// Whether a rule took too long.
     given_up: bool,
+    readings: Readings,
     /// The rule that took the last of the steps for the document, and how many rules were not judged for want of more.
     exhausted_by: Option<&'x str>,
     left_out: usize,
@@ -435,6 +443,7 @@ impl<'x> Judging<'x> {
         tally: &mut Tally,
     ) {
         self.given_up |= matches!(judgement.about, About::Work(_));
+        self.readings.take(evaluator, &judgement, number);
         // The number of subjects is a demand of its own only where it fails.
         let counted = !matches!(judgement.about, About::Number { .. }) || judgement.outcome != Outcome::Met;
         if counted {

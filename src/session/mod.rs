@@ -19,6 +19,7 @@ pub mod mutants;
 mod nearby;
 mod parameters;
 mod prove;
+mod readings;
 mod ties;
 mod times;
 mod unjudged;
@@ -89,6 +90,8 @@ pub struct Session {
     most_steps_in_all: u64,
     /// Whether what is seen of each finding is kept.
     keeps_seen: bool,
+    /// Whether what counts among many documents is kept of each.
+    keeps_figures: bool,
     /// What the judged files may bring with them.
     brought: Brought,
     /// How long after a newer edition came a job may name an older one.
@@ -151,6 +154,7 @@ impl Session {
             most_steps: MOST_STEPS,
             most_steps_in_all: MOST_STEPS_IN_ALL,
             keeps_seen: false,
+            keeps_figures: false,
             brought: Brought::ALL,
             older_edition_for: None,
             said,

@@ -14,6 +14,7 @@ pub mod prescription;
 pub mod prescribed;
 pub mod blank;
 mod recorded;
+pub mod facts;
 pub mod work;
 
 pub use field::{Field, Stated};

@@ -224,6 +224,7 @@ pub fn judged(rules: &Arc<Sources>, name: &str, text: &str) -> Judged {
         values: witnessmark::finding::Values { judged: 40, unjudged: 0 },
         steps: 0,
         seen: None,
+        archived: None,
     }
 }
 

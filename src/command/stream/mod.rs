@@ -118,7 +118,7 @@ impl Work<'_> {
                 let mut take = |document: Judged| self.add_line(&document, next.at, &mut done);
                 self.ready.session.judge_in_stream(source, near, &mut take);
             }
-            Err(unread) => self.add_line(&self.unread(&next.name, unread.clone()), next.at, &mut done),
+            Err(unread) => self.add_line(&self.ready.unread(&next.name, unread.clone()), next.at, &mut done),
         }
         done
     }
@@ -127,7 +127,7 @@ impl Work<'_> {
     fn not_judged(&self, next: &Next) -> Done {
         let mut done = Done::default();
         let fault = self.ready.session.out_of_steps_in_all();
-        self.add_line(&self.unread(&next.name, fault.into()), next.at, &mut done);
+        self.add_line(&self.ready.unread(&next.name, fault.into()), next.at, &mut done);
         done
     }
 
