@@ -83,6 +83,7 @@ pub mod compare;
 pub mod report;
 pub mod sheet;
 pub mod handbook;
+pub mod audit;
 pub mod bench;
 pub mod editor;
 pub mod command;

@@ -12,6 +12,7 @@
 mod against;
 mod analysis;
 mod around;
+mod audit;
 mod builtins;
 mod cases;
 mod codes;

@@ -213,7 +213,7 @@ fn every_schema_of_a_form_is_known_to_the_program() {
         if let Some(form) = path.strip_prefix("grammar/").and_then(|name| name.strip_suffix(".schema.json")) {
             assert!(
                 forms.get(form).is_some()
-                    || matches!(form, "report" | "lines" | "comparison" | "comparisons"),
+                    || matches!(form, "audit" | "report" | "lines" | "comparison" | "comparisons"),
                 "{path} belongs to no form"
             );
         }
@@ -400,6 +400,9 @@ const WORDS_OF_THEIR_OWN: &[(&str, &[&str])] = &[
     // Words of the Language Server Protocol and of the rule language.
     ("src/editor/", &[]),
     ("src/command/editor/", &[]),
+    // Names of our own figures.
+    ("src/audit/forms/", &[]),
+    ("src/audit/tell/", &[]),
     // The readers of settings.
     ("src/settings.rs", &[]),
 ];

@@ -3,6 +3,7 @@
 
 mod amend;
 mod ask;
+mod audit;
 mod bench;
 mod bounds;
 mod changed;
@@ -94,6 +95,8 @@ struct Arguments {
 enum Verb {
     /// Judge documents: is this job done as the standards demand?
     Inspect(inspect::Inspect),
+    /// Say what many jobs come to: how many pass, what changed, which rules, tools and readings stand out.
+    Audit(audit::Audit),
     /// Check the rules themselves and run their trials.
     Prove(prove::Prove),
     /// Correct the spelling of records: units, numbers, days, names. Never a value.
@@ -145,6 +148,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
     };
     let done = match arguments.verb {
         Verb::Inspect(verb) => verb.run(),
+        Verb::Audit(verb) => verb.run(),
         Verb::Prove(verb) => verb.run(),
         Verb::Amend(verb) => verb.run(),
         Verb::Tidy(verb) => verb.run(),
@@ -182,7 +186,7 @@ struct OutputOptions {
 }
 
 /// What the reader's screen can show.
-#[derive(Debug, Args)]
+#[derive(Clone, Debug, Args)]
 struct Screen {
     /// Colour: auto looks at the terminal and at NO_COLOR.
     #[arg(long, value_name = "WHEN", default_value = "auto")]

@@ -64,8 +64,16 @@ impl OutputOptions {
     /// # Errors
     /// The file is an input, a record, a rule file or a folder, or is reached through a link.
     pub(super) fn make_way<'p>(&self, inputs: impl IntoIterator<Item = &'p Path>) -> Result<Place, Failure> {
-        let place =
-            Place { path: self.output.clone(), permissions: None, for_people: !self.is_for_programs() };
+        self.make_way_for(inputs, !self.is_for_programs())
+    }
+
+    /// The same for a report of another form, which is for people or not.
+    pub(super) fn make_way_for<'p>(
+        &self,
+        inputs: impl IntoIterator<Item = &'p Path>,
+        for_people: bool,
+    ) -> Result<Place, Failure> {
+        let place = Place { path: self.output.clone(), permissions: None, for_people };
         let Some(path) = self.output.as_deref().filter(|path| !is_screen(path) && !is_device(path)) else {
             return Ok(place);
         };
@@ -290,12 +298,17 @@ pub(super) fn say_harmlessly(text: &str) {
 
 /// Why a verb did not do its work, for what is wrong is said on the error stream.
 pub(super) fn refusal(diagnostics: &[Diagnostic], sources: &Sources, why: String) -> Failure {
+    diagnose(diagnostics, sources);
+    Failure(why)
+}
+
+/// Says on the error stream what is wrong with rules and settings.
+pub(super) fn diagnose(diagnostics: &[Diagnostic], sources: &Sources) {
     let mut out = Vec::new();
     report::plain::diagnostics(diagnostics, sources, &Style::default(), &mut out);
     // There is nobody left to tell when the error stream is gone too.
     let text = String::from_utf8_lossy(&out);
     let _ = io::stderr().lock().write_all(harmless(&text, true).as_bytes());
-    Failure(why)
 }
 
 /// An open report.

@@ -4,6 +4,7 @@ use clap::Args;
 
 use super::output::Sink;
 use super::{Exit, Failure};
+use crate::audit;
 use crate::diagnostic::nearest;
 use crate::document::Forms;
 use crate::report::{compare, json, lines};
@@ -28,11 +29,12 @@ fn help() -> String {
 }
 
 /// What programs read.
-const REPORTS: [(&str, &str); 4] = [
+const REPORTS: [(&str, &str); 5] = [
     ("report", json::SCHEMA),
     ("lines", lines::SCHEMA),
     ("comparison", compare::SCHEMA),
     ("comparisons", compare::FOLDERS_SCHEMA),
+    ("audit", audit::forms::SCHEMA),
 ];
 
 impl Schema {

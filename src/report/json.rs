@@ -65,7 +65,7 @@ impl Format for Json {
 }
 
 /// Appends a value. Writing to memory cannot fail, and no key here is anything but a string.
-pub(super) fn write(value: &(impl Serialize + ?Sized), out: &mut Vec<u8>) {
+pub(crate) fn write(value: &(impl Serialize + ?Sized), out: &mut Vec<u8>) {
     let written = value.serialize(&mut serde_json::Serializer::with_formatter(out, Visible));
     debug_assert!(written.is_ok());
 }

@@ -7,7 +7,7 @@ use crate::finding::{Archived, MOST_READINGS, Outcome, Reading};
 use crate::language::ids::RuleId;
 use crate::language::typed::{Expr, ExprKind};
 use crate::quantity::{Number, Quantity, Range};
-use crate::trade::facts::{JobFacts, sort_of, tool_of};
+use crate::trade::facts::{JobFacts, sort_of, tool_of, written_number};
 use crate::trade::form::JOB;
 use crate::trade::register::Tool;
 
@@ -84,7 +84,7 @@ impl Readings {
             unit: figures.unit,
             required: compared.range.to_string(),
             on_nominal: figures.on_nominal,
-            last_digit: node.and_then(|node| last_digit(document.raw(node)?, &figures)),
+            last_digit: node.and_then(|node| last_digit(&written_number(document, node)?, &figures)),
         };
         self.0.push((node, reading));
     }
@@ -134,11 +134,9 @@ fn is_nominal(value: &Quantity, range: &Range) -> bool {
     range.margin(value).share == Number::ratio(1, 2)
 }
 
-/// The last digit of the number with which a text begins, where the limits are ten steps of it apart or more.
-fn last_digit(text: &str, figures: &Figures) -> Option<u8> {
-    let number: String = text.chars().take_while(|c| c.is_ascii_digit() || matches!(c, '.' | ',')).collect();
-    let decimals = number.split_once(['.', ',']).map_or(0, |(_, decimals)| decimals.len());
-    let step = 10_f64.powi(-i32::try_from(decimals).ok()?);
-    let digit = number.chars().last()?.to_digit(10)?;
+/// The last digit that is written, where the limits are ten steps of it apart or more.
+fn last_digit((digits, decimals): &(String, usize), figures: &Figures) -> Option<u8> {
+    let step = 10_f64.powi(-i32::try_from(*decimals).ok()?);
+    let digit = digits.chars().last()?.to_digit(10)?;
     (figures.high - figures.low >= 10.0 * step).then(|| u8::try_from(digit).ok()).flatten()
 }

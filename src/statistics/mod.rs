@@ -76,6 +76,10 @@ pub fn median(values: &mut [f64]) -> Option<f64> {
 #[must_use]
 pub fn deviation(values: &[f64]) -> Option<f64> {
     let mean = mean(values).filter(|_| values.len() > 1)?;
+    // The mean of equal values is rounded and may lie beside them.
+    if values.iter().zip(values.iter().skip(1)).all(|(one, next)| one == next) {
+        return Some(0.0);
+    }
     let squares: f64 = values.iter().map(|value| (value - mean).powi(2)).sum();
     Some((squares / (values.len() as f64 - 1.0)).sqrt())
 }

@@ -164,3 +164,12 @@ pub fn sort_of(document: &Document<'_>, value: NodeId) -> String {
     }
     path
 }
+
+/// The number with which a value begins as it is written: its digits, and how many of them stand behind the point.
+#[must_use]
+pub fn written_number(document: &Document<'_>, value: NodeId) -> Option<(String, usize)> {
+    let text = document.raw(value)?.trim();
+    let number = text.split(|c: char| !c.is_ascii_digit() && !matches!(c, '.' | ',')).next()?;
+    let decimals = number.split_once(['.', ',']).map_or(0, |(_, decimals)| decimals.len());
+    Some((number.chars().filter(char::is_ascii_digit).collect(), decimals))
+}

@@ -1,0 +1,175 @@
+//! `audit`: many jobs in, figures out.
+
+use std::path::{Path, PathBuf};
+
+use clap::{Args, ValueEnum};
+
+use super::files;
+use super::gather::{Contents, Gathered};
+use super::inspect::{HiddenRecords, Steps, have_failed};
+use super::known::KnownFiles;
+use super::output::{complain, diagnose};
+use super::patterns::expanded;
+use super::progress::Progress;
+use super::standards::Ready;
+use super::walk::Found;
+use super::{Exit, FailOn, Failure, OutputOptions, RuleOptions, Screen};
+use crate::audit::forms::Form;
+use crate::audit::{self, Around, Figures, Taken, Wanted};
+use crate::decide::MOST_STEPS_IN_ALL;
+use crate::language::ast::Severity;
+use crate::report::text::count;
+use crate::time;
+
+/// Says what many jobs come to: how many pass, month by month and by kind of job, what changed, which rules are broken, what tools
+/// and readings show, and how sure that is. Or lists every job that a tool or a lot touched.
+#[derive(Debug, Args)]
+pub(super) struct Audit {
+    /// Folders with all that is below them, or files.
+    #[arg(value_name = "FOLDER", required = true)]
+    paths: Vec<PathBuf>,
+    /// List every job that names this tool.
+    #[arg(long, value_name = "NUMBER")]
+    tool: Option<String>,
+    /// List every job that names this lot of a fluid or a part.
+    #[arg(long, value_name = "LOT")]
+    lot: Option<String>,
+    /// Count only jobs from this day on, YYYY-MM-DD: by the day on which they were closed or else opened. Jobs without a day count.
+    #[arg(long, value_name = "DAY")]
+    since: Option<String>,
+    #[command(flatten)]
+    rules: RuleOptions,
+    /// Form of the report.
+    #[arg(long, value_name = "FORM", default_value = "plain")]
+    format: AuditForm,
+    /// Write the report to this file instead of standard output. The file is replaced in one step.
+    #[arg(long, value_name = "FILE")]
+    output: Option<PathBuf>,
+    #[command(flatten)]
+    screen: Screen,
+    /// From which severity of a finding a job fails. Without it, that of the settings, or `hold`.
+    #[arg(long, value_name = "SEVERITY")]
+    fail_on: Option<FailOn>,
+    /// Threads to judge with, at most 256; without it, or with 0, one for each core.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(..=256))]
+    threads: Option<u16>,
+    /// What becomes of records in folders that ignore files, leading dots or links hide, as with `inspect`.
+    #[arg(long, value_name = "WHAT")]
+    hidden: Option<HiddenRecords>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum AuditForm {
+    /// For people: tables, or a fact a line where the screen is narrow.
+    Plain,
+    /// For programs; described by grammar/audit.schema.json.
+    Json,
+}
+
+impl From<AuditForm> for Form {
+    fn from(form: AuditForm) -> Form {
+        match form {
+            AuditForm::Plain => Form::Plain,
+            AuditForm::Json => Form::Json,
+        }
+    }
+}
+
+impl Audit {
+    pub(super) fn run(mut self) -> Result<Exit, Failure> {
+        self.paths = expanded(&self.paths)?;
+        if self.paths.iter().any(|path| path.as_os_str() == "-") {
+            return Err(Failure("an audit reads folders and files; name them instead of `-`".to_owned()));
+        }
+        let wanted = self.wanted()?;
+        let output = OutputOptions { format: None, output: self.output.clone(), screen: self.screen.clone() };
+        let place = output.make_way_for(self.inputs(), self.format == AuditForm::Plain)?;
+        let mut gathered =
+            Gathered::find(&self.paths, &self.rules, &KnownFiles::default(), self.hidden, self.threads)?;
+        gathered.ready.session = gathered.ready.session.keeping_figures();
+        let fail_on = self.fail_on.map(Severity::from).or(gathered.ready.fail_on).unwrap_or(Severity::Hold);
+        gathered.load_context(self.paths.len());
+        gathered.take_hidden();
+        let Gathered { ready, files, passed_over, threads, .. } = gathered;
+        let run = ready.run(fail_on);
+        diagnose(&run.diagnostics, &run.sources);
+        let most_steps = self.rules.run.most_steps_in_all.map_or(MOST_STEPS_IN_ALL, |most| most.0);
+        let figures = threads.install(|| figures(&ready, &files, Figures::of(wanted), fail_on, most_steps));
+        if !passed_over.is_empty() {
+            complain(&format!(
+                "{} passed over, which `inspect` names",
+                count(passed_over.len() as u64, "file")
+            ));
+        }
+        let tools = ready.session.tools_around();
+        let around = Around { as_of: run.as_of, fail_on, rules: &run.rules, tools: &tools };
+        let page = audit::page(&figures, &around);
+        let mut sink = place.sink()?;
+        sink.write(&Form::from(self.format).write(&page, &output.style()))?;
+        sink.finish()?;
+        let is_whole = !have_failed(&run) && figures.unreadable.is_empty() && figures.documents > 0;
+        if figures.documents == 0 {
+            complain("there is no document here to count");
+        }
+        Ok(if is_whole { Exit::Clean } else { Exit::Failed })
+    }
+
+    fn wanted(&self) -> Result<Wanted, Failure> {
+        let since = self.since.as_deref().map(time::day).transpose().map_err(|fault| {
+            let help = fault.help.map_or_else(String::new, |help| format!("; {help}"));
+            Failure(format!("{}{help}", fault.message))
+        })?;
+        for (option, name) in [("--tool", &self.tool), ("--lot", &self.lot)] {
+            if name.as_ref().is_some_and(|name| name.trim().is_empty()) {
+                return Err(Failure(format!("`{option}` has no name; write the one that records state")));
+            }
+        }
+        Ok(Wanted { tool: self.tool.clone(), lot: self.lot.clone(), since })
+    }
+
+    /// What the command line names to be read.
+    fn inputs(&self) -> impl Iterator<Item = &Path> {
+        let standards = self.rules.standards.iter().map(Path::new);
+        let settings = self.rules.run.workshop.settings.as_deref();
+        self.paths.iter().map(PathBuf::as_path).chain(standards).chain(settings)
+    }
+}
+
+/// Judges all files and adds up what they come to.
+fn figures(
+    ready: &Ready,
+    files: &[Found],
+    mut figures: Figures,
+    fail_on: Severity,
+    most_steps: u64,
+) -> Figures {
+    let rules = ready.session.program().rules();
+    let progress = Progress::over(files.len());
+    let mut steps = Steps { done: 0, most: most_steps };
+    for batch in files::batches(files, |file| &file.path) {
+        let done = steps.side_by_side(batch, |file| {
+            let taken = taken(ready, file, fail_on);
+            (taken.iter().fold(0, |sum, one| sum.saturating_add(one.steps)), taken)
+        });
+        for (file, taken) in batch.iter().zip(done) {
+            let taken = taken.unwrap_or_else(|| vec![Taken::of(ready.beyond(file), fail_on)]);
+            taken.iter().for_each(|one| figures.add(one, |number| &rules[number].name));
+        }
+        progress.advance(batch.len());
+    }
+    progress.end();
+    figures
+}
+
+/// What of the documents of a file counts.
+fn taken(ready: &Ready, file: &Found, fail_on: Severity) -> Vec<Taken> {
+    let mut taken = Vec::new();
+    match ready.contents(file) {
+        Contents::PassedOver(_) => {}
+        Contents::Unread(judged) => taken.push(Taken::of(*judged, fail_on)),
+        Contents::Text(name, text) => {
+            ready.session.judge_each(&name, &text, &mut |judged| taken.push(Taken::of(judged, fail_on)));
+        }
+    }
+    taken
+}
