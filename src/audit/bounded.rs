@@ -69,6 +69,7 @@ impl<K: Ord, V, const MOST: usize> Bounded<K, V, MOST> {
     }
 
     /// The keys that are kept, in their order, with how many there were of each and their values.
+    #[must_use]
     pub fn iter(&self) -> impl DoubleEndedIterator<Item = (&K, u64, &V)> {
         self.kept.iter().map(|(key, (count, value))| (key, *count, value))
     }

@@ -24,7 +24,7 @@ fn json(folder: &Folder, more: &str) -> Value {
 fn jobs() -> Vec<Job> {
     let job = |number: usize| Job {
         day: date(2026, 3, 1).checked_add(jiff::Span::new().days(number as i64)).unwrap(),
-        tool: if number % 3 == 0 { "T-04" } else { "T-05" },
+        tool: if number.is_multiple_of(3) { "T-04" } else { "T-05" },
         lot: if number == 7 { "F-2" } else { "F-1" },
         torques: vec![1000, if number == 9 { 1200 } else { 1010 }],
         ..Job::of(number)

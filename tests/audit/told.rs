@@ -31,11 +31,11 @@ fn two_years() -> Vec<Job> {
         });
         let mut torques: Vec<i64> = torques.collect();
         // In the second year fewer fail.
-        let fails = number % if number < 240 { 3 } else { 12 } == 0;
+        let fails = number.is_multiple_of(if number < 240 { 3 } else { 12 });
         if fails {
             torques[0] = 1250;
         }
-        let kind = if number % 5 == 0 { "wheels" } else { "engine" };
+        let kind = if number.is_multiple_of(5) { "wheels" } else { "engine" };
         Job { day, technician, tool, torques, kind, ..Job::of(number) }
     });
     jobs.collect()
@@ -154,8 +154,8 @@ fn near_misses_come_nearest_first() {
 fn who_has_the_hard_jobs_is_expected_to_have_more_that_fail() {
     let jobs: Vec<Job> = (0..40)
         .map(|number| {
-            let hard = number % 2 == 0;
-            let fails = hard && number % 4 == 0;
+            let hard = number.is_multiple_of(2);
+            let fails = number.is_multiple_of(4);
             Job {
                 kind: if hard { "wheels" } else { "engine" },
                 technician: if hard { "Lene Brandt" } else { "Jakub Wirth" },
