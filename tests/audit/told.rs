@@ -153,7 +153,7 @@ fn near_misses_come_nearest_first() {
 #[test]
 fn who_has_the_hard_jobs_is_expected_to_have_more_that_fail() {
     let jobs: Vec<Job> = (0..40)
-        .map(|number| {
+        .map(|number: usize| {
             let hard = number.is_multiple_of(2);
             let fails = number.is_multiple_of(4);
             Job {
