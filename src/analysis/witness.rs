@@ -323,42 +323,14 @@ fn distances(store: &Store) -> Option<BTreeMap<Term, Number>> {
     None
 }
 
-/// What demands of a rule come to on a document: of those that are wanted, whether each is broken for some entry.
-pub(super) fn broken_on(
-    bench: &Bench<'_>,
-    scene: &Scene<'_>,
+/// Looks at a document that was made up for rules of one form; nothing where it cannot be read without errors.
+fn on_document<'p, R>(
+    bench: &Bench<'p>,
+    scenes: &[&Scene<'p>],
     text: &str,
-    wanted: &[&Expr],
-) -> Option<Vec<bool>> {
-    let form = bench.forms.get(&scene.standard.form)?;
-    let (read, found) = document::read_partial(scene.rule.place.source, text, 0, form, bench.forms);
-    let [record] = read.as_slice() else { return None };
-    if found.iter().any(|found| found.level == Level::Error) {
-        return None;
-    }
-    let around = LinkedDocuments::nothing(record);
-    let mut evaluator = Evaluator::new(bench.program, &around, bench.setting, bench.sources)
-        .with_given(&[])
-        .within_steps(MOST_STEPS);
-    if let Some(condition) = &scene.standard.condition
-        && evaluator.applies(condition).truth != Truth::Yes
-    {
-        return None;
-    }
-    let mut broken = vec![false; wanted.len()];
-    evaluator.rule(scene.rule, &mut |_, judgement| {
-        let About::Demand(demand) = judgement.about else { return };
-        for (wanted, broken) in wanted.iter().zip(&mut broken) {
-            *broken |= std::ptr::eq(*wanted, demand) && judgement.outcome == Outcome::Broken;
-        }
-    });
-    Some(broken)
-}
-
-/// The heaviest finding of some rules on a document; nothing where it cannot be judged by them.
-pub(super) fn heaviest_on(bench: &Bench<'_>, scenes: &[&Scene<'_>], text: &str) -> Option<Heaviest> {
-    let mut heaviest = None;
-    let Some(first) = scenes.first() else { return Some(None) };
+    look: impl for<'x> FnOnce(&mut Evaluator<'x>, &'x [&'x Scene<'p>]) -> Option<R>,
+) -> Option<R> {
+    let first = scenes.first()?;
     let form = bench.forms.get(&first.standard.form)?;
     let (read, found) = document::read_partial(first.rule.place.source, text, 0, form, bench.forms);
     let [record] = read.as_slice() else { return None };
@@ -366,32 +338,68 @@ pub(super) fn heaviest_on(bench: &Bench<'_>, scenes: &[&Scene<'_>], text: &str) 
         return None;
     }
     let around = LinkedDocuments::nothing(record);
-    let mut evaluator = Evaluator::new(bench.program, &around, bench.setting, bench.sources)
-        .with_given(&[])
-        .within_steps(MOST_STEPS.saturating_mul(scenes.len() as u64));
-    for scene in scenes {
-        if scene.standard.form != first.standard.form {
+    let evaluator = Evaluator::new(bench.program, &around, bench.setting, bench.sources);
+    let most = MOST_STEPS.saturating_mul(scenes.len() as u64);
+    look(&mut evaluator.with_given(&[]).within_steps(most), scenes)
+}
+
+/// Whether a standard applies to a document.
+fn applies<'x>(evaluator: &mut Evaluator<'x>, scene: &'x Scene<'_>) -> Truth {
+    scene.standard.condition.as_ref().map_or(Truth::Yes, |condition| evaluator.applies(condition).truth)
+}
+
+/// What demands of a rule come to on a document: of those that are wanted, whether each is broken for some entry.
+pub(super) fn broken_on(
+    bench: &Bench<'_>,
+    scene: &Scene<'_>,
+    text: &str,
+    wanted: &[&Expr],
+) -> Option<Vec<bool>> {
+    on_document(bench, &[scene], text, |evaluator, scenes| {
+        let scene = scenes.first()?;
+        if applies(evaluator, scene) != Truth::Yes {
             return None;
         }
-        if let Some(condition) = &scene.standard.condition {
-            match evaluator.applies(condition).truth {
+        let mut broken = vec![false; wanted.len()];
+        evaluator.rule(scene.rule, &mut |_, judgement| {
+            let About::Demand(demand) = judgement.about else { return };
+            for (wanted, broken) in wanted.iter().zip(&mut broken) {
+                *broken |= std::ptr::eq(*wanted, demand) && judgement.outcome == Outcome::Broken;
+            }
+        });
+        Some(broken)
+    })
+}
+
+/// The heaviest finding of some rules on a document; nothing where it cannot be judged by them.
+pub(super) fn heaviest_on(bench: &Bench<'_>, scenes: &[&Scene<'_>], text: &str) -> Option<Heaviest> {
+    if scenes.is_empty() {
+        return Some(None);
+    }
+    on_document(bench, scenes, text, |evaluator, scenes| {
+        let mut heaviest = None;
+        for scene in scenes {
+            if scenes.first().is_some_and(|first| scene.standard.form != first.standard.form) {
+                return None;
+            }
+            match applies(evaluator, scene) {
                 Truth::Yes => {}
                 Truth::No => continue,
                 Truth::Unknown => return None,
             }
+            evaluator.rule(scene.rule, &mut |evaluator, judgement| {
+                let is_broken = judgement.outcome == Outcome::Broken;
+                if !is_broken && judgement.outcome != Outcome::Undecided {
+                    return;
+                }
+                let (severity, standing) = evaluator.weight(&judgement);
+                if matches!(standing, Standing::Counts | Standing::StillToDo) {
+                    heaviest = heaviest.max(Some((severity, is_broken)));
+                }
+            });
         }
-        evaluator.rule(scene.rule, &mut |evaluator, judgement| {
-            let is_broken = judgement.outcome == Outcome::Broken;
-            if !is_broken && judgement.outcome != Outcome::Undecided {
-                return;
-            }
-            let (severity, standing) = evaluator.weight(&judgement);
-            if matches!(standing, Standing::Counts | Standing::StillToDo) {
-                heaviest = heaviest.max(Some((severity, is_broken)));
-            }
-        });
-    }
-    Some(heaviest)
+        Some(heaviest)
+    })
 }
 
 /// How many steps a rule may take on a document that is made up.
