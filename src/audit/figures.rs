@@ -220,6 +220,13 @@ impl Figures {
         self.work.add((reading.of.clone(), reading.required.clone()), |work| {
             work.unit = reading.unit;
             work.limits = Some((reading.low, reading.high));
+            work.read.count(reading);
+            if let Some(name) = &facts.technician {
+                work.technicians.add(name.clone(), |read| read.count(reading));
+            }
+            if let Some(tool) = &reading.tool {
+                work.tools.add(name_key(tool), |read| read.count(reading));
+            }
             let at = Reverse((facts.day, taken.name.clone(), *line, name_of(reading.rule).to_owned()));
             work.latest.add(at, |point| {
                 *point = Point { value: reading.value, tool: reading.tool.as_deref().map(name_key) };

@@ -27,6 +27,8 @@ pub const MOST_KINDS: usize = 50;
 pub const MOST_NAMES: usize = 1_000;
 /// Kinds of work of which readings are kept.
 pub const MOST_WORK: usize = 400;
+/// Technicians and tools at one kind of work.
+pub const MOST_AT_WORK: usize = 100;
 /// The latest readings of each.
 pub const MOST_READINGS: usize = 256;
 /// What is listed one by one: near misses, old concessions, documents that could not be read.
@@ -274,6 +276,12 @@ pub struct Work {
     pub unit: &'static str,
     /// The limits.
     pub limits: Option<(f64, f64)>,
+    /// All readings.
+    pub read: Read,
+    /// Those of each technician.
+    pub technicians: Bounded<String, Read, MOST_AT_WORK>,
+    /// Those of each tool.
+    pub tools: Bounded<String, Read, MOST_AT_WORK>,
     /// The latest readings.
     pub latest: Bounded<ReadAt, Point, MOST_READINGS>,
 }
@@ -284,6 +292,9 @@ impl Merge for Work {
         if self.limits.is_none() || (other.limits.is_some() && other.unit < self.unit) {
             (self.unit, self.limits) = (other.unit, other.limits);
         }
+        self.read.merge(other.read);
+        self.technicians.merge(other.technicians);
+        self.tools.merge(other.tools);
         self.latest.merge(other.latest);
     }
 }

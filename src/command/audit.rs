@@ -1,6 +1,6 @@
 //! `audit`: many jobs in, figures out.
 
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
@@ -62,15 +62,21 @@ pub(super) struct Audit {
 enum AuditForm {
     /// For people: tables, or a fact a line where the screen is narrow.
     Plain,
+    /// One page with charts, for a browser and for paper.
+    Html,
     /// For programs; described by grammar/audit.schema.json.
     Json,
+    /// For spreadsheets and other programs: a line for each figure.
+    Csv,
 }
 
 impl From<AuditForm> for Form {
     fn from(form: AuditForm) -> Form {
         match form {
             AuditForm::Plain => Form::Plain,
+            AuditForm::Html => Form::Html,
             AuditForm::Json => Form::Json,
+            AuditForm::Csv => Form::Csv,
         }
     }
 }
@@ -83,7 +89,8 @@ impl Audit {
         }
         let wanted = self.wanted()?;
         let output = OutputOptions { format: None, output: self.output.clone(), screen: self.screen.clone() };
-        let place = output.make_way_for(self.inputs(), self.format == AuditForm::Plain)?;
+        let form = Form::from(self.format);
+        let place = output.make_way_for(self.inputs(), form.is_for_people())?;
         let mut gathered =
             Gathered::find(&self.paths, &self.rules, &KnownFiles::default(), self.hidden, self.threads)?;
         gathered.ready.session = gathered.ready.session.keeping_figures();
@@ -105,7 +112,7 @@ impl Audit {
         let around = Around { as_of: run.as_of, fail_on, rules: &run.rules, tools: &tools };
         let page = audit::page(&figures, &around);
         let mut sink = place.sink()?;
-        sink.write(&Form::from(self.format).write(&page, &output.style()))?;
+        sink.write(&form.write(&page, &output.style(), to_records(self.output.as_deref()).as_deref()))?;
         sink.finish()?;
         let is_whole = !have_failed(&run) && figures.unreadable.is_empty() && figures.documents > 0;
         if figures.documents == 0 {
@@ -133,6 +140,20 @@ impl Audit {
         let settings = self.rules.run.workshop.settings.as_deref();
         self.paths.iter().map(PathBuf::as_path).chain(standards).chain(settings)
     }
+}
+
+/// The way from a report to the working folder, from which records are named; none where the report is elsewhere. Names of records
+/// that are no way from there lead nowhere, which does no harm.
+fn to_records(output: Option<&Path>) -> Option<String> {
+    let mut way = "./".to_owned();
+    for part in output.and_then(Path::parent).into_iter().flat_map(Path::components) {
+        match part {
+            Component::CurDir => {}
+            Component::Normal(_) => way.push_str("../"),
+            _ => return None,
+        }
+    }
+    Some(way)
 }
 
 /// Judges all files and adds up what they come to.

@@ -85,6 +85,8 @@ fn every_job_that_a_tool_touched_is_listed() {
     assert_eq!(listed("--tool T-04 --since 2026-03-07"), all[2..]);
     assert_eq!(listed("--lot F-2"), ["jobs/K-00007.yaml:5 passed"]);
     assert_eq!(listed("--lot F-2 --tool T-04").len(), 5);
+    let none = folder.run(&format!("{AUDIT} --tool T-04 --since 2026-03-20"));
+    none.says(&["no job since 2026-03-20 names the tool `T-04`\n"]);
     folder.run(&format!("{AUDIT} --tool T-40")).says(&["no job names the tool `T-40`; did you mean `T-04`?"]);
 }
 

@@ -52,6 +52,13 @@ pub(super) fn remarks(figures: &Figures, around: &Around<'_>) -> Vec<String> {
 /// The whole.
 pub(super) fn summary(figures: &Figures) -> Vec<(Column, Cell)> {
     let day = |day: Option<Date>| day.map_or(Cell::Nothing, Cell::Day);
+    let of_touched = |figures: &Figures| {
+        let mut jobs = Jobs::default();
+        figures.touched.values().for_each(|touched| jobs.count(touched.outcome));
+        Cell::Share(jobs.share())
+    };
+    let touched =
+        Some(figures).filter(|figures| figures.wanted.is_of_some()).map_or(Cell::Nothing, of_touched);
     let summary = vec![
         (column("documents", "documents"), Cell::Count(figures.documents)),
         (column("unreadable", "could not be read"), Cell::Count(figures.unreadable.all())),
@@ -59,6 +66,7 @@ pub(super) fn summary(figures: &Figures) -> Vec<(Column, Cell)> {
         (column("first_day", "first day"), day(figures.days.map(|(first, _)| first))),
         (column("last_day", "last day"), day(figures.days.map(|(_, last)| last))),
         (column("passed", "jobs passed"), Cell::Share(figures.jobs.share())),
+        (column("touched_passed", "of those that it touched"), touched),
         (column("in_work", "jobs in work"), Cell::Count(figures.jobs.in_work)),
         (column("with_errors", "jobs whose record has errors"), Cell::Count(figures.with_errors)),
         (column("undated", "jobs without a day"), Cell::Count(figures.undated)),

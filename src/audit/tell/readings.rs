@@ -119,12 +119,12 @@ pub(super) fn against_limits(figures: &Figures) -> Section {
             column("required", "required"),
             column("all", "all"),
             column("kept", "latest"),
-            column("outside", "outside the limits"),
+            column("outside", "outside"),
             column("mean", "mean"),
             column("deviation", "deviation"),
             column("chart", "chart"),
             column("index_called", "index"),
-            column("index", "index (interval)"),
+            column("index", "of value"),
             column("spread_index", "for the spread alone"),
         ],
         rows,
@@ -147,8 +147,8 @@ fn drawn(
     let lines = vec![
         ("lower limit", low, LineKind::Limit),
         ("upper limit", high, LineKind::Limit),
-        ("lower limit of the chart", chart.lower, LineKind::Control),
-        ("upper limit of the chart", chart.upper, LineKind::Control),
+        ("chart, lower", chart.lower, LineKind::Control),
+        ("chart, upper", chart.upper, LineKind::Control),
         ("mean", chart.mean, LineKind::Mean),
     ];
     let names = jobs.into_iter().map(|(name, _)| name).collect();
