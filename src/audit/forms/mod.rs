@@ -1,6 +1,7 @@
 //! The forms of an audit, one file each.
 
 mod csv;
+pub mod figures;
 mod html;
 mod json;
 mod plain;
