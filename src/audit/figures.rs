@@ -98,10 +98,8 @@ impl Figures {
             self.before += 1;
             return;
         }
-        if self.wanted.is_of_some() {
-            if let Some((key, touched)) = self.wanted.touched(taken, facts, *outcome) {
-                self.touched.add(key, |one| *one = touched);
-            }
+        if let Some((key, touched)) = self.wanted.touched(taken, facts, *outcome) {
+            self.touched.add(key, |one| *one = touched);
         }
         self.add_job(taken, facts, *outcome);
         self.add_rules(taken, Some((facts, *outcome)), &name_of);
