@@ -511,10 +511,10 @@ codes! {
          nobody may. Granted by anyone else, it counts for nothing and the finding counts.";
     CONCESSION_OTHER_JOB = "concession/other-job", "a concession for another job",
         "A concession can be granted for one job only. In the record of another it counts for nothing.";
-    CONCESSION_PLACE = "concession/no-such-place", "a concession for a place that the record does not have",
+    CONCESSION_PLACE = "concession/no-such-place", "a concession for a place that the record does not have, or not so",
         "A concession can be limited to one entry or value of the record, by the path that the finding shows, \
-         such as `fastenings[1].torque`. At a path that leads nowhere nothing can stand, and the finding that \
-         was meant holds the vehicle.";
+         such as `fastenings[1].torque`. At a path that leads nowhere nothing can stand, and where something else is \
+         recorded than was found when it was granted, nobody has looked at it. The finding counts.";
     CONCESSION_EXPIRED = "concession/expired", "a concession that holds no longer",
         "The last day of the concession lies before the day on which the job was closed, or before the \
          day of the run while the job is in work. The finding counts.";

@@ -16,6 +16,8 @@ const ALIKE: &[(&str, &str)] = &[
     ("ΑΒΕΖΗΙΚΜΝΟΡΤΥΧ", "ABEZHIKMNOPTYX"),
     ("ονριυօսհı", "ovpiuouhi"),
     ("‐‑‒–—−", "------"),
+    ("٠١٢٣٤٥٦٧٨٩", "0123456789"),
+    ("۰۱۲۳۴۵۶۷۸۹", "0123456789"),
 ];
 
 /// Characters that cannot be seen, change what is seen beside them, or look like a blank and are none, from the first to the
@@ -114,6 +116,26 @@ pub fn are_of_other_letters(one: &str, other: &str) -> bool {
     written(one) != written(other)
 }
 
+/// The first letter of a name that is of a script which has letters like Latin ones, and not in the list above: nobody knows
+/// what it looks like. Scripts that stand for themselves (Arabic, Hebrew, those of East Asia) are none of these.
+#[must_use]
+pub fn strange(name: &str) -> Option<char> {
+    const OWN: [(char, char); 8] = [
+        ('\u{c0}', '\u{24f}'),
+        ('\u{370}', '\u{52f}'),
+        ('\u{590}', '\u{77f}'),
+        ('\u{e00}', '\u{e7f}'),
+        ('\u{1e00}', '\u{1fff}'),
+        ('\u{3040}', '\u{9fff}'),
+        ('\u{ac00}', '\u{d7af}'),
+        ('\u{20000}', '\u{323af}'),
+    ];
+    let is_known = |letter: char| {
+        letter.is_ascii() || OWN.iter().any(|(first, last)| (*first..=*last).contains(&letter))
+    };
+    folded(name, Separators::None).chars().find(|letter| !is_known(*letter))
+}
+
 /// Whether a text is in the usual form of each of its letters: none is of full width or unseen, and none looks like a Latin one.
 #[must_use]
 pub fn is_usual(text: &str) -> bool {
@@ -128,9 +150,9 @@ fn capitals(text: &str) -> String {
     text.to_uppercase().nfc().filter(|letter| !is_unseen(*letter)).collect()
 }
 
-/// The text without the separators that do not matter; one that does is a hyphen.
+/// The text without the separators that do not matter, whatever sign they are; one that does is a hyphen.
 fn joined(text: &str, separators: Separators) -> String {
-    let is_separator = |letter: char| letter.is_whitespace() || latin(letter) == '-';
+    let is_separator = |letter: char| !letter.is_alphanumeric();
     let mut joined = String::with_capacity(text.len());
     let mut parted = false;
     for letter in text.chars() {

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use witnessmark::diagnostic::{did_you_mean, nearest, surely};
-use witnessmark::letters::{Separators, are_of_other_letters, composed, folded, look, look_alike};
+use witnessmark::letters::{Separators, are_of_other_letters, composed, folded, look, look_alike, strange};
 
 #[test]
 fn letters_with_accents_have_one_form() {
@@ -32,6 +32,18 @@ fn letters_of_other_alphabets_look_like_latin_ones() {
 }
 
 #[test]
+fn letters_that_nobody_knows_are_said() {
+    for name in ["GW 9 \u{13c3}R", "\u{a4d6}W", "G\u{10428}"] {
+        assert!(strange(name).is_some(), "{name}");
+    }
+    for name in
+        ["GW 9 ZR", "M\u{dc} 1", "\u{411}\u{419} 12", "\u{4eac}A 12345", "\u{661}\u{628}", "\u{ff27}\u{1d56}"]
+    {
+        assert_eq!(strange(name), None, "{name}");
+    }
+}
+
+#[test]
 fn an_offer_says_which_letters_are_other_ones() {
     assert_eq!(did_you_mean("torqe", "torque"), "did you mean `torque`?");
     let said = "`torque` looks the same, but is written with other letters (U+0435 in `torqu\u{435}`)";
@@ -54,6 +66,9 @@ fn a_name_is_folded_to_what_people_mean_by_it() {
         ("G\u{200b}W", "GW"),
         ("ma\u{df}", "MASS"),
         (" - ", ""),
+        ("GW 9 ZR.", "GW9ZR"),
+        ("GW\u{b7}9/ZR,", "GW9ZR"),
+        ("GW_\u{669} ZR", "GW9ZR"),
     ];
     for (name, bare) in rows {
         assert_eq!(folded(name, Separators::None), bare, "{name}");

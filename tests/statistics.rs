@@ -9,6 +9,7 @@ use witnessmark::statistics::exact::fisher;
 use witnessmark::statistics::proportion::{Share, newcombe, wilson};
 use witnessmark::statistics::ranks::{Stratum, rank_sum, shift};
 use witnessmark::statistics::several::holm;
+use witnessmark::statistics::strata::mantel_haenszel;
 use witnessmark::statistics::trend::{mann_kendall, theil_sen};
 
 fn answers(name: &str) -> Vec<Value> {
@@ -145,6 +146,18 @@ fn shares_exactly() {
     near(fisher(Share { count: 3, of: 4 }, Share { count: 1, of: 4 }).unwrap(), 34.0 / 70.0, 9);
     assert_eq!(fisher(Share { count: 0, of: 0 }, Share { count: 1, of: 4 }), None);
     assert_eq!(fisher(Share { count: 5, of: 4 }, Share { count: 1, of: 4 }), None);
+}
+
+#[test]
+fn shares_at_the_same_work() {
+    for one in answers("strata") {
+        let strata: Vec<(Share, Share)> =
+            one["strata"].as_array().unwrap().iter().map(|pair| (share(&pair[0]), share(&pair[1]))).collect();
+        same(mantel_haenszel(&strata).unwrap().1, real(&one["p"]), &one);
+    }
+    let of = |count, of| Share { count, of };
+    assert!(mantel_haenszel(&[(of(5, 6), of(1, 6))]).unwrap().0 > 0.0);
+    assert_eq!(mantel_haenszel(&[(of(6, 6), of(6, 6)), (of(1, 2), of(0, 0))]), None);
 }
 
 #[test]

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
 /// What can be added up.
 pub trait Merge {
     /// Adds the other one.
@@ -10,7 +12,8 @@ pub trait Merge {
 
 impl Merge for u64 {
     fn merge(&mut self, other: Self) {
-        *self += other;
+        // What was added up elsewhere can be any number.
+        *self = self.saturating_add(other);
     }
 }
 
@@ -95,17 +98,18 @@ impl<K: Ord, V, const MOST: usize> Bounded<K, V, MOST> {
     /// How many there were with keys that are not kept.
     #[must_use]
     pub fn left_out(&self) -> u64 {
-        self.all - self.kept.values().map(|(count, _)| count).sum::<u64>()
+        let kept = self.kept.values().fold(0, |sum: u64, (count, _)| sum.saturating_add(*count));
+        self.all.saturating_sub(kept)
     }
 }
 
 impl<K: Ord, V: Merge, const MOST: usize> Merge for Bounded<K, V, MOST> {
     fn merge(&mut self, other: Self) {
-        self.all += other.all;
+        self.all.merge(other.all);
         for (key, (count, value)) in other.kept {
             match self.kept.get_mut(&key) {
                 Some((known, sum)) => {
-                    *known += count;
+                    known.merge(count);
                     sum.merge(value);
                 }
                 None => drop(self.kept.insert(key, (count, value))),
@@ -114,5 +118,33 @@ impl<K: Ord, V: Merge, const MOST: usize> Merge for Bounded<K, V, MOST> {
         while self.kept.len() > MOST {
             self.kept.pop_last();
         }
+    }
+}
+
+/// As it is written: how many there were, and the keys with their counts and values.
+#[derive(Serialize, Deserialize)]
+struct Written<K, V> {
+    all: u64,
+    kept: Vec<(K, u64, V)>,
+}
+
+impl<K: Serialize, V: Serialize, const MOST: usize> Serialize for Bounded<K, V, MOST> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let kept = self.kept.iter().map(|(key, (count, value))| (key, *count, value)).collect();
+        Written { all: self.all, kept }.serialize(serializer)
+    }
+}
+
+impl<'de, K: Deserialize<'de> + Ord, V: Deserialize<'de>, const MOST: usize> Deserialize<'de>
+    for Bounded<K, V, MOST>
+{
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let Written { all, kept } = Written::deserialize(deserializer)?;
+        let mut kept: BTreeMap<K, (u64, V)> =
+            kept.into_iter().map(|(key, count, value)| (key, (count, value))).collect();
+        while kept.len() > MOST {
+            kept.pop_last();
+        }
+        Ok(Bounded { kept, all })
     }
 }

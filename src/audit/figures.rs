@@ -1,26 +1,32 @@
 //! What a run over many documents comes to: sums by name, and bounded samples.
 
 use std::cmp::Reverse;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
 
 use super::bounded::{Bounded, Merge};
 use super::sums::{
-    ByMonth, ConcessionKey, Grantor, Jobs, MOST_KINDS, MOST_LISTED, MOST_NAMES, MOST_WORK, Month, NearKey,
-    NearMiss, OfKind, OfRule, OldConcession, Point, Read, Technician, Things, Work, name_key, spanned,
+    ByMonth, ConcessionKey, Day, Grantor, Jobs, MOST_KINDS, MOST_LISTED, MOST_NAMES, MOST_WORK, Month,
+    NearKey, NearMiss, OfKind, OfRule, OldConcession, Point, Read, Technician, Things, Work, name_key,
+    spanned,
 };
 use super::taken::{Conceded, JobOutcome, Taken};
 use super::wanted::{Touched, Wanted};
-use crate::finding::Reading;
+use crate::finding::{Near, Reading};
 use crate::language::ids::RuleId;
+use crate::quantity::Number;
 use crate::trade::facts::{JobFacts, Used};
 
 /// What a run over many documents comes to. Parts can be cut and added in any way and order.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Figures {
     /// What is asked for; of other jobs nothing is counted.
     pub wanted: Wanted,
+    /// The standards that judged.
+    pub judged_by: BTreeSet<String>,
+    /// From which severity a job fails; several where parts were judged otherwise.
+    pub fails_from: BTreeSet<String>,
     /// Documents.
     pub documents: u64,
     /// Those that could not be read.
@@ -38,7 +44,7 @@ pub struct Figures {
     /// Jobs without a kind of unit.
     pub without_kind: u64,
     /// The first and last day.
-    pub days: Option<(Date, Date)>,
+    pub days: Option<(Day, Day)>,
     /// All jobs.
     pub jobs: Jobs,
     /// By month.
@@ -66,7 +72,7 @@ pub struct Figures {
     /// The oldest concessions.
     pub oldest: Bounded<ConcessionKey, OldConcession, MOST_LISTED>,
     /// The jobs that what is asked for touched.
-    pub touched: BTreeMap<(Option<Date>, String), Touched>,
+    pub touched: Bounded<(Option<Day>, String), Touched, { usize::MAX }>,
 }
 
 impl Figures {
@@ -87,13 +93,13 @@ impl Figures {
             return self.add_rules(taken, None, name_of);
         };
         if let (Some(since), Some(day)) = (self.wanted.since, facts.day)
-            && day < since
+            && Day(day) < since
         {
             self.before += 1;
             return;
         }
-        if self.wanted.is_of_some() {
-            self.touched.extend(self.wanted.touched(taken, facts, *outcome));
+        if let Some((key, touched)) = self.wanted.touched(taken, facts, *outcome) {
+            self.touched.add(key, |one| *one = touched);
         }
         self.add_job(taken, facts, *outcome);
         self.add_rules(taken, Some((facts, *outcome)), &name_of);
@@ -102,13 +108,8 @@ impl Figures {
             self.add_reading(taken, facts, reading, &name_of);
         }
         for near in &taken.nearest {
-            let key = (
-                near.margin.share.clone(),
-                near.document.clone(),
-                near.line,
-                near.rule.clone(),
-                near.path.clone(),
-            );
+            let key =
+                (billionths(near), near.document.clone(), near.line, near.rule.clone(), near.path.clone());
             self.near.add(key, |miss| {
                 miss.found.clone_from(&near.found);
                 miss.required.clone_from(&near.required);
@@ -123,8 +124,8 @@ impl Figures {
     fn add_job(&mut self, taken: &Taken, facts: &JobFacts, outcome: JobOutcome) {
         self.jobs.count(outcome);
         self.with_errors += u64::from(taken.has_errors);
-        self.days = spanned(self.days, facts.day.map(|day| (day, day)));
-        let month = facts.day.map(Month::of).map(Reverse);
+        self.days = spanned(self.days, facts.day.map(|day| (Day(day), Day(day))));
+        let month = facts.day.map(Day).map(Month::of).map(Reverse);
         match month {
             Some(month) => self.months.add(month, |jobs| jobs.count(outcome)),
             None => self.undated += 1,
@@ -173,7 +174,7 @@ impl Figures {
             }
             rule.broken += 1;
             let facts = job.map(|(facts, _)| facts);
-            let day = facts.and_then(|facts| facts.day);
+            let day = facts.and_then(|facts| facts.day).map(Day);
             rule.examples.add(Reverse((day, taken.name.clone())), |()| ());
             if let Some(day) = day {
                 rule.months.add(Reverse(Month::of(day)), |count| *count += 1);
@@ -218,9 +219,17 @@ impl Figures {
     ) {
         self.read.count(reading);
         self.work.add((reading.of.clone(), reading.required.clone()), |work| {
-            work.unit = reading.unit;
+            reading.unit.clone_into(&mut work.unit);
             work.limits = Some((reading.low, reading.high));
-            let at = Reverse((facts.day, taken.name.clone(), *line, name_of(reading.rule).to_owned()));
+            work.read.count(reading);
+            if let Some(name) = &facts.technician {
+                work.technicians.add(name.clone(), |read| read.count(reading));
+            }
+            if let Some(tool) = &reading.tool {
+                work.tools.add(name_key(tool), |read| read.count(reading));
+            }
+            let at =
+                Reverse((facts.day.map(Day), taken.name.clone(), *line, name_of(reading.rule).to_owned()));
             work.latest.add(at, |point| {
                 *point = Point { value: reading.value, tool: reading.tool.as_deref().map(name_key) };
             });
@@ -234,15 +243,15 @@ impl Figures {
             grantor.used += u64::from(*findings > 0);
             grantor.open_ended += u64::from(said.until.is_none());
             grantor.rules.add(said.rule.clone(), |()| ());
-            grantor.days = spanned(grantor.days, facts.day.map(|day| (day, day)));
+            grantor.days = spanned(grantor.days, facts.day.map(|day| (Day(day), Day(day))));
         });
         if let Some(day) = facts.day {
-            self.oldest.add((day, taken.name.clone(), *line), |old| {
+            self.oldest.add((Day(day), taken.name.clone(), *line), |old| {
                 *old = OldConcession {
                     rule: said.rule.clone(),
                     by: said.by.clone(),
                     name: said.name.clone(),
-                    until: said.until,
+                    until: said.until.map(Day),
                 };
             });
         }
@@ -251,14 +260,14 @@ impl Figures {
 
 impl Merge for Figures {
     fn merge(&mut self, other: Self) {
-        self.documents += other.documents;
+        self.documents.merge(other.documents);
         self.unreadable.merge(other.unreadable);
         self.others.merge(other.others);
-        self.before += other.before;
-        self.undated += other.undated;
-        self.with_errors += other.with_errors;
-        self.unsigned += other.unsigned;
-        self.without_kind += other.without_kind;
+        self.before.merge(other.before);
+        self.undated.merge(other.undated);
+        self.with_errors.merge(other.with_errors);
+        self.unsigned.merge(other.unsigned);
+        self.without_kind.merge(other.without_kind);
         self.days = spanned(self.days, other.days);
         self.jobs.merge(other.jobs);
         self.months.merge(other.months);
@@ -275,6 +284,14 @@ impl Merge for Figures {
         self.near.merge(other.near);
         self.grantors.merge(other.grantors);
         self.oldest.merge(other.oldest);
-        self.touched.extend(other.touched);
+        self.touched.merge(other.touched);
+        self.judged_by.extend(other.judged_by);
+        self.fails_from.extend(other.fails_from);
     }
+}
+
+/// How far inside its limit a met demand is, in billionths of the tolerance.
+fn billionths(near: &Near) -> i64 {
+    let share = near.margin.share.as_ref().map_or(1.0, Number::to_f64);
+    (share.clamp(0.0, 1.0) * 1e9) as i64
 }

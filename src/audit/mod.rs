@@ -15,6 +15,7 @@ mod wanted;
 pub use bounded::Merge;
 pub use figures::Figures;
 pub use page::Page;
+pub use sums::Day;
 pub use taken::{JobOutcome, Taken};
 pub use tell::{Around, page};
 pub use wanted::{Touched, Wanted};

@@ -57,6 +57,8 @@ pub enum Cell {
     Text(String),
     /// Several names, with how many more there are.
     Names(Vec<String>, u64),
+    /// Documents by their names.
+    Examples(Vec<String>),
     /// A count.
     Count(u64),
     /// So many of so many.
@@ -71,6 +73,17 @@ pub enum Cell {
     Day(Date),
     /// A line of a document.
     Place(String, usize),
+}
+
+impl Page {
+    /// What there is of the whole, for people: without what there is none of, but for the documents.
+    pub fn told(&self) -> impl Iterator<Item = &(Column, Cell)> {
+        self.summary
+            .iter()
+            .enumerate()
+            .filter(|(number, (_, cell))| *number == 0 || *cell != Cell::Count(0))
+            .map(|(_, row)| row)
+    }
 }
 
 impl Cell {
@@ -92,7 +105,7 @@ impl Cell {
         match self {
             Cell::Nothing => String::new(),
             Cell::Text(text) => text.clone(),
-            Cell::Names(names, 0) => names.join(", "),
+            Cell::Names(names, 0) | Cell::Examples(names) => names.join(", "),
             Cell::Names(names, more) => format!("{} and {more} more", names.join(", ")),
             Cell::Count(count) => count.to_string(),
             Cell::Share(share) => self::share(*share),

@@ -4,12 +4,12 @@ use std::cmp::Reverse;
 use std::fmt;
 
 use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
 
 use super::bounded::{Bounded, Merge};
 use super::taken::JobOutcome;
 use crate::finding::Reading;
 use crate::letters::{Separators, folded};
-use crate::quantity::Number;
 use crate::statistics::proportion::Share;
 use crate::trade::facts::{JobFacts, Used};
 
@@ -27,6 +27,8 @@ pub const MOST_KINDS: usize = 50;
 pub const MOST_NAMES: usize = 1_000;
 /// Kinds of work of which readings are kept.
 pub const MOST_WORK: usize = 400;
+/// Technicians and tools at one kind of work.
+pub const MOST_AT_WORK: usize = 100;
 /// The latest readings of each.
 pub const MOST_READINGS: usize = 256;
 /// What is listed one by one: near misses, old concessions, documents that could not be read.
@@ -34,15 +36,51 @@ pub const MOST_LISTED: usize = 20;
 /// Examples of each rule.
 pub const MOST_EXAMPLES: usize = 3;
 
-/// A month of the calendar.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+/// A day of the calendar.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct Day(pub Date);
+
+impl From<Day> for String {
+    fn from(day: Day) -> String {
+        day.0.to_string()
+    }
+}
+
+impl TryFrom<String> for Day {
+    type Error = String;
+
+    fn try_from(text: String) -> Result<Day, String> {
+        text.parse().map(Day).map_err(|_| format!("`{text}` is not a day"))
+    }
+}
+
+/// A month of the calendar, by its number from the first of year 0.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "i32", into = "i32")]
 pub struct Month(i32);
+
+impl From<Month> for i32 {
+    fn from(month: Month) -> i32 {
+        month.0
+    }
+}
+
+impl TryFrom<i32> for Month {
+    type Error = String;
+
+    fn try_from(number: i32) -> Result<Month, String> {
+        // The years that dates can have.
+        let is_one = number.unsigned_abs() < 120_000;
+        is_one.then_some(Month(number)).ok_or_else(|| format!("{number} is not the number of a month"))
+    }
+}
 
 impl Month {
     /// The month of a day.
     #[must_use]
-    pub fn of(day: Date) -> Month {
-        Month(i32::from(day.year()) * 12 + i32::from(day.month()) - 1)
+    pub fn of(day: Day) -> Month {
+        Month(i32::from(day.0.year()) * 12 + i32::from(day.0.month()) - 1)
     }
 
     /// So many months before.
@@ -65,7 +103,7 @@ impl fmt::Display for Month {
 }
 
 /// Jobs, by what became of them.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Jobs {
     /// Those that passed.
     pub passed: u64,
@@ -79,7 +117,7 @@ impl Jobs {
     /// How many of those that are done passed.
     #[must_use]
     pub fn share(self) -> Share {
-        Share { count: self.passed, of: self.passed + self.failed }
+        Share { count: self.passed, of: self.passed.saturating_add(self.failed) }
     }
 
     pub(super) fn count(&mut self, outcome: JobOutcome) {
@@ -93,9 +131,9 @@ impl Jobs {
 
 impl Merge for Jobs {
     fn merge(&mut self, other: Self) {
-        self.passed += other.passed;
-        self.failed += other.failed;
-        self.in_work += other.in_work;
+        self.passed.merge(other.passed);
+        self.failed.merge(other.failed);
+        self.in_work.merge(other.in_work);
     }
 }
 
@@ -103,7 +141,7 @@ impl Merge for Jobs {
 pub type ByMonth<V> = Bounded<Reverse<Month>, V, MOST_MONTHS>;
 
 /// Jobs on one kind of unit.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct OfKind {
     /// All.
     pub jobs: Jobs,
@@ -119,7 +157,7 @@ impl Merge for OfKind {
 }
 
 /// What somebody reads off, or off some tool.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Read {
     /// Readings.
     pub readings: u64,
@@ -148,14 +186,14 @@ impl Read {
 
 impl Merge for Read {
     fn merge(&mut self, other: Self) {
-        self.readings += other.readings;
-        self.on_nominal += other.on_nominal;
-        self.digits.iter_mut().zip(other.digits).for_each(|(sum, more)| *sum += more);
+        self.readings.merge(other.readings);
+        self.on_nominal.merge(other.on_nominal);
+        self.digits.iter_mut().zip(other.digits).for_each(|(sum, more)| sum.merge(more));
     }
 }
 
 /// The jobs of a technician.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Technician {
     /// All.
     pub jobs: Jobs,
@@ -174,7 +212,7 @@ impl Merge for Technician {
 }
 
 /// What a rule came to on the jobs that it concerned, and on other documents; those in work are left out.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct OfRule {
     /// Documents that it concerned.
     pub concerned: u64,
@@ -187,14 +225,14 @@ pub struct OfRule {
     /// The same, by month.
     pub months: ByMonth<u64>,
     /// The latest documents that broke it.
-    pub examples: Bounded<Reverse<(Option<Date>, String)>, (), MOST_EXAMPLES>,
+    pub examples: Bounded<Reverse<(Option<Day>, String)>, (), MOST_EXAMPLES>,
 }
 
 impl Merge for OfRule {
     fn merge(&mut self, other: Self) {
-        self.concerned += other.concerned;
-        self.broken += other.broken;
-        self.undecided += other.undecided;
+        self.concerned.merge(other.concerned);
+        self.broken.merge(other.broken);
+        self.undecided.merge(other.undecided);
         self.kinds.merge(other.kinds);
         self.months.merge(other.months);
         self.examples.merge(other.examples);
@@ -202,7 +240,7 @@ impl Merge for OfRule {
 }
 
 /// A tool, or a lot, as records name it.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Thing {
     /// As it is written; the first spelling by order of letters.
     pub written: Option<String>,
@@ -211,7 +249,7 @@ pub struct Thing {
     /// The places in them that name it.
     pub places: u64,
     /// The first and the last day of them.
-    pub days: Option<(Date, Date)>,
+    pub days: Option<(Day, Day)>,
     /// What was read off it.
     pub read: Read,
 }
@@ -227,12 +265,12 @@ impl Thing {
         self.name(&used.name);
         self.jobs.count(outcome);
         self.places += used.places;
-        self.days = spanned(self.days, facts.day.map(|day| (day, day)));
+        self.days = spanned(self.days, facts.day.map(|day| (Day(day), Day(day))));
     }
 }
 
 /// The days from the first to the last of both.
-pub(super) fn spanned(one: Option<(Date, Date)>, other: Option<(Date, Date)>) -> Option<(Date, Date)> {
+pub(super) fn spanned(one: Option<(Day, Day)>, other: Option<(Day, Day)>) -> Option<(Day, Day)> {
     match (one, other) {
         (Some((first, last)), Some((from, to))) => Some((first.min(from), last.max(to))),
         (one, other) => one.or(other),
@@ -245,14 +283,14 @@ impl Merge for Thing {
             self.name(written);
         }
         self.jobs.merge(other.jobs);
-        self.places += other.places;
+        self.places.merge(other.places);
         self.days = spanned(self.days, other.days);
         self.read.merge(other.read);
     }
 }
 
 /// A reading that is kept.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Point {
     /// The value.
     pub value: f64,
@@ -265,15 +303,21 @@ impl Merge for Point {
 }
 
 /// When and where a reading is: its day, document, line and rule. The latest come first.
-pub type ReadAt = Reverse<(Option<Date>, String, usize, String)>;
+pub type ReadAt = Reverse<(Option<Day>, String, usize, String)>;
 
 /// The readings of one kind of work: the same thing, with the same limits.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Work {
     /// The unit.
-    pub unit: &'static str,
+    pub unit: String,
     /// The limits.
     pub limits: Option<(f64, f64)>,
+    /// All readings.
+    pub read: Read,
+    /// Those of each technician.
+    pub technicians: Bounded<String, Read, MOST_AT_WORK>,
+    /// Those of each tool.
+    pub tools: Bounded<String, Read, MOST_AT_WORK>,
     /// The latest readings.
     pub latest: Bounded<ReadAt, Point, MOST_READINGS>,
 }
@@ -284,6 +328,9 @@ impl Merge for Work {
         if self.limits.is_none() || (other.limits.is_some() && other.unit < self.unit) {
             (self.unit, self.limits) = (other.unit, other.limits);
         }
+        self.read.merge(other.read);
+        self.technicians.merge(other.technicians);
+        self.tools.merge(other.tools);
         self.latest.merge(other.latest);
     }
 }
@@ -292,7 +339,7 @@ impl Merge for Work {
 pub type Things = Bounded<String, Thing, MOST_NAMES>;
 
 /// What somebody granted.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Grantor {
     /// Concessions.
     pub granted: u64,
@@ -303,24 +350,24 @@ pub struct Grantor {
     /// By the rule that they are for.
     pub rules: Bounded<String, (), MOST_KINDS>,
     /// The first and the last day of the jobs.
-    pub days: Option<(Date, Date)>,
+    pub days: Option<(Day, Day)>,
 }
 
 impl Merge for Grantor {
     fn merge(&mut self, other: Self) {
-        self.granted += other.granted;
-        self.used += other.used;
-        self.open_ended += other.open_ended;
+        self.granted.merge(other.granted);
+        self.used.merge(other.used);
+        self.open_ended.merge(other.open_ended);
         self.rules.merge(other.rules);
         self.days = spanned(self.days, other.days);
     }
 }
 
-/// A met demand near its limit: its share of the tolerance, where it is, and by which rule.
-pub type NearKey = (Option<Number>, String, usize, String, String);
+/// A met demand near its limit: its share of the tolerance in billionths, where it is, and by which rule.
+pub type NearKey = (i64, String, usize, String, String);
 
 /// What was found and required there.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct NearMiss {
     /// What was found.
     pub found: String,
@@ -335,10 +382,10 @@ impl Merge for NearMiss {
 }
 
 /// Under which a finding stands: the day of its job, its document and line.
-pub type ConcessionKey = (Date, String, usize);
+pub type ConcessionKey = (Day, String, usize);
 
 /// A concession.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct OldConcession {
     /// The rule.
     pub rule: String,
@@ -347,7 +394,7 @@ pub struct OldConcession {
     /// The name of who granted it.
     pub name: Option<String>,
     /// The last day on which it holds.
-    pub until: Option<Date>,
+    pub until: Option<Day>,
 }
 
 impl Merge for OldConcession {

@@ -1,6 +1,6 @@
 //! What of one judged document counts among many: small, and made on the thread that judges.
 
-use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
 
 use crate::diagnostic::Level;
 use crate::finding::{Judged, Near, Reading, Standing};
@@ -10,11 +10,13 @@ use crate::source::{Place, Sources};
 use crate::trade::facts::{ConcessionFacts, JobFacts};
 
 /// What became of a job.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum JobOutcome {
     /// Nothing at or above the failing severity was found, and its record has no error.
     Passed,
     /// Something was.
+    #[default]
     Failed,
     /// Work still goes on.
     InWork,
@@ -118,12 +120,6 @@ impl Taken {
             name: judged.name,
             form: judged.form,
         }
-    }
-
-    /// The day of the job.
-    #[must_use]
-    pub fn day(&self) -> Option<Date> {
-        self.job.as_ref()?.0.day
     }
 }
 

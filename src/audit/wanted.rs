@@ -1,24 +1,25 @@
 //! What is asked for: the jobs that a tool or a lot touched, from a day on.
 
-use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
 
-use super::sums::name_key;
+use super::bounded::Merge;
+use super::sums::{Day, name_key};
 use super::taken::{JobOutcome, Taken};
 use crate::trade::facts::JobFacts;
 
 /// What is asked for.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Wanted {
     /// A tool, by its number.
     pub tool: Option<String>,
     /// A lot.
     pub lot: Option<String>,
     /// The first day; jobs without a day that can be read count all the same.
-    pub since: Option<Date>,
+    pub since: Option<Day>,
 }
 
 /// A job that was touched by what is asked for.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Touched {
     /// The number of the job.
     pub number: Option<String>,
@@ -34,6 +35,10 @@ pub struct Touched {
     pub places: u64,
 }
 
+impl Merge for Touched {
+    fn merge(&mut self, _: Self) {}
+}
+
 impl Wanted {
     /// Whether the jobs that something touched are asked for.
     #[must_use]
@@ -47,7 +52,7 @@ impl Wanted {
         taken: &Taken,
         facts: &JobFacts,
         outcome: JobOutcome,
-    ) -> Option<((Option<Date>, String), Touched)> {
+    ) -> Option<((Option<Day>, String), Touched)> {
         let wanted = [(&self.tool, &facts.tools, 0), (&self.lot, &facts.lots, facts.tools.len())];
         let mut found: Option<Touched> = None;
         for (name, list, before) in wanted {
@@ -66,6 +71,6 @@ impl Wanted {
                 touched.places += used.places;
             }
         }
-        found.map(|touched| ((facts.day, taken.name.clone()), touched))
+        found.map(|touched| ((facts.day.map(Day), taken.name.clone()), touched))
     }
 }

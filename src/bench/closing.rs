@@ -103,7 +103,9 @@ impl ClosingPage<'_> {
                     label { (words.say("granted-by")) select name="granted_by" {
                         @for role in &note.granted_by { option { (clean(role)) } }
                     } }
-                    label { (words.say("granted-name")) input name="name" required maxlength="80" autocomplete="off"; }
+                    @if self.frame.person.is_empty() {
+                        label { (words.say("granted-name")) input name="name" required maxlength="80" autocomplete="off"; }
+                    }
                     label { (words.say("granted-reason")) input name="reason" required maxlength="400" autocomplete="off"; }
                     button { (words.say("grant")) }
                 }

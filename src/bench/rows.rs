@@ -342,26 +342,10 @@ impl Layout<'_> {
 
     /// What is recorded, as it is written; of a list of single values, with commas between them.
     fn recorded(&self, node: NodeId) -> Option<String> {
-        match &self.document.node(node).kind {
-            NodeKind::Empty => None,
-            NodeKind::Scalar { raw, .. } => Some(raw.trim().to_owned()),
-            NodeKind::List(_) => {
-                let items: Vec<String> =
-                    self.document.items(node).iter().filter_map(|item| self.recorded(*item)).collect();
-                Some(if items.is_empty() { super::entry::NONE.to_owned() } else { items.join(", ") })
-            }
-            NodeKind::Map(_) if self.document.is_written_alone(node) => {
-                let entries = self.document.entries(node).iter();
-                entries.map(|entry| entry.value).find_map(|value| self.recorded(value))
-            }
-            NodeKind::Map(_) => {
-                let names = self
-                    .document
-                    .entries(node)
-                    .iter()
-                    .filter_map(|entry| Some(format!("{}: {}", entry.key, self.recorded(entry.value)?)));
-                Some(format!("{{{}}}", names.collect::<Vec<_>>().join(", ")))
-            }
+        let is_list = matches!(self.document.node(node).kind, NodeKind::List(_));
+        match self.document.in_a_line(node) {
+            Some(text) if is_list && text.is_empty() => Some(super::entry::NONE.to_owned()),
+            said => said,
         }
     }
 

@@ -96,7 +96,7 @@ impl Amend {
         HiddenRecords::Leave.settle(hidden(unseen, &ready), &mut passed_over);
         say_passed_over(&passed_over);
         rules.one_workshop(files.iter().map(|file| file.path.as_path()), ready.settings.as_deref())?;
-        let mut sink = self.sink();
+        let mut sink = Sink::screen();
         let mut became = Vec::new();
         let mut folders = BTreeSet::new();
         for file in &files {
@@ -128,12 +128,6 @@ impl Amend {
         })
     }
 
-    fn sink(&self) -> Sink {
-        // What is read by a program is not changed, unless somebody looks at it.
-        let is_exact = self.format == AmendFormat::Diff && !io::stdout().is_terminal();
-        if is_exact { Sink::exact() } else { Sink::screen() }
-    }
-
     /// Prints standard input corrected, or what would be corrected there.
     fn standard_input(&self, ready: &Ready) -> Result<Exit, Failure> {
         let text = files::read_standard_input().map_err(|unread| Failure(unread.fault.message))?;
@@ -141,7 +135,7 @@ impl Amend {
         let source = sources.add(STANDARD_INPUT, text.clone());
         let amended = amend(source, &text, ready.session.forms());
         if self.format == AmendFormat::Diff {
-            let mut sink = self.sink();
+            let mut sink = Sink::screen();
             self.difference(STANDARD_INPUT, &text, &amended, &mut sink)?;
             sink.finish()?;
         } else {

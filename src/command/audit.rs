@@ -1,6 +1,6 @@
 //! `audit`: many jobs in, figures out.
 
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
@@ -15,7 +15,7 @@ use super::standards::Ready;
 use super::walk::Found;
 use super::{Exit, FailOn, Failure, OutputOptions, RuleOptions, Screen};
 use crate::audit::forms::Form;
-use crate::audit::{self, Around, Figures, Taken, Wanted};
+use crate::audit::{self, Around, Day, Figures, Merge, Taken, Wanted};
 use crate::decide::MOST_STEPS_IN_ALL;
 use crate::language::ast::Severity;
 use crate::report::text::count;
@@ -26,8 +26,12 @@ use crate::time;
 #[derive(Debug, Args)]
 pub(super) struct Audit {
     /// Folders with all that is below them, or files.
-    #[arg(value_name = "FOLDER", required = true)]
+    #[arg(value_name = "FOLDER", required_unless_present = "add")]
     paths: Vec<PathBuf>,
+    /// Add what an audit of other jobs came to, which was written with `--format figures`. Can be given several times; then no
+    /// folder is needed.
+    #[arg(long, value_name = "FILE")]
+    add: Vec<PathBuf>,
     /// List every job that names this tool.
     #[arg(long, value_name = "NUMBER")]
     tool: Option<String>,
@@ -62,15 +66,25 @@ pub(super) struct Audit {
 enum AuditForm {
     /// For people: tables, or a fact a line where the screen is narrow.
     Plain,
+    /// One page with charts, for a browser and for paper.
+    Html,
     /// For programs; described by grammar/audit.schema.json.
     Json,
+    /// For spreadsheets and other programs: a line for each figure.
+    Csv,
+    /// A part of a greater audit, to be added to others with `--add`.
+    Figures,
 }
 
-impl From<AuditForm> for Form {
-    fn from(form: AuditForm) -> Form {
-        match form {
-            AuditForm::Plain => Form::Plain,
-            AuditForm::Json => Form::Json,
+impl AuditForm {
+    /// The form in which it is told; none for what is only added up.
+    fn told(self) -> Option<Form> {
+        match self {
+            AuditForm::Plain => Some(Form::Plain),
+            AuditForm::Html => Some(Form::Html),
+            AuditForm::Json => Some(Form::Json),
+            AuditForm::Csv => Some(Form::Csv),
+            AuditForm::Figures => None,
         }
     }
 }
@@ -83,7 +97,9 @@ impl Audit {
         }
         let wanted = self.wanted()?;
         let output = OutputOptions { format: None, output: self.output.clone(), screen: self.screen.clone() };
-        let place = output.make_way_for(self.inputs(), self.format == AuditForm::Plain)?;
+        let form = self.format.told();
+        let place = output.make_way_for(self.inputs(), form.is_some_and(Form::is_for_people))?;
+        let parts = self.parts(&wanted)?;
         let mut gathered =
             Gathered::find(&self.paths, &self.rules, &KnownFiles::default(), self.hidden, self.threads)?;
         gathered.ready.session = gathered.ready.session.keeping_figures();
@@ -94,18 +110,29 @@ impl Audit {
         let run = ready.run(fail_on);
         diagnose(&run.diagnostics, &run.sources);
         let most_steps = self.rules.run.most_steps_in_all.map_or(MOST_STEPS_IN_ALL, |most| most.0);
-        let figures = threads.install(|| figures(&ready, &files, Figures::of(wanted), fail_on, most_steps));
+        let mut begun = Figures::of(wanted);
+        let in_force = ready.session.program().standards().iter().filter(|standard| standard.in_force);
+        begun.judged_by.extend(in_force.map(|standard| standard.full_name()));
+        begun.fails_from.insert(fail_on.word().to_owned());
+        let mut figures = threads.install(|| figures(&ready, &files, begun, fail_on, most_steps));
+        parts.into_iter().for_each(|part| figures.merge(part));
         if !passed_over.is_empty() {
             complain(&format!(
                 "{} passed over, which `inspect` names",
                 count(passed_over.len() as u64, "file")
             ));
         }
-        let tools = ready.session.tools_around();
-        let around = Around { as_of: run.as_of, fail_on, rules: &run.rules, tools: &tools };
-        let page = audit::page(&figures, &around);
+        let written = match form {
+            Some(form) => {
+                let tools = ready.session.tools_around();
+                let around = Around { as_of: run.as_of, fail_on, rules: &run.rules, tools: &tools };
+                let way = to_records(self.output.as_deref());
+                form.write(&audit::page(&figures, &around), &output.style(), way.as_deref())
+            }
+            None => audit::forms::figures::written(&figures),
+        };
         let mut sink = place.sink()?;
-        sink.write(&Form::from(self.format).write(&page, &output.style()))?;
+        sink.write(&written)?;
         sink.finish()?;
         let is_whole = !have_failed(&run) && figures.unreadable.is_empty() && figures.documents > 0;
         if figures.documents == 0 {
@@ -124,15 +151,43 @@ impl Audit {
                 return Err(Failure(format!("`{option}` has no name; write the one that records state")));
             }
         }
-        Ok(Wanted { tool: self.tool.clone(), lot: self.lot.clone(), since })
+        Ok(Wanted { tool: self.tool.clone(), lot: self.lot.clone(), since: since.map(Day) })
+    }
+
+    /// What other audits came to.
+    fn parts(&self, wanted: &Wanted) -> Result<Vec<Figures>, Failure> {
+        let read = |path: &PathBuf| {
+            let cannot = |why: &str| Failure(format!("`{}` cannot be added: {why}", path.display()));
+            let text = files::read(path).map_err(|unread| cannot(&unread.fault.message))?;
+            let part = audit::forms::figures::read(&text).map_err(|why| cannot(&why))?;
+            match part.wanted == *wanted {
+                true => Ok(part),
+                false => Err(cannot("it was made with another `--tool`, `--lot` or `--since`")),
+            }
+        };
+        self.add.iter().map(read).collect()
     }
 
     /// What the command line names to be read.
     fn inputs(&self) -> impl Iterator<Item = &Path> {
         let standards = self.rules.standards.iter().map(Path::new);
         let settings = self.rules.run.workshop.settings.as_deref();
-        self.paths.iter().map(PathBuf::as_path).chain(standards).chain(settings)
+        self.paths.iter().chain(&self.add).map(PathBuf::as_path).chain(standards).chain(settings)
     }
+}
+
+/// The way from a report to the working folder, from which records are named; none where the report is elsewhere. Names of records
+/// that are no way from there lead nowhere, which does no harm.
+fn to_records(output: Option<&Path>) -> Option<String> {
+    let mut way = "./".to_owned();
+    for part in output.and_then(Path::parent).into_iter().flat_map(Path::components) {
+        match part {
+            Component::CurDir => {}
+            Component::Normal(_) => way.push_str("../"),
+            _ => return None,
+        }
+    }
+    Some(way)
 }
 
 /// Judges all files and adds up what they come to.

@@ -125,10 +125,30 @@ enum Verb {
     Manual(shell::Manual),
 }
 
+/// Whether what reads as an option is the name of a file too: a stranger's file must not say how it is judged.
+fn is_file_too(word: &OsString) -> bool {
+    word.as_encoded_bytes().starts_with(b"-") && word != "-" && std::fs::symlink_metadata(word).is_ok()
+}
+
 /// Runs the program with these arguments, the first of which is its name.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
     internal::keep_for_the_report();
     let words: Vec<OsString> = arguments.into_iter().collect();
+    if let Some(word) = words.iter().skip(1).take_while(|word| *word != "--").find(|word| is_file_too(word)) {
+        let why = "a pattern such as `*.yaml` may have named it; write `./*.yaml`, put `--` before it, or rename the file";
+        output::complain(&format!(
+            "`{}` is an option, and a file has this name: {why}",
+            word.to_string_lossy()
+        ));
+        return Exit::Failed;
+    }
+    if let Some(word) = words.iter().skip(1).take_while(|word| *word != "--").find(|word| is_file_too(word)) {
+        output::remove_old(&words);
+        let word = word.to_string_lossy();
+        let why = "a pattern such as `*.yaml` may have named it; write `./*.yaml`, or rename the file";
+        output::complain(&format!("`{word}` is an option, and there is a file of this name: {why}"));
+        return Exit::Failed;
+    }
     let arguments = match Arguments::try_parse_from(&words) {
         Ok(arguments) => arguments,
         Err(error) => {

@@ -93,6 +93,9 @@ impl OutputOptions {
         if there.is_dir() {
             return Err(cannot("is a folder"));
         }
+        if there.is_symlink() && would_be_read(path) {
+            return Err(cannot("is a link that would be taken for a record or a rule file"));
+        }
         if there.is_file() {
             if inputs.into_iter().any(|input| files::same(input, path)) {
                 return Err(cannot("is read by this run"));

@@ -481,6 +481,29 @@ impl<'s> Document<'s> {
             && fields.iter().all(|field| self.is_empty(field.value))
     }
 
+    /// What is recorded here, on one line; nothing where nothing is. A value that stands alone for its group is that value.
+    #[must_use]
+    pub fn in_a_line(&self, id: NodeId) -> Option<String> {
+        let joined = |parts: Vec<String>| parts.join(", ");
+        match &self.node(id).kind {
+            NodeKind::Empty => None,
+            NodeKind::Scalar { raw, .. } => Some(raw.trim().to_owned()),
+            NodeKind::List(_) => {
+                Some(joined(self.items(id).iter().filter_map(|item| self.in_a_line(*item)).collect()))
+            }
+            NodeKind::Map(_) if self.is_written_alone(id) => {
+                self.entries(id).iter().find_map(|entry| self.in_a_line(entry.value))
+            }
+            NodeKind::Map(_) => {
+                let said = self
+                    .entries(id)
+                    .iter()
+                    .filter_map(|entry| Some(format!("{}: {}", entry.key, self.in_a_line(entry.value)?)));
+                Some(format!("{{{}}}", joined(said.collect())))
+            }
+        }
+    }
+
     /// How many values, groups and lists it holds.
     #[must_use]
     pub fn number_of_nodes(&self) -> usize {

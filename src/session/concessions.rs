@@ -60,6 +60,7 @@ impl Session {
         given.granted_by_another()?;
         given.is_for_this_job()?;
         let place = self.place_of(given, &allowed, findings)?;
+        given.is_as_found(&place)?;
         given.holds_on(self.day_of(given.concession.document))?;
         let said = |path: &str| path.parse::<DocPath>().ok();
         let mut used = false;
@@ -270,7 +271,8 @@ impl<'d> Given<'d> {
                     && (whole.span.start..=whole.span.end).contains(&place.span.start)
             })
         };
-        let limits = [self.concession.place(), self.concession.until(), self.concession.for_job()];
+        let given = &self.concession;
+        let limits = [given.place(), given.found(), given.until(), given.for_job()];
         let blank = limits.into_iter().find(|limit| limit.node().is_some() && limit.recorded().is_none());
         let message = match mistakes().find(lies_here) {
             Some(fault) => format!("this concession counts for nothing: {}", fault.message),
@@ -353,6 +355,27 @@ impl<'d> Given<'d> {
             }
             _ => Ok(()),
         }
+    }
+
+    /// What was let stand is what was looked at: where something else is recorded by now, nobody has allowed that.
+    fn is_as_found(&self, place: &DocPath) -> Result<(), Diagnostic> {
+        let Some(found) = self.concession.found().text() else { return Ok(()) };
+        let document = self.concession.document;
+        let now = document.find(&place.to_string()).and_then(|node| document.in_a_line(node));
+        let now = now.filter(|_| !place.is_root()).unwrap_or_default();
+        if now == found.trim() {
+            return Ok(());
+        }
+        let there =
+            if now.is_empty() { "nothing is recorded".to_owned() } else { format!("`{now}` is recorded") };
+        let message = match place.is_root() {
+            true => {
+                format!("this concession was granted for `{}`, and does not say at which place", found.trim())
+            }
+            false => format!("this concession was granted for `{}`, and {there} there now", found.trim()),
+        };
+        let help = "have whoever granted it look again; the finding counts until then";
+        Err(self.error(CONCESSION_PLACE, self.concession.found(), message).help(help))
     }
 
     fn is_for_this_job(&self) -> Result<(), Diagnostic> {

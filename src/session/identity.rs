@@ -8,7 +8,7 @@ use super::{History, Session};
 use crate::code::{DAY_TO_COME, IN_WORK_AND_CLOSED, JOB_NUMBER_TWICE, LOOKS_ALIKE};
 use crate::diagnostic::Diagnostic;
 use crate::document::Document;
-use crate::letters::{Separators, are_of_other_letters, folded, said};
+use crate::letters::{Separators, are_of_other_letters, folded, said, strange};
 use crate::source::Place;
 use crate::trade::job::JobState;
 use crate::trade::{Field, Job};
@@ -110,6 +110,21 @@ pub(super) fn looks_like_last(document: &Document<'_>, past: &PastJobs) -> Optio
         );
         let diagnostic = Diagnostic::advice(LOOKS_ALIKE, field.place(), message);
         Some(diagnostic.and_at(earlier.place(), "the earlier job").help(said(own, theirs)))
+    })
+}
+
+/// Says that a plate or a VIN has a letter of which nobody knows which Latin one it looks like: under the one that was meant, the
+/// earlier jobs of the vehicle are not found.
+pub(super) fn strange_letter(document: &Document<'_>) -> Option<Diagnostic> {
+    let job = Job::of(document);
+    [(job.vin(), "VIN"), (job.plate(), "plate")].into_iter().find_map(|(field, what)| {
+        let (text, letter) = (field.text()?, strange(field.text()?)?);
+        let code = u32::from(letter);
+        let message = format!(
+            "the {what} `{text}` has a letter of another alphabet (U+{code:04X}), so earlier jobs of the vehicle may not be found"
+        );
+        let help = "write it in Latin letters, as it stands on the vehicle";
+        Some(Diagnostic::advice(LOOKS_ALIKE, field.place(), message).help(help))
     })
 }
 

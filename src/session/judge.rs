@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use super::identity::{in_work_and_closed, looks_like_last};
+use super::identity::{in_work_and_closed, looks_like_last, strange_letter};
 use super::internal::sound;
 use super::known::seen::Looking;
 use super::readings::Readings;
@@ -196,6 +196,7 @@ impl Session {
         diagnostics.extend(twice.flatten());
         diagnostics.extend(near.into_iter().flat_map(|near| self.in_stream(document, number, near)));
         diagnostics.extend(looks_like_last(document, &past));
+        diagnostics.extend(strange_letter(document));
         diagnostics.extend(self.to_come(document));
         diagnostics.extend(in_work_and_closed(document));
         let (of_logs, frames, entries) = self.logs_of(document, sources);

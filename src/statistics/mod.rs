@@ -7,9 +7,10 @@ pub mod capability;
 pub mod chart;
 pub mod digits;
 pub mod exact;
-pub mod several;
 pub mod proportion;
 pub mod ranks;
+pub mod several;
+pub mod strata;
 pub mod trend;
 
 use statrs::distribution::{ChiSquared, ContinuousCDF, Normal};

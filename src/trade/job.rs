@@ -42,16 +42,24 @@ pub fn bound_to(name: &str, edition: &str, content: Option<&str>) -> String {
 
 /// A concession as a record has it on one line; the texts are written as its single values already.
 #[must_use]
-pub fn conceded(rule: &str, place: Option<&str>, [reason, by, name, job]: [&str; 4]) -> String {
+pub fn conceded(
+    rule: &str,
+    place: Option<&str>,
+    found: Option<&str>,
+    [reason, by, name, job]: [&str; 4],
+) -> String {
     let place = place.map(|place| format!(", place: {place}")).unwrap_or_default();
-    format!("{{rule: {rule}{place}, reason: {reason}, granted_by: {by}, name: {name}, for_job: {job}}}")
+    let found = found.map(|found| format!(", found: {found}")).unwrap_or_default();
+    format!(
+        "{{rule: {rule}{place}{found}, reason: {reason}, granted_by: {by}, name: {name}, for_job: {job}}}"
+    )
 }
 
 /// The paths of all that a list of jobs shows.
 pub const LISTED: [&str; 6] = [NUMBER, PLATE, KIND, FAMILY, TECHNICIAN, STATE];
 
 /// The path of who answers for the work.
-const TECHNICIAN: &str = "job.technician";
+pub const TECHNICIAN: &str = "job.technician";
 /// The path of when it was finished.
 pub const CLOSED: &str = "job.closed";
 
@@ -225,6 +233,12 @@ impl<'d> Concession<'d> {
     #[must_use]
     pub fn place(self) -> Field<'d> {
         self.field("place")
+    }
+
+    /// What was recorded there when it was granted.
+    #[must_use]
+    pub fn found(self) -> Field<'d> {
+        self.field("found")
     }
 
     /// Why it is granted.

@@ -12,6 +12,9 @@ pub const PASS: &str = "pass";
 /// What a fastening is for: a name that says what it is without the word for it.
 pub const ROLE: &str = "role";
 
+/// The field that says for how many pieces an entry stands.
+pub const COUNT: &str = "count";
+
 /// The fields by which people know an entry of a list again, the first row that fits deciding. All fields of
 /// the row together are the entry's name.
 pub const NAMES: &[&[&str]] = &[

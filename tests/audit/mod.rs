@@ -2,6 +2,7 @@
 //! known, and the program.
 
 mod archive;
+mod page;
 mod program;
 mod sums;
 mod told;

@@ -85,6 +85,8 @@ fn every_job_that_a_tool_touched_is_listed() {
     assert_eq!(listed("--tool T-04 --since 2026-03-07"), all[2..]);
     assert_eq!(listed("--lot F-2"), ["jobs/K-00007.yaml:5 passed"]);
     assert_eq!(listed("--lot F-2 --tool T-04").len(), 5);
+    let none = folder.run(&format!("{AUDIT} --tool T-04 --since 2026-03-20"));
+    none.says(&["no job since 2026-03-20 names the tool `T-04`\n"]);
     folder.run(&format!("{AUDIT} --tool T-40")).says(&["no job names the tool `T-40`; did you mean `T-04`?"]);
 }
 
@@ -152,4 +154,61 @@ fn a_run_without_steps_left_counts_the_rest_as_unread() {
     let report: Value = serde_json::from_str(&told.out).unwrap();
     let unreadable = report["summary"]["unreadable"].as_u64().unwrap();
     assert!(0 < unreadable && unreadable < 12, "{unreadable}");
+}
+
+// Judged in three parts and added in another order, the report is the same byte for byte.
+#[test]
+fn parts_come_to_the_whole() {
+    let jobs = jobs();
+    let folder = workshop(&jobs);
+    for (number, job) in jobs.iter().enumerate() {
+        folder.write(&format!("part{}/{}", number % 3, job.name()), job.text());
+    }
+    let rules = "--standard ../house.standard --as-of 2026-03-31";
+    for more in ["", "--tool T-04 --since 2026-03-02"] {
+        for part in 0..3 {
+            // Records have the same names in each of the parts.
+            let below = format!("part{part}");
+            let run = folder.run_in(&below);
+            run(&format!("audit jobs {rules} --format figures --output ../{part}.json {more}")).quietly(0);
+        }
+        for form in ["plain", "html", "json", "csv"] {
+            let whole = folder.run(&format!("{AUDIT} --format {form} {more}")).quietly(0).out;
+            let sum =
+                "audit --add 2.json --add 0.json --add 1.json --standard house.standard --as-of 2026-03-31";
+            let sum = folder.run(&format!("{sum} --format {form} {more}")).quietly(0).out;
+            assert_eq!(sum, whole);
+        }
+    }
+    folder.run("audit --add 0.json --standard house.standard").refused("it was made with another `--tool`");
+    folder.run("audit --add house.standard --standard house.standard").refused("it is no part of an audit");
+    folder.write("other.json", folder.read("0.json").replace("figures/1", "figures/9"));
+    folder.run("audit --add other.json --standard house.standard").refused("it has the form `figures/9`");
+    folder.run("audit").refused("");
+}
+
+#[test]
+fn a_part_that_somebody_made_up_is_harmless() {
+    let folder = workshop(&jobs());
+    folder.run(&format!("{AUDIT} --format figures --output part.json")).quietly(0);
+    let text = folder.read("part.json");
+    for (from, to) in [
+        ("\"passed\":11", "\"passed\":18446744073709551615"),
+        ("\"all\":12", "\"all\":18446744073709551615"),
+        ("[9.0,11.0]", "[11.0,9.0]"),
+        ("\"documents\":12", "\"documents\":18446744073709551615"),
+        ("24314", "119999"),
+        ("\"concerned\":12", "\"concerned\":9007199254740993"),
+    ] {
+        assert!(text.contains(from), "{from} is not in {text}");
+        folder.write("made.json", text.replace(from, to));
+        for form in ["plain", "html", "json", "csv", "figures"] {
+            let told = folder.run(&format!("{AUDIT} --add made.json --add made.json --format {form}"));
+            assert_eq!((told.code, told.err.as_str()), (0, ""), "{from}: {told:#?}");
+        }
+    }
+    let other = folder.run(&format!("{AUDIT} --fail-on note --add part.json"));
+    other.says(&["the parts were judged otherwise"]);
+    folder.write("made.json", text.replace("24314", "2000000000"));
+    folder.run(&format!("{AUDIT} --add made.json")).refused("is not the number of a month");
 }

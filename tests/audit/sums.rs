@@ -4,7 +4,7 @@ use std::cmp::Reverse;
 
 use fastrand::Rng;
 use witnessmark::audit::bounded::Bounded;
-use witnessmark::audit::{Figures, Merge, Taken, Wanted};
+use witnessmark::audit::{Figures, Merge, Taken, Wanted, forms};
 
 use super::archive::{sum, taken};
 use crate::generate;
@@ -79,6 +79,10 @@ fn figures_are_the_same_however_they_are_cut() {
             let into = rng.usize(..parts.len());
             parts[into].merge(one);
         }
-        assert_eq!(parts.pop().unwrap(), whole);
+        let sum = parts.pop().unwrap();
+        assert_eq!(sum, whole);
+        // Written and read, it is the same.
+        let text = String::from_utf8(forms::figures::written(&sum)).unwrap();
+        assert_eq!(forms::figures::read(&text).unwrap(), whole);
     }
 }

@@ -319,3 +319,15 @@ mod unix {
         entries.filter(|path| !path.ends_with("a.yaml")).collect()
     }
 }
+
+/// A build server prints it, and takes what looks so for a command.
+#[test]
+fn a_difference_is_no_command_of_a_build_server() {
+    let folder = Folder::new();
+    folder.write(
+        "a.yaml",
+        "form: job/1\njob: {number: K-1, remarks: x}\n# ##[error]x\nunits: {kind: engine}\n",
+    );
+    let ran = folder.run("amend a.yaml --format diff");
+    assert!(ran.out.contains("+unit: {kind: engine}") && !ran.out.contains("##["), "{ran:#?}");
+}

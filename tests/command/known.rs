@@ -108,7 +108,9 @@ fn what_is_known_of_one_document_is_not_known_of_the_next() {
     folder.write("jobs/a.yaml", both(&hold(), &good()));
     inspect(&folder, "2026-03-02", "--note-known known.yaml");
     assert!(
-        folder.read("known.yaml").contains("job K-1: fastenings[drain plug, A].torque"),
+        folder
+            .read("known.yaml")
+            .contains("job K-1 of 2026-03-02T08:15:00+01:00: fastenings[drain plug, A].torque"),
         "{}",
         folder.read("known.yaml")
     );
@@ -231,10 +233,10 @@ fn noting_again_keeps_days_notes_and_what_was_not_looked_at() {
     let wanted = [
         "../old/z.yaml finding: plugs.torque as: hold count: 4 since: 2019-01-01",
         "jobs/a.yaml finding: other.rule as: note count: 2 since: 2019-01-02",
-        "jobs/a.yaml finding: plugs.torque as: hold at: 'job K-a: fastenings[drain plug, A].torque' found: 60 Nm count: 1 since: 2026-03-02 \
+        "jobs/a.yaml finding: plugs.torque as: hold at: 'job K-a of 2026-03-02T08:15:00+01:00: fastenings[drain plug, A].torque' found: 60 Nm count: 1 since: 2026-03-02 \
          note: 'the car is gone: no way to tell'",
-        "jobs/b.yaml finding: plugs.torque as: hold at: 'job K-b: fastenings[drain plug, A].torque' found: 60 Nm count: 1 since: 2026-03-02",
-        "jobs/b.yaml finding: plugs.torque as: hold at: 'job K-b: fastenings[drain plug, B].torque' found: 61 Nm count: 1 since: 2026-04-01",
+        "jobs/b.yaml finding: plugs.torque as: hold at: 'job K-b of 2026-03-02T08:15:00+01:00: fastenings[drain plug, A].torque' found: 60 Nm count: 1 since: 2026-03-02",
+        "jobs/b.yaml finding: plugs.torque as: hold at: 'job K-b of 2026-03-02T08:15:00+01:00: fastenings[drain plug, B].torque' found: 61 Nm count: 1 since: 2026-04-01",
     ];
     assert_eq!(entries, wanted);
     accept(&folder).quietly(0);
@@ -245,7 +247,7 @@ fn mistakes_in_the_file_are_said_at_their_lines_and_end_the_run_with_two() {
     let folder = noted(&[("a", &hold())]);
     let entry = |finding: &str, weight: &str| {
         format!(
-            "- {{document: jobs/a.yaml, finding: {finding}, as: {weight}, at: \"job K-a: fastenings[drain plug, A].torque\", found: 60 Nm, count: 1, since: 2026-03-02}}\n"
+            "- {{document: jobs/a.yaml, finding: {finding}, as: {weight}, at: \"job K-a of 2026-03-02T08:15:00+01:00: fastenings[drain plug, A].torque\", found: 60 Nm, count: 1, since: 2026-03-02}}\n"
         )
     };
     let text = [
@@ -314,7 +316,7 @@ fn too_many_findings_are_not_accepted() {
     accept(&folder).quietly(0);
     let folder = noted(&[("a", &many(100))]);
     assert!(folder.read("known.yaml").ends_with("findings: []\n"));
-    let entry = "form: known/1\nfindings:\n- {document: jobs/a.yaml, finding: plugs.torque, as: hold, at: \"job K-a: fastenings[drain plug, B7].torque\", found: 61 Nm, count: 500, since: 2026-01-01}\n";
+    let entry = "form: known/1\nfindings:\n- {document: jobs/a.yaml, finding: plugs.torque, as: hold, at: \"job K-a of 2026-03-02T08:15:00+01:00: fastenings[drain plug, B7].torque\", found: 61 Nm, count: 500, since: 2026-01-01}\n";
     folder.write("known.yaml", entry);
     accept(&folder).quietly(1).says(&["hold: Plug B7: 61 Nm", "(too many to be known one by one)"]);
 }
@@ -404,7 +406,7 @@ fn advices_on_documents_are_known_by_their_code() {
     folder.write("jobs/b.yaml", good());
     let failing = |options: &str| inspect(&folder, "2026-03-02", &format!("--fail-on advice {options}"));
     failing("--note-known known.yaml").quietly(1);
-    let entry = "finding: run/job-number-twice\n  as: advice\n  at: 'job K-1: job.number'\n  found: K-1\n  count: 1\n";
+    let entry = "finding: run/job-number-twice\n  as: advice\n  at: 'job K-1 of 2026-03-02T08:15:00+01:00: job.number'\n  found: K-1\n  count: 1\n";
     assert_eq!(folder.read("known.yaml").matches(entry).count(), 2, "{}", folder.read("known.yaml"));
     let said = "line 2: known: the job number `K-1` is also that of a record";
     failing("--accept-known known.yaml").quietly(0).says(&[said, "known and accepted: 2"]);
@@ -430,14 +432,27 @@ fn advices_on_documents_are_known_by_their_code() {
 fn what_is_known_of_a_job_counts_for_no_other_in_its_place() {
     let folder = noted(&[("a", &hold())]);
     let noted = folder.read("known.yaml");
-    assert!(noted.contains("at: 'job K-a: fastenings[drain plug, A].torque'"), "{noted}");
+    assert!(
+        noted.contains("at: 'job K-a of 2026-03-02T08:15:00+01:00: fastenings[drain plug, A].torque'"),
+        "{noted}"
+    );
     accept(&folder).quietly(0);
     folder.write("jobs/a.yaml", hold().replace("K-1", "K-2"));
     accept(&folder).quietly(1).says(&["hold: Plug A: 60 Nm", "in `jobs/a.yaml` is gone"]);
+    // The same number, on another day or another vehicle; and one entry that stands for more of the same.
+    folder.write(
+        "jobs/a.yaml",
+        numbered("a", &hold()).replace("opened: 2026-03-02T08", "opened: 2026-03-02T07"),
+    );
+    accept(&folder).quietly(1).says(&["hold: Plug A: 60 Nm"]);
+    folder.write("jobs/a.yaml", numbered("a", &hold()).replace("60 Nm", "60 Nm, count: 9"));
+    accept(&folder).quietly(1).says(&["hold: Plug A: 60 Nm"]);
     // An entry from before the job was noted accepts nothing, and says so; it keeps its day and its note.
     folder.write("jobs/a.yaml", numbered("a", &hold()));
-    let old =
-        noted.replace("'job K-a: fastenings[drain plug, A].torque'", "fastenings[drain plug, A].torque");
+    let old = noted.replace(
+        "'job K-a of 2026-03-02T08:15:00+01:00: fastenings[drain plug, A].torque'",
+        "fastenings[drain plug, A].torque",
+    );
     let old = old.replace("since: 2026-03-02", "since: 2020-01-02\n  note: the car is gone");
     folder.write("known.yaml", &old);
     accept(&folder).quietly(1).says(&[

@@ -199,10 +199,20 @@ fn what_was_seen_is_written_so_that_people_can_read_it() {
     let folder =
         noted("demands every s in seals where s.disturbed: s.renewed", &JOB.replace(BAD_B.0, BAD_B.1));
     let text = folder.read("known.yaml").split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(text.contains("at: 'job K-1: seals[A].renewed' found: 'no; seals[B].renewed: no'"), "{text}");
+    assert!(
+        text.contains(
+            "at: 'job K-1 of 2026-03-02T08:15:00+01:00: seals[A].renewed' found: 'no; seals[B].renewed: no'"
+        ),
+        "{text}"
+    );
     let folder = noted("concerns each f in fastenings\n  demands f.torque below 50 Nm", JOB);
     let text = folder.read("known.yaml");
-    assert!(text.contains("  at: 'job K-1: fastenings[screw, A].torque'\n  found: 60 Nm\n"), "{text}");
+    assert!(
+        text.contains(
+            "  at: 'job K-1 of 2026-03-02T08:15:00+01:00: fastenings[screw, A].torque'\n  found: 60 Nm\n"
+        ),
+        "{text}"
+    );
 }
 
 /// Mistakes in a document itself are known with the value that is written there.

@@ -35,6 +35,21 @@ fn judged(folder: &Folder) -> Ran {
     folder.run(RUN)
 }
 
+/// `inspect *.yaml` in a stranger's folder: a name must not say how the files are judged.
+#[test]
+fn a_file_whose_name_is_an_option_is_refused() {
+    let folder = super::folder();
+    folder.write("job.yaml", super::good());
+    folder.write("--fail-on=note", "");
+    let inspect = ["inspect", "job.yaml", "--standard", "plugs.standard"];
+    assert_eq!(folder.run_with(inspect, "").code, 0);
+    let ran = folder.run_with(inspect.into_iter().chain(["--fail-on=note"]), "");
+    assert!(ran.code == 2 && ran.err.contains("is an option, and a file has this name"), "{ran:#?}");
+    let ran =
+        folder.run_with(["inspect", "--standard", "plugs.standard", "--", "--fail-on=note", "job.yaml"], "");
+    assert!(!ran.err.contains("is an option"), "{ran:#?}");
+}
+
 #[test]
 fn neither_settings_nor_rules_nor_schemas_of_the_folder_count() {
     let folder = repository("");

@@ -13,6 +13,7 @@ import pymannkendall
 import scipy
 import statsmodels
 from scipy import stats
+from statsmodels.stats.contingency_tables import StratifiedTable
 from statsmodels.stats.multitest import multipletests
 from statsmodels.stats.proportion import confint_proportions_2indep, proportion_confint
 
@@ -86,6 +87,20 @@ def digits():
         yield {"counts": counts, "value": float(found.statistic), "p": float(found.pvalue)}
 
 
+def strata():
+    for _ in range(40):
+        tables = []
+        for _ in range(draw.choice([1, 2, 6])):
+            m, n = draw.choice([4, 30, 200]), draw.choice([5, 60])
+            x, y = draw.randint(0, m), draw.randint(0, n)
+            tables.append([[x, m - x], [y, n - y]])
+        found = StratifiedTable([numpy.array(table) for table in tables]).test_null_odds(correction=False)
+        if math.isnan(found.pvalue):
+            continue
+        shares = [[[a, a + b], [c, c + d]] for (a, b), (c, d) in tables]
+        yield {"strata": shares, "p": float(found.pvalue)}
+
+
 def holm():
     for n in [1, 2, 7, 40]:
         given = [draw.choice([draw.random() ** 6, draw.random(), 0.01]) for _ in range(n)]
@@ -106,7 +121,7 @@ def capability():
             }
 
 
-questions = [wilson, newcombe, trends, ranks, fisher, digits, holm, capability]
+questions = [wilson, newcombe, trends, ranks, fisher, digits, holm, capability, strata]
 answers = {
     "made_by": {
         "scipy": scipy.__version__, "statsmodels": statsmodels.__version__, "pymannkendall": pymannkendall.__version__,

@@ -107,6 +107,32 @@ fn somebody_whom_the_rule_names_lets_a_finding_stand() {
     assert!(text.contains("concessions:") && text.contains("L. Brandt"), "{text}");
     let after = served.get(&format!("/close?job={job}")).body;
     assert!(after.contains("Thread: plate # corroded"), "{after}");
+    // What stands there now was looked at. Something else was not, and counts again.
+    assert!(text.contains("found: 12 Nm, reason"), "{text}");
+    let ran = || folder.run("inspect jobs/K-2045-sump-screw-too-tight.yaml --as-of 2026-03-31 --brief").out;
+    assert!(!ran().contains("no-such-place"), "{}", ran());
+    folder.write(job, text.replace("torque: 12 Nm", "torque: 24 Nm"));
+    let ran = ran();
+    assert!(ran.contains("granted for `12 Nm`, and `24 Nm` is recorded there now"), "{ran}");
+}
+
+/// Whoever is signed in grants in his own name, and not for his own work.
+#[test]
+fn a_concession_has_the_name_of_who_is_signed_in() {
+    let folder = workshop();
+    let job = "jobs/K-2045-sump-screw-too-tight.yaml";
+    folder.write(job, folder.read(job).replace("state: closed", "state: in work"));
+    let pin = person(&folder, "Lene Brandt", "foreman");
+    let served = Served::new(&folder);
+    assert_eq!(sign_in(&served, "Lene Brandt", &pin), 303);
+    assert!(!served.get(&format!("/close?job={job}")).body.contains("name=\"name\""));
+    let body = format!(
+        "token={}&job={job}&rule=fastenings.torque_reached&place=&granted_by=foreman&name=Paul+Brandner&reason=seen",
+        served.token
+    );
+    assert_eq!(served.post("/concede", &body).status, 303);
+    let text = folder.read(job);
+    assert!(text.contains("name: Lene Brandt") && !text.contains("Brandner"), "{text}");
 }
 
 #[test]
@@ -159,6 +185,7 @@ fn a_technician_changes_neither_the_number_of_a_job_nor_what_it_is_bound_to() {
     for (row, base, value) in [
         ("job.number", number.as_str(), "K-1"),
         ("job.opened", opened.as_str(), "2020-01-01"),
+        ("job.technician", "Lene Brandt", "Paul Brandner"),
         ("job.standards[+].name", "", "grauwasser_house"),
         ("job.standards[+]", "", "grauwasser_house"),
     ] {

@@ -55,7 +55,7 @@ fn cell(cell: &Cell) -> Value {
     match cell {
         Cell::Nothing => Value::Null,
         Cell::Text(text) => json!(text),
-        Cell::Names(names, 0) => json!({ "names": names }),
+        Cell::Names(names, 0) | Cell::Examples(names) => json!({ "names": names }),
         Cell::Names(names, more) => json!({ "names": names, "more": more }),
         Cell::Count(count) => json!(count),
         Cell::Share(share) => {

@@ -14,9 +14,9 @@ pub(super) fn write(page: &Page, style: &Style) -> String {
         out.push_str(&fill("  - ", 4, &shown(remark), columns));
         out.push('\n');
     }
-    let lead = page.summary.iter().map(|(column, _)| width(column.title)).max().unwrap_or_default();
+    let lead = page.told().map(|(column, _)| width(column.title)).max().unwrap_or_default();
     out.push('\n');
-    for (column, cell) in &page.summary {
+    for (column, cell) in page.told() {
         let blank = " ".repeat(lead + BETWEEN - width(column.title));
         out.push_str(&format!("  {}{blank}{}\n", column.title, shown(&cell.words())));
     }

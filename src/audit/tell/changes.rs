@@ -5,7 +5,7 @@ use std::cmp::Reverse;
 use super::{Around, column};
 use crate::audit::figures::Figures;
 use crate::audit::page::{Cell, FEWEST, Section};
-use crate::audit::sums::{ByMonth, Jobs, Month};
+use crate::audit::sums::{ByMonth, Day, Jobs, Month};
 use crate::report::text::count;
 use crate::statistics::exact::fisher;
 use crate::statistics::proportion::{Share, newcombe};
@@ -20,7 +20,7 @@ const FEWEST_MONTHS: usize = 10;
 
 /// The last month of the records that is not after that of the run.
 fn last_month(figures: &Figures, around: &Around<'_>) -> Option<Month> {
-    let now = Month::of(around.as_of);
+    let now = Month::of(Day(around.as_of));
     figures.months.iter().map(|(Reverse(month), ..)| *month).find(|month| *month <= now)
 }
 

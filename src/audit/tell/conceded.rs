@@ -15,8 +15,8 @@ pub(super) fn grantors(figures: &Figures) -> Section {
             Cell::Count(grantor.granted),
             Cell::Count(grantor.used),
             Cell::Count(grantor.open_ended),
-            grantor.days.map_or(Cell::Nothing, |(first, _)| Cell::Day(first)),
-            grantor.days.map_or(Cell::Nothing, |(_, last)| Cell::Day(last)),
+            grantor.days.map_or(Cell::Nothing, |(first, _)| Cell::Day(first.0)),
+            grantor.days.map_or(Cell::Nothing, |(_, last)| Cell::Day(last.0)),
             Cell::Names(rules, grantor.rules.left_out()),
         ]
     });
@@ -44,15 +44,15 @@ pub(super) fn grantors(figures: &Figures) -> Section {
 /// The oldest.
 pub(super) fn oldest(figures: &Figures, around: &Around<'_>) -> Section {
     let rows = figures.oldest.iter().map(|((day, document, line), _, old)| {
-        let age = (around.as_of - *day).get_days();
-        let over = old.until.is_some_and(|until| until < around.as_of);
+        let age = (around.as_of - day.0).get_days();
+        let over = old.until.is_some_and(|until| until.0 < around.as_of);
         vec![
-            Cell::Day(*day),
+            Cell::Day(day.0),
             Cell::Figure(f64::from(age), 0, "days"),
             Cell::Text(old.rule.clone()),
             Cell::Text(old.by.clone()),
             Cell::text(old.name.clone()),
-            old.until.map_or(Cell::Nothing, Cell::Day),
+            old.until.map_or(Cell::Nothing, |until| Cell::Day(until.0)),
             Cell::text(over.then_some("over")),
             Cell::Place(document.clone(), *line),
         ]

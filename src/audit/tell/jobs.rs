@@ -2,12 +2,10 @@
 
 use std::cmp::Reverse;
 
-use jiff::civil::Date;
-
 use super::{Around, column, too_many};
 use crate::audit::figures::Figures;
 use crate::audit::page::{Cell, Chart, Column, Drawing, FEWEST, Section};
-use crate::audit::sums::{Jobs, MOST_MONTHS, MOST_NAMES, Month, Technician};
+use crate::audit::sums::{Day, Jobs, MOST_MONTHS, MOST_NAMES, Month, Technician};
 use crate::report::text::count;
 use crate::statistics::proportion::Share;
 use crate::statistics::real;
@@ -39,19 +37,45 @@ pub(super) fn remarks(figures: &Figures, around: &Around<'_>) -> Vec<String> {
             crate::report::text::list(names, 8)
         ));
     }
+    if figures.fails_from.len() > 1 || are_several_editions(figures) {
+        let standards: Vec<&str> = figures.judged_by.iter().map(String::as_str).collect();
+        remarks.push(format!(
+            "the parts were judged otherwise, and their sums say little: a job fails from {}; {}",
+            figures.fails_from.iter().cloned().collect::<Vec<_>>().join(" or "),
+            crate::report::text::list(standards, 40)
+        ));
+    }
     if figures.undated > 0 {
         let number = count(figures.undated, "job");
         remarks.push(format!("{number} without a day that can be read: counted, and in no month"));
     }
     if let Some(since) = figures.wanted.since {
-        remarks.push(format!("only jobs since {since} count; {} before it", count(figures.before, "job")));
+        remarks.push(format!(
+            "only jobs since {} count; {} before it",
+            since.0,
+            count(figures.before, "job")
+        ));
     }
     remarks
 }
 
+/// Whether parts were judged by other editions of a standard.
+fn are_several_editions(figures: &Figures) -> bool {
+    let names: Vec<&str> =
+        figures.judged_by.iter().map(|full| full.split(" edition ").next().unwrap_or_default()).collect();
+    names.iter().zip(names.iter().skip(1)).any(|(one, next)| one == next)
+}
+
 /// The whole.
 pub(super) fn summary(figures: &Figures) -> Vec<(Column, Cell)> {
-    let day = |day: Option<Date>| day.map_or(Cell::Nothing, Cell::Day);
+    let day = |day: Option<Day>| day.map_or(Cell::Nothing, |day| Cell::Day(day.0));
+    let of_touched = |figures: &Figures| {
+        let mut jobs = Jobs::default();
+        figures.touched.iter().for_each(|(_, _, touched)| jobs.count(touched.outcome));
+        Cell::Share(jobs.share())
+    };
+    let touched =
+        Some(figures).filter(|figures| figures.wanted.is_of_some()).map_or(Cell::Nothing, of_touched);
     let summary = vec![
         (column("documents", "documents"), Cell::Count(figures.documents)),
         (column("unreadable", "could not be read"), Cell::Count(figures.unreadable.all())),
@@ -59,6 +83,7 @@ pub(super) fn summary(figures: &Figures) -> Vec<(Column, Cell)> {
         (column("first_day", "first day"), day(figures.days.map(|(first, _)| first))),
         (column("last_day", "last day"), day(figures.days.map(|(_, last)| last))),
         (column("passed", "jobs passed"), Cell::Share(figures.jobs.share())),
+        (column("touched_passed", "of those that it touched"), touched),
         (column("in_work", "jobs in work"), Cell::Count(figures.jobs.in_work)),
         (column("with_errors", "jobs whose record has errors"), Cell::Count(figures.with_errors)),
         (column("undated", "jobs without a day"), Cell::Count(figures.undated)),

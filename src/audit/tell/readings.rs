@@ -7,6 +7,7 @@ use super::{Around, column};
 use crate::audit::figures::Figures;
 use crate::audit::page::{Cell, Chart, Drawing, FEWEST, LineKind, Section};
 use crate::audit::sums::{MOST_LISTED, MOST_READINGS, MOST_WORK, Point, Work, name_key};
+use crate::quantity::UNITS;
 use crate::report::text::count;
 use crate::statistics::capability::capability;
 use crate::statistics::chart::{Individuals, RUN, individuals};
@@ -39,7 +40,7 @@ fn by_job(work: &Work) -> Vec<(String, Vec<f64>)> {
             continue;
         }
         last = here;
-        let day = day.map_or_else(String::new, |day| format!("{day} "));
+        let day = day.map_or_else(String::new, |day| format!("{} ", day.0));
         jobs.push((format!("{day}{name}"), vec![point.value]));
     }
     jobs
@@ -73,7 +74,7 @@ pub(super) fn against_limits(figures: &Figures) -> Section {
         let index = (values.len() >= FEWEST_FOR_INDEX).then(|| capability(&values, low, high)).flatten();
         let is_stable = chart.as_ref().is_some_and(Individuals::is_stable);
         let decimals = decimals(low, high);
-        let unit = work.unit;
+        let unit = unit(&work.unit);
         rows.push(vec![
             Cell::Text(of.clone()),
             Cell::Text(required.clone()),
@@ -119,12 +120,12 @@ pub(super) fn against_limits(figures: &Figures) -> Section {
             column("required", "required"),
             column("all", "all"),
             column("kept", "latest"),
-            column("outside", "outside the limits"),
+            column("outside", "outside"),
             column("mean", "mean"),
             column("deviation", "deviation"),
             column("chart", "chart"),
             column("index_called", "index"),
-            column("index", "index (interval)"),
+            column("index", "of value"),
             column("spread_index", "for the spread alone"),
         ],
         rows,
@@ -147,8 +148,8 @@ fn drawn(
     let lines = vec![
         ("lower limit", low, LineKind::Limit),
         ("upper limit", high, LineKind::Limit),
-        ("lower limit of the chart", chart.lower, LineKind::Control),
-        ("upper limit of the chart", chart.upper, LineKind::Control),
+        ("chart, lower", chart.lower, LineKind::Control),
+        ("chart, upper", chart.upper, LineKind::Control),
         ("mean", chart.mean, LineKind::Mean),
     ];
     let names = jobs.into_iter().map(|(name, _)| name).collect();
@@ -162,6 +163,11 @@ fn drawn(
 fn decimals(low: f64, high: f64) -> usize {
     let places = (2.0 - (high - low).log10().floor()).clamp(0.0, 6.0);
     (0..=6).find(|number| f64::from(*number) >= places).map_or(6, |number| number as usize)
+}
+
+/// The sign of a unit that the program knows.
+fn unit(symbol: &str) -> &'static str {
+    UNITS.iter().find(|unit| unit.symbol == symbol).map_or("", |unit| unit.symbol)
 }
 
 /// Where a value stands between its limits: 0 at the lower, 1 at the upper.
@@ -265,7 +271,7 @@ pub(super) fn repeats(figures: &Figures, around: &Around<'_>) -> Section {
                 Cell::Text(required.clone()),
                 Cell::text(written),
                 Cell::Count(values.len() as u64),
-                Cell::Figure(*first, decimals_of(*first), work.unit),
+                Cell::Figure(*first, decimals_of(*first), unit(&work.unit)),
                 Cell::text(Some(sort).filter(|sort| !sort.is_empty())),
             ]);
         }
@@ -304,7 +310,7 @@ fn decimals_of(value: f64) -> usize {
 pub(super) fn near(figures: &Figures) -> Section {
     let rows = figures.near.iter().map(|((share, document, line, rule, _), _, miss)| {
         vec![
-            Cell::figure(share.as_ref().map(|share| share.to_f64() * 100.0), 2, "% of the tolerance"),
+            Cell::Figure(*share as f64 / 1e7, 2, "% of the tolerance"),
             Cell::Text(miss.distance.clone()),
             Cell::Text(rule.clone()),
             Cell::Text(miss.found.clone()),

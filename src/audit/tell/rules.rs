@@ -55,7 +55,7 @@ pub(super) fn broken(figures: &Figures, around: &Around<'_>) -> Section {
             Cell::Share(broken_share(rule)),
             Cell::Count(rule.undecided),
             Cell::Names(kinds, 0),
-            Cell::Names(examples, 0),
+            Cell::Examples(examples),
         ]
     });
     Section {

@@ -25,9 +25,11 @@ pub(super) fn remarks(figures: &Figures, around: &Around<'_>) -> Vec<String> {
         if things.get(&name_key(name)).is_some() || (things.left_out() > 0 && !figures.touched.is_empty()) {
             continue;
         }
-        let near = nearest(name, known.iter().map(String::as_str));
+        let others = known.iter().map(String::as_str).filter(|known| name_key(known) != name_key(name));
+        let near = nearest(name, others);
         let near = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
-        remarks.push(format!("no job names the {what} `{name}`{near}"));
+        let since = figures.wanted.since.map_or_else(String::new, |since| format!(" since {}", since.0));
+        remarks.push(format!("no job{since} names the {what} `{name}`{near}"));
     }
     if figures.with_errors > 0 {
         remarks.push(format!(
@@ -40,14 +42,14 @@ pub(super) fn remarks(figures: &Figures, around: &Around<'_>) -> Vec<String> {
 
 /// The list, by day.
 pub(super) fn jobs(figures: &Figures) -> Section {
-    let rows = figures.touched.iter().map(|((day, name), touched)| {
+    let rows = figures.touched.iter().map(|((day, name), _, touched)| {
         let outcome = match touched.outcome {
             JobOutcome::Passed => "passed",
             JobOutcome::Failed => "failed",
             JobOutcome::InWork => "in work",
         };
         vec![
-            day.map_or(Cell::Nothing, Cell::Day),
+            day.map_or(Cell::Nothing, |day| Cell::Day(day.0)),
             Cell::text(touched.number.clone()),
             Cell::Text(outcome.to_owned()),
             Cell::text(touched.technician.clone()),

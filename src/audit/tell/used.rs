@@ -21,8 +21,8 @@ pub(super) fn tools(figures: &Figures, around: &Around<'_>) -> Section {
             Cell::Share(thing.jobs.share()),
             Cell::Count(thing.jobs.in_work),
             Cell::Count(thing.places),
-            thing.days.map_or(Cell::Nothing, |(first, _)| Cell::Day(first)),
-            thing.days.map_or(Cell::Nothing, |(_, last)| Cell::Day(last)),
+            thing.days.map_or(Cell::Nothing, |(first, _)| Cell::Day(first.0)),
+            thing.days.map_or(Cell::Nothing, |(_, last)| Cell::Day(last.0)),
         ]
     };
     let mut remarks = vec![

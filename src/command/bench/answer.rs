@@ -238,7 +238,9 @@ impl Shop {
             (true, "/concede") => {
                 let value = |name: &str| ask.value(name).unwrap_or_default();
                 let [rule, place, by] = ["rule", "place", "granted_by"].map(value);
-                let [reason, name] = ["reason", "name"].map(value);
+                let [reason, entered] = ["reason", "name"].map(value);
+                // Whoever is signed in grants it in his own name.
+                let name = session.person.as_ref().map_or(entered, |person| person.name.clone());
                 self.desk.concede(
                     frame,
                     &job(),

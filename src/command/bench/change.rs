@@ -23,7 +23,7 @@ use crate::document::{DocPath, Record};
 use crate::sheet;
 use crate::trade::Job;
 use crate::trade::form::JOB;
-use crate::trade::job::{CONCESSIONS, JobState, NUMBER, OPENED, STANDARDS};
+use crate::trade::job::{CONCESSIONS, JobState, NUMBER, OPENED, STANDARDS, TECHNICIAN};
 use crate::trade::work::BEFORE;
 
 /// So many changes are taken at once.
@@ -138,7 +138,7 @@ impl Hall {
             return Outcome::refused("", words.say("list-changed"));
         };
         let now = row.base();
-        if let Some(why) = withheld(&row.path, frame) {
+        if let Some(why) = withheld(&row.path, now, frame) {
             return Outcome::refused(now, words.say(why));
         }
         if rows::is_said_by_last(&read.document, row, &written(&row.field.shape, &change.value)) {
@@ -186,7 +186,7 @@ impl Hall {
         if BEFORE.contains(&path.as_str()) {
             return Err("part-stays");
         }
-        if let Some(why) = withheld(whole.path, frame) {
+        if let Some(why) = withheld(whole.path, "", frame) {
             return Err(why);
         }
         let mut recorded = BTreeMap::new();
@@ -220,7 +220,7 @@ fn put(text: &str, row: &Row<'_>, value: &str, form: &Record) -> Result<String, 
 
 /// Why a field is not changed from the page, or not by this person: what decides who may grant what, and by which edition a job
 /// is judged, would be in the hands of the one who is judged.
-fn withheld(path: &DocPath, frame: &Frame) -> Option<&'static str> {
+fn withheld(path: &DocPath, now: &str, frame: &Frame) -> Option<&'static str> {
     let path = path.to_string();
     let is = |field: &str| {
         path.strip_prefix(field).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
@@ -229,6 +229,8 @@ fn withheld(path: &DocPath, frame: &Frame) -> Option<&'static str> {
         () if is(CONCESSIONS) => Some("concession-at-closing"),
         () if is(STANDARDS) => Some("standards-at-closing"),
         () if !frame.is_foreman && (is(NUMBER) || is(OPENED)) => Some("foreman-changes"),
+        // Whose work it was says who may not grant a concession for it.
+        () if !frame.is_foreman && is(TECHNICIAN) && !now.is_empty() => Some("foreman-changes"),
         () => None,
     }
 }

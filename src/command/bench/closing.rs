@@ -195,10 +195,19 @@ impl Desk {
             let job = Job::of(&read.document);
             let number = job.number().text().unwrap_or_default();
             let place = Some(scalar(&asked.place)).filter(|_| !asked.place.is_empty());
+            // What is recorded there by now: where it is changed later, nobody has let that stand.
+            let node = read.document.find(&asked.place).filter(|_| !asked.place.is_empty());
+            let found = node.and_then(|node| read.document.in_a_line(node)).filter(|text| !text.is_empty());
+            let found = found.map(|found| scalar(&found));
             let texts = [&asked.reason, &asked.by, &asked.name].map(|text| scalar(text.trim()));
             let [reason, by, who] = &texts;
             let number = scalar(number);
-            let entry = conceded(&scalar(&asked.rule), place.as_deref(), [reason, by, who, &number]);
+            let entry = conceded(
+                &scalar(&asked.rule),
+                place.as_deref(),
+                found.as_deref(),
+                [reason, by, who, &number],
+            );
             vec![(format!("{CONCESSIONS}[{}]", job.concessions().count()), entry)]
         };
         self.put_steps(frame, name, steps)

@@ -42,7 +42,8 @@ impl Known {
 fn is_seen_in_a_job(entry: &Entry, judged: &[Judged]) -> bool {
     let seen = judged.iter().filter_map(|judged| judged.seen.as_ref());
     let mut all = seen.flat_map(|seen| seen.findings.iter().flatten().chain(&seen.diagnostics));
-    all.any(|seen| Some(seen) != entry.key.seen.as_ref() && Some(seen.without_job()) == entry.key.seen)
+    let known = entry.key.seen.as_ref();
+    all.any(|seen| Some(seen) != known && Some(seen.without_job()) == known.map(Seen::without_job))
 }
 
 /// A finding that counts, with what was seen of it; none where it goes by more than can be looked at.
@@ -134,7 +135,7 @@ impl Entry {
     fn without_job(&self) -> Diagnostic {
         let Key { finding, document, .. } = &self.key;
         let message = format!(
-            "the known finding of `{finding}` in `{document}` does not say in which job it is, so it accepts nothing"
+            "the known finding of `{finding}` in `{document}` is of another job, or does not say of which, so it accepts nothing"
         );
         Diagnostic::advice(KNOWN_ENTRY, self.places[1], message)
             .help("review the finding, then write it with `--note-known`; days and notes are kept")

@@ -2,27 +2,34 @@
 
 use crate::code::FIELD_MISSING;
 use crate::diagnostic::Diagnostic;
+use crate::document::path::Step;
 use crate::document::places::{path_at, said_at};
 use crate::document::{DocPath, Document};
 use crate::edition::Digest;
 use crate::finding::{Finding, Outcome, Seen, SeenValue};
 use crate::source::{Place, Sources};
 use crate::trade::Job;
-use crate::trade::names::named_path;
+use crate::trade::names::{COUNT, named_path};
 
 /// A document of which is kept what is seen in it.
 pub(in super::super) struct Looking<'d> {
     document: &'d Document<'d>,
-    /// What it is called: a job by its number, so that what is known of one counts for no other in its file; another document
-    /// where it is one of several in a text.
+    /// What it is called: a job by its number, when it was opened and its vehicle, so that what is known of one counts for no
+    /// other in its file; another document where it is one of several in a text.
     called: String,
 }
 
 impl<'d> Looking<'d> {
     /// The document of this number in its text.
     pub(in super::super) fn at(document: &'d Document<'d>, number: usize, several: bool) -> Self {
-        let called = match Job::of(document).number().raw() {
-            Some(job) => format!("{}{job}: ", Seen::OF_JOB),
+        let job = Job::of(document);
+        let called = match job.number().raw() {
+            Some(number) => {
+                let opened = job.opened().raw().map(|opened| format!(" of {opened}")).unwrap_or_default();
+                let vehicle = job.vin().raw().or_else(|| job.plate().raw());
+                let vehicle = vehicle.map(|vehicle| format!(", {vehicle}")).unwrap_or_default();
+                format!("{}{number}{opened}{vehicle}: ", Seen::OF_JOB)
+            }
             None if several => format!("document {}: ", number + 1),
             None => String::new(),
         };
@@ -32,14 +39,29 @@ impl<'d> Looking<'d> {
     /// What is seen of a finding that goes by these values.
     pub(in super::super) fn finding(&self, finding: &Finding, mut values: Vec<SeenValue>) -> Seen {
         let (at, found) = (self.named(&finding.path), found_by(finding));
+        values.extend(self.pieces(&finding.path));
         let missing =
             |value: &SeenValue| !finding.missing.is_empty() && value.text == SeenValue::NOT_RECORDED;
         values.retain(|value| value.path != at || !(value.text == found || missing(value)));
         values.sort();
+        values.dedup();
         let values = values.into_iter().map(|SeenValue { path, text }| format!("{path}: {text}"));
         let parts: Vec<String> =
             std::iter::once(found).filter(|found| !found.is_empty()).chain(values).collect();
         self.seen(&at, &parts.join("; "))
+    }
+
+    /// How many pieces the entry of a finding stands for, where it says so: one more of the same is something new.
+    fn pieces(&self, path: &str) -> Option<SeenValue> {
+        let path: DocPath = path.parse().ok()?;
+        let entry = path.steps().iter().rposition(|step| matches!(step, Step::In(_)))?;
+        let count = path.steps().get(..=entry)?.iter().fold(DocPath::root(), |path, step| match step {
+            Step::Key(key) => path.key(key),
+            Step::In(number) => path.entry(*number),
+        });
+        let count = count.key(COUNT);
+        let text = self.document.raw(self.document.find(&count.to_string())?)?.trim().to_owned();
+        Some(SeenValue { path: named_path(self.document, &count).to_string(), text })
     }
 
     /// A path as a finding says it, by the names of entries.
