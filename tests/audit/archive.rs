@@ -22,6 +22,10 @@ rule level "The level is checked warm"
   concerns  where recorded level_check
   demands   level_check.temperature within 30 °C .. 50 °C
   otherwise hold "{level_check.temperature}"
+rule run_out "The level is checked warm, and little runs out"
+  concerns  where recorded level_check.run_out
+  demands   level_check.temperature within 30 °C .. 50 °C and level_check.run_out within 0.1 L .. 0.5 L
+  otherwise hold "{level_check.run_out}"
 rule plate "The plate is recorded"
   demands   recorded vehicle.plate
   otherwise advice "no plate"

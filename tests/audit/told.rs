@@ -73,6 +73,8 @@ fn a_tool_that_reads_high_and_a_person_who_reads_nothing() {
     assert!(exact.iter().all(|row| row[1] != "Lene Brandt" || !row[2].contains("exact")), "{exact:?}");
     let silent = rows(&page, "rules_silent");
     assert_eq!(silent, [["house.plate", "The plate is recorded", "480"]]);
+    let section = page.sections.iter().find(|section| section.key == "rules_silent").unwrap();
+    assert!(section.remarks[0].contains("2 rules concerned no document"), "{:?}", section.remarks);
 }
 
 #[test]
@@ -179,4 +181,33 @@ fn concessions_are_told_by_grantor_and_age() {
     let oldest = rows(&page, "oldest_concessions");
     assert_eq!(oldest[0][..3], ["2026-03-02", "29 days", "house.torque"]);
     assert_eq!(oldest[0][5..], ["2026-03-20", "over", "jobs/K-00003.yaml:6"]);
+}
+
+#[test]
+fn what_cannot_be_decided_is_no_silence() {
+    let more = "level_check: {vehicle_level: yes}\n";
+    let jobs: Vec<Job> = (0..12).map(|number| Job { more, ..Job::of(number) }).collect();
+    let page = told(&figures(&jobs), date(2026, 3, 31), &[]);
+    assert!(rows(&page, "rules_silent").iter().all(|row| row[0] != "house.level"));
+    let broken = rows(&page, "rules_broken");
+    assert_eq!(broken[0][0], "house.level");
+    assert_eq!(broken[0][3..5], ["0 of 12, 0 % (0 to 24 %)", "12"]);
+}
+
+#[test]
+fn a_job_whose_record_has_errors_does_not_pass() {
+    let jobs = [Job { more: "fluids: {product: x}\n", ..Job::of(1) }, Job::of(2)];
+    let figures = figures(&jobs);
+    assert_eq!((figures.jobs.passed, figures.jobs.failed, figures.with_errors), (1, 1, 1));
+}
+
+// Which part of a demand decides depends on the other part: what is kept only where it decided would say that the work is
+// nearer to its limits than it is.
+#[test]
+fn a_part_of_a_demand_is_no_reading() {
+    let more = "level_check: {temperature: 40 °C, run_out: 0.3 L}\n";
+    let jobs: Vec<Job> = (0..12).map(|number| Job { more, ..Job::of(number) }).collect();
+    let readings = rows(&told(&figures(&jobs), date(2026, 3, 31), &[]), "readings");
+    let of: Vec<&str> = readings.iter().map(|row| &*row[0]).collect();
+    assert_eq!(of, ["fastenings[sump screw].torque", "level_check.temperature"]);
 }
