@@ -114,7 +114,7 @@ impl Cell {
                 let [figure, low, high] = [figure, low, high].map(|one| self::figure(*one, *decimals));
                 with_unit(format!("{figure} ({low} to {high})"), unit)
             }
-            Cell::Probability(p) if *p < 0.0001 => "less than 0.0001".to_owned(),
+            Cell::Probability(p) if *p < 0.0001 => "< 0.0001".to_owned(),
             Cell::Probability(p) => format!("{p:.4}"),
             Cell::Day(day) => day.to_string(),
             Cell::Place(name, line) => format!("{name}:{line}"),

@@ -52,7 +52,7 @@ fn a_workshop_that_got_better() {
     let all = &changes[0];
     assert_eq!(all[..2], ["all jobs", "that passed"]);
     assert!(all[4].starts_with("25.") || all[4].starts_with("24."), "{all:?}");
-    assert_eq!(all[5], "less than 0.0001");
+    assert_eq!(all[5], "< 0.0001");
     assert!(changes.iter().any(|row| row[0] == "house.torque" && row[1] == "that broke it"), "{changes:?}");
     // Nobody ever broke this one, so nothing is said of a change of it.
     assert!(changes.iter().all(|row| row[0] != "house.plate"));
@@ -208,6 +208,8 @@ fn a_part_of_a_demand_is_no_reading() {
     let more = "level_check: {temperature: 40 °C, run_out: 0.3 L}\n";
     let jobs: Vec<Job> = (0..12).map(|number| Job { more, ..Job::of(number) }).collect();
     let readings = rows(&told(&figures(&jobs), date(2026, 3, 31), &[]), "readings");
-    let of: Vec<&str> = readings.iter().map(|row| &*row[0]).collect();
-    assert_eq!(of, ["fastenings[sump screw].torque", "level_check.temperature"]);
+    let of: Vec<[&str; 2]> = readings.iter().map(|row| [&*row[0], &*row[1]]).collect();
+    let expected =
+        [["fastenings[sump screw].torque", "10 Nm ± 10 %"], ["level_check.temperature", "30 °C .. 50 °C"]];
+    assert_eq!(of, expected);
 }
