@@ -385,7 +385,7 @@ fn a_misspelt_everyday_word_leads_to_the_word_that_is_meant() {
 fn the_names_of_the_trade_are_listed() {
     let listed = Folder::new().run("words names").quietly(0);
     for line in [
-        "role\twheel nut\tlocking nut | locking wheel nut | lug nut | lug nuts | road wheel nut | wheel lug nut | wheel nuts\n",
+        "role\twheel nut\tlocking nut | locking wheel nut | lug nut | lug nuts | lugnut | lugnuts | road wheel nut | wheel lug nut | wheel nuts | wheelnut | wheelnuts\n",
         "role\thub plug\t\n",
         "drive position\tR\treverse\n",
     ] {

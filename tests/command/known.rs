@@ -116,7 +116,7 @@ fn what_is_known_of_one_document_is_not_known_of_the_next() {
     );
     accept(&folder).quietly(0);
     folder.write("jobs/a.yaml", both(&good(), &hold()));
-    accept(&folder).quietly(1).says(&["hold: Plug A: 60 Nm", "is gone"]);
+    accept(&folder).quietly(1).says(&["hold: Plug A: 60 Nm", "is of another job"]);
     folder.write("jobs/a.yaml", format!("{}---\n{}", good().replace("K-1", "K-2"), hold()));
     accept(&folder).quietly(0);
 }
@@ -438,7 +438,7 @@ fn what_is_known_of_a_job_counts_for_no_other_in_its_place() {
     );
     accept(&folder).quietly(0);
     folder.write("jobs/a.yaml", hold().replace("K-1", "K-2"));
-    accept(&folder).quietly(1).says(&["hold: Plug A: 60 Nm", "in `jobs/a.yaml` is gone"]);
+    accept(&folder).quietly(1).says(&["hold: Plug A: 60 Nm", "in `jobs/a.yaml` is of another job"]);
     // The same number, on another day or another vehicle; and one entry that stands for more of the same.
     folder.write(
         "jobs/a.yaml",
