@@ -16,6 +16,7 @@ mod gather;
 mod git;
 mod handbook;
 mod inspect;
+mod keys;
 mod known;
 mod logs;
 mod names;
@@ -115,6 +116,8 @@ enum Verb {
     Editor(editor::Editor),
     /// Say what changed in meaning between two documents or two rule files.
     Compare(compare::Compare),
+    /// Say whose jobs the records of a stream are, to part and sort it before it is judged.
+    Keys(keys::Keys),
     /// Print the JSON Schema of a form, for editors.
     Schema(schema::Schema),
     /// List names of the trade, units, kinds, builtins, codes, shipped standards or the parameters of a run.
@@ -178,6 +181,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Verb::Bench(verb) => verb.run(),
         Verb::Editor(verb) => verb.run(),
         Verb::Compare(verb) => verb.run(),
+        Verb::Keys(verb) => verb.run(),
         Verb::Schema(verb) => verb.run(),
         Verb::Words(verb) => verb.run(),
         Verb::Completions(verb) => verb.run(&mut Arguments::command()),

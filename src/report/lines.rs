@@ -17,6 +17,19 @@ pub const SCHEMA: &str = include_str!("../../grammar/lines.schema.json");
 /// The form of a stream.
 pub struct Lines;
 
+/// A job, by what tells which others are on its vehicle and which of them come before it.
+#[derive(Serialize)]
+pub struct JobOut<'r> {
+    /// Its number.
+    pub number: &'r str,
+    /// Its vehicle, by each name that it has.
+    pub vehicles: Vec<String>,
+    /// When it was opened, in UTC.
+    pub opened: Option<String>,
+    /// What puts jobs of one time in order.
+    pub order: String,
+}
+
 /// Where a record begins in its stream.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct InStream {
@@ -33,6 +46,7 @@ pub struct InStream {
 enum LineOut<'r> {
     Begin(HeadOut<'r>),
     Document { stream: Option<InStream>, document: DocumentOut<'r> },
+    Key { stream: InStream, name: &'r str, jobs: Vec<JobOut<'r>>, unread: Option<&'r str> },
     End { summary: SummaryOut<'r> },
 }
 
@@ -54,6 +68,12 @@ pub fn document(run: &Run, judged: &Judged, stream: Option<InStream>, out: &mut 
     // Of hundreds of rules, most concern nothing in a record.
     document.leave_out_idle_rules();
     line(LineOut::Document { stream, document }, out);
+}
+
+/// Appends the line that says whose jobs a record of a stream holds, or why it cannot be read.
+pub fn key(stream: InStream, name: &str, jobs: Result<Vec<JobOut<'_>>, &str>, out: &mut Vec<u8>) {
+    let (jobs, unread) = jobs.map_or_else(|unread| (Vec::new(), Some(unread)), |jobs| (jobs, None));
+    line(LineOut::Key { stream, name, jobs, unread }, out);
 }
 
 impl Format for Lines {

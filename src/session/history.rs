@@ -1,6 +1,6 @@
 //! The jobs of a vehicle in the order in which they were done.
 
-mod near;
+pub(super) mod near;
 
 use std::collections::HashMap;
 use std::sync::Arc;

@@ -30,6 +30,7 @@ mod why;
 use std::sync::{Arc, OnceLock};
 
 pub use context::Instrument;
+pub use history::near::JobKey;
 pub use history::{Episode, Glance, History, Kept, Unplaced};
 pub use load::MOST_FILES;
 pub use nearby::{Nearby, Window};

@@ -126,8 +126,9 @@ fn a_part_of_a_record_is_no_record() {
     }
 }
 
-#[test]
-fn lines_follow_their_schema() {
+/// Whether lines follow their schema, and what is changed in them does not.
+#[track_caller]
+fn follow_their_schema(lines: &[Value]) {
     let schema = |name: &str| serde_json::from_str(&text(format!("grammar/{name}.schema.json"))).unwrap();
     let report: Value = schema("report");
     let registry =
@@ -137,27 +138,65 @@ fn lines_follow_their_schema() {
         .with_registry(&registry)
         .build(&schema("lines"))
         .unwrap();
+    for line in lines {
+        let faults: Vec<String> = validator.iter_errors(line).map(|fault| fault.to_string()).collect();
+        assert_eq!(faults, Vec::<String>::new(), "{line}");
+        for member in ["form", "line", "tool", "document", "jobs", "stream", "summary"] {
+            let mut other = line.clone();
+            if other.get(member).is_some_and(|value| !value.is_null()) {
+                other[member] = Value::from("other");
+                assert!(!validator.is_valid(&other), "{member}: {line}");
+            }
+        }
+    }
+}
+
+#[test]
+fn lines_follow_their_schema() {
     let folder = folder();
     folder.write("jobs/a.yaml", hold());
     let of_folder = folder.run("inspect jobs --format lines --standard plugs.standard --as-of 2026-03-02");
     assert_eq!(documents(&of_folder)[0]["stream"], Value::Null);
     let of_stream = run(&folder, "", &format!("{}---\nform: [\n---\n{}", hold(), good()));
-    for ran in [&of_folder, &of_stream] {
-        for line in lines(ran) {
-            let faults: Vec<String> = validator.iter_errors(&line).map(|fault| fault.to_string()).collect();
-            assert_eq!(faults, Vec::<String>::new(), "{line}");
-            for (member, wrong) in [("form", "lines/2"), ("line", "other"), ("tool", "x"), ("document", "x")]
-            {
-                let mut other = line.clone();
-                if other.get(member).is_some() {
-                    other[member] = Value::from(wrong);
-                    assert!(!validator.is_valid(&other), "{member}: {line}");
-                }
-            }
-        }
+    let keys = folder.run_with(["keys", "-"], &format!("{}---\nform: [\n", jobs()[0]));
+    for ran in [&of_folder, &of_stream, &keys] {
+        follow_their_schema(&lines(ran));
     }
     let shown = folder.run("schema lines");
     assert_eq!(shown.out, text("grammar/lines.schema.json"));
+}
+
+#[test]
+fn keys_tell_vehicles_and_times_and_what_has_none() {
+    let folder = Folder::new();
+    let [first, second] = jobs();
+    let second = second.replace("plate: GW 123", "plate: gw-123, vin: WMX 1").replace("+01:00", "");
+    let keys = |input: &str, code: i32| lines(&folder.run_with(["keys", "-"], input).quietly(code));
+    let told = keys(&[packed("a", &first), json(&second)].concat(), 0);
+    let of = |at: usize| told[at]["jobs"][0].clone();
+    assert_eq!((&told[0]["name"], &of(0)["number"]), (&"a".into(), &"K-1".into()));
+    assert_eq!(of(0)["vehicles"], serde_json::json!(["plate GW123"]));
+    assert_eq!(of(0)["opened"], "2026-01-10T07:00:00Z");
+    assert_eq!(of(1)["vehicles"], serde_json::json!(["vin WMX1", "plate GW123"]));
+    assert_eq!(of(1)["opened"], "2026-02-10T08:00:00Z");
+    for lost in [
+        first.replace("2026-01-10T08", "2026-13-10T08"),
+        first.replace("plate: GW 123, ", ""),
+        "x: 1\n".to_owned(),
+        "form: [\n".to_owned(),
+    ] {
+        let told = keys(&[packed("a", &lost), packed("b", &first)].concat(), 1);
+        assert_eq!((told.len(), &told[1]["jobs"][0]["number"]), (2, &"K-1".into()), "{lost}");
+    }
+    let not_whole = keys("form: job/1", 1);
+    assert!(not_whole[0]["unread"].as_str().unwrap().contains("ends within a line"), "{not_whole:?}");
+    assert!(keys("", 2).is_empty());
+    // The settings say what the time zone is.
+    folder.write("workshop.yaml", "form: workshop/1\nworkshop: {name: W}\ntime_zone: Europe/Vienna\n");
+    assert_eq!(keys(&json(&second), 0)[0]["jobs"][0]["opened"], "2026-02-10T07:00:00Z");
+    folder.write("workshop.yaml", "form: workshop/1\nworkshop: [\n");
+    let faulty = folder.run_with(["keys", "-"], &first);
+    assert_eq!((faulty.code, &*faulty.out), (2, ""), "{faulty:#?}");
 }
 
 #[test]

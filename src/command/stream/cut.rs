@@ -26,13 +26,13 @@ const LONGEST_NAME: usize = 1_000;
 const MARK: &[u8] = "\u{feff}".as_bytes();
 
 /// A record of a stream, or why there is none.
-pub(super) struct Piece {
-    pub(super) at: InStream,
+pub(in crate::command) struct Piece {
+    pub(in crate::command) at: InStream,
     /// The name that came with it.
-    pub(super) name: Option<String>,
-    pub(super) text: Result<String, Unread>,
+    pub(in crate::command) name: Option<String>,
+    pub(in crate::command) text: Result<String, Unread>,
     /// How many bytes of the stream it holds.
-    pub(super) length: usize,
+    pub(in crate::command) length: usize,
 }
 
 /// How the records of a stream are parted.
@@ -245,7 +245,8 @@ impl<R: BufRead> Cutter<R> {
         let is_line = self.kind == Some(Kind::Lines);
         match read.map(|text| if is_line { unpacked(text) } else { Ok((None, text)) }) {
             Ok(Ok((name, text))) => Piece { name, ..self.piece(Ok(text)) },
-            Ok(Err(unread)) | Err(unread) => self.piece(Err(unread)),
+            Ok(Err((name, unread))) => Piece { name, ..self.piece(Err(unread)) },
+            Err(unread) => self.piece(Err(unread)),
         }
     }
 
@@ -278,11 +279,17 @@ struct Packed {
     text: String,
 }
 
+/// A text with its name, as far as there is one.
+type Named<T> = (Option<String>, T);
+
 /// The text that a line holds, with its name; a line that is a record itself stays as it is.
-fn unpacked(line: String) -> Result<(Option<String>, String), Unread> {
+fn unpacked(line: String) -> Result<Named<String>, Named<Unread>> {
+    /// What can be read also where the text cannot.
     #[derive(Deserialize)]
     struct Formed {
         form: String,
+        #[serde(default)]
+        name: Option<String>,
     }
     // A record can hold these letters, too: its form is another.
     if !line.contains(TEXT_FORM) {
@@ -293,18 +300,19 @@ fn unpacked(line: String) -> Result<(Option<String>, String), Unread> {
     if is_record {
         return Ok((None, line));
     }
+    let is_name = |name: &String| !name.is_empty() && name.chars().count() <= LONGEST_NAME;
+    let name = formed.ok().and_then(|formed| formed.name).filter(is_name);
     let wrong = |why: String| {
-        let fault = Fault::new(STREAM_PART, format!("this line is not a text with its name: {why}")).help(
-            "write it as `{\"form\": \"text/1\", \"name\": NAME, \"text\": TEXT}` on one line, with no other member",
-        );
-        Unread { fault, text: line.clone().into(), at: 0 }
+        let fault = Fault::new(STREAM_PART, format!("this line is not a text with its name: {why}"));
+        let help = "write it as `{\"form\": \"text/1\", \"name\": NAME, \"text\": TEXT}` on one line, with no other member; the text in UTF-8";
+        (name.clone(), Unread { fault: fault.help(help), text: line.clone().into(), at: 0 })
     };
     match serde_json::from_str::<Packed>(&line) {
         Ok(Packed { form, .. }) if form != TEXT_FORM => Err(wrong(format!("its form is `{form}`"))),
-        Ok(Packed { name: Some(name), .. }) if name.chars().count() > LONGEST_NAME => {
+        Ok(Packed { name: Some(long), .. }) if long.chars().count() > LONGEST_NAME => {
             Err(wrong(format!("its name is longer than {LONGEST_NAME} letters")))
         }
-        Ok(Packed { name, text, .. }) => Ok((name.filter(|name| !name.is_empty()), text)),
+        Ok(Packed { text, .. }) => Ok((name, text)),
         Err(error) => Err(wrong(error.to_string())),
     }
 }
@@ -401,7 +409,6 @@ mod tests {
             "{\"form\":\"text/1\",\"text\":\"a\",\"text\":\"b\"}",
             "{\"form\":\"text/1\",\"text\":\"a\",\"txt\":\"b\"}",
             "{\"form\":\"text/1\",\"name\":\"K\"}",
-            "{\"form\":\"text/1\",\"text\":\"\\udcff\"}",
             "{\"form\":\"text/1\",\"text\":1}",
             "{\"form\":\"text/1\",\"text\":\"a",
         ];
@@ -413,6 +420,9 @@ mod tests {
                 "{line}: {pieces:?}"
             );
         }
+        let no_text = "{\"form\":\"text/1\",\"name\":\"K\",\"text\":\"a\\udcff\"}";
+        let pieces = cut_in(no_text.as_bytes(), 4096, 64);
+        assert!(pieces[0].2.starts_with("K: ! this line is not a text with its name: "), "{pieces:?}");
         let long = format!("{{\"form\":\"text/1\",\"name\":\"{}\",\"text\":\"a\"}}", "K".repeat(1_001));
         let pieces = cut_in(long.as_bytes(), 4096, 4096);
         assert!(pieces[0].2.contains("its name is longer than 1000 letters"), "{pieces:?}");

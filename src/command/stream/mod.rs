@@ -10,8 +10,9 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use self::cut::{Cutter, Piece};
-use self::queue::Queue;
+use self::cut::Cutter;
+pub(super) use self::cut::Piece;
+pub(super) use self::queue::Queue;
 use super::Failure;
 use super::files::Unread;
 use super::inspect::{Done, Steps, Work};
@@ -34,6 +35,34 @@ struct Next {
     text: Result<(Arc<Source>, Arc<Nearby>), Unread>,
 }
 
+/// The records that arrive on standard input.
+pub(super) fn records_of_standard_input() -> Arc<Queue> {
+    let queue = Arc::new(Queue::default());
+    let fed = Arc::clone(&queue);
+    // It can wait for input when nobody wants any more, so it ends with the program.
+    std::thread::spawn(move || {
+        let mut cutter = Cutter::new(BufReader::with_capacity(1 << 16, std::io::stdin()));
+        let read = sound(|| {
+            while let Some(piece) = cutter.next() {
+                fed.put(piece);
+            }
+        });
+        if let Err(fault) = read {
+            fed.put(cutter.failed(fault));
+        }
+        fed.end();
+    });
+    queue
+}
+
+/// What a record is called.
+pub(super) fn name_of(piece: &Piece) -> String {
+    match &piece.name {
+        Some(name) => named(Path::new(name)),
+        None => format!("{STANDARD_INPUT} (record {})", piece.at.number),
+    }
+}
+
 impl Work<'_> {
     /// Judges a stream of records, and writes a line for each document in them in their order.
     pub(super) fn stream(
@@ -45,21 +74,7 @@ impl Work<'_> {
     ) -> Result<(), Failure> {
         let mut window = Window::new(window);
         let mut steps = Steps { done: 0, most: self.most_steps_in_all.unwrap_or(u64::MAX) };
-        let queue = Arc::new(Queue::default());
-        let fed = Arc::clone(&queue);
-        // It can wait for input when nobody wants any more, so it ends with the program.
-        std::thread::spawn(move || {
-            let mut cutter = Cutter::new(BufReader::with_capacity(1 << 16, std::io::stdin()));
-            let read = sound(|| {
-                while let Some(piece) = cutter.next() {
-                    fed.put(piece);
-                }
-            });
-            if let Err(fault) = read {
-                fed.put(cutter.failed(fault));
-            }
-            fed.end();
-        });
+        let queue = records_of_standard_input();
         // Whoever sends records one by one sees that the rules are read.
         sink.flush()?;
         loop {
@@ -86,11 +101,8 @@ impl Work<'_> {
     /// Looks through records, side by side, and puts before each what stands before it.
     fn with_what_is_before(&self, pieces: Vec<Piece>, window: &mut Window) -> Vec<Next> {
         let session = &self.ready.session;
-        let glance = |Piece { at, name, text, .. }: Piece| {
-            let name = match name {
-                Some(name) => named(Path::new(&name)),
-                None => format!("{STANDARD_INPUT} (record {})", at.number),
-            };
+        let glance = |piece: Piece| {
+            let (name, Piece { at, text, .. }) = (name_of(&piece), piece);
             let text = text.map(|text| {
                 let (source, known) = (Arc::new(Source::new(&*name, text)), Arc::<str>::from(&*name));
                 let zone = &session.setting().zone;

@@ -12,7 +12,7 @@ const MOST_BYTES: usize = 4 << 20;
 const MOST_PIECES: usize = 256;
 
 #[derive(Default)]
-pub(super) struct Queue {
+pub(in crate::command) struct Queue {
     state: Mutex<State>,
     changed: Condvar,
 }
@@ -47,7 +47,7 @@ impl Queue {
     }
 
     /// All records that have arrived; none when no more will come.
-    pub(super) fn take(&self) -> Vec<Piece> {
+    pub(in crate::command) fn take(&self) -> Vec<Piece> {
         let is_empty = |state: &mut State| state.pieces.is_empty() && !state.ended;
         let waited = self.changed.wait_while(self.lock(), is_empty);
         let mut state = waited.unwrap_or_else(PoisonError::into_inner);

@@ -3,6 +3,8 @@
 use std::collections::HashSet;
 use std::sync::Arc;
 
+use jiff::Timestamp;
+
 use super::{Episode, History, Job, Kept, Key, Past, Vehicle, number_key};
 
 impl Episode {
@@ -15,7 +17,7 @@ impl Episode {
     /// the documents of its text, with the number of the other.
     pub(in crate::session) fn opened_after(&self, others: &[&Episode]) -> Vec<(usize, String)> {
         let after = |job: &Job, other: &Job| {
-            let later = |(one, other): (&Arc<Past>, &Arc<Past>)| other.opened > one.opened;
+            let later = |(one, other): (&Arc<Past>, &Arc<Past>)| other.order() > one.order();
             job.past.as_ref().zip(other.past.as_ref()).is_some_and(later)
                 && other.keys.iter().any(|key| job.keys.contains(key))
         };
@@ -25,6 +27,41 @@ impl Episode {
             Some((usize::try_from(job.home.place).ok()?, other.number.to_string()))
         };
         self.0.iter().filter_map(of).collect()
+    }
+}
+
+/// What tells of a job which others are on its vehicle, and which of them come before it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct JobKey<'e> {
+    /// Its number, as it is written.
+    pub number: &'e str,
+    /// Its vehicle, by each name that it has: `vin …` and `plate …`, as they are compared. Jobs with a name in common are on
+    /// one vehicle.
+    pub vehicles: Vec<String>,
+    /// The time at which it was opened; nothing where that cannot be read.
+    pub opened: Option<Timestamp>,
+    /// Its number as it is compared, by which jobs of one time are put in order.
+    pub order: Box<str>,
+}
+
+impl Episode {
+    /// What tells its jobs from others.
+    pub fn keys(&self) -> impl Iterator<Item = JobKey<'_>> {
+        self.0.iter().map(|job| {
+            let mut vehicles: Vec<String> = Vec::new();
+            for key in job.keys.iter().filter(|key| key.kind.is_none()) {
+                vehicles.push(match &key.vehicle {
+                    Vehicle::Vin(name) => format!("vin {name}"),
+                    Vehicle::Plate(name) => format!("plate {name}"),
+                });
+            }
+            JobKey {
+                number: &job.number,
+                vehicles,
+                opened: job.past.as_ref().map(|past| past.opened),
+                order: number_key(&job.number),
+            }
+        })
     }
 }
 
