@@ -9,13 +9,13 @@ import subprocess
 import sys
 import unittest
 import unittest.mock
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import witnessmark
-from witnessmark import Failed, Incomplete, Record, Verdict, judge, lines, records_in
+from witnessmark import Failed, Incomplete, Record, Verdict, judge, keys, lines, records_in
 
 EXAMPLES = Path(sys.argv.pop(1) if len(sys.argv) > 1 else "examples").resolve() / "grauwasser"
 SETTINGS = EXAMPLES / "workshop.yaml"
@@ -36,8 +36,8 @@ rule torque "Plugs are tightened"
 """
 
 
-def job(torque: int) -> str:
-    return CLOSED + f"fastenings:\n  - {{role: drain plug, place: A, torque: {torque} Nm}}\n"
+def job(torque: int, number: str = "K-1") -> str:
+    return CLOSED.replace("K-1", number) + f"fastenings:\n  - {{role: drain plug, place: A, torque: {torque} Nm}}\n"
 
 
 class Package(unittest.TestCase):
@@ -48,7 +48,7 @@ class Package(unittest.TestCase):
         self.rules = self.folder / "plugs.standard"
         self.rules.write_text(PLUGS)
 
-    def judged(self, *records: Record | str | dict[str, object]) -> list[witnessmark.Result]:
+    def judged(self, *records: Record | str | Mapping[str, object]) -> list[witnessmark.Result]:
         return list(judge(records, standards=[str(self.rules)], as_of=DAY))
 
     def test_the_program_is_that_of_the_wheel(self) -> None:
@@ -76,7 +76,7 @@ class Package(unittest.TestCase):
     def test_texts_and_mappings_are_records(self) -> None:
         good = {"form": "job/1", "job": {"number": "K-1", "opened": "2026-03-02T08:15:00+01:00", "state": "closed"},
                 "vehicle": {}, "unit": {"kind": "engine"}, "fastenings": [{"role": "drain plug", "torque": "45 Nm"}]}
-        results = self.judged(good, job(60), Record(job(45) + "---\n" + job(60), "two"))
+        results = self.judged(good, job(60), Record(job(45) + "---\n" + job(60, "K-2"), "two"))
         self.assertEqual([one.number for one in results], [1, 2, 3, 3])
         wanted = [Verdict.CLEAR, Verdict.HOLD, Verdict.CLEAR, Verdict.HOLD]
         self.assertEqual([one.verdict for one in results], wanted)
@@ -125,6 +125,14 @@ class Package(unittest.TestCase):
             list(judge([job(45)], settings=self.folder / "nowhere.yaml"))
         with self.assertRaisesRegex(Failed, "window"):
             list(judge([job(45)], window=-1))
+
+    def test_keys_tell_vehicles_and_times(self) -> None:
+        text = CLOSED.replace("vehicle: {}", "vehicle: {plate: GW 1, vin: ABC}")
+        told = list(keys([Record(text, "a"), "form: [\n", Record(text + "---\n" + text, "b")]))
+        self.assertEqual([len(one.jobs) for one in told], [1, 0, 2])
+        job = told[0].jobs[0]
+        self.assertEqual((told[0].name, job.vehicles, job.opened), ("a", ("vin ABC", "plate GW1"), "2026-03-02T07:15:00Z"))
+        self.assertEqual(job.opened_ns, 1_772_435_700_000_000_000)
 
     def test_nothing_is_nothing_and_whoever_has_enough_can_stop(self) -> None:
         self.assertEqual(self.judged(), [])

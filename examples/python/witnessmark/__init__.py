@@ -9,8 +9,8 @@ Records go to the program one by one and results come back in the same order, so
 """
 
 from ._program import Failed, Incomplete, find_program
-from ._stream import Record, judge, lines, records_in
-from ._result import Count, Diagnostic, Finding, Place, Result, Verdict
+from ._stream import Record, judge, keys, lines, records_in
+from ._result import Count, Diagnostic, Finding, JobKey, Key, Place, Result, Verdict
 
 __all__ = [
     "Count",
@@ -18,12 +18,15 @@ __all__ = [
     "Failed",
     "Finding",
     "Incomplete",
+    "JobKey",
+    "Key",
     "Place",
     "Record",
     "Result",
     "Verdict",
     "find_program",
     "judge",
+    "keys",
     "lines",
     "records_in",
 ]

@@ -97,9 +97,9 @@ def run(arguments: Sequence[str], parts: Iterable[bytes]) -> Iterator[bytes]:
             raise feeder.error
         said.seek(0)
         words = said.read().decode(errors="replace").strip()
-        if words:
-            print(words, file=sys.stderr)
         if code not in (0, 1, 2):
             raise Incomplete(f"the program ended with exit code {code}: {words or 'it said nothing'}")
-        if code == 2 and words:
+        if words and code == 2:
             raise Failed(words)
+        if words:
+            print(words, file=sys.stderr)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from decimal import Decimal
 from enum import Enum
 from typing import Any
@@ -117,6 +118,43 @@ class Result:
         if counted or any(one.level == "advice" for one in self.diagnostics):
             return Verdict.NOTED
         return Verdict.CLEAR
+
+
+@dataclass(frozen=True, slots=True)
+class JobKey:
+    """What tells of a job which others are on its vehicle, and which of them come before it."""
+
+    number: str
+    vehicles: tuple[str, ...]
+    opened: str | None
+    """In UTC; nothing where it cannot be read."""
+    order: str
+
+    @property
+    def opened_ns(self) -> int | None:
+        """The same in nanoseconds since 1970, to sort by."""
+        if self.opened is None:
+            return None
+        whole, _, part = self.opened.removesuffix("Z").partition(".")
+        seconds = (datetime.fromisoformat(whole) - datetime(1970, 1, 1)) // timedelta(seconds=1)
+        return seconds * 1_000_000_000 + int(part.ljust(9, "0") or 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """Whose jobs a record holds."""
+
+    number: int
+    name: str
+    jobs: tuple[JobKey, ...]
+    unread: str | None
+    """Why it cannot be read; nothing where it can."""
+
+
+def key(number: int, line: Any) -> Key:
+    """The key that a line holds."""
+    jobs = (JobKey(job["number"], tuple(job["vehicles"]), job["opened"], job["order"]) for job in line["jobs"])
+    return Key(number, line["name"], tuple(jobs), line["unread"])
 
 
 def place(at: Any) -> Place | None:

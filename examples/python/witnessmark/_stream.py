@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from ._program import Failed, Incomplete, run
-from ._result import Result, result
+from ._result import Key, Result, key, result
 
 FORM = "lines/1"
 ENDINGS = (".yaml", ".yml")
@@ -57,13 +57,13 @@ def _arguments(
 ) -> list[str]:
     arguments = ["inspect", "-", "--format", "lines"]
     if settings is not None:
-        arguments += ["--settings", os.fspath(settings)]
+        arguments.append(f"--settings={os.fspath(settings)}")
     for standard in standards:
-        arguments += ["--standard", standard]
+        arguments.append(f"--standard={standard}")
     if as_of is not None:
-        arguments += ["--as-of", as_of.isoformat()]
+        arguments.append(f"--as-of={as_of.isoformat()}")
     if window is not None:
-        arguments += ["--window", str(window)]
+        arguments.append(f"--window={window}")
     return [*arguments, *options]
 
 
@@ -115,6 +115,27 @@ def lines(
 def _judged_nothing(end: Mapping[str, Any]) -> bool:
     """Whether rules or settings have errors, so that no record was read."""
     return bool(end["summary"]["documents"] == 0 and end["summary"]["rule_errors"] > 0)
+
+
+def keys(
+    records: Iterable[Record | str | Mapping[str, Any]], *, settings: str | os.PathLike[str] | None = None
+) -> Iterator[Key]:
+    """For each record whose jobs it holds, in the order of the records; nothing is judged.
+
+    Records whose jobs have a name of a vehicle in common belong in one stream, in the order of ``opened``, then of ``order``:
+    :func:`judge` then knows the earlier jobs of each.
+    """
+    sent = _Sent(records)
+    number = 0
+    where = ["--without-settings"] if settings is None else [f"--settings={os.fspath(settings)}"]
+    for text in run(["keys", "-", *where], sent):
+        line = json.loads(text)
+        if line.get("form") != FORM or line["line"] != "key" or line["stream"]["number"] != number + 1:
+            raise Incomplete(f"after the key of record {number} comes another line than that of the next record")
+        number += 1
+        yield key(number, line)
+    if number != sent.number:
+        raise Incomplete(f"{sent.number} records were sent, and the last key is that of record {number}")
 
 
 def judge(

@@ -243,11 +243,11 @@ impl<R: BufRead> Cutter<R> {
             at,
         });
         let is_line = self.kind == Some(Kind::Lines);
-        match read.map(|text| if is_line { unpacked(text) } else { Ok((None, text)) }) {
-            Ok(Ok((name, text))) => Piece { name, ..self.piece(Ok(text)) },
-            Ok(Err((name, unread))) => Piece { name, ..self.piece(Err(unread)) },
-            Err(unread) => self.piece(Err(unread)),
-        }
+        let (name, text) = match read {
+            Ok(line) if is_line => unpacked(line),
+            read => (None, read),
+        };
+        Piece { name, ..self.piece(text) }
     }
 
     fn piece(&mut self, text: Result<String, Unread>) -> Piece {
@@ -279,11 +279,8 @@ struct Packed {
     text: String,
 }
 
-/// A text with its name, as far as there is one.
-type Named<T> = (Option<String>, T);
-
 /// The text that a line holds, with its name; a line that is a record itself stays as it is.
-fn unpacked(line: String) -> Result<Named<String>, Named<Unread>> {
+fn unpacked(line: String) -> (Option<String>, Result<String, Unread>) {
     /// What can be read also where the text cannot.
     #[derive(Deserialize)]
     struct Formed {
@@ -293,28 +290,29 @@ fn unpacked(line: String) -> Result<Named<String>, Named<Unread>> {
     }
     // A record can hold these letters, too: its form is another.
     if !line.contains(TEXT_FORM) {
-        return Ok((None, line));
+        return (None, Ok(line));
     }
     let formed: Result<Formed, _> = serde_json::from_str(&line);
     let is_record = formed.as_ref().is_ok_and(|formed| formed.form != TEXT_FORM);
     if is_record {
-        return Ok((None, line));
+        return (None, Ok(line));
     }
     let is_name = |name: &String| !name.is_empty() && name.chars().count() <= LONGEST_NAME;
     let name = formed.ok().and_then(|formed| formed.name).filter(is_name);
     let wrong = |why: String| {
         let fault = Fault::new(STREAM_PART, format!("this line is not a text with its name: {why}"));
         let help = "write it as `{\"form\": \"text/1\", \"name\": NAME, \"text\": TEXT}` on one line, with no other member; the text in UTF-8";
-        (name.clone(), Unread { fault: fault.help(help), text: line.clone().into(), at: 0 })
+        Err(Unread { fault: fault.help(help), text: line.clone().into(), at: 0 })
     };
-    match serde_json::from_str::<Packed>(&line) {
-        Ok(Packed { form, .. }) if form != TEXT_FORM => Err(wrong(format!("its form is `{form}`"))),
+    let text = match serde_json::from_str::<Packed>(&line) {
+        Ok(Packed { form, .. }) if form != TEXT_FORM => wrong(format!("its form is `{form}`")),
         Ok(Packed { name: Some(long), .. }) if long.chars().count() > LONGEST_NAME => {
-            Err(wrong(format!("its name is longer than {LONGEST_NAME} letters")))
+            wrong(format!("its name is longer than {LONGEST_NAME} letters"))
         }
-        Ok(Packed { text, .. }) => Ok((name, text)),
-        Err(error) => Err(wrong(error.to_string())),
-    }
+        Ok(Packed { text, .. }) => Ok(text),
+        Err(error) => wrong(error.to_string()),
+    };
+    (name, text)
 }
 
 fn trimmed(line: &[u8]) -> &[u8] {
@@ -415,10 +413,7 @@ mod tests {
         for line in faulty {
             let pieces = cut_in(line.as_bytes(), 4096, 64);
             assert_eq!(pieces.len(), 1, "{line}");
-            assert!(
-                pieces[0].2.starts_with("! this line is not a text with its name: "),
-                "{line}: {pieces:?}"
-            );
+            assert!(pieces[0].2.contains("! this line is not a text with its name: "), "{line}: {pieces:?}");
         }
         let no_text = "{\"form\":\"text/1\",\"name\":\"K\",\"text\":\"a\\udcff\"}";
         let pieces = cut_in(no_text.as_bytes(), 4096, 64);
@@ -463,5 +458,48 @@ mod tests {
         let pieces = cut_in(b"a: \xff\n---\nb: 2\n", 4096, 64);
         assert_eq!(pieces[0].2, "! byte 3 (hexadecimal ff) is not UTF-8 text");
         assert_eq!(pieces[1].2, "b: 2\n");
+    }
+
+    /// Whatever stands in a stream, the documents in its pieces are those that are read in it at once.
+    #[test]
+    fn pieces_hold_the_documents_of_the_whole() {
+        const PARTS: [&str; 16] = [
+            "---\n",
+            "---\n",
+            "...\n",
+            "--- # c\n",
+            "--- {a: 1}\n",
+            "a: 1\n",
+            "b: |\n  ---\n  x\n",
+            "c: 'd\n  ---\n  e'\n",
+            "# ---\n",
+            "\n",
+            "f: [1,\n  2]\n",
+            "---g: 1\n",
+            "h: 2 # ---\n",
+            "---\tk: 1\n",
+            "- 1\n",
+            "m: \"---\"\n",
+        ];
+        let mut rng = fastrand::Rng::with_seed(1);
+        let mut compared = 0;
+        for _ in 0..4_000 {
+            let number = rng.usize(1..8);
+            let stream: String = (0..number).map(|_| PARTS[rng.usize(..PARTS.len())]).collect();
+            let said = |text: &str| -> Option<Vec<String>> {
+                let (documents, faults) =
+                    crate::document::yaml::read(crate::source::SourceId::FIRST, text, 0);
+                let of =
+                    |one: &crate::document::Document<'_>| one.span(one.root()).of(text).trim_end().to_owned();
+                faults.is_empty().then(|| documents.iter().map(of).filter(|text| !text.is_empty()).collect())
+            };
+            let pieces = cut_in(stream.as_bytes(), 4096, 4096);
+            let Some(whole) = said(&stream) else { continue };
+            let parts: Option<Vec<Vec<String>>> = pieces.iter().map(|(.., text)| said(text)).collect();
+            // An empty piece is told of by itself.
+            assert_eq!(parts.map(|parts| parts.concat()).as_ref(), Some(&whole), "{stream:?}: {pieces:?}");
+            compared += usize::from(whole.len() > 1);
+        }
+        assert!(compared > 100, "{compared}");
     }
 }
