@@ -33,14 +33,15 @@ TICKS = os.sysconf("SC_CLK_TCK")
 
 def below(of: int) -> dict[int, float]:
     """The seconds of processors that each process below one has taken so far."""
-    told = {}
+    told: dict[int, tuple[int, float]] = {}
     for folder in Path("/proc").glob("[0-9]*"):
         try:
             fields = (folder / "stat").read_text().rpartition(")")[2].split()
         except OSError:
             continue
         told[int(folder.name)] = int(fields[1]), (int(fields[11]) + int(fields[12])) / TICKS
-    found, parents = {}, [of]
+    found: dict[int, float] = {}
+    parents = [of]
     while parents:
         parent = parents.pop()
         ours = {pid: took for pid, (own, took) in told.items() if own == parent}
@@ -54,11 +55,12 @@ def seconds(words: list[str], source: Path | None = None, environment: Mapping[s
     not all of them are waited for by those who have started them.
     """
     taken: dict[int, float] = {}
+    others = below(os.getpid())
     begun = time.monotonic()
     with open(os.devnull if source is None else source, "rb") as given, open(os.devnull, "wb") as nothing:
         process = subprocess.Popen(words, stdin=given, stdout=nothing, stderr=nothing, env={**os.environ, **environment})
         while process.poll() is None:
-            taken.update(below(os.getpid()))
+            taken.update((pid, took) for pid, took in below(os.getpid()).items() if pid not in others)
             time.sleep(0.2)
     assert process.returncode in (0, 1, 2), (words, process.returncode)
     return time.monotonic() - begun, sum(taken.values())

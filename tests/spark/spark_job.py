@@ -145,7 +145,8 @@ class Job(unittest.TestCase):
     def setUpClass(cls) -> None:
         shutil.rmtree(WORK, ignore_errors=True)
         WORK.mkdir(parents=True)
-        os.environ["PYSPARK_PYTHON"] = sys.executable
+        # All of it talks to this machine alone.
+        os.environ.update(PYSPARK_PYTHON=sys.executable, SPARK_LOCAL_IP="127.0.0.1")
         cls.file = settings()
         builder = SparkSession.builder.master("local-cluster[2,1,1024]").appName("tests")
         for name, value in {
@@ -157,6 +158,7 @@ class Job(unittest.TestCase):
             "spark.sql.shuffle.partitions": "2",
             "spark.local.dir": str(WORK / "local"),
             "spark.executorEnv.PYTHONPATH": str(ROOT / "examples" / "spark"),
+            "spark.executorEnv.PYTHONDONTWRITEBYTECODE": "1",
         }.items():
             builder = builder.config(name, value)
         cls.spark = builder.getOrCreate()
