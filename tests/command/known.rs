@@ -454,7 +454,7 @@ fn what_is_known_of_a_job_counts_for_no_other_in_its_place() {
     folder.write("known.yaml", &old);
     accept(&folder).quietly(1).says(&[
         "hold: Plug A: 60 Nm",
-        "the known finding of `plugs.torque` in `jobs/a.yaml` does not say in which job it is, so it accepts nothing",
+        "the known finding of `plugs.torque` in `jobs/a.yaml` is of another job, or does not say of which, so it accepts nothing",
     ]);
     inspect(&folder, "2026-04-01", "--accept-known known.yaml --note-known known.yaml");
     assert_eq!(folder.read("known.yaml").matches("since: 2020-01-02\n  note: the car is gone").count(), 1);
