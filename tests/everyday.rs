@@ -386,7 +386,7 @@ fn the_names_of_the_trade_are_listed() {
     let listed = Folder::new().run("words names").quietly(0);
     for line in [
         "role\twheel nut\tlocking nut | locking wheel nut | lug nut | lug nuts | lugnut | lugnuts | road wheel nut | wheel lug nut | wheel nuts | wheelnut | wheelnuts\n",
-        "role\thub plug\t\n",
+        "role\tcap screw\t\n",
         "drive position\tR\treverse\n",
     ] {
         assert!(listed.out.contains(line), "{line} {}", listed.out);
