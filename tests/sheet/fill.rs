@@ -69,6 +69,7 @@ pub fn filled(sheet: &str) -> String {
                 "method" => if section == "fluid" { "drained" } else { "" }.to_owned(),
                 "tool" if after_a_small_torque(&filled) => "T-03".to_owned(),
                 "odometer" if section == "vehicle" => "84210 km".to_owned(),
+                "required_after" => "50 km".to_owned(),
                 // A pan without screws stayed where it is.
                 "removed" => if sheet.contains("role: sump screw") { "yes" } else { "no" }.to_owned(),
                 "media_removed" => medium.clone().unwrap(),

@@ -11,8 +11,10 @@ pub use faults::{FAULTS, Fault};
 pub use session::{session, session_around};
 use tree::Node;
 
-/// What is said of every record where no procedures and no register stand around it.
-pub const ALONE: [&str; 2] = ["by_procedure.procedures_there", "job_basics.register_there"];
+/// What is said of a record only because no procedures and no register stand around it: that they are not there, and what is
+/// asked of a tool in their place, which one torque that cannot be read leaves open for all others.
+pub const ALONE: [&str; 3] =
+    ["by_procedure.procedures_there", "job_basics.register_there", "fastenings.tool_reaches"];
 
 /// The standards of gearboxes, with those that look at the documents around a job.
 pub const AROUND: [&str; 7] = [
