@@ -104,6 +104,12 @@ pub fn plain_finding(found: &Finding, sources: &Sources) -> Diagnostic {
     of_finding(found, sources, &|_| None)
 }
 
+/// What was said in several places, in the order of the text.
+#[must_use]
+pub fn merged(all: impl Iterator<Item = Diagnostic>) -> Vec<Diagnostic> {
+    in_order(all.collect())
+}
+
 fn in_order(mut all: Vec<Diagnostic>) -> Vec<Diagnostic> {
     all.sort_by_key(|one| (one.range, one.severity));
     all

@@ -67,6 +67,34 @@ pub struct Change {
     pub text: String,
 }
 
+impl Change {
+    /// Where a range is after this change; nothing where the change goes into it.
+    #[must_use]
+    pub fn moved(&self, range: Range) -> Option<Range> {
+        let changed = self.range?;
+        if range.end <= changed.start && range.start < changed.start {
+            return Some(range);
+        }
+        if range.start < changed.end || changed == range {
+            return None;
+        }
+        let lines = u32::try_from(self.text.matches('\n').count()).ok()?;
+        let last = self.text.rsplit('\n').next().unwrap_or_default();
+        let width = u32::try_from(last.encode_utf16().count()).ok()?;
+        let before = if lines == 0 { changed.start.character.checked_add(width)? } else { width };
+        let moved = |at: Position| {
+            let line =
+                changed.start.line.checked_add(lines)?.checked_add(at.line.checked_sub(changed.end.line)?)?;
+            let character = match at.line == changed.end.line {
+                true => before.checked_add(at.character.checked_sub(changed.end.character)?)?,
+                false => at.character,
+            };
+            Some(Position { line, character })
+        };
+        Some(Range { start: moved(range.start)?, end: moved(range.end)? })
+    }
+}
+
 /// The name of a text.
 #[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
 pub struct TextName {
@@ -362,4 +390,31 @@ pub struct Execute {
     /// With what.
     #[serde(default)]
     pub arguments: Vec<Value>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Change, Position, Range};
+
+    fn range(at: [u32; 4]) -> Range {
+        let [line, character, last, end] = at;
+        Range { start: Position { line, character }, end: Position { line: last, character: end } }
+    }
+
+    #[test]
+    fn a_range_moves_with_what_is_written_before_it() {
+        let moved = |changed, text: &str, at| {
+            Change { range: Some(range(changed)), text: text.to_owned() }.moved(range(at))
+        };
+        // Before, on the same line, lines above, and below.
+        assert_eq!(moved([2, 3, 2, 4], "abc", [2, 6, 2, 9]), Some(range([2, 8, 2, 11])));
+        assert_eq!(moved([2, 3, 2, 4], "ü\n😀", [2, 6, 3, 9]), Some(range([3, 4, 4, 9])));
+        assert_eq!(moved([0, 3, 2, 4], "", [2, 6, 2, 9]), Some(range([0, 5, 0, 8])));
+        assert_eq!(moved([4, 0, 4, 4], "x\n", [2, 6, 2, 9]), Some(range([2, 6, 2, 9])));
+        assert_eq!(moved([2, 0, 2, 0], "# x\n", [2, 0, 2, 9]), Some(range([3, 0, 3, 9])));
+        // Within, over, and all of the text.
+        assert_eq!(moved([2, 7, 2, 8], "x", [2, 6, 2, 9]), None);
+        assert_eq!(moved([2, 0, 3, 0], "x", [2, 6, 2, 9]), None);
+        assert_eq!(Change { range: None, text: String::new() }.moved(range([2, 6, 2, 9])), None);
+    }
 }

@@ -32,7 +32,7 @@ use std::sync::{Arc, OnceLock};
 pub use context::Instrument;
 pub use history::near::JobKey;
 pub use history::{Episode, Glance, History, Kept, Unplaced};
-pub use load::MOST_FILES;
+pub use load::{MOST_FILES, Trials};
 pub use nearby::{Nearby, Window};
 pub use parameters::DeclaredParameter;
 pub use prove::{Proof, Proven, Tried};
@@ -42,7 +42,6 @@ pub use workshop::{NamedPlace, ToolInUse};
 
 use self::context::Context;
 use self::editions::Digests;
-use self::load::Trials;
 use crate::code::EDITION_SET_ASIDE;
 use crate::decide::{MOST_STEPS, MOST_STEPS_IN_ALL, Setting};
 use crate::diagnostic::{Diagnostic, Level};
@@ -118,7 +117,9 @@ impl Session {
         Session::open_with(request, library, Trials::NotShipped)
     }
 
-    fn open_with(mut request: Request, library: &dyn Library, trials: Trials) -> Session {
+    /// The same with those trials alone.
+    #[must_use]
+    pub fn open_with(mut request: Request, library: &dyn Library, trials: Trials) -> Session {
         let mut diagnostics = Vec::new();
         let units: Vec<Unit> = load::units(
             &mut request.sources,

@@ -66,7 +66,7 @@ fn hold(written: &str) -> String {
             (None, "textDocument/didOpen" | "textDocument/didChange") => {
                 let one = &message["params"]["textDocument"];
                 let (uri, version) = (one["uri"].as_str().unwrap(), one["version"].as_i64().unwrap());
-                Value::from(client.diagnostics(uri, version))
+                Value::from(client.all_diagnostics(uri, version))
             }
             _ => continue,
         };
@@ -94,7 +94,7 @@ fn spoken(
         "open" => {
             let text = folder.read(named[0]);
             client.open(&address(named[0]), 1, &text);
-            client.diagnostics(&address(named[0]), 1);
+            client.all_diagnostics(&address(named[0]), 1);
             texts.insert(named[0].to_owned(), (1, text));
             None
         }
@@ -103,7 +103,7 @@ fn spoken(
             assert!(text.contains(&pieces[0]), "{line}\n{text}");
             (*version, *text) = (*version + 1, text.replacen(&pieces[0], &pieces[1], 1));
             client.change(&address(named[0]), *version, &json!([{ "text": text }]));
-            client.diagnostics(&address(named[0]), *version);
+            client.all_diagnostics(&address(named[0]), *version);
             None
         }
         "ask" => {

@@ -156,13 +156,45 @@ fn rules_are_proved_as_prove_proves_them() {
     for path in &files {
         let (address, text) = (uri(&root().join(path)), text(path));
         client.open(&address, 1, &text);
-        let said: Vec<Said> = said(&client.diagnostics(&address, 1));
+        let said: Vec<Said> = said(&client.all_diagnostics(&address, 1));
         let said: Vec<Said> =
             said.into_iter().filter(|one| !one.6.starts_with("no verdict, because")).collect();
         assert_eq!(said, reported(&report(&["prove", path]), path, &text), "{path}");
         number += said.len();
     }
     assert!(number > 100, "{number}");
+    assert_eq!(client.end(), 0);
+}
+
+#[test]
+fn what_a_proof_said_moves_with_the_text_until_the_next_one() {
+    let folder = crate::support::Folder::new();
+    let rule = |name: &str| {
+        format!(
+            "rule {name} \"R\"\n  demands recorded job.number\n  otherwise hold \"none\"\n  because \"b\"\n  basis \"b\"\n"
+        )
+    };
+    let text = format!("standard s edition 1 \"S\"\njudges job\n\n{}\n{}", rule("one"), rule("two"));
+    let path = folder.write("s.standard", &text);
+    let address = uri(&path);
+    let mut client = Client::in_folder(folder.path(), &[]);
+    client.open(&address, 1, &text);
+    let at = |said: &[Value]| -> Vec<u64> {
+        let of_trials = said.iter().filter(|one| one["code"] == "rules/no-trial");
+        of_trials.map(|one| one["range"]["start"]["line"].as_u64().unwrap()).collect()
+    };
+    let lines = at(&client.all_diagnostics(&address, 1));
+    assert_eq!(lines.len(), 2);
+    // A line above both, and then the name of the first becomes another.
+    let change = |line: u64, from: u64, to: u64, text: &str| {
+        let position = |character: u64| serde_json::json!({ "line": line, "character": character });
+        serde_json::json!([{ "range": { "start": position(from), "end": position(to) }, "text": text }])
+    };
+    client.change(&address, 2, &change(2, 0, 0, "# a line\n"));
+    assert_eq!(at(&client.diagnostics(&address, 2)), [lines[0] + 1, lines[1] + 1]);
+    client.change(&address, 3, &change(lines[0] + 1, 5, 8, "first"));
+    assert_eq!(at(&client.diagnostics(&address, 3)), [lines[1] + 1]);
+    assert_eq!(at(&client.diagnostics(&address, 3)), [lines[0] + 1, lines[1] + 1]);
     assert_eq!(client.end(), 0);
 }
 

@@ -2,6 +2,7 @@
 
 mod frames;
 mod requests;
+mod rule_file;
 mod server;
 mod texts;
 mod uri;
@@ -37,6 +38,8 @@ enum Event {
     Broken(Refused),
     /// A workshop was opened.
     Opened(Box<texts::Opening>),
+    /// A rule file was proved.
+    Proved(Box<rule_file::Proof>),
     /// The editor is gone.
     End,
 }

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use serde_json::{Value, json};
 
+use super::rule_file::Proved;
 use super::texts::{Open, Texts};
 use crate::command::bounds::nearer;
 use crate::command::files;
@@ -162,13 +163,15 @@ fn tokens(asked: &Asked<'_>) -> Value {
 fn actions(asked: &Asked<'_>, range: crate::editor::protocol::Range) -> Value {
     let Asked { texts, open, address } = asked;
     let Some(session) = texts.session_of(open) else { return json!([]) };
-    let found = match (&open.proved, &open.judged) {
-        (Some(proved), _) => {
-            fixes::of_names(&open.text, &proved.diagnostics, &open.name, range, session.sources())
+    let found = match (open.is_rules(), &open.judged) {
+        (true, _) => {
+            let (found, by) = open.rules.diagnostics(open.version);
+            let sources = by.unwrap_or(session).sources();
+            fixes::of_names(&open.text, found, &open.name, range, sources)
         }
-        (None, Some((_, judged))) => fixes::of_document(&open.text, judged, range, session),
+        (false, Some((_, judged))) => fixes::of_document(&open.text, judged, range, session),
         // Settings.
-        (None, None) => {
+        (false, None) => {
             let of_run = texts.said_of_run(open);
             fixes::of_names(&open.text, of_run, &open.name, range, texts.sources_of_run(open, session))
         }
@@ -187,9 +190,13 @@ fn actions(asked: &Asked<'_>, range: crate::editor::protocol::Range) -> Value {
 fn shown(asked: &Asked<'_>, range: crate::editor::protocol::Range) -> Value {
     let Asked { texts, open, .. } = asked;
     let Some(session) = texts.session_of(open) else { return json!([]) };
-    json!(match &open.proved {
-        Some(proved) => hints::of_trials(&open.text, range, &proved.tried, session, &open.name),
-        None => hints::of_documents(&open.text, range, session),
+    json!(match open.is_rules() {
+        true => {
+            let tried = open.rules.tried(open.version);
+            let by = open.rules.proof_of(open.version).map_or(session, Proved::session);
+            hints::of_trials(&open.text, range, tried, by, &open.name)
+        }
+        false => hints::of_documents(&open.text, range, session),
     })
 }
 
@@ -382,9 +389,7 @@ fn execute(texts: &mut Texts, wanted: &Execute) -> Result<Value, Refused> {
     let (Some(address), Some(rule), lens::RUN_TRIALS) = (text(0), text(1), &*wanted.command) else {
         return Err(Refused::new(error::INVALID_PARAMS, format!("`{}` is not known here", wanted.command)));
     };
-    texts.catch_up(address);
-    let proved = texts.open.get(address).and_then(|open| open.proved.as_ref());
-    let Some(proved) = proved else {
+    let Some(proved) = texts.proof(address) else {
         return Err(Refused::new(error::FAILED, "this rule file is not open".to_owned()));
     };
     let (is_good, words) = lens::run(proved.session(), rule);

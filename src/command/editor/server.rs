@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 
 use super::frames;
 use super::requests;
-use super::texts::{Opening, Texts};
+use super::texts::Texts;
 use super::uri;
 use super::{Event, MOST_WAITING};
 use crate::command::known::KnownFiles;
@@ -115,10 +115,14 @@ impl Server {
         match next {
             Ok(event) => self.queue.push_back(event),
             Err(RecvTimeoutError::Timeout) => {
+                // Where nobody waits for what comes of it, the program ends.
                 let events = self.events.clone();
                 self.texts.begin_opening(&move |opening| {
-                    // Where nobody waits for it, the program ends.
                     let _ = events.send(Event::Opened(opening));
+                });
+                let events = self.events.clone();
+                self.texts.begin_proving(move |proof| {
+                    let _ = events.send(Event::Proved(proof));
                 });
             }
             Err(RecvTimeoutError::Disconnected) => self.queue.push_back(Event::End),
@@ -141,18 +145,24 @@ impl Server {
     fn take(&mut self, event: Event) -> Result<Next, Failure> {
         match event {
             Event::End => return Ok(Next::Ended),
-            Event::Opened(opening) => self.opened(*opening)?,
+            Event::Opened(opening) => {
+                self.done(|texts| {
+                    texts.take(*opening);
+                    Ok(())
+                })?;
+            }
+            Event::Proved(proof) => self.done(|texts| texts.take_proof(*proof))?,
             Event::Broken(why) => self.refuse(&Value::Null, &why)?,
             Event::Message(message) => return self.message(&message),
         }
         Ok(Next::On)
     }
 
-    fn opened(&mut self, opening: Opening) -> Result<(), Failure> {
-        if let Err(why) = answered(|| {
-            self.texts.take(opening);
-            Ok(())
-        }) {
+    /// Takes what a thread has done.
+    fn done(&mut self, take: impl FnOnce(&mut Texts) -> Result<(), Failure>) -> Result<(), Failure> {
+        let taken =
+            answered(|| take(&mut self.texts).map_err(|Failure(why)| Refused::new(error::INTERNAL, why)));
+        if let Err(why) = taken {
             self.notify("window/logMessage", &json!({ "type": 1, "message": why.message }))?;
         }
         if self.can.refresh_hints { self.ask("workspace/inlayHint/refresh", &Value::Null) } else { Ok(()) }

@@ -3,8 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
+use super::rule_file::{Proof, Proved, RuleFile};
 use super::uri;
-use super::workshop::{Proved, Taken, Workshop};
+use super::workshop::{Taken, Workshop};
 use crate::code::{OUTSIDE_WORKSHOP, SETTINGS};
 use crate::command::bounds::{absolute, nearer};
 use crate::command::context::is_to_be_read;
@@ -34,8 +35,8 @@ pub(super) struct Open {
     pub(super) settings: Option<PathBuf>,
     /// What was judged of its documents, and of which version.
     pub(super) judged: Option<(i64, Vec<Judged>)>,
-    /// A rule file as it was proved.
-    pub(super) proved: Option<Proved>,
+    /// What is known of it if it is a rule file.
+    pub(super) rules: RuleFile,
 }
 
 impl Open {
@@ -75,6 +76,10 @@ pub(super) struct Texts {
     pub(super) workshops: BTreeMap<Option<PathBuf>, Kept>,
     /// Those of which something is to be said anew.
     pub(super) waiting: BTreeSet<String>,
+    /// Rule files of which a proof is wanted.
+    to_prove: BTreeSet<String>,
+    /// Whether one is being made.
+    is_proving: bool,
     /// Counts the changes after which workshops are opened anew.
     changes: u64,
     /// The forms that come with the program, for texts whose workshop is not there.
@@ -92,6 +97,8 @@ impl Texts {
             open: BTreeMap::new(),
             workshops: BTreeMap::new(),
             waiting: BTreeSet::new(),
+            to_prove: BTreeSet::new(),
+            is_proving: false,
             changes: 0,
             forms: Forms::builtin(),
             messages: Vec::new(),
@@ -129,7 +136,7 @@ impl Texts {
             unsaved::put(path, Some(&text));
         }
         let text = Text::new(text);
-        let open = Open { path, name, version, text, settings, judged: None, proved: None };
+        let open = Open { path, name, version, text, settings, judged: None, rules: RuleFile::default() };
         let (settings, is_rules) = (open.settings.clone(), open.is_rules());
         let kept = self.workshops.get(&settings).and_then(|kept| kept.workshop.as_ref());
         let is_over = open.path.as_ref().zip(kept).is_some_and(|(path, kept)| kept.is_over(path));
@@ -151,6 +158,7 @@ impl Texts {
         changes: Vec<Change>,
     ) -> Result<(), Option<TooMany>> {
         let open = self.open.get_mut(address).ok_or(None)?;
+        open.rules.follow(&changes);
         open.text.change(changes).map_err(Some)?;
         open.version = version;
         if let Some(path) = &open.path {
@@ -164,6 +172,7 @@ impl Texts {
     pub(super) fn close(&mut self, address: &str) {
         let Some(open) = self.open.remove(address) else { return };
         self.waiting.remove(address);
+        self.to_prove.remove(address);
         if let Some(path) = &open.path {
             unsaved::put(path, None);
         }
@@ -187,9 +196,10 @@ impl Texts {
         let is_new = |settings: &&Option<PathBuf>| !self.workshops.contains_key(*settings);
         let new: Vec<Option<PathBuf>> = all.iter().filter(is_new).cloned().collect();
         new.iter().for_each(|settings| self.open_anew(settings));
-        let rules = self.open.iter().filter(|(_, open)| open.is_rules());
-        let rules: Vec<String> = rules.map(|(address, _)| address.clone()).collect();
-        self.waiting.extend(rules);
+        for (address, open) in self.open.iter_mut().filter(|(_, open)| open.is_rules()) {
+            open.rules.forget();
+            self.waiting.insert(address.clone());
+        }
     }
 
     /// Takes note of a text that is another now.
@@ -209,12 +219,56 @@ impl Texts {
         self.workshops.entry(settings.clone()).or_default().wanted = Some(self.changes);
     }
 
-    /// Whether a workshop waits to be opened anew, and whether one of them waits for the first time.
+    /// Whether a workshop waits to be opened anew or a rule file to be proved, and whether a workshop waits for the first time.
     pub(super) fn is_stale(&self) -> Option<bool> {
         let waiting = |kept: &&Kept| kept.wanted.is_some() && kept.under_way.is_none();
         let mut stale = self.workshops.values().filter(waiting).peekable();
-        stale.peek()?;
-        Some(stale.any(|kept| kept.workshop.is_none()))
+        let is_unproved = !self.to_prove.is_empty() && !self.is_proving;
+        (stale.peek().is_some() || is_unproved).then(|| stale.any(|kept| kept.workshop.is_none()))
+    }
+
+    /// Begins to prove one of the rule files that wait for it.
+    pub(super) fn begin_proving(&mut self, send: impl Fn(Box<Proof>) + Send + 'static) {
+        if self.is_proving {
+            return;
+        }
+        let Some(address) = self.to_prove.pop_first() else { return };
+        let Some(open) = self.open.get(&address) else { return };
+        let (Some(path), version) = (open.path.clone(), open.version) else { return };
+        let rules = self.rules.clone();
+        self.is_proving = true;
+        std::thread::spawn(move || {
+            let proved = sound(|| Proved::open(&rules, &path));
+            let proved = proved.unwrap_or_else(|fault| Err(Failure(fault.message)));
+            send(Box::new(Proof { address, version, proved }));
+        });
+    }
+
+    /// Takes a proof; one of a text that is another now is dropped.
+    ///
+    /// # Errors
+    /// Why there is none.
+    pub(super) fn take_proof(&mut self, proof: Proof) -> Result<(), Failure> {
+        let Proof { address, version, proved } = proof;
+        self.is_proving = false;
+        let Some(open) = self.open.get_mut(&address).filter(|open| open.version == version) else {
+            return Ok(());
+        };
+        open.rules.take(proved?, &open.name, version);
+        self.waiting.insert(address);
+        Ok(())
+    }
+
+    /// The proof of a rule file as it is now, made at once where it is not there.
+    pub(super) fn proof(&mut self, address: &str) -> Option<&Proved> {
+        let open = self.open.get_mut(address).filter(|open| open.is_rules())?;
+        let version = open.version;
+        if open.rules.proof_of(version).is_none() {
+            let proved = Proved::open(&self.rules, open.path.as_ref()?).ok()?;
+            open.rules.take(proved, &open.name, version);
+            self.waiting.insert(address.to_owned());
+        }
+        self.open.get(address)?.rules.proof_of(version)
     }
 
     /// Begins to open the workshops that wait for it, each on a thread of its own.
@@ -283,21 +337,18 @@ impl Texts {
     }
 
     fn say_of_rules(&mut self, address: &str) -> Option<Vec<Diagnostic>> {
-        let open = self.open.get_mut(address)?;
-        let proved = match &open.path {
-            Some(path) => Proved::open(&self.rules, path),
+        let Open { path, name, version, rules, .. } = self.open.get_mut(address)?;
+        let checked = match path {
+            Some(path) => rules.check(&self.rules, path, name, *version),
             None => Err(Failure("save this file to have its rules checked".to_owned())),
         };
-        match proved {
-            Ok(proved) => {
-                let sources = proved.session().sources();
-                let own = of_run(&proved.diagnostics, sources, &open.name, &uri::of_name);
-                let elsewhere = no_verdict(&proved.diagnostics, sources, &open.name, &uri::of_name);
-                open.proved = Some(proved);
-                Some(elsewhere.into_iter().chain(own).collect())
-            }
-            Err(Failure(why)) => Some(vec![whole(why)]),
+        if let Err(Failure(why)) = checked {
+            return Some(vec![whole(why)]);
         }
+        if rules.proof_of(*version).is_none() {
+            self.to_prove.insert(address.to_owned());
+        }
+        Some(rules.said())
     }
 
     fn say_of_documents(&mut self, address: &str) -> Option<Vec<Diagnostic>> {
@@ -390,13 +441,10 @@ impl Texts {
 
     /// The session by which a text is judged, where there is one.
     pub(super) fn session_of<'a>(&'a self, open: &'a Open) -> Option<&'a Session> {
-        match &open.proved {
-            Some(proved) => Some(proved.session()),
-            None => {
-                let kept = self.workshops.get(&open.settings)?;
-                Some(kept.settled.as_ref().or(kept.workshop.as_ref())?.session())
-            }
-        }
+        open.rules.session().or_else(|| {
+            let kept = self.workshops.get(&open.settings)?;
+            Some(kept.settled.as_ref().or(kept.workshop.as_ref())?.session())
+        })
     }
 }
 

@@ -1,4 +1,4 @@
-//! The open files of one workshop, judged as one run of `inspect` over them; and a rule file, proved as `prove` does.
+//! The open documents of one workshop, judged as one run of `inspect` over them.
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -10,10 +10,10 @@ use crate::command::known::KnownFiles;
 use crate::command::standards::Ready;
 use crate::command::walk::{Found, find};
 use crate::command::{Failure, RuleOptions};
-use crate::diagnostic::{Diagnostic, listed};
+use crate::diagnostic::Diagnostic;
 use crate::finding::Judged;
 use crate::language::ast::Severity;
-use crate::session::{Session, Tried};
+use crate::session::Session;
 use crate::settings::Documents;
 use crate::source::Sources;
 
@@ -120,28 +120,5 @@ impl Workshop {
                 vec![self.ready.session.unreadable(name, &unread.text, unread.at, unread.fault)]
             }
         }
-    }
-}
-
-/// A rule file with what is wrong with it and what its trials came to.
-pub(super) struct Proved {
-    ready: Ready,
-    pub(super) diagnostics: Vec<Diagnostic>,
-    pub(super) tried: Vec<Tried>,
-}
-
-impl Proved {
-    pub(super) fn open(rules: &RuleOptions, path: &Path) -> Result<Proved, Failure> {
-        let standards = vec![path.to_string_lossy().into_owned()];
-        let options = RuleOptions { standards, ..rules.clone() };
-        let ready = options.open(Some(path), &KnownFiles::default())?;
-        let mut diagnostics = ready.run(Severity::Hold).diagnostics;
-        let proof = ready.session.prove();
-        diagnostics.extend(listed(proof.diagnostics));
-        Ok(Proved { ready, diagnostics, tried: proof.tried })
-    }
-
-    pub(super) fn session(&self) -> &Session {
-        &self.ready.session
     }
 }

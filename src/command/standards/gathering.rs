@@ -22,7 +22,7 @@ use crate::language::check::Given;
 use crate::language::looks_like_rules;
 use crate::library::{SHIPPED, shipped};
 use crate::report::JudgedBy;
-use crate::session::{MOST_FILES, Request, Session};
+use crate::session::{MOST_FILES, Request, Session, Trials};
 use crate::settings::{self, Brought, Settings};
 use crate::source::{Place, SourceId, Sources, Span};
 
@@ -45,8 +45,8 @@ pub(super) struct Gathering {
     pub(super) walks: usize,
     /// Where files that rule files use are.
     pub(super) disk: Disk,
-    /// Whether documents are judged and nothing else is asked of the rules.
-    pub(super) to_judge: bool,
+    /// Which trials are read.
+    pub(super) trials: Trials,
 }
 
 impl Gathering {
@@ -105,7 +105,7 @@ impl Gathering {
 
     /// Adds a standard by the name of a shipped one or by path; of settings, within their bounds.
     pub(super) fn standard(&mut self, name: &str, bounds: Option<&Bounds>, place: Place) {
-        if name == STANDARD_INPUT && !self.to_judge && bounds.is_none() {
+        if name == STANDARD_INPUT && self.trials == Trials::All && bounds.is_none() {
             let input = files::read_standard_input();
             return self.text(crate::source::STANDARD_INPUT.to_owned(), input, place);
         }
@@ -242,10 +242,7 @@ impl Gathering {
             givens: self.givens,
             setting,
         };
-        let session = match self.to_judge {
-            true => Session::open_to_judge(request, &self.disk),
-            false => Session::open(request, &self.disk),
-        };
+        let session = Session::open_with(request, &self.disk, self.trials);
         let session = session.with_logs(Arc::new(Beside));
         Ready {
             session,

@@ -32,7 +32,7 @@ use crate::library::{came_with_it, shipped};
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::Quantity;
 use crate::report::{JudgedBy, RuleInfo, Run, SourceInfo, StandardInfo};
-use crate::session::{Episode, Session};
+use crate::session::{Episode, Session, Trials};
 use crate::settings::{self, Brought};
 use crate::source::{COMMAND_LINE, Place, SourceId, Sources, Span};
 use crate::time;
@@ -162,15 +162,21 @@ impl RuleOptions {
     /// Opens a session. `near` is the first path of the run, by which the settings are found; `known`
     /// names the files of known findings.
     pub(super) fn open(&self, near: Option<&Path>, known: &KnownFiles) -> Result<Ready, Failure> {
-        self.open_with(near, known, false)
+        self.open_with(near, known, Trials::All)
     }
 
     /// The same, to judge documents and nothing else.
     pub(super) fn open_to_judge(&self, near: Option<&Path>, known: &KnownFiles) -> Result<Ready, Failure> {
-        self.open_with(near, known, true)
+        self.open_with(near, known, Trials::NotShipped)
     }
 
-    fn open_with(&self, near: Option<&Path>, known: &KnownFiles, to_judge: bool) -> Result<Ready, Failure> {
+    /// The same with those trials alone.
+    pub(super) fn open_with(
+        &self,
+        near: Option<&Path>,
+        known: &KnownFiles,
+        trials: Trials,
+    ) -> Result<Ready, Failure> {
         let mut gathering = Gathering {
             sources: Sources::new(),
             standards: Vec::new(),
@@ -182,7 +188,7 @@ impl RuleOptions {
             links_of_named: Links::Followed,
             walks: 0,
             disk: Disk::default(),
-            to_judge,
+            trials,
         };
         let command_line = gathering.sources.add(COMMAND_LINE, self.words());
         let settings_path = self.settings_path(near);
