@@ -7,7 +7,7 @@ use super::RULE_ENDING;
 use crate::command::names::named;
 use crate::language::ast::Item;
 use crate::language::check::{Elsewhere, Given};
-use crate::language::parse;
+use crate::language::parse_declarations;
 use crate::library::{self, SHIPPED};
 use crate::settings::Settings;
 use crate::source::SourceId;
@@ -56,7 +56,7 @@ impl Names {
     }
 
     fn declared(&mut self, name: &str, text: &str, disk: &Disk, waiting: &mut Vec<(String, String)>) {
-        let (file, _) = parse(SourceId::FIRST, text);
+        let (file, _) = parse_declarations(SourceId::FIRST, text);
         let standard = file.items.iter().find_map(|item| match item {
             Item::Standard(standard) => Some(standard.name.node.as_str()),
             _ => None,

@@ -27,7 +27,7 @@ use crate::document::{Forms, ReaderChoice};
 use crate::edition::Edition;
 use crate::language::ast::{Item, Severity, Standard};
 use crate::language::check::{Elsewhere, Given};
-use crate::language::parse;
+use crate::language::parse_declarations;
 use crate::library::{came_with_it, shipped};
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::Quantity;
@@ -145,7 +145,7 @@ pub(super) fn edition_place(text: &str) -> Option<Span> {
 
 /// The head of the standard in a rule file.
 fn head_of(text: &str) -> Option<Standard> {
-    let (file, _) = parse(SourceId::FIRST, text);
+    let (file, _) = parse_declarations(SourceId::FIRST, text);
     file.items.into_iter().find_map(|item| match item {
         Item::Standard(standard) => Some(standard),
         _ => None,

@@ -34,5 +34,5 @@ pub(crate) use words::{ClauseWord, ITEMS, ItemWord, clause_row, item};
 
 pub use bounds::{MOST_NESTED, MOST_OPERATORS};
 pub use clauses::{LARGEST_FILE, parse_expression};
-pub use reader::{parse, parse_without_trials};
+pub use reader::{parse, parse_declarations, parse_without_trials};
 pub use words::looks_like_rules;

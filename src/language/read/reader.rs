@@ -16,16 +16,45 @@ use crate::source::{SourceId, Span, Spanned};
 /// Reads a rule file. Good items are kept beside bad ones; every mistake is reported at its place.
 #[must_use]
 pub fn parse(source: SourceId, text: &str) -> (File, Vec<Diagnostic>) {
-    read_file(source, text, true)
+    read_file(source, text, Wanted::All)
 }
 
 /// Reads a rule file but for the trials of its rules, of which nothing is known then.
 #[must_use]
 pub fn parse_without_trials(source: SourceId, text: &str) -> (File, Vec<Diagnostic>) {
-    read_file(source, text, false)
+    read_file(source, text, Wanted::NoTrials)
 }
 
-fn read_file(source: SourceId, text: &str, trials: bool) -> (File, Vec<Diagnostic>) {
+/// Reads what a rule file declares beside its rules: the head of its standard, lets, parameters, tables, and what it uses.
+#[must_use]
+pub fn parse_declarations(source: SourceId, text: &str) -> (File, Vec<Diagnostic>) {
+    read_file(source, text, Wanted::Declarations)
+}
+
+/// What of a rule file is read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Wanted {
+    /// All of it.
+    All,
+    /// All but trials and the records that they share.
+    NoTrials,
+    /// All but rules.
+    Declarations,
+}
+
+impl Wanted {
+    fn holds(self, word: ItemWord) -> bool {
+        match word {
+            ItemWord::Given => self == Wanted::All,
+            ItemWord::Rule => self != Wanted::Declarations,
+            ItemWord::Standard | ItemWord::Use | ItemWord::Let | ItemWord::Parameter | ItemWord::Table => {
+                true
+            }
+        }
+    }
+}
+
+fn read_file(source: SourceId, text: &str, wanted: Wanted) -> (File, Vec<Diagnostic>) {
     let mut mistakes = Mistakes::new(source);
     let mut file = File { source, items: Vec::new(), mistaken: Vec::new(), standard_mistaken: false };
     if text.len() > LARGEST_FILE {
@@ -40,9 +69,10 @@ fn read_file(source: SourceId, text: &str, trials: bool) -> (File, Vec<Diagnosti
         if mistakes.is_full() {
             break;
         }
-        if item.word == ItemWord::Given && !trials {
+        if !wanted.holds(item.word) {
             continue;
         }
+        let trials = wanted == Wanted::All;
         let mut reader = Reader { text, builder: Builder { source }, trials, mistakes: &mut mistakes };
         match read_item(&mut reader, &item).filter(|_| !item.broken) {
             Some(good) => file.items.push(good),
