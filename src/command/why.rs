@@ -17,7 +17,7 @@ use crate::language::ast::Severity;
 use crate::report::{self, why};
 
 /// Explains a rule: what it demands, its figures and where they come from. With a record, how each
-/// subject came to its outcome. Parameters and the other figures, standards, codes of messages, builtins,
+/// subject came to its outcome and, where something is wrong, the least work for it to be met. Parameters and the other figures, standards, codes of messages, builtins,
 /// units and kinds are explained too.
 #[derive(Debug, Args)]
 pub(super) struct Why {

@@ -5,15 +5,16 @@ use std::collections::{HashMap, HashSet};
 use crate::code::CODES;
 use crate::document::Forms;
 use crate::document::fields::fields;
-use crate::explain::ExplainedStep;
+use crate::explain::{Explained, ExplainedStep};
 use crate::finding::Outcome;
 use crate::language::builtins;
 use crate::metrology::Line;
 use crate::quantity::{KINDS, Unit};
 use crate::report::text::{drawn, fill, shown};
 use crate::report::{Style, terms};
-use crate::session::{DefinitionExplanation, RuleExplanation, Subject, Trace};
+use crate::session::{DefinitionExplanation, RuleExplanation, Subject, Trace, WorkOn};
 use crate::source::{Place, Sources};
+use crate::trade::mending::Mending;
 
 /// Explains a code of a message, a word of the reports, a builtin, a unit or a kind of quantity; false if the name is none.
 pub fn word(name: &str, style: &Style, out: &mut Vec<u8>) -> bool {
@@ -355,6 +356,9 @@ impl Page<'_> {
         let path = if subject.path.is_empty() { "the whole document" } else { &subject.path };
         let lead = format!("{path}, line {line}: ");
         self.line(&lead, &format!("{} ({})", outcome(subject.outcome), subject.about));
+        if let Some(work) = least_work(subject, sources) {
+            self.indented("    ", "least work: ", &work);
+        }
         self.steps(&subject.steps, sources);
         if subject.steps.is_empty()
             && let (Some(found), Some(required)) = (&subject.facts.found, &subject.facts.required)
@@ -362,6 +366,23 @@ impl Page<'_> {
             self.indented("    ", "", &format!("found {found}; required {required}"));
         }
     }
+}
+
+/// What is to be done for a subject, in words; nothing where nothing is wrong.
+fn least_work(subject: &Subject, sources: &Sources) -> Option<String> {
+    if subject.least_work.is_empty() {
+        let words =
+            "no work changes what is recorded here; look whether it is written as it was, and at the remedy";
+        return (subject.outcome == Outcome::Broken).then(|| words.to_owned());
+    }
+    let words = |work: &WorkOn| {
+        let Explained { path, at, required, .. } = &work.facts;
+        let line = sources.start_of(*at).map_or(0, |position| position.line);
+        let wanted = required.as_ref().filter(|_| !matches!(work.mending, Mending::Record | Mending::Do));
+        let wanted = wanted.map(|wanted| format!(" ({wanted})")).unwrap_or_default();
+        format!("{} `{path}`, line {line}{wanted}", work.mending.words())
+    };
+    Some(subject.least_work.iter().map(words).collect::<Vec<_>>().join("; "))
 }
 
 fn outcome(outcome: Outcome) -> &'static str {

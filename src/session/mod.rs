@@ -37,7 +37,7 @@ pub use nearby::{Nearby, Window};
 pub use parameters::DeclaredParameter;
 pub use prove::{Proof, Proven, Tried};
 pub use ties::Ties;
-pub use why::{DefinitionExplanation, RuleExplanation, Subject, Trace};
+pub use why::{DefinitionExplanation, RuleExplanation, Subject, Trace, WorkOn};
 pub use workshop::{NamedPlace, ToolInUse};
 
 use self::context::Context;

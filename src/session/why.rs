@@ -1,13 +1,16 @@
 //! A rule in plain words, and how it came to its outcome on a record.
 
+use std::collections::HashSet;
+
 use super::{DeclaredParameter, Session};
-use crate::decide::{About, Evaluator};
+use crate::decide::{About, Change, Effort, Evaluator, Judgement, Missing, NodeRef, Truth, Verdict};
 use crate::document;
 use crate::explain::{Explained, ExplainedStep, Explainer, describe};
 use crate::finding::Outcome;
 use crate::language::ast::{Severity, Unrecorded};
-use crate::language::typed::{Concerns, Expr, Figure, LeftOut, Part, Rule, Standard, Stated};
+use crate::language::typed::{Concerns, Expr, ExprKind, Figure, LeftOut, Part, Rule, Standard, Stated};
 use crate::source::{Place, Sources};
+use crate::trade::mending::{self, Mending};
 
 /// A rule in plain words.
 #[derive(Clone, Debug, PartialEq)]
@@ -99,6 +102,27 @@ pub struct Subject {
     pub facts: Explained,
     /// Every comparison that was made for it.
     pub steps: Vec<ExplainedStep>,
+    /// What is to be done, with the least work, for it to be met; nothing where it is, where no work mends what is on record,
+    /// or where the rule asks for a number of entries.
+    pub least_work: Vec<WorkOn>,
+}
+
+/// Work on a value of the record.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WorkOn {
+    /// What is done.
+    pub mending: Mending,
+    /// The words of what is not as it must be.
+    pub facts: Explained,
+}
+
+/// What could be done about a comparison, before it is known whether it is chosen.
+struct Weighed(Mending);
+
+impl Effort for Weighed {
+    fn effort(&self) -> u64 {
+        self.0.effort()
+    }
 }
 
 impl Session {
@@ -359,6 +383,7 @@ impl Session {
             if document.form() == standard.map(|standard| standard.form.as_str()) {
                 evaluator.rule(rule, &mut |evaluator, judgement| {
                     let steps = evaluator.take_steps();
+                    let least_work = least_work(evaluator, &judgement);
                     let mut explainer = Explainer::of(evaluator);
                     subjects.push(Subject {
                         path: explainer.path(judgement.subject),
@@ -372,6 +397,7 @@ impl Session {
                         outcome: judgement.outcome,
                         facts: explainer.facts(&judgement),
                         steps: steps.into_iter().map(|step| explainer.step(step)).collect(),
+                        least_work,
                     });
                 });
             }
@@ -381,8 +407,54 @@ impl Session {
     }
 }
 
+/// What is to be done for a judgement to be met, with the least work.
+fn least_work<'x>(evaluator: &mut Evaluator<'x>, judgement: &Judgement<'x>) -> Vec<WorkOn> {
+    let mut weigh =
+        |evaluator: &Evaluator<'x>, verdict: &Verdict<'x>, wanted: bool| weighed(evaluator, verdict, wanted);
+    let changes = match (judgement.outcome, judgement.about) {
+        (Outcome::Broken | Outcome::Undecided, About::Demand(demand)) => {
+            evaluator.least_changes(demand, &mut weigh)
+        }
+        // Whether the rule concerns it is known once what it asks for is recorded.
+        (Outcome::Undecided, About::Concern(_)) => {
+            let work = weigh(evaluator, &judgement.verdict, true);
+            work.map(|work| vec![Change { verdict: judgement.verdict.clone(), work }])
+        }
+        _ => None,
+    };
+    let mut explainer = Explainer::of(evaluator);
+    let told = |change: Change<'x, Weighed>| {
+        let facts = explainer.explain(change.verdict.leaf.as_deref()?);
+        Some(WorkOn { mending: change.work.0, facts })
+    };
+    let mut all: Vec<WorkOn> = changes.into_iter().flatten().filter_map(told).collect();
+    let mut seen = HashSet::new();
+    all.retain(|work| seen.insert((work.mending, work.facts.path.clone())));
+    all
+}
+
+/// What mends the value of a comparison.
+fn weighed<'x>(evaluator: &Evaluator<'x>, verdict: &Verdict<'x>, wanted: bool) -> Option<Weighed> {
+    let leaf = verdict.leaf.as_deref()?;
+    if !leaf.at.is_none_or(NodeRef::is_own) {
+        return None;
+    }
+    let path = Explainer::of(evaluator).explain(leaf).path;
+    let asks_for_record = matches!(leaf.expr.kind, ExprKind::Recorded(_) | ExprKind::Quantified { .. });
+    let mending = match verdict.truth {
+        Truth::Unknown => {
+            let is_open = |missing: &Missing<'x>| missing.is_not_recorded();
+            leaf.missing.as_deref().is_some_and(is_open).then(|| mending::of_missing(&path))?
+        }
+        // What was done and written down is not left out again.
+        Truth::Yes if asks_for_record => return None,
+        Truth::No if asks_for_record && wanted => mending::of_missing(&path),
+        Truth::Yes | Truth::No => mending::of_recorded(&path)?,
+    };
+    Some(Weighed(mending))
+}
+
 fn applies<'x>(evaluator: &mut Evaluator<'x>, condition: &'x Expr, words: String) -> Result<(), String> {
-    use crate::decide::Truth;
     let verdict = evaluator.applies(condition);
     evaluator.take_steps();
     match verdict.truth {

@@ -16,6 +16,7 @@ pub mod blank;
 mod recorded;
 pub mod facts;
 pub mod work;
+pub mod mending;
 
 pub use field::{Field, Stated};
 pub use job::{Concession, Job};
