@@ -1,6 +1,6 @@
 //! The handbook as one file of HTML: no scripts, and nothing that is loaded from elsewhere.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, PreEscaped, html};
 
 use super::examples::Example;
 use super::figures::FigureRow;
@@ -11,53 +11,41 @@ use crate::language::ast::{Severity, TrialOutcome};
 use crate::language::ids::Id;
 use crate::language::typed::Figure;
 use crate::quantity::{Range, Unit};
-use crate::report::text;
+use crate::report::{one_file, text};
 
 /// The page.
 #[must_use]
 pub fn html(book: &Handbook) -> String {
     let several = book.chapters.len() > 1;
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
-                title { (clean(&book.title)) }
-                style { (PreEscaped(include_str!("handbook.css"))) }
-            }
-            body {
-                header {
-                    h1 { (clean(&book.title)) }
-                    p class="quiet" { "Handbook of the rules by which records are checked, made on " (book.made) " by witnessmark " (env!("CARGO_PKG_VERSION")) "." }
-                    section class="cautions" aria-label="Cautions" {
-                        @for caution in shared::CAUTIONS { p { (caution) } }
-                    }
-                }
-                (contents(book))
-                main {
-                    @for chapter in &book.chapters { (self::chapter(chapter, book, several)) }
-                    @if !book.names.is_empty() {
-                        section id="names" {
-                            h2 { "What the names mean" }
-                            @for name in &book.names { (self::name(name, book)) }
-                        }
-                    }
-                    @if !book.parameters.is_empty() {
-                        section id="parameters" {
-                            h2 { "What maker and workshop state" }
-                            p { (shared::PARAMETERS) }
-                            @for parameter in &book.parameters { (self::parameter(parameter, book)) }
-                        }
-                    }
-                    @if !book.index.is_empty() { (index(book)) }
-                }
-                footer { p class="quiet" { (shared::FIGURES) } }
+    let body = html! {
+        header {
+            h1 { (clean(&book.title)) }
+            p class="quiet" { "Handbook of the rules by which records are checked, made on " (book.made) " by witnessmark " (env!("CARGO_PKG_VERSION")) "." }
+            section class="cautions" aria-label="Cautions" {
+                @for caution in shared::CAUTIONS { p { (caution) } }
             }
         }
+        (contents(book))
+        main {
+            @for chapter in &book.chapters { (self::chapter(chapter, book, several)) }
+            @if !book.names.is_empty() {
+                section id="names" {
+                    h2 { "What the names mean" }
+                    @for name in &book.names { (self::name(name, book)) }
+                }
+            }
+            @if !book.parameters.is_empty() {
+                section id="parameters" {
+                    h2 { "What maker and workshop state" }
+                    p { (shared::PARAMETERS) }
+                    @for parameter in &book.parameters { (self::parameter(parameter, book)) }
+                }
+            }
+            @if !book.index.is_empty() { (index(book)) }
+        }
+        footer { p class="quiet" { (shared::FIGURES) } }
     };
-    page.into_string()
+    one_file::page(&clean(&book.title), include_str!("handbook.css"), &body)
 }
 
 /// A text for a page: what could hide or turn the direction of writing is written out.

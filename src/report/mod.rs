@@ -28,6 +28,7 @@ pub mod json;
 pub mod junit;
 pub mod lines;
 pub mod locate;
+pub(crate) mod one_file;
 pub mod pane;
 pub mod plain;
 pub mod sarif;

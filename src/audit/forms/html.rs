@@ -1,43 +1,32 @@
 //! An audit as one file of HTML: no scripts, and nothing that is loaded from elsewhere.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, PreEscaped, html};
 
 use super::svg::drawn;
 use crate::audit::page::{Cell, Page, Section};
+use crate::report::one_file;
 use crate::report::text::shown;
 
 /// The page. `to_records` leads from the page to the folder from which records are named; none where links would lead
 /// nowhere.
 pub(super) fn write(page: &Page, to_records: Option<&str>) -> String {
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
-                title { "Audit as of " (page.as_of) }
-                style { (PreEscaped(include_str!("audit.css"))) }
+    let body = html! {
+        header {
+            h1 { "Audit as of " (page.as_of) }
+            p class="quiet" { "What many jobs come to, made by witnessmark " (env!("CARGO_PKG_VERSION")) ". A record that passes is no proof of safe work." }
+        }
+        nav aria-label="Contents" {
+            ul { @for section in &page.sections { li { a href={ "#" (section.key) } { (section.title) } " (" (section.rows.len()) ")" } } }
+        }
+        main {
+            section aria-label="Summary" {
+                dl { @for (column, cell) in page.told() { dt { (column.title) } dd { (words(cell)) } } }
+                ul { @for remark in &page.remarks { li { (sentence(remark)) } } }
             }
-            body {
-                header {
-                    h1 { "Audit as of " (page.as_of) }
-                    p class="quiet" { "What many jobs come to, made by witnessmark " (env!("CARGO_PKG_VERSION")) ". A record that passes is no proof of safe work." }
-                }
-                nav aria-label="Contents" {
-                    ul { @for section in &page.sections { li { a href={ "#" (section.key) } { (section.title) } " (" (section.rows.len()) ")" } } }
-                }
-                main {
-                    section aria-label="Summary" {
-                        dl { @for (column, cell) in page.told() { dt { (column.title) } dd { (words(cell)) } } }
-                        ul { @for remark in &page.remarks { li { (sentence(remark)) } } }
-                    }
-                    @for section in &page.sections { (self::section(section, to_records)) }
-                }
-            }
+            @for section in &page.sections { (self::section(section, to_records)) }
         }
     };
-    page.into_string()
+    one_file::page(&format!("Audit as of {}", page.as_of), include_str!("audit.css"), &body)
 }
 
 /// A remark as a sentence, what it quotes in the letters of programs.
