@@ -447,14 +447,16 @@ codes! {
         "The record says that the job was opened or closed after the day as of which the run judges. Either \
          the date was mistyped, or the record was written before the work was done.";
     IN_WORK_AND_CLOSED = "run/in-work-and-closed", "a job that is in work and closed",
-        "What is still missing from a job in work is still to do and does not hold the vehicle. A record that \
-         also says when the job was closed is judged as that of a closed job, and must say which of the two it is.";
+        "What is still missing from a job in work is still to do and does not hold the vehicle. A record that also says when the job was closed is judged as that of a closed job, and must say which of the two it is.";
     MANY_FINDINGS = "run/many-findings", "more findings of one rule than are listed",
         "A rule that a document breaks very often is listed a hundred times and then only counted.";
     NEIGHBOUR_FAULTY = "run/neighbour-faulty", "a document around the jobs has errors",
         "A procedure, a tool register or an earlier job that jobs refer to has errors. What a job would take from \
          the faulty places is not known. Inspect the document by itself to see all of them. A job whose plate and \
          VIN are not recorded or cannot be read is missing from the history of its vehicle.";
+    LEDGERS_INCOMPLETE = "run/ledgers-incomplete", "ledgers that may lack jobs",
+        "Ledgers list the jobs of a vehicle, a tool, a technician and a lift. Of some record it cannot be read whose job it is, so that \
+         rules which count jobs may count too few. Inspect the records that are named. A stream of records has no ledgers.";
     PROCEDURE_TWICE = "run/procedure-twice", "two procedures of one name and edition",
         "A job names its procedure by name and edition, so each such pair can be there only once.";
     LOOKS_ALIKE = "run/looks-alike", "two names that look alike",
@@ -462,12 +464,10 @@ codes! {
          of another alphabet. A job that means the one can name the other; rename one of them. A plate or VIN that \
          looks like that of an earlier job is taken for the same vehicle, and its letters are to be corrected.";
     INTERNAL_ERROR = "run/internal-error", "a fault of the program itself",
-        "Something that must always hold in the program does not hold. What it was working on is not judged, and \
-         the run fails; all other documents are judged as ever. Keep the document and the rules that led to it, \
+        "Something that must always hold in the program does not hold. What it was working on is not judged, and the run fails; all other documents are judged as ever. Keep the document and the rules that led to it, \
          and report the fault with the place that it names.";
     SAME_TIME = "run/same-time", "two earlier jobs that were opened at the same time",
-        "A rule asks for the last job on the vehicle, and the two last ones were opened at the same time. Either the \
-         time of one is wrong, or they are two copies of one job under different numbers. Two records of one number \
+        "A rule asks for the last job on the vehicle, and the two last ones were opened at the same time. Either the time of one is wrong, or they are two copies of one job under different numbers. Two records of one number \
          and one time that differ are such jobs, too: nobody can tell which of them says what was done.";
     OUT_OF_ORDER = "run/out-of-order", "a record that comes after a later job in a stream",
         "The later job was judged without this one in the history of its vehicle. Sort the stream by vehicle and time.";

@@ -61,7 +61,8 @@ pub const SHIPPED: &[Shipped] = shipped![
     "by_procedure",
     "tool_register",
     "calibrated_tools",
-    "vehicle_history"
+    "vehicle_history",
+    "ledgers"
 ];
 
 /// What several standards share: a file with names to lend, which judges nothing itself. Any rule file can use it, as

@@ -238,7 +238,7 @@ const SHOW_WHAT_WAS_WRITTEN: [&str; 11] = [
     "src/explain/seen.rs",
     "src/session/against.rs",
     "src/session/concessions.rs",
-    "src/session/judge.rs",
+    "src/session/identity.rs",
     "src/session/known/seen.rs",
     "src/settings.rs",
 ];

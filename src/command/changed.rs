@@ -20,6 +20,7 @@ use crate::library::came_with_it;
 use crate::report::text::{count, list};
 use crate::session::Ties;
 use crate::source::COMMAND_LINE;
+use crate::trade::ledger::About;
 
 /// How many files are named before they are only counted.
 const MOST_NAMED: usize = 8;
@@ -30,6 +31,8 @@ pub(super) struct Selection {
     pub(super) kept: Vec<bool>,
     pub(super) since: SinceRevision,
     pub(super) diagnostics: Vec<Diagnostic>,
+    /// Whose ledgers are; nothing where all are.
+    pub(super) concerned: Option<BTreeSet<(About, String)>>,
 }
 
 /// The changed files of a run over these paths, and those that other changes concern.
@@ -92,7 +95,8 @@ pub(super) fn select(
     }
     let said = Said { revision, changed, new: rules.new, all, outside: rules.outside, gone, concerned };
     let since = SinceRevision { name: revision.name.clone(), commit: revision.commit.clone(), unchanged };
-    Ok(Selection { kept, since, diagnostics: said.diagnostics() })
+    let concerned = (!all).then(|| std::mem::take(&mut around.ties.ledgers));
+    Ok(Selection { kept, since, diagnostics: said.diagnostics(), concerned })
 }
 
 /// What has changed besides the rules.

@@ -13,17 +13,19 @@ use super::names;
 use super::standards::Ready;
 use super::walk::{Found, Reach, Walked, Why, look_for};
 use crate::code::{
-    FILE_UNREADABLE, NAMES_NOTHING, NEIGHBOUR_FAULTY, NEIGHBOUR_NOT_TAKEN, SETTINGS, TOO_MUCH_WORK,
+    FILE_UNREADABLE, LEDGERS_INCOMPLETE, NAMES_NOTHING, NEIGHBOUR_FAULTY, NEIGHBOUR_NOT_TAKEN, SETTINGS,
+    TOO_MUCH_WORK,
 };
 use crate::diagnostic::{Diagnostic, Fault, Level};
 use crate::document::{self, Document, Forms, forms, yaml};
 use crate::library::Archive;
 use crate::report::text::{count, list};
-use crate::session::{Episode, Glance, History, Kept, Session, Unplaced};
+use crate::session::{Entries, Episode, Glance, History, Kept, Session, Unplaced};
 use crate::source::{Place, SourceId, Span};
 use crate::trade::Job;
 use crate::trade::form::{self, JOB, PROCEDURE, REGISTER};
 use crate::trade::job::NUMBER;
+use crate::trade::ledger::{Ledgers, SomeRecords};
 
 /// The endings of documents.
 pub(super) const ENDINGS: [&str; 2] = ["yaml", "yml"];
@@ -53,6 +55,8 @@ struct Held {
     job_lost: bool,
     /// Its name and text, if there are procedures or tool registers in it.
     neighbour: Option<(String, String)>,
+    /// The facts of its jobs, where ledgers are made of them, and whether it may hold a job that cannot be read.
+    entries: Entries,
 }
 
 /// A file to look through.
@@ -63,19 +67,32 @@ struct Wanted<'f> {
     place: Option<Place>,
 }
 
+/// What is looked for in files.
+#[derive(Clone, Copy)]
+struct LookedFor {
+    neighbours: bool,
+    entries: bool,
+}
+
 /// Looks through a file; the fault of one that cannot be read.
-fn look_through(path: &Path, links: Links, session: &Session, neighbours: bool) -> Result<Held, Fault> {
+fn look_through(path: &Path, links: Links, session: &Session, wanted: LookedFor) -> Result<Held, Fault> {
     let text = files::read_by(path, links).map_err(|unread| unread.fault)?;
     let name = names::named(path);
-    let Glance { mut forms, jobs } = Glance::read(&*name, &text, session.forms(), &session.setting().zone);
+    let (forms, zone) = (session.forms(), &session.setting().zone);
+    let (Glance { mut forms, jobs }, mut entries) = match wanted.entries {
+        true => Glance::with_entries(&Arc::from(&*name), &text, forms, zone),
+        false => (Glance::read(&*name, &text, forms, zone), Entries::default()),
+    };
     let mut job_lost = jobs.is_undated();
     if forms.is_empty() {
         forms.extend(form_of(&text).map(Arc::from));
         job_lost |= forms.iter().any(|form| **form == *JOB);
+        entries.is_cut = job_lost;
     }
+    entries.is_cut &= forms.iter().any(|form| **form == *JOB);
     let is_neighbour = |name: &Arc<str>| form::called(name).is_some_and(|form| form.is_neighbour);
-    let is_neighbour = neighbours && forms.iter().any(is_neighbour);
-    Ok(Held { forms, jobs, job_lost, neighbour: is_neighbour.then_some((name, text)) })
+    let is_neighbour = wanted.neighbours && forms.iter().any(is_neighbour);
+    Ok(Held { forms, jobs, job_lost, neighbour: is_neighbour.then_some((name, text)), entries })
 }
 
 impl Ready {
@@ -163,7 +180,7 @@ impl Ready {
         // What the settings say is there, and by its path for which of them a file can be it.
         let mut promised: Vec<(&'static str, Place, bool)> = Vec::new();
         let mut promises: HashMap<PathBuf, Vec<usize>> = HashMap::new();
-        let mut looked_for: HashSet<(&'static str, PathBuf)> = HashSet::new();
+        let mut gone_through: HashSet<(&'static str, PathBuf)> = HashSet::new();
         let mut walks = 0;
         for (form, (path, place)) in
             named.into_iter().flat_map(|(form, list)| list.iter().map(move |named| (form, named)))
@@ -176,7 +193,8 @@ impl Ready {
                 }
             };
             // What a path may lead to is asked of every one, also where no rule asks for what is there.
-            if form == JOB && !history || !looked_for.insert((form, found.clone())) {
+            let asked = history || self.makes_ledgers;
+            if form == JOB && !asked || !gone_through.insert((form, found.clone())) {
                 continue;
             }
             if !found.exists() {
@@ -210,19 +228,22 @@ impl Ready {
         }
         let session = &self.session;
         let kept = self.kept();
+        let mut ledgers = self.makes_ledgers.then(Ledgers::default);
+        let looked_for = LookedFor { neighbours, entries: ledgers.is_some() };
         let (mut past, mut jobs_there) = (History::default(), 0);
         let (mut texts, mut unplaced) = (Vec::new(), Vec::new());
         let looked_at = files::batches(&wanted, |one| &one.path).into_iter().flat_map(|batch| {
-            let look = |one: &Wanted<'_>| look_through(&one.path, one.links, session, neighbours);
+            let look = |one: &Wanted<'_>| look_through(&one.path, one.links, session, looked_for);
             let found: Vec<Result<Held, Fault>> = batch.par_iter().map(look).collect();
             found.into_iter().zip(batch)
         });
         let (mut not_taken, mut too_much, mut kept_bytes) = (Vec::new(), Vec::new(), 0_u64);
         for (found, Wanted { path, place: named, .. }) in looked_at {
-            let Held { forms, jobs, job_lost, neighbour } = match found {
+            let Held { forms, jobs, job_lost, neighbour, entries } = match found {
                 Ok(held) => held,
                 // Of a file of the run, inspecting it says so.
                 Err(fault) => {
+                    ledgers.iter_mut().for_each(|ledgers| ledgers.astray.add(&names::named(path).into()));
                     missing.extend(named.map(|place| unreadable(path, place, fault)));
                     continue;
                 }
@@ -257,6 +278,9 @@ impl Ready {
                 unplaced.extend(jobs.unplaced().map(|(why, at)| (&**path, *named, why, at)));
             }
             jobs_there += jobs.count();
+            if let Some(ledgers) = &mut ledgers {
+                take_entries(ledgers, entries, path, *named);
+            }
             if let Some(episodes) = &mut self.episodes {
                 episodes.insert(path.to_path_buf(), jobs.clone());
             }
@@ -270,9 +294,54 @@ impl Ready {
         missing.extend(said_too_much(&too_much, self.most_kept));
         let broken = promised.iter().filter(|(.., is_kept)| !is_kept);
         missing.extend(broken.map(|(form, place, _)| none_of_the_form(form, *place)));
+        if let Some(ledgers) = &ledgers {
+            missing.extend(said_of_ledgers(ledgers));
+        }
+        self.ledgers = ledgers.map(Ledgers::in_order);
         self.diagnostics.extend(missing);
         self.session.load_context(texts, past.in_order(), Arc::new(Disk { served: self.served.clone() }));
     }
+}
+
+/// Takes the jobs of a file into the ledgers; those that the settings put around the run have none of their own.
+fn take_entries(ledgers: &mut Ledgers, entries: Entries, path: &Path, named: Option<Place>) {
+    if entries.is_cut {
+        ledgers.astray.add(&names::named(path).into());
+    }
+    for entry in entries.jobs {
+        ledgers.add(if named.is_some() { entry.around() } else { entry });
+    }
+}
+
+/// Says which records may be missing from ledgers, and that there are too many of them.
+fn said_of_ledgers(ledgers: &Ledgers) -> Vec<Diagnostic> {
+    let named = |records: &SomeRecords| {
+        let more = records.count.saturating_sub(records.first.len() as u64);
+        let more = (more > 0).then(|| format!("{more} more"));
+        let names: Vec<&str> = records.first.iter().map(|name| &**name).chain(more.as_deref()).collect();
+        names.join(", ")
+    };
+    let (astray, too_much) = (&ledgers.astray, &ledgers.too_much);
+    let lost = (astray.count > 0).then(|| {
+        let message = format!(
+            "ledgers may lack jobs: whose they are cannot be read, or not all of it, in {}: {}",
+            count(astray.count, "record"),
+            named(astray)
+        );
+        let advice = Diagnostic::without_place(LEDGERS_INCOMPLETE, message);
+        Diagnostic { level: Level::Advice, ..advice }
+            .help("inspect these records, and correct plate, VIN, technician, lift and tools in them")
+    });
+    let many = (too_much.count > 0).then(|| {
+        let message = format!(
+            "no ledger is judged, as {} of the run state more than is kept for them: {}",
+            count(too_much.count, "record"),
+            named(too_much)
+        );
+        Diagnostic::without_place(TOO_MUCH_WORK, message)
+            .help("judge fewer records in one run; of one job, a thousand tools and fault codes are kept")
+    });
+    lost.into_iter().chain(many).collect()
 }
 
 /// Says of procedures and registers among the files of the run that they decide nothing.

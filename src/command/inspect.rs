@@ -1,5 +1,6 @@
 //! `inspect`: documents in, a verdict out.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -21,13 +22,15 @@ use super::stream::WINDOW;
 use super::walk::{Found, Reach};
 use super::watch::State;
 use super::{Exit, FailOn, Failure, OutputOptions, RuleOptions};
-use crate::code::HIDDEN_RECORD;
+use crate::code::{HIDDEN_RECORD, LEDGERS_INCOMPLETE};
 use crate::decide::MOST_STEPS_IN_ALL;
+use crate::diagnostic::{Diagnostic, Level};
 use crate::document::NoLogs;
 use crate::finding::{Hidden, Judged, Summary};
 use crate::language::ast::Severity;
 use crate::report::{Audience, Format, Linked, Run, SourceInfo, Stream, Style};
 use crate::source::{STANDARD_INPUT, SourceId};
+use crate::trade::ledger::About;
 
 /// Judges documents: files, folders with all that is below them, or `-` for standard input.
 #[derive(Debug, Args)]
@@ -161,18 +164,26 @@ impl Inspect {
             true if is_stream => Input::Stream { window: self.window.map_or(WINDOW, |most| most as usize) },
             true => Input::Text,
         };
+        // Whoever names single files asks about these, and not about all jobs of a vehicle or a tool.
+        let asks_ledgers = gathered.ready.session.asks_ledgers();
+        gathered.ready.makes_ledgers = asks_ledgers && self.paths.iter().any(|path| path.is_dir());
+        if asks_ledgers && is_stream {
+            let message = "a stream has no ledgers, so rules over several jobs judge nothing in it";
+            let note = Diagnostic::without_place(LEDGERS_INCOMPLETE, message);
+            gathered.ready.diagnostics.push(Diagnostic { level: Level::Note, ..note });
+        }
         // Before the documents around the jobs are among the texts of the run.
         let selected = self.selected(&gathered.files, &gathered.ready)?;
         gathered.load_context(self.paths.len());
         let hidden = gathered.take_hidden();
         let Gathered { mut ready, files, passed_over, threads, .. } = gathered;
-        let (files, since) = match selected {
-            Some(Selection { kept, since, diagnostics }) => {
+        let (files, since, concerned) = match selected {
+            Some(Selection { kept, since, diagnostics, concerned }) => {
                 ready.diagnostics.extend(diagnostics);
                 let kept = files.into_iter().zip(kept).filter_map(|(file, kept)| kept.then_some(file));
-                (kept.collect(), Some(since))
+                (kept.collect(), Some(since), concerned)
             }
-            None => (files, None),
+            None => (files, None, None),
         };
         let work = Work {
             ready: &ready,
@@ -180,6 +191,7 @@ impl Inspect {
             run: ready.run(fail_on),
             style: self.style(),
             most_steps_in_all: self.rules.run.most_steps_in_all.map(|most| most.0),
+            concerned,
         };
         let mut sink = place.sink()?;
         let begun = Summary { passed_over, hidden, since, ..work.blank() };
@@ -278,6 +290,9 @@ impl Ready {
     }
 }
 
+/// How many ledgers are judged before what was found is written.
+const LEDGERS_AT_ONCE: usize = 64;
+
 /// What is judged.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Input {
@@ -297,6 +312,8 @@ pub(super) struct Work<'r> {
     pub(super) run: Run,
     style: Style,
     pub(super) most_steps_in_all: Option<u64>,
+    /// Whose ledgers are judged, where not all of them are.
+    concerned: Option<BTreeSet<(About, String)>>,
 }
 
 /// One file, judged and rendered.
@@ -346,6 +363,10 @@ impl Work<'_> {
             }
             progress.advance(batch.len());
         }
+        self.ledgers(&mut steps, |one| {
+            noted.merge(std::mem::take(&mut one.noted));
+            self.write(std::mem::take(one), &mut summary, &mut stream, sink)
+        })?;
         progress.end();
         self.leave_out_other_forms(&mut summary);
         let mut out = Vec::new();
@@ -417,6 +438,48 @@ impl Work<'_> {
             }
             Contents::Unread(judged) => self.render(&[*judged]),
         }
+    }
+
+    /// Judges the ledgers of the jobs, in the order of what they are about and of its names.
+    fn ledgers(
+        &self,
+        steps: &mut Steps,
+        mut take: impl FnMut(&mut Done) -> Result<(), Failure>,
+    ) -> Result<(), Failure> {
+        let session = &self.ready.session;
+        let Some(ledgers) = self.ready.ledgers.as_ref().filter(|ledgers| ledgers.too_much.count == 0) else {
+            return Ok(());
+        };
+        let mut subjects = ledgers.subjects();
+        if let Some(concerned) = &self.concerned {
+            subjects.retain(|subject| !subject.names.is_disjoint(concerned));
+        }
+        for batch in subjects.chunks(LEDGERS_AT_ONCE) {
+            let done = steps.side_by_side(batch, |subject| {
+                let mut judged = [session.judge_ledger(ledgers, subject)];
+                let noted = self.ready.known.weigh_ledger(&subject.called(), &mut judged, session);
+                let done = Done { noted, ..self.render_found(&judged) };
+                (done.steps, done)
+            });
+            for (subject, one) in batch.iter().zip(done) {
+                let beyond = || self.ready.unread(&subject.called(), session.out_of_steps_in_all().into());
+                take(&mut one.unwrap_or_else(|| self.render(&[beyond()])))?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Renders ledgers in which something was found; the others are only counted.
+    fn render_found(&self, judged: &[Judged]) -> Done {
+        let mut done = Done::default();
+        for ledger in judged {
+            let is_empty = ledger.readable && ledger.findings.is_empty() && ledger.diagnostics.is_empty();
+            match is_empty {
+                true => self.add(ledger, Vec::new(), &mut done),
+                false => self.render_into(ledger, &mut done),
+            }
+        }
+        done
     }
 
     fn render(&self, judged: &[Judged]) -> Done {

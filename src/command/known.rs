@@ -19,6 +19,7 @@ use crate::finding::Judged;
 use crate::session::Session;
 use crate::session::known::{self, Counts, Known};
 use crate::source::{Place, Sources, Span};
+use crate::trade::ledger::LEDGER_OF;
 
 /// Findings that were known before.
 #[derive(Clone, Debug, Default, Args)]
@@ -105,7 +106,9 @@ impl Listed {
         let whole = !found.iter().any(|fault| fault.level == Level::Error);
         diagnostics.extend(found);
         let folder = path.parent().unwrap_or(Path::new(""));
-        diagnostics.extend(known.vanished(|document| folder.join(document).exists()));
+        diagnostics.extend(
+            known.vanished(|document| document.starts_with(LEDGER_OF) || folder.join(document).exists()),
+        );
         Listed { path: path.to_owned(), known, whole, read }
     }
 
@@ -194,6 +197,18 @@ impl KnownFindings {
         });
         if let Some(accepted) = &self.accepted {
             accepted.known.accept(&accepted.name_of(path, copies), judged, |name| judges(session, name));
+        }
+        counted.unwrap_or_default()
+    }
+
+    /// The same of a ledger, which is in no file and is known by what it is called.
+    pub(super) fn weigh_ledger(&self, called: &str, judged: &mut [Judged], session: &Session) -> Noted {
+        let counted = self.noted.as_ref().map(|_| {
+            let inspected = BTreeSet::from([called.to_owned()]);
+            Noted { counts: known::count(called, judged), inspected }
+        });
+        if let Some(accepted) = &self.accepted {
+            accepted.known.accept(called, judged, |name| judges(session, name));
         }
         counted.unwrap_or_default()
     }

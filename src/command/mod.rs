@@ -18,6 +18,7 @@ mod handbook;
 mod inspect;
 mod keys;
 mod known;
+mod ledger;
 mod logs;
 mod names;
 mod output;
@@ -98,6 +99,8 @@ enum Verb {
     Inspect(inspect::Inspect),
     /// Say what many jobs come to: how many pass, what changed, which rules, tools and readings stand out.
     Audit(audit::Audit),
+    /// Print the jobs of each vehicle, tool, technician and lift, as rules over several jobs see them.
+    Ledger(ledger::Ledger),
     /// Check the rules themselves and run their trials.
     Prove(prove::Prove),
     /// Correct the spelling of records: units, numbers, days, names. Never a value.
@@ -182,6 +185,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Verb::Editor(verb) => verb.run(),
         Verb::Compare(verb) => verb.run(),
         Verb::Keys(verb) => verb.run(),
+        Verb::Ledger(verb) => verb.run(),
         Verb::Schema(verb) => verb.run(),
         Verb::Words(verb) => verb.run(),
         Verb::Completions(verb) => verb.run(&mut Arguments::command()),

@@ -218,6 +218,9 @@ pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
         documents += &format!(", {} could not be read", summary.unreadable);
     }
     facts.push(Fact::new("documents", &documents));
+    if summary.ledgers > 0 {
+        facts.push(Fact::new("ledgers", &format!("{} made of the jobs, and judged", summary.ledgers)));
+    }
     if let Some(SinceRevision { name, commit, unchanged }) = &summary.since {
         let commit = commit.get(..SHOWN_DIGITS).unwrap_or(commit);
         let of = if name.starts_with(commit) { String::new() } else { format!(" (commit {commit})") };

@@ -128,7 +128,7 @@ impl Page<'_> {
     fn finding(&mut self, finding: &Finding, judged: &Judged) {
         let (kind, message) = (facts::kind(finding), shown(&finding.message));
         let full = self.style.details && finding.standing == Standing::Counts;
-        let place = place_in_words(&judged.sources, finding.at, true);
+        let place = place_in_words(&judged.sources, finding.at, finding.at.source == judged.source);
         if !full {
             self.line(&format!("{place}: {kind}: {}", facts::in_a_line(finding)));
             return;

@@ -21,7 +21,7 @@ use crate::metrology::conformity::DecisionRule;
 use crate::quantity::{Number, Quantity, Range};
 use crate::source::{Place, Source, SourceId, Sources, Span};
 use crate::time;
-use crate::trade::form::{JOB, PROCEDURE, REGISTER};
+use crate::trade::form::{JOB, LEDGER, PROCEDURE, REGISTER};
 use crate::trade::register::{self, Tool};
 use crate::trade::{Field, Job, Stated, procedure};
 
@@ -230,6 +230,11 @@ impl Context {
     /// Puts other jobs around.
     pub(super) fn replace_history(&mut self, history: History, archive: Arc<dyn Archive>) {
         (self.history, self.archive, self.reopened) = (history, archive, Mutex::default());
+    }
+
+    /// The text of a record, opened again.
+    pub(super) fn open(&self, name: &str) -> Result<String, Fault> {
+        self.archive.open(name)
     }
 
     /// The jobs around those that are judged.
@@ -471,8 +476,12 @@ impl Session {
         document: &'x Document<'x>,
         past: &'x PastJobs,
     ) -> LinkedDocuments<'x> {
-        if document.form() != Some(JOB) {
-            return LinkedDocuments::nothing(document);
+        match document.form() {
+            Some(JOB) => {}
+            Some(LEDGER) => {
+                return LinkedDocuments::nothing(document).with_registers(&self.context.registers);
+            }
+            _ => return LinkedDocuments::nothing(document),
         }
         LinkedDocuments::nothing(document)
             .with_procedure(self.context.procedure(document))

@@ -299,18 +299,28 @@ impl Glance {
         let asked = asked(forms);
         let mut paths = record::IDENTITY.to_vec();
         paths.extend(asked.iter().flat_map(|earlier| earlier.fields()));
-        let record = forms.get(JOB).map(|form| Arc::clone(form.record()));
         let documents = document::read_values(SourceId::FIRST, text, forms, &paths);
-        let name: Arc<str> = name.into();
+        Glance::of((&name.into(), text), &documents, forms, zone)
+    }
+
+    /// The same of a text that was read.
+    pub(super) fn of(
+        (name, text): (&Arc<str>, &str),
+        documents: &[Document<'_>],
+        forms: &Forms,
+        zone: &TimeZone,
+    ) -> Glance {
+        let asked = asked(forms);
+        let record = forms.get(JOB).map(|form| Arc::clone(form.record()));
         let mut glance = Glance::default();
-        for (place, (document, extent)) in documents.iter().zip(extents(text, &documents)).enumerate() {
+        for (place, (document, extent)) in documents.iter().zip(extents(text, documents)).enumerate() {
             glance.forms.extend(document.form().map(Arc::from));
             if document.form() == Some(JOB) {
                 let number = record::Job::of(document).number().node();
                 let number_at = number.map(|node| document.span(node)).unwrap_or_default();
                 let has_neighbours = documents.len() > 1;
                 let place = u32::try_from(place).unwrap_or(u32::MAX);
-                let home = Home { name: Arc::clone(&name), place, number_at, has_neighbours };
+                let home = Home { name: Arc::clone(name), place, number_at, has_neighbours };
                 let states_it = |earlier: &Arc<Earlier>| {
                     record.as_ref().is_some_and(|record| states(document, record, &earlier.stating))
                 };

@@ -11,7 +11,7 @@ use crate::document::Document;
 use crate::letters::{Separators, are_of_other_letters, folded, said, strange};
 use crate::source::Place;
 use crate::trade::job::JobState;
-use crate::trade::{Field, Job};
+use crate::trade::{Field, Job, Stated, procedure};
 use crate::value::Moment;
 
 impl Session {
@@ -139,4 +139,22 @@ pub(super) fn in_work_and_closed(document: &Document<'_>) -> Option<Diagnostic> 
             .and_at(document.place(closed), "closed here")
             .help("write `state: closed`, or take `closed` out until the work is done"),
     )
+}
+
+/// What the document says it is, from the fields that it has.
+pub(super) fn headline(document: &Document<'_>) -> String {
+    let job = Job::of(document);
+    let unit = match (job.kind().raw(), job.family().raw()) {
+        (Some(kind), Some(family)) => Some(format!("{kind} \"{family}\"")),
+        (kind, family) => kind.or(family).map(str::to_owned),
+    };
+    let number = job.number().raw().map(|number| format!("job {number}"));
+    let name = procedure::name(document).raw();
+    let procedure = match (name, procedure::edition(document).edition()) {
+        (Some(name), Some(Stated::Edition(edition))) => Some(format!("procedure {name} edition {edition}")),
+        (name, _) => name.map(|name| format!("procedure {name}")),
+    };
+    let state = job.stated_state().raw().map(str::to_owned);
+    let parts: Vec<String> = [number, procedure, unit, state].into_iter().flatten().collect();
+    parts.join(", ")
 }

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use super::identity::{in_work_and_closed, looks_like_last, strange_letter};
+use super::identity::{headline, in_work_and_closed, looks_like_last, strange_letter};
 use super::internal::sound;
 use super::known::seen::Looking;
 use super::readings::Readings;
@@ -25,11 +25,10 @@ use crate::language::typed::{Expr, ExprKind, Standard};
 use crate::quantity::{Margin, Number};
 use crate::source::{Place, Source, SourceId, Sources, Span};
 use crate::trade::form::{self, JOB};
-use crate::trade::{Job, Stated, procedure};
 use crate::value::Value;
 
 /// The codes of mistakes for which a document is left out altogether.
-const LEFT_OUT: [Code; 5] = [ENCODING, TOO_LARGE, TOO_DEEP, LAYOUT, DOCUMENT_EMPTY];
+pub(super) const LEFT_OUT: [Code; 5] = [ENCODING, TOO_LARGE, TOO_DEEP, LAYOUT, DOCUMENT_EMPTY];
 
 /// A met demand that may be among the nearest to its limit.
 struct Candidate<'x> {
@@ -121,7 +120,7 @@ impl Session {
     }
 
     /// Judges the document of this number in its text, in which `faults` were found.
-    fn document(
+    pub(super) fn document(
         &self,
         (name, number): (&str, usize),
         document: &Document<'_>,
@@ -222,6 +221,7 @@ impl Session {
             values,
             steps: steps_of(&evaluator, entries),
             archived: self.archived(document, run.readings),
+            is_made: false,
             name: name.to_owned(),
         }
     }
@@ -346,7 +346,12 @@ fn clashes(evaluator: &mut Evaluator<'_>) -> Vec<Diagnostic> {
     clashes
 }
 
-fn unreadable(name: &str, source: SourceId, sources: Sources, diagnostics: Vec<Diagnostic>) -> Judged {
+pub(super) fn unreadable(
+    name: &str,
+    source: SourceId,
+    sources: Sources,
+    diagnostics: Vec<Diagnostic>,
+) -> Judged {
     Judged {
         name: name.to_owned(),
         source,
@@ -364,10 +369,11 @@ fn unreadable(name: &str, source: SourceId, sources: Sources, diagnostics: Vec<D
         values: Values::default(),
         steps: 0,
         archived: None,
+        is_made: false,
     }
 }
 
-fn start_of(document: &Document<'_>) -> Place {
+pub(super) fn start_of(document: &Document<'_>) -> Place {
     let place = document.place(document.root());
     Place { span: Span { end: place.span.start, ..place.span }, ..place }
 }
@@ -391,24 +397,6 @@ fn share_out(
         home.unwrap_or(&mut rest).push(diagnostic);
     }
     (shares, rest)
-}
-
-/// What the document says it is, from the fields that it has.
-fn headline(document: &Document<'_>) -> String {
-    let job = Job::of(document);
-    let unit = match (job.kind().raw(), job.family().raw()) {
-        (Some(kind), Some(family)) => Some(format!("{kind} \"{family}\"")),
-        (kind, family) => kind.or(family).map(str::to_owned),
-    };
-    let number = job.number().raw().map(|number| format!("job {number}"));
-    let name = procedure::name(document).raw();
-    let procedure = match (name, procedure::edition(document).edition()) {
-        (Some(name), Some(Stated::Edition(edition))) => Some(format!("procedure {name} edition {edition}")),
-        (name, _) => name.map(|name| format!("procedure {name}")),
-    };
-    let state = job.stated_state().raw().map(str::to_owned);
-    let parts: Vec<String> = [number, procedure, unit, state].into_iter().flatten().collect();
-    parts.join(", ")
 }
 
 /// How many findings of one rule and severity are listed for one document.

@@ -12,7 +12,7 @@ use crate::source::Place;
 use crate::value::Value;
 
 /// The field that names a tool of the register, wherever in a record it is.
-const TOOL: &str = "tool";
+pub(super) const TOOL: &str = "tool";
 /// The field that names the lot of a fluid or a part.
 const LOT: &str = "lot";
 

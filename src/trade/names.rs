@@ -29,7 +29,8 @@ pub const NAMES: &[&[&str]] = &[
     &["of", "at"],
     &["path"],
     &["number"],
-    &["code"],
+    &["code", "job"],
+    &["job"],
 ];
 
 /// A path of a document with the names of entries instead of their numbers, where they have some:

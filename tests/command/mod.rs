@@ -3,7 +3,7 @@
 mod amend;
 mod bounded;
 mod bounds;
-mod changed;
+pub mod changed;
 mod choice;
 mod exit_codes;
 mod explain;

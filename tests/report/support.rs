@@ -225,6 +225,7 @@ pub fn judged(rules: &Arc<Sources>, name: &str, text: &str) -> Judged {
         steps: 0,
         seen: None,
         archived: None,
+        is_made: false,
     }
 }
 

@@ -183,6 +183,7 @@ field-container-sealed = Gebinde war verschlossen
 field-containers = Gebinde
 field-content = Inhalt (SHA-256)
 field-control-units = Steuergeräte
+field-countersigned-by = Gegengezeichnet von
 field-has-odometer = Kilometerzähler vorhanden
 field-coolant = Kühlmittel
 field-count = Anzahl

@@ -42,10 +42,17 @@ struct SinceOut<'r> {
     unchanged: u64,
 }
 
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde asks for a reference")]
+fn is_none(number: &u64) -> bool {
+    *number == 0
+}
+
 #[derive(Serialize)]
 pub(in crate::report) struct SummaryOut<'r> {
     verdict: VerdictOut,
     documents: u64,
+    #[serde(skip_serializing_if = "is_none")]
+    ledgers: u64,
     unreadable: u64,
     document_errors: u64,
     document_advices: u64,
@@ -75,6 +82,7 @@ impl<'r> SummaryOut<'r> {
         SummaryOut {
             verdict: VerdictOut { outcome: verdict.name(), words },
             documents: summary.documents,
+            ledgers: summary.ledgers,
             unreadable: summary.unreadable,
             document_errors: summary.document_errors,
             document_advices: summary.document_advices,
