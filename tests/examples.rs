@@ -74,6 +74,38 @@ fn each_record_has_the_findings_that_its_comments_announce_and_no_others() {
     assert!(announced >= 25, "only {announced} expectations were read");
 }
 
+/// What is found in the ledgers of all jobs together is announced at its line, too: `# together: RULE OUTCOME`.
+#[test]
+fn the_jobs_together_have_the_findings_that_comments_announce_and_no_others() {
+    let output = witnessmark(&["inspect", "--as-of", DAY, "--format", "json", JOBS]);
+    let report: Value = serde_json::from_slice(&output.stdout).unwrap();
+    let is_ledger = |one: &&Value| one["name"].as_str().unwrap().starts_with("ledger of ");
+    let mut found = BTreeSet::new();
+    for ledger in report["documents"].as_array().unwrap().iter().filter(is_ledger) {
+        assert_eq!(ledger["diagnostics"], Value::Array(Vec::new()), "{ledger:#}");
+        for finding in ledger["findings"].as_array().unwrap() {
+            let said =
+                format!("{} {}", finding["rule"].as_str().unwrap(), finding["outcome"].as_str().unwrap());
+            found.insert((
+                finding["at"]["source"].as_str().unwrap().to_owned(),
+                line_of(&finding["at"]),
+                said,
+            ));
+        }
+    }
+    let mut announced = BTreeSet::new();
+    for path in documents_in(JOBS) {
+        let name = path.file_name().unwrap().to_str().unwrap();
+        for (number, line) in fs::read_to_string(&path).unwrap().lines().enumerate() {
+            let Some((_, said)) = line.split_once("# together: ") else { continue };
+            announced.insert((format!("{JOBS}/{name}"), number + 1, said.trim().to_owned()));
+        }
+    }
+    assert_eq!(found, announced);
+    assert!(announced.len() >= 2, "{announced:?}");
+    assert!(report["summary"]["ledgers"].as_u64().unwrap() > 40, "{}", report["summary"]["ledgers"]);
+}
+
 #[test]
 fn each_procedure_has_the_findings_that_its_comments_announce_and_no_others() {
     let announced = agree_with_comments(PROCEDURES, &documents_in(PROCEDURES));

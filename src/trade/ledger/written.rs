@@ -127,7 +127,11 @@ impl Ledgers {
                     written.operations(entry, subject, job);
                 }
                 match at_once {
-                    Some(AtOnce::Known(count)) => drop(written.line(false, AT_ONCE, &count.to_string())),
+                    Some(AtOnce::Known(count)) => {
+                        let made = written.line(false, AT_ONCE, &count.to_string());
+                        let at = entry.named(subject.about).map_or(entry.at, |lift| lift.at);
+                        written.back.push(Back { made, job, at });
+                    }
                     Some(AtOnce::Open(other)) => {
                         let made = written.line(false, AT_ONCE, &single("not known", false));
                         let at = self.entries.get(other as usize).map_or(entry.at, |other| other.at);
