@@ -90,6 +90,26 @@ fn both_ends_of_a_range_are_tried_and_the_worse_one_said() {
     }
 }
 
+/// Half of it goes in first at both ends, and two thirds where much goes in first and little in all.
+#[test]
+fn of_each_two_ranges_one_end_is_tried_with_the_other_end() {
+    let first = each(
+        "fluid.fills",
+        "x.stage is \"first\" implies x.volume at most (sum of y.volume over y in fluid.fills) × 60 %",
+    );
+    let fluid = |first: &str| {
+        format!(
+            "level_check: {{window: 30 °C .. 50 °C}}\nfluids:\n  - {{volume: 6 L .. 8 L, first_fill: {first}}}\nroad_test: {{distance: 8 km .. 12 km}}\n"
+        )
+    };
+    agrees(&first, &fluid("3 L .. 3.5 L"));
+    let found = said(&first, &fluid("3 L .. 4 L"));
+    let [(line, Level::Error, message)] = found.as_slice() else { panic!("{found:#?}") };
+    assert_eq!(*line, 6);
+    assert!(message.starts_with("4 L at the upper end of `3 L .. 4 L`, at most 3.6 L"), "{message}");
+    assert!(message.ends_with(" required, with other ranges at their other end"), "{message}");
+}
+
 #[test]
 fn a_range_with_one_end_is_tried_at_that_end() {
     let torque = each("fastenings", "x.torque within 20 Nm .. 40 Nm");

@@ -13,11 +13,10 @@ use super::names;
 use super::standards::Ready;
 use super::walk::{Found, Reach, Walked, Why, look_for};
 use crate::code::{
-    FILE_UNREADABLE, LEDGERS_INCOMPLETE, NAMES_NOTHING, NEIGHBOUR_FAULTY, NEIGHBOUR_NOT_TAKEN, SETTINGS,
-    TOO_MUCH_WORK,
+    LEDGERS_INCOMPLETE, NAMES_NOTHING, NEIGHBOUR_FAULTY, NEIGHBOUR_NOT_TAKEN, SETTINGS, TOO_MUCH_WORK,
 };
 use crate::diagnostic::{Diagnostic, Fault, Level};
-use crate::document::{self, Document, Forms, forms, yaml};
+use crate::document::{self, Document, Forms, NodeId, NodeKind, forms, yaml};
 use crate::library::Archive;
 use crate::report::text::{count, list};
 use crate::session::{Entries, Episode, Glance, History, Kept, Session, Unplaced};
@@ -481,7 +480,9 @@ pub(super) fn begins_as_document(text: &str) -> bool {
 /// Whether a document of a text names a form of documents, wherever in it and however that is written.
 pub(super) fn names_a_form(text: &str) -> bool {
     let has = |form: &form::Form| text.contains(&format!("{}/", form.name));
-    if !text.contains(forms::FIELD) || !form::FORMS.iter().any(has) {
+    // Letters can be written as numbers.
+    let is_escaped = ["\\u", "\\U", "\\x"].iter().any(|escape| text.contains(escape));
+    if !is_escaped && (!text.contains(forms::FIELD) || !form::FORMS.iter().any(has)) {
         return false;
     }
     static FORMS: LazyLock<Forms> = LazyLock::new(Forms::builtin);
@@ -498,10 +499,45 @@ pub(super) fn is_document(text: &str) -> bool {
     }
 }
 
-/// Whether a text in a folder is to be read as a document: it names a form, has the fields of one, or has lost all
-/// that was in it.
+/// Whether a text in a folder is to be read as a document: it names a form, has the fields of one or holds something that
+/// has, or has lost all that was in it.
 pub(super) fn is_to_be_read(text: &str, forms: &Forms) -> bool {
-    is_document(text) || forms.looks_like_one(text) || is_blank(text)
+    if form_of(text).is_some() || forms.looks_like_one(text) || is_blank(text) {
+        return true;
+    }
+    let (documents, faults) = yaml::read(SourceId::FIRST, text, 0);
+    // A line about the version of YAML, and nothing behind it.
+    documents.is_empty() && faults.is_empty()
+        || documents.iter().any(|document| {
+            let (root, form) = (document.root(), |node| document.get(node, forms::FIELD));
+            let (fields, items) = (document.entries(root), document.items(root));
+            let has_fields = |node| forms.have_fields(document.entries(node).iter().map(|entry| &*entry.key));
+            // Below other names, only a form of ours makes a record of it.
+            let is_ours = |node| {
+                form(node)
+                    .and_then(|form| document.raw(form))
+                    .and_then(|form| form.split('/').next())
+                    .and_then(form::called)
+                    .is_some()
+            };
+            match &document.node(root).kind {
+                NodeKind::Map(_) => {
+                    let mut below = fields.iter().flat_map(|field| within(document, field.value));
+                    fields.is_empty() || form(root).is_some() || has_fields(root) || below.any(is_ours)
+                }
+                NodeKind::List(_) => {
+                    let is_one = |item: &NodeId| form(*item).is_some() || has_fields(*item);
+                    items.iter().all(|item| document.is_empty(*item)) || items.iter().any(is_one)
+                }
+                // A text by itself, or nothing, is what is left of one.
+                NodeKind::Scalar { .. } | NodeKind::Empty => true,
+            }
+        })
+}
+
+/// A value and, of a list, its items.
+fn within<'d>(document: &'d Document<'_>, node: NodeId) -> impl Iterator<Item = NodeId> + 'd {
+    std::iter::once(node).chain(document.items(node).iter().copied())
 }
 
 /// Whether all that is in a text are settings or known findings, which are no documents to judge. Of a text that cannot be
@@ -529,9 +565,9 @@ fn is_blank(text: &str) -> bool {
 /// Whether a file that a run does not read may be a document. Where nobody can tell, it may.
 pub(super) fn may_be_a_document(path: &Path, forms: &Forms) -> bool {
     match files::read_unlinked(path) {
-        Ok(text) => is_document(&text) || forms.looks_like_one(&text),
-        Err(unread) if unread.fault.code == FILE_UNREADABLE => true,
-        Err(unread) => form_of(&unread.text).is_some(),
+        Ok(text) => !is_blank(&text) && is_to_be_read(&text, forms),
+        // One system writes such a file beside each file that it copies elsewhere.
+        Err(unread) => !unread.text.starts_with("\0\u{5}\u{16}\u{7}"),
     }
 }
 

@@ -141,18 +141,12 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
     internal::keep_for_the_report();
     let words: Vec<OsString> = arguments.into_iter().collect();
     if let Some(word) = words.iter().skip(1).take_while(|word| *word != "--").find(|word| is_file_too(word)) {
+        output::remove_old(&words);
         let why = "a pattern such as `*.yaml` may have named it; write `./*.yaml`, put `--` before it, or rename the file";
         output::complain(&format!(
             "`{}` is an option, and a file has this name: {why}",
             word.to_string_lossy()
         ));
-        return Exit::Failed;
-    }
-    if let Some(word) = words.iter().skip(1).take_while(|word| *word != "--").find(|word| is_file_too(word)) {
-        output::remove_old(&words);
-        let word = word.to_string_lossy();
-        let why = "a pattern such as `*.yaml` may have named it; write `./*.yaml`, or rename the file";
-        output::complain(&format!("`{word}` is an option, and there is a file of this name: {why}"));
         return Exit::Failed;
     }
     let arguments = match Arguments::try_parse_from(&words) {
@@ -172,7 +166,16 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
             };
         }
     };
-    let done = match arguments.verb {
+    // What is broken outside of a document ends the run, and is said as well.
+    let done = internal::sound(|| run_verb(arguments.verb));
+    done.unwrap_or_else(|fault| Err(Failure(fault.message))).unwrap_or_else(|Failure(message)| {
+        output::complain(&message);
+        Exit::Failed
+    })
+}
+
+fn run_verb(verb: Verb) -> Result<Exit, Failure> {
+    match verb {
         Verb::Inspect(verb) => verb.run(),
         Verb::Audit(verb) => verb.run(),
         Verb::Prove(verb) => verb.run(),
@@ -190,11 +193,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Verb::Words(verb) => verb.run(),
         Verb::Completions(verb) => verb.run(&mut Arguments::command()),
         Verb::Manual(verb) => verb.run(Arguments::command()),
-    };
-    done.unwrap_or_else(|Failure(message)| {
-        output::complain(&message);
-        Exit::Failed
-    })
+    }
 }
 
 /// How a report looks and where it goes.

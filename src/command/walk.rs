@@ -4,6 +4,7 @@ use std::collections::HashSet;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
+use super::bounds::absolute;
 use super::context::{begins_as_document, names_a_form};
 use super::files::{self, Links, tidy};
 use super::scratch::is_being_written;
@@ -13,11 +14,19 @@ use super::scratch::is_being_written;
 pub(super) enum Reach {
     /// What neither ignore files nor leading dots hide; the rest is gathered by itself.
     Visible,
+    /// What leading dots do not hide.
+    Undotted,
     /// Everything.
     Everything,
     /// Everything but what Git keeps for itself.
     Kept,
 }
+
+/// The files by which files are hidden.
+const IGNORING: [&str; 3] = [".gitignore", ".ignore", ".git/info/exclude"];
+
+/// How many bytes they may have together: what they say takes a thousand times as many.
+const MOST_IGNORING: u64 = 1 << 18;
 
 /// Where Git keeps its own files.
 pub(super) const GIT: &str = ".git";
@@ -116,6 +125,7 @@ pub(super) fn look_for(paths: &[PathBuf], endings: &[&str], reach: Reach) -> Wal
 /// Every file of a folder, whatever its ending.
 pub(super) fn look_for_all(folder: &Path, reach: Reach) -> Vec<PathBuf> {
     let walk = Walk { folder, endings: &[], reach, roots: &[] };
+    let reach = if walk.unfit_to_ignore().is_some() { Reach::Undotted } else { reach };
     let files =
         walk.walker(reach).flatten().filter(|entry| entry.file_type().is_some_and(|kind| kind.is_file()));
     files.map(|entry| tidy(entry.path())).collect()
@@ -141,6 +151,7 @@ impl Walk<'_> {
         match reach {
             // The ignore file of a user would make the verdict another one on each machine.
             Reach::Visible => builder.git_global(false),
+            Reach::Undotted => builder.standard_filters(false).hidden(true),
             Reach::Everything => builder.standard_filters(false),
             Reach::Kept => builder
                 .standard_filters(false)
@@ -152,7 +163,14 @@ impl Walk<'_> {
     fn all(&self, walked: &mut Walked) {
         let first = walked.files.len();
         let mut is_whole = true;
-        for entry in self.walker(self.reach) {
+        let reach = match (self.reach, self.unfit_to_ignore()) {
+            (Reach::Visible, Some(fault)) => {
+                walked.files.push(Found { path: self.folder.to_owned(), named: false, fault: Some(fault) });
+                Reach::Undotted
+            }
+            (reach, _) => reach,
+        };
+        for entry in self.walker(reach) {
             match entry {
                 Ok(entry) if self.is_wanted(&entry) => {
                     let mut path = tidy(entry.path());
@@ -173,6 +191,41 @@ impl Walk<'_> {
             let seen = seen.filter(|file| file.fault.is_none()).map(|file| file.path.clone()).collect();
             self.unseen(&seen, is_whole, walked);
         }
+    }
+
+    /// Why the ignore files in force are not followed: who sent a folder can make one of them a link to anywhere, a pipe
+    /// that never ends, or so long that nobody can hold what it says.
+    fn unfit_to_ignore(&self) -> Option<String> {
+        if self.reach != Reach::Visible {
+            return None;
+        }
+        // Above the folder a link may be the user's own: only where it leads counts.
+        let above = absolute(self.folder);
+        let above = above.ancestors().skip(1).flat_map(|folder| IGNORING.map(|name| folder.join(name)));
+        let above = above.map(|path| (std::fs::metadata(&path), path));
+        let is_one = |path: &PathBuf| IGNORING.iter().any(|name| path.ends_with(name));
+        let below = self.walker(Reach::Everything).flatten().map(ignore::DirEntry::into_path).filter(is_one);
+        let below = below.map(|path| (std::fs::symlink_metadata(&path), path));
+        let mut total: u64 = 0;
+        for (found, path) in above.chain(below) {
+            let Ok(found) = found else { continue };
+            if found.is_dir() {
+                continue;
+            }
+            let name = super::names::named(&tidy(&path));
+            if !found.is_file() {
+                return Some(format!(
+                    "the ignore file `{name}` is a link or no ordinary file, and no ignore file is followed"
+                ));
+            }
+            total = total.saturating_add(found.len());
+            if total > MOST_IGNORING {
+                return Some(format!(
+                    "the ignore files, `{name}` among them, have more than {MOST_IGNORING} bytes together, and none is followed"
+                ));
+            }
+        }
+        None
     }
 
     fn is_wanted(&self, entry: &ignore::DirEntry) -> bool {

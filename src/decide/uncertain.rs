@@ -63,7 +63,8 @@ impl<'x> Evaluator<'x> {
         together(value, limits).map_err(|fault| self.fault_at(fault, None))
     }
 
-    /// The uncertainty of a value: of a reading the one that it states, else that of its instrument; of what is
+    /// The uncertainty of a value: of a reading the greater of the one that it states and that of its
+    /// instrument; of what is
     /// computed from independent readings the one that follows from theirs (JCGM 100, 5.1.2).
     ///
     /// # Errors
@@ -248,11 +249,19 @@ impl<'x> Evaluator<'x> {
     fn of_reading(&mut self, path: &'x Expr) -> Computed<'x, Known> {
         let node = self.node(path)?;
         match &self.doc(node).node(node.node).kind {
-            NodeKind::Scalar { value: Bound::Value(Value::Reading(reading)), .. } => Ok(Some(Uncertainty {
-                expanded: reading.expanded.clone(),
-                coverage: reading.coverage.clone(),
-                from: "stated with the reading",
-            })),
+            NodeKind::Scalar { value: Bound::Value(Value::Reading(reading)), .. } => {
+                let stated = Uncertainty {
+                    expanded: reading.expanded.clone(),
+                    coverage: reading.coverage.clone(),
+                    from: "stated with the reading",
+                };
+                // Nobody reads more finely than the tool in the hand: the greater of the two counts.
+                let by_tool = self.of_measured(path, &reading.value).unwrap_or_default();
+                Ok(Some(match by_tool {
+                    Some(by_tool) if is_greater(&by_tool, &stated) => by_tool,
+                    _ => stated,
+                }))
+            }
             NodeKind::Scalar { value: Bound::Value(Value::Quantity(value)), .. } => {
                 self.of_measured(path, value)
             }
@@ -346,6 +355,10 @@ fn by_class(tool: Tool<'_>, group: Measuring<'_>, value: &Quantity) -> Known {
     let coverage = Reading::usual_coverage();
     let expanded = standard.mul(&Quantity::from(coverage.clone())).ok()?;
     Some(Uncertainty { expanded: expanded.in_unit_of(value), coverage, from: BY_CLASS })
+}
+
+fn is_greater(one: &Uncertainty, other: &Uncertainty) -> bool {
+    matches!((one.standard(), other.standard()), (Ok(one), Ok(other)) if one.compare(&other).is_gt())
 }
 
 fn is_unreadable(document: &Document<'_>, node: NodeId) -> bool {

@@ -381,6 +381,12 @@ impl Forms {
         (counted(&likely) > 0).then_some(&**likely)
     }
 
+    /// Whether fields of these names are those of a document.
+    #[must_use]
+    pub fn have_fields<'n>(&self, names: impl Iterator<Item = &'n str> + Clone) -> bool {
+        self.likely(names).is_some()
+    }
+
     /// Whether a text in which no document names a form looks like a record all the same: by the names at the beginnings
     /// of its lines, so that it is told also where its layout is broken.
     #[must_use]

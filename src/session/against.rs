@@ -1,10 +1,10 @@
 //! Whether a procedure contradicts the standards for jobs: the job that it prescribes is judged by them,
-//! at both ends of its ranges.
+//! at both ends of its ranges, and of each two of them at one end of the one with the other end of the other.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 use super::Session;
-use super::judge::MOST_FINDINGS;
+use super::judge::{CONDITIONS, MOST_FINDINGS};
 use crate::code::{AGAINST_STANDARD, MANY_FINDINGS};
 use crate::decide::{About, Evaluator, Judgement, LinkedDocuments, Truth};
 use crate::diagnostic::{Diagnostic, Level};
@@ -17,7 +17,7 @@ use crate::language::typed::{Expr, ExprKind, Rule, Standard};
 use crate::quantity::{Margin, Range, Which};
 use crate::source::Sources;
 use crate::trade::form::{JOB, PROCEDURE};
-use crate::trade::prescribed::{self, Prescribed};
+use crate::trade::prescribed::{self, Ends, Prescribed};
 use crate::value::Value;
 
 /// A rule that the prescribed job breaks by a value of the procedure.
@@ -30,6 +30,8 @@ struct Contradiction {
 struct Found<'d> {
     procedure: &'d Document<'d>,
     by_value: HashMap<(RuleId, NodeId), usize>,
+    /// What was found with all ranges at the same end.
+    by_value_alone: HashSet<(RuleId, NodeId)>,
     list: Vec<Contradiction>,
     /// How many of each rule are listed.
     of_rule: HashMap<RuleId, usize>,
@@ -48,23 +50,31 @@ impl Session {
         let mut found = Found {
             procedure: document,
             by_value: HashMap::new(),
+            by_value_alone: HashSet::new(),
             list: Vec::new(),
             of_rule: HashMap::new(),
             unlisted: BTreeSet::new(),
         };
-        for end in [Which::Low, Which::High] {
-            let prescribed = prescribed::job(document, form, end);
+        for (number, ends) in Ends::of_all(document).iter().enumerate() {
+            let prescribed = prescribed::job(document, form, ends);
+            // What all ranges at one end show is told by that.
+            let is_mixed = number > 1;
             let around = LinkedDocuments::nothing(&prescribed.job).with_procedure(Ok(document));
             let mut evaluator = Evaluator::new(self.program(), &around, self.setting(), sources)
                 .within_steps(self.most_steps);
             for standard in &standards {
                 let applies = |condition| evaluator.applies(condition).truth == Truth::Yes;
                 if !standard.condition.as_ref().is_none_or(applies) {
+                    if evaluator.is_exhausted() {
+                        let mut said = found.diagnostics(self.program().rules());
+                        said.push(self.out_of_steps(document, CONDITIONS, ""));
+                        return said;
+                    }
                     continue;
                 }
                 for (number, rule) in self.program().rules_of(standard) {
                     evaluator.rule(rule, &mut |evaluator, judgement| {
-                        found.take(evaluator, &judgement, number, &prescribed, end);
+                        found.take(evaluator, &judgement, number, &prescribed, ends, is_mixed);
                     });
                     if evaluator.is_exhausted() {
                         let mut said = found.diagnostics(self.program().rules());
@@ -85,7 +95,8 @@ impl<'d> Found<'d> {
         judgement: &Judgement<'x>,
         number: RuleId,
         prescribed: &Prescribed,
-        end: Which,
+        ends: &Ends,
+        is_mixed: bool,
     ) {
         let (Outcome::Broken, About::Demand(demand)) = (judgement.outcome, judgement.about) else { return };
         let Some(leaf) = &judgement.verdict.leaf else { return };
@@ -99,10 +110,16 @@ impl<'d> Found<'d> {
             false => leaf.margin.is_some().then_some(spot.node),
         });
         let Some(from) = from else { return };
-        let range = self.range(from);
+        let (range, end) = (self.range(from), ends.of(from));
         let margin = leaf.margin.clone();
+        if is_mixed && self.by_value_alone.contains(&(number, from)) {
+            return;
+        }
         if range.is_some_and(|range| only_at_its_limit(range, end, margin.as_ref())) {
             return;
+        }
+        if !is_mixed {
+            self.by_value_alone.insert((number, from));
         }
         let known = self.by_value.get(&(number, from)).copied();
         match known.and_then(|known| self.list.get(known)) {
@@ -121,7 +138,8 @@ impl<'d> Found<'d> {
                 let required = facts.required.map(|required| format!(", {required} required"));
                 let at_end = leaf.at.filter(|spot| spot.is_own()).map(|_| end);
                 let value = self.words(from, facts.found.as_deref().unwrap_or_default(), at_end);
-                format!("{value}{}", required.unwrap_or_default())
+                let mixed = if is_mixed { ", with other ranges at their other end" } else { "" };
+                format!("{value}{}{mixed}", required.unwrap_or_default())
             }
             // Of an entry as a whole the rule says best what is wrong with it.
             NodeKind::Map(_) => {

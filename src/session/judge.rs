@@ -38,6 +38,9 @@ struct Candidate<'x> {
     margin: Margin,
 }
 
+/// What took the last step where that was no rule.
+pub(super) const CONDITIONS: &str = "the conditions by which standards apply";
+
 impl Session {
     /// Judges the documents in a text. A text that cannot be read is one unreadable document.
     #[must_use]
@@ -154,6 +157,10 @@ impl Session {
             left_out: 0,
         };
         let (applying, mut diagnostics) = self.applying(document, &mut evaluator);
+        // Whether standards apply can take all steps, before any rule is looked at.
+        if evaluator.is_exhausted() {
+            run.exhausted_by = Some(CONDITIONS);
+        }
         // Of what else is not judged then, the cause is told.
         let told = diagnostics.iter().any(|said| [CANNOT_TELL, NO_STANDARD].contains(&said.code));
         for standard in &applying {
@@ -239,7 +246,11 @@ impl Session {
 
     /// Says that the rules took more steps for a document than they may, the last of them for `rule`.
     pub(super) fn out_of_steps(&self, document: &Document<'_>, rule: &str, left_out: &str) -> Diagnostic {
-        let message = format!("{}, the last of them for `{rule}`{left_out}", Bound::Steps(self.most_steps));
+        let last = match rule {
+            CONDITIONS => CONDITIONS.to_owned(),
+            rule => format!("`{rule}`"),
+        };
+        let message = format!("{}, the last of them for {last}{left_out}", Bound::Steps(self.most_steps));
         let help = "shorten the longest list of the document, or allow more with `--most-steps`";
         Diagnostic::error(TOO_MUCH_WORK, start_of(document), message).help(help)
     }

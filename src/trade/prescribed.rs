@@ -1,7 +1,7 @@
-//! The job that a procedure prescribes: the record of one that was done exactly as it says, at one end
-//! of its ranges. What the procedure leaves open is not recorded.
+//! The job that a procedure prescribes: the record of one that was done exactly as it says, each of its
+//! ranges at one of its ends. What the procedure leaves open is not recorded.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use super::form::JOB;
 use super::job::JobState;
@@ -26,9 +26,44 @@ pub struct Prescribed {
     pub from: HashMap<NodeId, NodeId>,
 }
 
-/// The job at one end of the ranges of a procedure; at the only one of those that have one.
-pub fn job(procedure: &Document<'_>, form: &Form, end: Which) -> Prescribed {
-    let reader = Reader { procedure, end };
+/// Of the ranges of a procedure each at one of its ends.
+#[derive(Clone, Debug)]
+pub struct Ends {
+    /// Those at their upper end.
+    upper: HashSet<NodeId>,
+}
+
+impl Ends {
+    /// Ends that try all ranges of a procedure: first each at its lower and each at its upper end, then so that of each two
+    /// of them one was at its lower and the other at its upper end, and the other way round. Numbered in binary, two
+    /// ranges differ in some digit, so twice as many as there are digits are enough.
+    pub fn of_all(procedure: &Document<'_>) -> Vec<Ends> {
+        let ranges: Vec<NodeId> = procedure
+            .values()
+            .filter(|(_, value)| matches!(value, Value::Range(_)))
+            .map(|(node, _)| node)
+            .collect();
+        let of = |is_upper: &dyn Fn(usize) -> bool| {
+            let upper = ranges.iter().enumerate().filter(|(number, _)| is_upper(*number));
+            Ends { upper: upper.map(|(_, node)| *node).collect() }
+        };
+        let digits = usize::BITS - ranges.len().saturating_sub(1).leading_zeros();
+        let mixed = (0..digits).flat_map(|digit| {
+            [of(&|number| number >> digit & 1 == 1), of(&|number| number >> digit & 1 == 0)]
+        });
+        [of(&|_| false), of(&|_| true)].into_iter().chain(mixed).collect()
+    }
+
+    /// The end of a range.
+    #[must_use]
+    pub fn of(&self, range: NodeId) -> Which {
+        if self.upper.contains(&range) { Which::High } else { Which::Low }
+    }
+}
+
+/// The job at such ends of the ranges of a procedure; at the only one of those that have one.
+pub fn job(procedure: &Document<'_>, form: &Form, ends: &Ends) -> Prescribed {
+    let reader = Reader { procedure, ends };
     let (job, from) = make(procedure.source, form, reader.job());
     Prescribed { job, from }
 }
@@ -46,7 +81,7 @@ pub fn limit(range: &Range, end: Which) -> Option<(&Limit, Which)> {
 
 struct Reader<'d> {
     procedure: &'d Document<'d>,
-    end: Which,
+    ends: &'d Ends,
 }
 
 type Group = Vec<(&'static str, Made)>;
@@ -172,7 +207,7 @@ impl Reader<'_> {
         let node = self.procedure.get(entry, name)?;
         let single = match self.procedure.value(node)? {
             Value::Range(range) => {
-                let value = limit(range, self.end)?.0.value.clone();
+                let value = limit(range, self.ends.of(node))?.0.value.clone();
                 MadeKind::Single(value.to_string(), Value::Quantity(value))
             }
             value => {

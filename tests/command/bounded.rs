@@ -272,3 +272,21 @@ fn names_that_are_no_text_are_told_apart_in_every_form() {
         }
     }
 }
+
+/// A standard's own condition can take all steps, so that no rule of it is looked at.
+#[test]
+fn steps_that_end_before_the_first_rule_fail_the_run() {
+    let record = crate::support::root().join("examples/grauwasser/jobs/K-2045-sump-screw-too-tight.yaml");
+    let folder = folder();
+    folder.write("record.yaml", std::fs::read(record).unwrap());
+    let mut in_conditions = 0;
+    for steps in (1..=120).step_by(7) {
+        let ran =
+            folder.run(&format!("inspect record.yaml --as-of 2026-03-31 --width 300 --most-steps {steps}"));
+        assert_ne!(ran.code, 0, "{steps}: {ran:#?}");
+        assert!(ran.out.contains("allow more with `--most-steps`"), "{steps}: {ran:#?}");
+        in_conditions +=
+            usize::from(ran.out.contains("the last of them for the conditions by which standards apply"));
+    }
+    assert!(in_conditions > 5, "{in_conditions}");
+}

@@ -341,3 +341,91 @@ fn a_link_in_a_hidden_folder_is_told() {
     link(&outside.path().join("elsewhere/b.yaml"), "jobs/.h/b.yaml");
     folder.run(&format!("{INSPECT} jobs")).quietly(2).says(&["jobs/.h/b.yaml"]);
 }
+
+/// What sends a walk elsewhere, or never ends, or is too much to hold, is no ignore file.
+#[cfg(unix)]
+#[test]
+fn an_ignore_file_that_is_no_small_ordinary_file_is_not_followed_and_fails_the_run() {
+    for place in [".gitignore", "jobs/.ignore", "jobs/.git/info/exclude"] {
+        let folder = with_hidden("jobs/b.yaml");
+        folder.write("elsewhere", "b.yaml\n");
+        let path = folder.path().join(place);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        for kind in ["link", "device", "pipe", "long"] {
+            let _ = std::fs::remove_file(&path);
+            match kind {
+                "link" => std::os::unix::fs::symlink(folder.path().join("elsewhere"), &path).unwrap(),
+                "device" => std::os::unix::fs::symlink("/dev/zero", &path).unwrap(),
+                "pipe" => {
+                    assert!(std::process::Command::new("mkfifo").arg(&path).status().unwrap().success())
+                }
+                _ => std::fs::write(&path, "a*\n".repeat(100_000)).unwrap(),
+            }
+            for options in ["", " --hidden leave"] {
+                let ran = folder.run(&format!("{INSPECT} .{options}"));
+                assert_eq!(ran.code, 2, "{place} {kind}{options}: {ran:#?}");
+                assert!(ran.out.contains(place), "{place} {kind}{options}: {ran:#?}");
+                assert!(ran.out.contains("Plug A"), "{place} {kind}{options}: {ran:#?}");
+            }
+        }
+    }
+}
+
+/// Of what nobody can read nobody knows that it is no record.
+#[test]
+fn a_hidden_file_that_cannot_be_told_is_named() {
+    let utf16: Vec<u8> =
+        [0xff, 0xfe].into_iter().chain(hold().encode_utf16().flat_map(u16::to_le_bytes)).collect();
+    let json =
+        b"{\"job\": {\"number\": \"K-1\"}, \"vehicle\": {}, \"unit\": {}, \"fastenings\": []}\n".to_vec();
+    let listed = b"records: [{\"form\": \"job/1\"}]\n".to_vec();
+    for content in [utf16, b"\x1f\x8b\x08\x00\x00".to_vec(), json, listed] {
+        let folder = with_hidden("jobs/b.yaml");
+        folder.write("jobs/b.yaml", &content);
+        folder.write("jobs/.gitignore", "b.yaml\n");
+        folder
+            .run(&format!("{INSPECT} jobs"))
+            .quietly(2)
+            .says(&["hidden", "jobs/b.yaml (by an ignore file)"]);
+    }
+}
+
+#[test]
+fn a_record_without_its_form_is_told_however_it_is_written() {
+    for text in [
+        "{\"job\": {\"number\": \"K-1\"}, \"vehicle\": {}, \"unit\": {}, \"fastenings\": []}\n",
+        "\"job\": {number: K-1}\n\"vehicle\": {}\n\"unit\": {}\n\"fastenings\": []\n",
+        "? job\n: {number: K-1}\n? vehicle\n: {}\n? unit\n: {}\n? fastenings\n: []\n",
+        "{\"records\": [{\"form\": \"job/1\"}]}\n",
+        "{\"K-1\": {\"form\": \"job/1\"}}\n",
+        "[{\"job\": {}, \"vehicle\": {}, \"unit\": {}, \"fastenings\": []}]\n",
+        "{ }\n",
+        "--- !!map {}\n",
+        "%YAML 1.2\n---\n",
+        "!!null\n",
+        "-\n",
+        "[null]\n",
+        "- {}\n",
+        "|\n",
+        ".nan\n",
+        "\u{200b}\n",
+    ] {
+        let folder = with_hidden("jobs/b.yaml");
+        folder.write("jobs/b.yaml", text);
+        let ran = folder.run(&format!("{INSPECT} jobs"));
+        assert!(ran.code == 2 && ran.out.contains("jobs/b.yaml"), "{text:?}: {ran:#?}");
+    }
+    // What is other people's stays theirs.
+    for text in [
+        "name: build\non: [push]\njobs: {test: {steps: [{run: cargo test}]}}\n",
+        "- a\n- b\n",
+        "version: 2\n",
+    ] {
+        let folder = with_hidden("jobs/b.yaml");
+        folder.write("jobs/b.yaml", text);
+        folder.run(&format!("{INSPECT} jobs")).quietly(0).says(&["passed over"]);
+    }
+    let folder = with_hidden("jobs/b.txt");
+    folder.write("jobs/b.txt", "\"fo\\u0072m\": job/1\njob: {number: K-1}\n");
+    folder.run(&format!("{INSPECT} jobs")).says(&["jobs/b.txt (begins like a record"]);
+}

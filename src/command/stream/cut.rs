@@ -199,7 +199,8 @@ impl<R: BufRead> Cutter<R> {
         });
         self.forget();
         self.is_marked = begins_next;
-        if begins_next && self.line.get(3..).is_some_and(says_something) {
+        // Behind `...` there should be nothing; what stands there is told by whoever reads it.
+        if self.line.get(3..).is_some_and(says_something) {
             self.begins = Some(begins);
             self.is_filled = true;
             self.is_cut = self.ended;
@@ -319,9 +320,9 @@ fn trimmed(line: &[u8]) -> &[u8] {
     line.trim_ascii()
 }
 
-/// Whether a line says something: it is neither blank nor a comment.
+/// Whether a line says something: it is neither blank nor a comment. For YAML a carriage return alone ends a line, too.
 fn says_something(line: &[u8]) -> bool {
-    !matches!(trimmed(line).first(), None | Some(b'#'))
+    line.split(|byte| *byte == b'\r').any(|line| !matches!(trimmed(line).first(), None | Some(b'#')))
 }
 
 /// Whether a line begins with this marker between documents.
@@ -379,6 +380,18 @@ mod tests {
             &[(0, 1, "a: |\n  ---\n  ...\n ---\nb: 2\n---x\n....\n")],
         );
         cuts("---\n{a: 1,\n b: 2}\n---\nc: 3\n", &[(4, 2, "{a: 1,\n b: 2}\n"), (22, 5, "c: 3\n")]);
+    }
+
+    #[test]
+    fn a_carriage_return_ends_a_line() {
+        cuts(
+            "a: 1\n---\n# x\rb: 2\r",
+            &[(0, 1, "a: 1\n"), (9, 3, "! the stream ends within a line, so this record may be cut off")],
+        );
+        cuts("# x\rb: 2\r\n---\na: 1\n", &[(0, 1, "# x\rb: 2\r\n"), (14, 3, "a: 1\n")]);
+        cuts("a: 1\n---\r# x\rb: 2\n", &[(0, 1, "a: 1\n"), (5, 2, "---\r# x\rb: 2\n")]);
+        cuts("a: 1\n...\rb: 2\n", &[(0, 1, "a: 1\n"), (5, 2, "...\rb: 2\n")]);
+        cuts("a: 1\n... {b: 2}\n", &[(0, 1, "a: 1\n"), (5, 2, "... {b: 2}\n")]);
     }
 
     #[test]
@@ -463,7 +476,12 @@ mod tests {
     /// Whatever stands in a stream, the documents in its pieces are those that are read in it at once.
     #[test]
     fn pieces_hold_the_documents_of_the_whole() {
-        const PARTS: [&str; 16] = [
+        const PARTS: [&str; 21] = [
+            "# c\rn: 1\r\n",
+            "# c\ro: 1\n",
+            "---\r# c\rp: 2\n",
+            "...\rq: 3\n",
+            "... # x\rr: 3\n",
             "---\n",
             "---\n",
             "...\n",
