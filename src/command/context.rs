@@ -278,7 +278,7 @@ impl Ready {
             }
             jobs_there += jobs.count();
             if let Some(ledgers) = &mut ledgers {
-                take_entries(ledgers, entries, path, *named);
+                take_entries(ledgers, entries, path, (*named, history));
             }
             if let Some(episodes) = &mut self.episodes {
                 episodes.insert(path.to_path_buf(), jobs.clone());
@@ -302,13 +302,19 @@ impl Ready {
     }
 }
 
-/// Takes the jobs of a file into the ledgers; those that the settings put around the run have none of their own.
-fn take_entries(ledgers: &mut Ledgers, entries: Entries, path: &Path, named: Option<Place>) {
+/// Takes the jobs of a file into the ledgers; those that the settings put around the run have none of their own. Where there is
+/// a history, it says which jobs are on no vehicle.
+fn take_entries(
+    ledgers: &mut Ledgers,
+    entries: Entries,
+    path: &Path,
+    (named, history): (Option<Place>, bool),
+) {
     if entries.is_cut {
         ledgers.astray.add(&names::named(path).into());
     }
     for entry in entries.jobs {
-        ledgers.add(if named.is_some() { entry.around() } else { entry });
+        ledgers.add(if named.is_some() { entry.around() } else { entry }, !history);
     }
 }
 

@@ -66,6 +66,8 @@ pub(super) struct Said {
 #[derive(Clone, Debug)]
 pub(super) struct ToolUse {
     pub(super) name: Box<str>,
+    /// The same as it is compared.
+    pub(super) key: Box<str>,
     /// How often it was used; nothing where that cannot be read.
     pub(super) operations: Option<u64>,
     /// Where it is named first.
@@ -102,7 +104,9 @@ pub struct Entry {
     pub(super) frame: Option<Frame>,
     /// Where it begins in its record: the number of the job.
     pub(super) at: Span,
-    /// Whether something by which it belongs to a ledger is recorded and cannot be read.
+    /// Whether something is recorded of its vehicle, and no name that can be read.
+    pub(super) lacks_vehicle: bool,
+    /// Whether something else by which it belongs to a ledger is recorded and cannot be read.
     pub(super) is_astray: bool,
     /// Whether it names more tools or codes than are kept.
     pub(super) is_overfull: bool,
@@ -139,7 +143,8 @@ impl Entry {
             is_in_work: job.is_in_work(),
             opened: instants[0],
             closed: instants[1],
-            is_astray: no_vehicle || place_lost || tool_lost,
+            lacks_vehicle: no_vehicle && job.vehicle().recorded().is_some(),
+            is_astray: place_lost || tool_lost,
             is_overfull: many_tools || many_faults,
             copied,
             vin,
@@ -159,7 +164,7 @@ impl Entry {
     /// The names by which it belongs to ledgers, as they are compared.
     pub fn names(&self) -> impl Iterator<Item = (About, String)> {
         let vehicles = self.vehicle_names.iter().flatten().map(|name| (About::Vehicle, name.to_string()));
-        let tools = self.tools.iter().map(|tool| (About::Tool, compared(&tool.name)));
+        let tools = self.tools.iter().map(|tool| (About::Tool, tool.key.to_string()));
         let others = [About::Technician, About::Lift].into_iter();
         let others = others.filter_map(|about| Some((about, compared(&self.named(about)?.text))));
         vehicles.chain(tools).chain(others)
@@ -201,7 +206,8 @@ impl Entry {
         let of = |said: &Said| size_of::<Said>() + said.text.len();
         let copied: usize = self.copied.iter().map(|(_, said)| 8 + of(said)).sum();
         let others: usize = [&self.vehicle, &self.vin, &self.renewed].into_iter().flatten().map(of).sum();
-        let tools: usize = self.tools.iter().map(|tool| size_of::<ToolUse>() + tool.name.len()).sum();
+        let tools: usize =
+            self.tools.iter().map(|tool| size_of::<ToolUse>() + tool.name.len() + tool.key.len()).sum();
         let faults: usize = self.faults.iter().map(|found| size_of::<Found>() + found.code.text.len()).sum();
         let names: usize = self.vehicle_names.iter().flatten().map(|name| name.len()).sum();
         (size_of::<Entry>() + copied + others + tools + faults + names) as u64
@@ -270,7 +276,12 @@ fn tools(document: &Document<'_>) -> (Box<[ToolUse]>, bool, bool) {
             return (all.into(), is_lost, true);
         }
         known.insert(name, all.len());
-        all.push(ToolUse { name: name.into(), operations, at: document.span(node) });
+        all.push(ToolUse {
+            name: name.into(),
+            key: compared(name).into(),
+            operations,
+            at: document.span(node),
+        });
     }
     (all.into(), is_lost, false)
 }

@@ -125,9 +125,9 @@ impl Subject {
 pub const LEDGER_OF: &str = "ledger of ";
 
 impl Ledgers {
-    /// Takes in a job.
-    pub fn add(&mut self, entry: Entry) {
-        if entry.is_astray {
+    /// Takes in a job. Where that is not said elsewhere, one whose vehicle is not known is named.
+    pub fn add(&mut self, entry: Entry, tells_vehicles: bool) {
+        if entry.is_astray || (entry.lacks_vehicle && tells_vehicles) {
             self.astray.add(&entry.record);
         }
         self.bytes = self.bytes.saturating_add(entry.bytes());
@@ -175,7 +175,7 @@ impl Ledgers {
         for (place, (_, entry)) in self.entries_of(&jobs).enumerate() {
             let spelling = match about {
                 About::Vehicle => entry.vehicle.as_ref().map(|said| &*said.text),
-                About::Tool => entry.tools.iter().map(|tool| &*tool.name).find(|name| compared(name) == key),
+                About::Tool => entry.tools.iter().find(|tool| *tool.key == *key).map(|tool| &*tool.name),
                 About::Technician | About::Lift => entry.named(about).map(|said| &*said.text),
             };
             let spelt = spellings.entry(spelling.unwrap_or_default());

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::entry::{AT, COPIED, Entry, JOB, ODOMETER, Said, compared};
+use super::entry::{AT, COPIED, Entry, JOB, ODOMETER, Said};
 use super::sweep::{AtOnce, at_once};
 use super::{About, Ledgers, Subject};
 use crate::source::Span;
@@ -170,8 +170,8 @@ const AT_ONCE: &str = "at_once";
 impl Written {
     /// How often the tool was used in a job, under all of its spellings.
     fn operations(&mut self, entry: &Entry, subject: &Subject, job: u32) {
-        let is_this = |name: &str| subject.names.contains(&(About::Tool, compared(name)));
-        let uses: Vec<_> = entry.tools.iter().filter(|tool| is_this(&tool.name)).collect();
+        let is_this = |key: &str| subject.names.iter().any(|(_, name)| name == key);
+        let uses: Vec<_> = entry.tools.iter().filter(|tool| is_this(&tool.key)).collect();
         let sum = uses.iter().try_fold(0_u64, |sum, tool| sum.checked_add(tool.operations?));
         let text = sum.map_or_else(String::new, |sum| sum.to_string());
         let made = self.line(false, "operations", &single(&text, sum.is_some()));
