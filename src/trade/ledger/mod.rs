@@ -45,7 +45,7 @@ impl About {
     }
 }
 
-/// How many bytes the facts of the jobs of a run may take. Those of 100,000 jobs take some 80 MiB.
+/// How many bytes the facts of the jobs of a run may take. Those of 100,000 jobs take some 100 MiB.
 pub const MOST_BYTES: u64 = 512 << 20;
 
 /// How many records are named before they are only counted.

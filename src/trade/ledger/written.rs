@@ -65,6 +65,10 @@ impl Written {
     }
 }
 
+/// What the ledger of a tool says of a job. One tool can be used in every job of an archive, and its ledger must not become too
+/// large for a document by what says nothing of the tool.
+const OF_TOOLS: [&str; 4] = [JOB, AT, "kind", "technician"];
+
 /// No entry has more lines.
 const MOST_LINES: usize = 32;
 
@@ -116,15 +120,15 @@ impl Ledgers {
             written.entry((job, entry), entry.at, |written| {
                 for (which, said) in &entry.copied {
                     let name = COPIED.get(usize::from(*which)).map_or("", |(name, _)| *name);
-                    written.copied(name, said, job);
+                    if subject.about != About::Tool || OF_TOOLS.contains(&name) {
+                        written.copied(name, said, job);
+                    }
                 }
                 entry.vehicle.iter().for_each(|said| written.copied("vehicle", said, job));
-                match &entry.renewed {
-                    Some(said) => written.copied("renewed", said, job),
-                    None => drop(written.line(false, "renewed", "no")),
-                }
-                if subject.about == About::Tool {
-                    written.operations(entry, subject, job);
+                match (&entry.renewed, subject.about) {
+                    (_, About::Tool) => written.operations(entry, subject, job),
+                    (Some(said), _) => written.copied("renewed", said, job),
+                    (None, _) => drop(written.line(false, "renewed", "no")),
                 }
                 match at_once {
                     Some(AtOnce::Known(count)) => {
