@@ -511,34 +511,32 @@ pub(super) fn is_to_be_read(text: &str, forms: &Forms) -> bool {
     if form_of(text).is_some() || forms.looks_like_one(text) || is_blank(text) {
         return true;
     }
-    let (documents, faults) = yaml::read(SourceId::FIRST, text, 0);
-    // A line about the version of YAML, and nothing behind it.
-    documents.is_empty() && faults.is_empty()
-        || documents.iter().any(|document| {
-            let (root, form) = (document.root(), |node| document.get(node, forms::FIELD));
-            let (fields, items) = (document.entries(root), document.items(root));
-            let has_fields = |node| forms.have_fields(document.entries(node).iter().map(|entry| &*entry.key));
-            // Below other names, only a form of ours makes a record of it.
-            let is_ours = |node| {
-                form(node)
-                    .and_then(|form| document.raw(form))
-                    .and_then(|form| form.split('/').next())
-                    .and_then(form::called)
-                    .is_some()
-            };
-            match &document.node(root).kind {
-                NodeKind::Map(_) => {
-                    let mut below = fields.iter().flat_map(|field| within(document, field.value));
-                    fields.is_empty() || form(root).is_some() || has_fields(root) || below.any(is_ours)
-                }
-                NodeKind::List(_) => {
-                    let is_one = |item: &NodeId| form(*item).is_some() || has_fields(*item);
-                    items.iter().all(|item| document.is_empty(*item)) || items.iter().any(is_one)
-                }
-                // A text by itself, or nothing, is what is left of one.
-                NodeKind::Scalar { .. } | NodeKind::Empty => true,
+    let (documents, _) = yaml::read(SourceId::FIRST, text, 0);
+    documents.iter().any(|document| {
+        let (root, form) = (document.root(), |node| document.get(node, forms::FIELD));
+        let (fields, items) = (document.entries(root), document.items(root));
+        let has_fields = |node| forms.have_fields(document.entries(node).iter().map(|entry| &*entry.key));
+        // Below other names, only a form of ours makes a record of it.
+        let is_ours = |node| {
+            form(node)
+                .and_then(|form| document.raw(form))
+                .and_then(|form| form.split('/').next())
+                .and_then(form::called)
+                .is_some()
+        };
+        match &document.node(root).kind {
+            NodeKind::Map(_) => {
+                let mut below = fields.iter().flat_map(|field| within(document, field.value));
+                fields.is_empty() || form(root).is_some() || has_fields(root) || below.any(is_ours)
             }
-        })
+            NodeKind::List(_) => {
+                let is_one = |item: &NodeId| form(*item).is_some() || has_fields(*item);
+                items.iter().all(|item| document.is_empty(*item)) || items.iter().any(is_one)
+            }
+            // A text by itself, or nothing, is what is left of one.
+            NodeKind::Scalar { .. } | NodeKind::Empty => true,
+        }
+    })
 }
 
 /// A value and, of a list, its items.
@@ -556,14 +554,14 @@ pub(super) fn is_of_another_run(text: &str, forms: &Forms) -> bool {
     is_whole && !documents.is_empty() && documents.iter().all(is_one)
 }
 
-/// Whether nothing but comments, the marks between documents and empty values is in a text.
+/// Whether nothing but comments, directives, the marks between documents and empty values is in a text.
 fn is_blank(text: &str) -> bool {
     let lines = text.trim_start_matches('\u{feff}').lines().map(str::trim);
     let is_nothing = |line: &str| {
         let marks = ["---", "...", "~", "null", "Null", "NULL", "{}", "[]", "\"\"", "''"];
         let bare = line.strip_prefix("---").map_or(line, str::trim);
         let bare = bare.split_once(" #").map_or(bare, |(bare, _)| bare.trim());
-        bare.is_empty() || bare.starts_with('#') || marks.contains(&bare)
+        bare.is_empty() || bare.starts_with(['#', '%']) || marks.contains(&bare)
     };
     lines.into_iter().all(is_nothing)
 }
