@@ -549,9 +549,30 @@ documents: {procedures: [procedures], tools: [register.yaml], jobs: [jobs, jobs/
     let ran = folder.run("inspect jobs --format plain --width 300");
     ran.quietly(2).says(&[
         "documents: 1 judged",
-        "workshop.yaml line 4 column 70: error: a document around the jobs is left out, `jobs/up`: `jobs/up` is a link",
+        "workshop.yaml line 4 column 70: error: a document around the jobs is left out: `jobs/up` is a link",
         "workshop.yaml line 4 column 76: error: `jobs/up` is a link, and links are not followed here",
     ]);
+}
+
+#[cfg(unix)]
+#[test]
+fn the_mark_of_an_editor_that_is_not_saved_is_no_document() {
+    let folder = folder();
+    folder.write("jobs/1.yaml", job("1", "2026-03-02T08:00:00Z", REST));
+    folder.write(
+        "workshop.yaml",
+        "form: workshop/1\nworkshop: {name: Test}\nstandards: [rules.standard]\ndocuments: {jobs: [jobs]}\n",
+    );
+    let before = folder.run("inspect jobs --format plain --width 300");
+    let marks = [".#1.yaml", ".#2.yaml"].map(|name| folder.path().join("jobs").join(name));
+    std::os::unix::fs::symlink("somebody@machine.4711:99", &marks[0]).unwrap();
+    let after = folder.run("inspect jobs --format plain --width 300");
+    assert_eq!(after.code, before.code, "{}", after.out);
+    after.says(&["passed over: jobs/.#1.yaml (a link to nothing, hidden by a leading dot)"]);
+    // One that leads somewhere is a document that nobody sees.
+    std::os::unix::fs::symlink("../workshop.yaml", &marks[1]).unwrap();
+    let linked = folder.run("inspect jobs --format plain --width 300");
+    linked.quietly(2).says(&["a document around the jobs is left out: `jobs/.#2.yaml` is a link"]);
 }
 
 #[test]

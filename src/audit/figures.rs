@@ -218,7 +218,7 @@ impl Figures {
         name_of: impl Fn(RuleId) -> &'p str,
     ) {
         self.read.count(reading);
-        self.work.add((reading.of.clone(), reading.required.clone()), |work| {
+        self.work.add((reading.of.clone(), reading.range.to_string()), |work| {
             reading.unit.clone_into(&mut work.unit);
             work.limits = Some((reading.low, reading.high));
             work.read.count(reading);

@@ -394,7 +394,11 @@ fn none_of_the_form(form: &str, place: Place) -> Diagnostic {
 }
 
 fn unreadable(path: &Path, place: Place, fault: Fault) -> Diagnostic {
-    let message = format!("a document around the jobs is left out, `{}`: {}", path.display(), fault.message);
+    let (path, why) = (format!("`{}`", path.display()), &fault.message);
+    let message = match why.starts_with(&path) {
+        true => format!("a document around the jobs is left out: {why}"),
+        false => format!("a document around the jobs is left out, {path}: {why}"),
+    };
     let diagnostic = Diagnostic::error(fault.code, place, message);
     Diagnostic { help: fault.help, ..diagnostic }
 }

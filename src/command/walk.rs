@@ -265,6 +265,10 @@ impl Walk<'_> {
             return;
         }
         walked.told.insert(path.clone());
+        if is_link && is_mark(&path) {
+            let told = "a link to nothing, hidden by a leading dot";
+            return walked.passed_over.push(format!("{} ({told})", super::names::named(&path)));
+        }
         if is_link && !self.is_read_anyway(&path) {
             return walked.unseen.push(Unseen { path, why: Why::Link });
         }
@@ -344,6 +348,14 @@ fn holds_a_document(path: &Path) -> bool {
     }
     bytes.append(&mut read(files::LONGEST));
     names_a_form(&String::from_utf8_lossy(&bytes))
+}
+
+/// Whether a link is a mark that an editor leaves while a text is not saved, `.#K-2041.yaml`: it is hidden and leads nowhere,
+/// so that there is nothing behind it that could be a document.
+fn is_mark(link: &Path) -> bool {
+    let is_dotted = link.file_name().is_some_and(|name| name.as_encoded_bytes().starts_with(b"."));
+    let leads = std::fs::metadata(link);
+    is_dotted && leads.is_err_and(|error| error.kind() == std::io::ErrorKind::NotFound)
 }
 
 /// The path that could not be looked at.

@@ -39,7 +39,7 @@ pub use log::{Logs, NoLogs};
 pub use made::{Made, MadeKind, make};
 pub use mixed::{EntriesAt, Member};
 pub use path::{DocPath, PathPattern};
-pub(crate) use placeholder::says_nothing;
+pub(crate) use placeholder::{is_no_name, says_nothing};
 pub use reader::ReaderChoice;
 pub use shape::{Field, Judged, Record, Shape};
 pub use tree::{Bound, Document, Entry, Node, NodeId, NodeKind, UNKNOWN};

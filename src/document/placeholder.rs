@@ -44,6 +44,9 @@ const WORDS: [&str; 31] = [
 /// Further ones where no text is wanted: a name can be called so.
 const NO_TEXTS: [&str; 3] = ["null", "~", "na"];
 
+/// Words that readers of YAML take for something else than a text.
+const NO_NAMES: [&str; 7] = ["yes", "no", "true", "false", "off", "null", "~"];
+
 /// How often one letter or figure stands in a row that no name has.
 const MANY: usize = 8;
 
@@ -63,6 +66,11 @@ pub(super) fn is_placeholder(raw: &str, shape: &Shape) -> bool {
 pub(crate) fn says_nothing(text: &str) -> bool {
     const LEAST: usize = 3;
     is_placeholder(text, &Shape::Text) || text.chars().filter(|c| c.is_alphabetic()).count() < LEAST
+}
+
+/// Whether a text in the place of a name stands for none.
+pub(crate) fn is_no_name(text: &str) -> bool {
+    is_placeholder(text, &Shape::Text) || NO_NAMES.iter().any(|word| text.eq_ignore_ascii_case(word))
 }
 
 /// `-`, `--`, `??`, `...`.

@@ -1,9 +1,10 @@
 //! What each piece of a text is, for editors that colour by meaning.
 
+use super::readable::documents;
 use super::symbols::{Symbols, Target, What};
 use super::text::Text;
-use crate::document::{self, Bound, Document, Forms, NodeKind, UNKNOWN};
-use crate::source::{SourceId, Span};
+use crate::document::{Bound, Document, Forms, NodeKind, UNKNOWN};
+use crate::source::Span;
 use crate::value::Value;
 
 /// The kinds of pieces, in the order of their numbers.
@@ -56,7 +57,7 @@ pub fn of_rules(text: &Text, forms: &Forms) -> Vec<u32> {
 /// The fields that the form has, and values that could be read.
 #[must_use]
 pub fn of_documents(text: &Text, forms: &Forms) -> Vec<u32> {
-    let (documents, _) = document::read(SourceId::FIRST, text.text(), forms);
+    let documents = documents(text.text(), forms);
     let mut pieces = Vec::new();
     documents.iter().for_each(|document| gather(document, &mut pieces));
     encoded(text, pieces)

@@ -1,7 +1,7 @@
 //! Quick fixes: the corrections that `amend` makes, near names that messages offer, and a place for a value that is missing.
 
 use super::diagnostics;
-use super::protocol::{Action, Diagnostic, Range, TextEdit};
+use super::protocol::{Action, Diagnostic, Range, TextEdit, Wanted};
 use super::text::Text;
 use crate::diagnostic::{self, Fix, meant};
 use crate::document::amend::amend;
@@ -11,12 +11,21 @@ use crate::finding::{Judged, Standing};
 use crate::session::Session;
 use crate::source::{Place, SourceId, Sources, Span};
 
+/// What corrects all of a text.
+const FIX_ALL: &str = "source.fixAll";
+
 /// For so many missing values a place is offered at once: each is found by writing the whole text with it.
 const MOST_PLACES: usize = 20;
 
 /// What can be corrected by itself in a part of a text, and in all of it.
 #[must_use]
-pub fn of_document(text: &Text, judged: &[Judged], range: Range, session: &Session) -> Vec<Action> {
+pub fn of_document(
+    text: &Text,
+    judged: &[Judged],
+    range: Range,
+    wanted: &Wanted,
+    session: &Session,
+) -> Vec<Action> {
     let span = text.span(range);
     let mut actions = Vec::new();
     let mut places_left = MOST_PLACES;
@@ -52,7 +61,7 @@ pub fn of_document(text: &Text, judged: &[Judged], range: Range, session: &Sessi
             actions.extend(action);
         }
     }
-    actions.extend(all(text, session.forms()));
+    actions.extend(all(text, span, wanted, session.forms()));
     actions
 }
 
@@ -152,14 +161,21 @@ fn record_it(
     Some(Action::fix(format!("Record `{path}`"), vec![edit], about))
 }
 
-/// All that is certain in the document, at once.
-fn all(text: &Text, forms: &Forms) -> Option<Action> {
+/// All that is certain in the document, at once: where some of it is, and where it is asked for by its name.
+fn all(text: &Text, span: Span, wanted: &Wanted, forms: &Forms) -> Option<Action> {
+    let is_named = wanted.names(FIX_ALL);
+    if wanted.only.is_some() && !is_named {
+        return None;
+    }
     let amended = amend(SourceId::FIRST, text.text(), forms);
+    if !is_named && !amended.mends.iter().any(|fix| overlaps(fix.place.span, span)) {
+        return None;
+    }
     let edit = |fix: &Fix| TextEdit { range: text.range(fix.place.span), new_text: fix.replacement.clone() };
     let edits: Vec<TextEdit> = amended.mends.iter().map(edit).collect();
     let corrections = crate::report::text::count(edits.len() as u64, "correction");
     (!edits.is_empty()).then(|| Action {
-        kind: "source.fixAll",
+        kind: FIX_ALL,
         ..Action::fix(format!("Correct the spelling: {corrections}"), edits, Vec::new())
     })
 }

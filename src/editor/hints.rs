@@ -1,39 +1,50 @@
 //! What is shown between the words of a text: the limits beside a reading, and beside a trial what it comes to.
 
-use super::hover::found;
 use super::protocol::{Hint, Range};
+use super::readable::documents;
 use super::rows;
 use super::text::Text;
-use crate::document;
+use crate::document::{DocPath, NodeId};
+use crate::finding::Judged;
 use crate::language::ast::TrialOutcome;
 use crate::report::text::shown;
 use crate::session::{Session, Tried};
-use crate::source::SourceId;
 use crate::value::Value;
 
 /// The longest hint, in characters.
 const LONGEST: usize = 80;
 
-/// The limits beside the readings of jobs, within a range of the text.
+/// So many readings have a hint; an editor asks for what it shows.
+const MOST: usize = 300;
+
+/// The limits beside the readings of jobs, within a range of the text; with what they were judged by, where that is known.
 #[must_use]
-pub fn of_documents(text: &Text, range: Range, session: &Session) -> Vec<Hint> {
-    let (documents, _) = document::read(SourceId::FIRST, text.text(), session.forms());
+pub fn of_documents(text: &Text, range: Range, session: &Session, judged: &[Judged]) -> Vec<Hint> {
+    let documents = documents(text.text(), session.forms());
     let span = text.span(range);
     let mut hints = Vec::new();
-    for document in &documents {
-        for (path, asked) in rows::asked(session, document) {
-            let Some(node) = found(document, &path) else { continue };
+    for (number, document) in documents.iter().enumerate() {
+        let is_asked = |node: NodeId| {
             let at = document.span(node);
-            let is_reading = matches!(document.value(node), Some(Value::Quantity(_)));
-            if !is_reading || at.start < span.start || at.end > span.end {
+            span.start <= at.start && at.end <= span.end
+        };
+        let readings = document.values().filter(|(_, value)| matches!(value, Value::Quantity(_)));
+        let nodes: Vec<NodeId> =
+            readings.map(|(node, _)| node).filter(|node| is_asked(*node)).take(MOST).collect();
+        let paths: Vec<DocPath> = nodes.iter().map(|node| document.path(*node)).collect();
+        let judged = judged.get(number);
+        for (node, asked) in nodes.iter().zip(rows::asked(session, document, &paths)) {
+            let limits = rows::limits(session, document, *node, asked.as_ref(), judged);
+            let words: Vec<&str> = limits.iter().map(|(limit, _)| limit.as_str()).collect();
+            if words.is_empty() {
                 continue;
             }
-            let limits: Vec<&str> = asked.limits.iter().map(|(limit, _)| limit.as_str()).collect();
-            if limits.is_empty() {
-                continue;
-            }
-            let position = text.range(at).end;
-            hints.push(Hint::new(position, short(&limits.join("; ")), rows::in_a_line(&asked)));
+            let position = text.range(document.span(*node)).end;
+            hints.push(Hint::new(
+                position,
+                short(&words.join("; ")),
+                rows::in_a_line(&limits, asked.as_ref()),
+            ));
         }
     }
     hints.sort_by_key(|hint| hint.position);

@@ -4,16 +4,18 @@ use super::complete::in_words;
 use super::cursor::{pattern, shape_at};
 use super::markdown;
 use super::protocol::Hover;
+use super::readable::documents;
 use super::rows;
 use super::text::Text;
 use crate::document::path::{Every, Step};
 use crate::document::places::path_at;
-use crate::document::{self, DocPath, Document, Field, NodeId, PathPattern, Shape};
+use crate::document::{DocPath, Document, Field, NodeId, PathPattern, Shape};
+use crate::finding::Judged;
 use crate::language::analysis::{Facts, Known, Limit, Reading};
 use crate::language::typed::Rule;
 use crate::quantity::{Quantity, UNITS};
 use crate::session::Session;
-use crate::source::{SourceId, Span};
+use crate::source::Span;
 use crate::value::Value;
 
 /// So many rules are named; more are counted.
@@ -21,9 +23,10 @@ const MOST_RULES: usize = 8;
 
 /// What is to be said at an offset of a record.
 #[must_use]
-pub fn at(text: &Text, offset: u32, session: &Session) -> Option<Hover> {
-    let (documents, _) = document::read(SourceId::FIRST, text.text(), session.forms());
-    let document = documents.iter().rev().find(|one| one.span(one.root()).start <= offset)?;
+pub fn at(text: &Text, offset: u32, session: &Session, judged: &[Judged]) -> Option<Hover> {
+    let documents = documents(text.text(), session.forms());
+    let number = documents.iter().rposition(|one| one.span(one.root()).start <= offset)?;
+    let document = documents.get(number)?;
     let path = path_at(document, offset);
     let node = found(document, &path)?;
     let record = session.forms().get(document.form()?)?.record();
@@ -33,8 +36,9 @@ pub fn at(text: &Text, offset: u32, session: &Session) -> Option<Hover> {
     let mut said = vec![head(field, &group.title)];
     said.extend(Some(field.doc.clone()).filter(|doc| !doc.is_empty()));
     said.extend(in_other_units(document, node));
-    let asked = rows::asked(session, document);
-    said.extend(asked.get(&path).and_then(rows::in_a_line).map(|line| format!("Asked: {line}")));
+    let asked = rows::asked(session, document, std::slice::from_ref(&path)).into_iter().next().flatten();
+    let limits = rows::limits(session, document, node, asked.as_ref(), judged.get(number));
+    said.extend(rows::in_a_line(&limits, asked.as_ref()).map(|line| format!("Asked: {line}")));
     said.extend(rules(session, document, &path));
     let span = document.key_span(node).map_or(document.span(node), |key| match field.shape.is_single() {
         true => key.to(document.span(node)),

@@ -15,6 +15,7 @@ pub mod lens;
 pub mod names;
 pub mod outline;
 pub mod protocol;
+pub mod readable;
 pub mod rows;
 pub mod symbols;
 pub mod text;

@@ -4,15 +4,16 @@
 use super::complete::is_tool;
 use super::cursor::shape_at;
 use super::hover::found;
+use super::readable::documents;
 use super::symbols::{Symbols, Target, What};
 use super::text::Text;
 use crate::document::path::Step;
 use crate::document::places::path_at;
-use crate::document::{self, DocPath, Document, Forms, NodeId, Shape};
+use crate::document::{self, DocPath, Document, Forms, NodeId, Shape, is_no_name};
 use crate::letters::is_unseen;
 use crate::session::Session;
 use crate::settings::{PARAMETERS, RULES};
-use crate::source::{Place, SourceId, Span};
+use crate::source::{LineIndex, Place, SourceId, Span};
 use crate::trade::form::{JOB, PROCEDURE, REGISTER, SETTINGS};
 use crate::trade::{job, procedure, register};
 
@@ -38,7 +39,7 @@ impl Named {
 /// What is named at an offset of a document, and where exactly.
 #[must_use]
 pub fn named_at(text: &Text, offset: u32, forms: &Forms) -> Option<(Named, Span)> {
-    let (documents, _) = document::read(SourceId::FIRST, text.text(), forms);
+    let documents = documents(text.text(), forms);
     let document = documents.iter().rev().find(|one| one.span(one.root()).start <= offset)?;
     let path = path_at(document, offset);
     let node = found(document, &path)?;
@@ -50,7 +51,7 @@ pub fn named_at(text: &Text, offset: u32, forms: &Forms) -> Option<(Named, Span)
 /// Where a document names it.
 #[must_use]
 pub fn places_in(text: &str, wanted: &Named, forms: &Forms) -> Vec<Span> {
-    let (documents, _) = document::read(SourceId::FIRST, text, forms);
+    let documents = documents(text, forms);
     let mut places = Vec::new();
     for document in &documents {
         let texts = document.values().filter(|(node, _)| document.text(*node) == Some(wanted.name()));
@@ -60,6 +61,25 @@ pub fn places_in(text: &str, wanted: &Named, forms: &Forms) -> Vec<Span> {
     }
     places.sort_unstable();
     places
+}
+
+/// The names of this sort in a text, each with its line.
+#[must_use]
+pub fn all_in(text: &str, sort: &Named, forms: &Forms) -> Vec<(String, usize)> {
+    let (documents, _) = document::read(SourceId::FIRST, text, forms);
+    let lines = LineIndex::new(text);
+    let mut found = Vec::new();
+    for document in &documents {
+        // Most texts of a record are no names.
+        let texts = document.values().map(|(node, _)| node).filter(|node| document.text(*node).is_some());
+        for node in texts {
+            let Some(one) = named(document, &document.path(node), node, forms) else { continue };
+            if std::mem::discriminant(&one) == std::mem::discriminant(sort) {
+                found.push((one.name().to_owned(), lines.position(text, document.span(node).start).line));
+            }
+        }
+    }
+    found
 }
 
 fn named(document: &Document<'_>, path: &DocPath, node: NodeId, forms: &Forms) -> Option<Named> {
@@ -88,6 +108,7 @@ pub fn can_name(name: &str) -> bool {
     let first = name.chars().next();
     let is_plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | '/' | ' ');
     first.is_some_and(char::is_alphanumeric)
+        && !is_no_name(name)
         && !name.ends_with(' ')
         && name.chars().all(|c| is_plain(c) && !is_unseen(c))
         && name.chars().any(char::is_alphabetic)

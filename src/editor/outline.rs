@@ -1,10 +1,11 @@
 //! What is in a text, as a tree: the items of a rule file, the groups and lists of a record.
 
 use super::protocol::Symbol;
+use super::readable::documents;
 use super::symbols::{Symbols, What};
 use super::text::Text;
-use crate::document::{self, Document, Forms, NodeId, NodeKind, Shape};
-use crate::source::{SourceId, Span};
+use crate::document::{Document, Forms, NodeId, NodeKind, Shape};
+use crate::source::Span;
 use crate::trade::names::called;
 
 /// What the protocol calls what is in the tree.
@@ -50,7 +51,7 @@ pub fn of_rules(text: &Text, forms: &Forms) -> Vec<Symbol> {
 /// The groups and lists of the documents of a text.
 #[must_use]
 pub fn of_documents(text: &Text, forms: &Forms) -> Vec<Symbol> {
-    let (documents, _) = document::read(SourceId::FIRST, text.text(), forms);
+    let documents = documents(text.text(), forms);
     let mut left = MOST;
     documents
         .iter()

@@ -128,6 +128,28 @@ pub struct AtRange {
     pub text_document: TextName,
     /// The range.
     pub range: Range,
+    /// What is wanted there, where it is asked what can be done.
+    #[serde(default)]
+    pub context: Wanted,
+}
+
+/// What an editor wants of what can be done.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Deserialize)]
+pub struct Wanted {
+    /// Of these kinds alone; each stands for those below it, too: `source` for `source.fixAll`.
+    pub only: Option<Vec<String>>,
+}
+
+impl Wanted {
+    /// Whether something of a kind is wanted by its name.
+    #[must_use]
+    pub fn names(&self, kind: &str) -> bool {
+        let is_it = |wanted: &String| {
+            let rest = kind.strip_prefix(wanted.as_str());
+            rest.is_some_and(|rest| wanted.is_empty() || rest.is_empty() || rest.starts_with('.'))
+        };
+        self.only.iter().flatten().any(is_it)
+    }
 }
 
 /// A text that was opened.
@@ -194,6 +216,8 @@ pub mod error {
     pub const NOT_INITIALIZED: i32 = -32002;
     /// It was cancelled.
     pub const CANCELLED: i32 = -32800;
+    /// The text has changed since.
+    pub const CONTENT_MODIFIED: i32 = -32801;
     /// It is right and cannot be done.
     pub const FAILED: i32 = -32803;
 }

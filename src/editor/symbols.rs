@@ -129,6 +129,36 @@ impl Symbols {
         self.uses.iter().find(|one| one.at.start <= offset && offset <= one.at.end)
     }
 
+    /// The definition of this name that other rule files can use.
+    #[must_use]
+    pub fn lent(&self, name: &str) -> Option<usize> {
+        (0..self.definitions.len()).find(|number| {
+            self.definitions.get(*number).is_some_and(|one| one.name == name) && self.is_lent(*number)
+        })
+    }
+
+    /// Whether other rule files can use a definition: a name of the whole file.
+    #[must_use]
+    pub fn is_lent(&self, number: usize) -> bool {
+        let what = self.definitions.get(number).map(|one| one.what);
+        matches!(what, Some(What::Let | What::Parameter | What::Table | What::Base))
+            && !is_hidden(&self.definitions, number)
+    }
+
+    /// The files that a line `use` names, as it names them.
+    pub fn used(&self) -> impl Iterator<Item = &str> {
+        self.file.items.iter().filter_map(|item| match item {
+            Item::Use(used) => Some(used.path.node.as_str()),
+            _ => None,
+        })
+    }
+
+    /// Where a name of another file is used.
+    pub fn uses_from_elsewhere(&self, name: &str) -> impl Iterator<Item = Span> {
+        let is_it = move |one: &&Use| matches!(&one.target, Target::Elsewhere(other) if other == name);
+        self.uses.iter().filter(is_it).map(|one| one.at)
+    }
+
     /// Where a definition is named, itself among them.
     pub fn uses_of(&self, number: usize) -> impl Iterator<Item = Span> {
         let is_it = move |one: &&Use| matches!(one.target, Target::Own(own) if own == number);
@@ -241,8 +271,10 @@ impl Walk<'_> {
     }
 
     fn start(&mut self, start: &Start) {
-        if let Start::From(name) = start {
-            self.look_up(name, &[What::Base]);
+        if let Start::From(name) = start
+            && !self.look_up(name, &[What::Base])
+        {
+            self.uses.push(Use { at: name.span, target: Target::Elsewhere(name.node.clone()) });
         }
     }
 
@@ -272,7 +304,13 @@ impl Walk<'_> {
         self.start(&trial.record);
         for change in &trial.changes {
             let name = ast::Name { node: change.path.node.clone(), span: change.path.span };
-            self.look_up(&name, &[What::Parameter]);
+            let is_known = self.look_up(&name, &[What::Parameter]);
+            let is_name = !name.node.contains(['.', '[']);
+            let is_field =
+                || self.root.as_ref().is_some_and(|root| below(root, &name.node, self.forms).is_some());
+            if !is_known && is_name && !is_field() {
+                self.uses.push(Use { at: name.span, target: Target::Elsewhere(name.node.clone()) });
+            }
             let value = change.to.as_ref().and_then(|to| to.value.as_ref());
             value.into_iter().for_each(|value| self.expr(value));
         }

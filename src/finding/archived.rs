@@ -1,6 +1,7 @@
 //! What a run over many documents keeps of one.
 
 use crate::language::ids::RuleId;
+use crate::quantity::Range;
 use crate::source::Place;
 use crate::trade::facts::JobFacts;
 
@@ -36,8 +37,8 @@ pub struct Reading {
     pub high: f64,
     /// The unit.
     pub unit: &'static str,
-    /// What is required, in words.
-    pub required: String,
+    /// What is required.
+    pub range: Range,
     /// Whether it is exactly what is wanted: the nominal value, or the middle of the limits.
     pub on_nominal: bool,
     /// Its last digit as it is written, where the limits are at least ten steps of that digit apart.

@@ -82,9 +82,9 @@ impl Readings {
             low: figures.low,
             high: figures.high,
             unit: figures.unit,
-            required: compared.range.to_string(),
             on_nominal: figures.on_nominal,
             last_digit: node.and_then(|node| last_digit(&written_number(document, node)?, &figures)),
+            range: compared.range,
         };
         self.0.push((node, reading));
     }

@@ -60,6 +60,11 @@ impl<'p> Needs<'p> {
         Needs { session, program, facts, reading, present: BTreeSet::new() }
     }
 
+    /// The same for a record with these fields, which is not completed.
+    pub(super) fn with_fields(self, fields: &BTreeSet<PathPattern>) -> Self {
+        Needs { present: fields.clone(), ..self }
+    }
+
     fn may_hold(&self, guards: &[Guard<'_>], trail: &Trail<'_>, planned: bool) -> bool {
         let text = |path: &PathPattern| trail.known(self.facts, path, planned);
         let known = Known { text: &text, present: &|path| self.present.contains(path) };

@@ -7,8 +7,8 @@ use super::asked::Asked;
 use super::blank::in_order;
 use super::needs::{self, Needs, Trail};
 use super::{Known, facts, pattern};
-use crate::document::path::Every;
-use crate::document::{Document, Field, PathPattern, Record, Shape};
+use crate::document::path::{Every, Step};
+use crate::document::{DocPath, Document, Field, PathPattern, Record, Shape};
 use crate::edition::Digest;
 use crate::language::analysis::Facts;
 use crate::session::Session;
@@ -87,6 +87,25 @@ impl Planning {
         needs.plan(&mut record, &PathPattern::root(), &Trail::default());
         Layout { needs: &needs }.group(&record, form.record(), &PathPattern::root(), &Trail::default())
     }
+
+    /// What is asked of single fields of the record, by their paths. Nothing is planned besides, so that it takes no longer
+    /// for a long record than it takes to lay that over the procedure.
+    #[must_use]
+    pub fn asked_of(&self, session: &Session, paths: &[DocPath]) -> Vec<Option<Asked>> {
+        let Some(form) = session.forms().get(JOB) else { return vec![None; paths.len()] };
+        let needs = self.0.needs(session).with_fields(&self.0.fields);
+        let layout = Layout { needs: &needs };
+        let asked = |path: &DocPath| {
+            layout.asked_at(
+                &self.0.record,
+                form.record(),
+                path.steps(),
+                &PathPattern::root(),
+                &Trail::default(),
+            )
+        };
+        paths.iter().map(asked).collect()
+    }
 }
 
 impl Known {
@@ -124,6 +143,36 @@ impl Layout<'_, '_> {
             Some(Slot { field: number, leaf: self.leaf(field, draft, &path, trail) })
         };
         in_order(group, form).filter_map(slot).collect()
+    }
+
+    /// What is asked of the field to which the steps lead.
+    fn asked_at(
+        &self,
+        group: &Group,
+        form: &Record,
+        steps: &[Step<usize>],
+        path: &PathPattern,
+        trail: &Trail<'_>,
+    ) -> Option<Asked> {
+        let (Step::Key(name), rest) = steps.split_first()? else { return None };
+        let ((_, field), draft) = (form.field(name)?, group.get(name)?);
+        let path = path.clone().key(name);
+        match (draft, &field.shape, rest) {
+            (Draft::Blank(plan), _, []) => Some(self.needs.asked_of(field, plan, &path, trail)),
+            (Draft::Recorded(_), _, []) => Some(self.needs.asked_of(field, &Plan::Open, &path, trail)),
+            (Draft::Group(group), Shape::Record(form), rest) => {
+                self.asked_at(group, form, rest, &path, trail)
+            }
+            (Draft::List(entries, _), Shape::List(shape), [Step::In(number), rest @ ..]) => {
+                let Shape::Record(form) = &**shape else { return None };
+                let is_it =
+                    |entry: &&Draft| matches!(entry, Draft::Group(group) if group.at == Some(*number));
+                let Draft::Group(group) = entries.iter().find(is_it)? else { return None };
+                let path = path.entry(Every);
+                self.asked_at(group, form, rest, &path, &trail.and(&path, group))
+            }
+            _ => None,
+        }
     }
 
     fn leaf(&self, field: &Field, draft: &Draft, path: &PathPattern, trail: &Trail<'_>) -> Leaf {

@@ -44,12 +44,14 @@ impl Group {
 }
 
 fn join_list(entries: &mut Vec<Draft>, document: &Document<'_>, list: NodeId) {
+    // What is only recorded is no other entry's.
+    let planned = entries.len();
     for (number, item) in document.items(list).iter().enumerate() {
         let is_free = |entry: &&mut Draft| match entry {
             Draft::Group(group) => group.at.is_none() && group.is_that(document, *item),
             _ => false,
         };
-        match entries.iter_mut().find(is_free) {
+        match entries.iter_mut().take(planned).find(is_free) {
             Some(Draft::Group(group)) => {
                 group.at = Some(number);
                 group.join(document, *item);

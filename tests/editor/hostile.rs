@@ -122,6 +122,94 @@ fn long_texts_and_many_changes_are_taken_or_refused() {
 }
 
 #[test]
+fn nothing_around_a_text_outside_the_workspace_is_opened() {
+    let outside = super::conversations::workshop();
+    let folder = Folder::new();
+    folder.write("a.yaml", RECORD);
+    let mut client = Client::in_folder(folder.path(), &[]);
+    let only = |said: &[Value]| said.len() == 1 && said[0]["code"] == "run/outside-workshop";
+    let record = uri(&outside.path().join("jobs/J-1.yaml"));
+    client.open(&record, 1, &outside.read("jobs/J-1.yaml"));
+    let said = client.diagnostics(&record, 1);
+    assert!(only(&said), "{said:#?}");
+    // A tool of the register there would be offered if that had been read.
+    let ask = |client: &mut Client, method: &str, line: u64, character: u64| {
+        let position = json!({ "line": line, "character": character });
+        let parameters = json!({ "textDocument": { "uri": record }, "position": position });
+        client.ask(&format!("textDocument/{method}"), &parameters).unwrap()
+    };
+    is_alive(&mut client, &folder);
+    let offered = ask(&mut client, "completion", 7, 10).to_string();
+    assert!(!offered.contains("T-1"), "{offered}");
+    assert_eq!(ask(&mut client, "definition", 7, 12), Value::Null);
+    // A rule file that uses another one, and is for no settings.
+    std::fs::remove_file(outside.path().join("workshop.yaml")).unwrap();
+    let rules = uri(&outside.path().join("other.standard"));
+    client.open(&rules, 1, &outside.read("other.standard"));
+    let said = client.diagnostics(&rules, 1);
+    assert!(only(&said), "{said:#?}");
+    let run = json!({ "command": "witnessmark.runTrials", "arguments": [rules, "level_plug"] });
+    client.ask("workspace/executeCommand", &run).unwrap_err();
+    // A folder of the workspace that is a link out of it.
+    #[cfg(unix)]
+    {
+        std::os::unix::fs::symlink(outside.path(), folder.path().join("in")).unwrap();
+        let linked = uri(&folder.path().join("in/jobs/J-1.yaml"));
+        client.open(&linked, 1, &outside.read("jobs/J-1.yaml"));
+        let said = client.diagnostics(&linked, 1);
+        assert!(only(&said), "{said:#?}");
+    }
+    // The folder is opened, too, and all is judged.
+    let event = json!({ "added": [{ "uri": uri(outside.path()), "name": "other" }], "removed": [] });
+    client.tell("workspace/didChangeWorkspaceFolders", &json!({ "event": event }));
+    client.wait(|message| {
+        message["params"]["uri"] == *record && !only(message["params"]["diagnostics"].as_array().unwrap())
+    });
+    assert_eq!(client.end(), 0);
+}
+
+/// So many entries that, if each of them took part in each answer, none would come in time.
+const MANY: usize = 2_000;
+
+#[test]
+fn a_question_about_one_field_is_not_answered_for_all_of_them() {
+    let folder = super::conversations::workshop();
+    let path = folder.path().join("jobs/J-1.yaml");
+    let entry = |number: usize| format!("  - {{role: cover bolt, place: Z{number}, torque: 10 Nm}}\n");
+    let text = folder.read("jobs/J-1.yaml");
+    let long = text.replace("seals:", &format!("{}seals:", (0..MANY).map(entry).collect::<String>()));
+    let mut client = Client::in_folder(folder.path(), &["--as-of", "2026-03-31"]);
+    client.open(&uri(&path), 1, &long);
+    client.diagnostics(&uri(&path), 1);
+    let at = json!({ "line": 6, "character": 6 });
+    let parameters = json!({ "textDocument": { "uri": uri(&path) }, "position": at,
+        "range": { "start": { "line": 0, "character": 0 }, "end": { "line": 60, "character": 0 } } });
+    let hover = client.ask("textDocument/hover", &parameters).unwrap();
+    assert!(hover.to_string().contains("36 Nm .. 44 Nm"), "{hover}");
+    let hints = client.ask("textDocument/inlayHint", &parameters).unwrap();
+    assert_eq!(hints.as_array().unwrap().len(), 1, "{hints}");
+    // The text is another one when it is asked about: no answer, and none is looked for.
+    let question = |id: u64, method: &str, parameters: &Value| json!({ "jsonrpc": "2.0", "id": id, "method": method, "params": parameters });
+    let changed =
+        json!({ "textDocument": { "uri": uri(&path), "version": 2 }, "contentChanges": [{ "text": text }] });
+    let told = json!({ "jsonrpc": "2.0", "method": "textDocument/didChange", "params": changed });
+    let whole = json!({ "textDocument": { "uri": uri(&path) }, "range": { "start": at, "end": { "line": 9999, "character": 0 } } });
+    let mut bytes = Vec::new();
+    for message in [
+        question(9_001, "textDocument/inlayHint", &whole),
+        question(9_002, "textDocument/hover", &parameters),
+        told,
+    ] {
+        let body = message.to_string();
+        bytes.extend(format!("Content-Length: {}\r\n\r\n{body}", body.len()).into_bytes());
+    }
+    client.bytes(&bytes);
+    client.answer_to(&json!(9_001)).ok();
+    assert_eq!(client.answer_to(&json!(9_002)).unwrap_err()["code"], -32801);
+    assert_eq!(client.end(), 0);
+}
+
+#[test]
 fn nothing_outside_the_workspace_is_read() {
     let folder = Folder::new();
     folder.write(

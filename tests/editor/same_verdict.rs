@@ -231,6 +231,32 @@ fn settings_show_what_a_run_says_of_them() {
 }
 
 #[test]
+fn rules_are_checked_and_proved_anew_when_a_file_that_they_use_is_typed_in() {
+    let folder = super::conversations::workshop();
+    let [lent, rules] =
+        ["common.standard", "other.standard"].map(|name| (uri(&folder.path().join(name)), folder.read(name)));
+    let mut client = Client::in_folder(folder.path(), &[]);
+    client.open(&rules.0, 1, &rules.1);
+    let said = |said: &[Value], code: &str| said.iter().any(|one| one["code"] == code);
+    assert!(!said(&client.all_diagnostics(&rules.0, 1), "rules/unknown-name"));
+    client.open(&lent.0, 1, &lent.1);
+    let mut version = 1;
+    // Nothing of the rules themselves is changed.
+    let mut lend = |client: &mut Client, text: String, code: &str| {
+        version += 1;
+        client.change(&lent.0, version, &serde_json::json!([{ "text": text }]));
+        client.wait(|message| {
+            message["params"]["uri"] == *rules.0
+                && message["params"]["diagnostics"].as_array().is_some_and(|all| said(all, code))
+        });
+    };
+    lend(&mut client, lent.1.replace("level_roles", "roles_of_level"), "rules/unknown-name");
+    // A word fewer, so that a trial comes out otherwise: only a new proof tells.
+    lend(&mut client, lent.1.replace(", \"fill plug\"", ", \"filler plug\""), "rules/trial-failed");
+    assert_eq!(client.end(), 0);
+}
+
+#[test]
 fn what_is_open_counts_instead_of_what_is_on_disk() {
     let folder = super::conversations::workshop();
     let [job, rules] =

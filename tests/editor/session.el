@@ -59,6 +59,8 @@
 (set-buffer-modified-p nil)
 
 (visit "house.standard")
+(expect "rules and records have one server"
+        (= 1 (length (apply #'append (hash-table-values eglot--servers-by-project)))))
 (goto-char (point-min))
 (insert "let  a=1\n")
 (eglot-format-buffer)

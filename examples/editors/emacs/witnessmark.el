@@ -1,7 +1,7 @@
 ;;; witnessmark.el --- records and rules, checked while they are typed -*- lexical-binding: t -*-
 
 ;; Put this file on the `load-path' and (require 'witnessmark). Emacs 29 has eglot; before, install it.
-;; `witnessmark' must be on the path. M-x eglot starts it in a buffer.
+;; `witnessmark' must be on the path. It is started where a rule file or a YAML file is visited.
 
 (require 'eglot)
 
@@ -28,8 +28,9 @@
     (and home (cons 'transient (expand-file-name home)))))
 (add-hook 'project-find-functions #'witnessmark-project)
 
-(dolist (mode '(witnessmark-standard-mode yaml-mode yaml-ts-mode))
-  (add-to-list 'eglot-server-programs (list mode "witnessmark" "editor")))
+;; In one entry, so that rules and records have one server: a record is judged by the rules as they are typed.
+(add-to-list 'eglot-server-programs
+             '((witnessmark-standard-mode yaml-mode yaml-ts-mode) "witnessmark" "editor"))
 (dolist (hook '(witnessmark-standard-mode-hook yaml-mode-hook yaml-ts-mode-hook))
   (add-hook hook #'eglot-ensure))
 

@@ -1,6 +1,7 @@
 //! `editor`: a language server on standard input and output.
 
 mod frames;
+mod naming;
 mod requests;
 mod rule_file;
 mod server;

@@ -1,25 +1,20 @@
 //! What an editor asks, and what is answered.
 
-use std::collections::BTreeMap;
-use std::path::PathBuf;
-
 use serde_json::{Value, json};
+use std::collections::BTreeMap;
 
+use super::naming;
 use super::rule_file::Proved;
 use super::texts::{Open, Texts};
-use crate::command::bounds::nearer;
-use crate::command::files;
-use crate::command::names::named;
 use crate::editor::colours;
 use crate::editor::names::{self, Named};
 use crate::editor::protocol::{
-    Action, AtPosition, AtRange, Execute, Location, OfText, Refused, Rename, TextEdit, error, read,
+    Action, AtPosition, AtRange, Execute, Location, OfText, Refused, Rename, error, read,
 };
-use crate::editor::symbols::{Symbols, Target, What};
+use crate::editor::symbols::{Symbols, Target};
 use crate::editor::text::{Text, range};
 use crate::editor::{complete, complete_rules, fixes, hints, hover, hover_rules, layout, lens, outline};
-use crate::sheet::scalar;
-use crate::source::{LineIndex, Place, Span};
+use crate::source::{Place, Span};
 
 /// What can be asked.
 pub(super) fn capabilities() -> Value {
@@ -57,25 +52,30 @@ pub(super) fn answer(texts: &mut Texts, method: &str, parameters: &Value) -> Res
         "textDocument/completion" => at(texts, parameters, completion),
         "textDocument/hover" => at(texts, parameters, pointed_at),
         "textDocument/definition" => at(texts, parameters, definition),
-        "textDocument/references" => at(texts, parameters, references),
-        "textDocument/prepareRename" => at(texts, parameters, can_be_renamed),
+        "textDocument/references" => at(texts, parameters, naming::references),
+        "textDocument/prepareRename" => at(texts, parameters, naming::can_be_renamed),
         "textDocument/rename" => renamed(texts, &read(parameters)?),
         "textDocument/documentSymbol" => of(texts, parameters, symbols),
         "textDocument/formatting" => of(texts, parameters, laid_out),
         "textDocument/codeLens" => of(texts, parameters, lenses),
         "textDocument/semanticTokens/full" => of(texts, parameters, tokens),
         "textDocument/codeAction" => within(texts, parameters, actions),
-        "textDocument/inlayHint" => within(texts, parameters, shown),
+        "textDocument/inlayHint" => {
+            let AtRange { text_document: one, .. } = read(parameters)?;
+            texts.catch_up(&one.uri);
+            texts.judge_the_rest(&one.uri);
+            within(texts, parameters, shown)
+        }
         "workspace/executeCommand" => execute(texts, &read(parameters)?),
         _ => Err(Refused::new(error::METHOD_NOT_FOUND, format!("`{method}` is not known here"))),
     }
 }
 
 /// A text that was named in a question.
-struct Asked<'t> {
-    texts: &'t Texts,
-    address: &'t str,
-    open: &'t Open,
+pub(super) struct Asked<'t> {
+    pub(super) texts: &'t Texts,
+    pub(super) address: &'t str,
+    pub(super) open: &'t Open,
 }
 
 /// Asks about a place in a text; where the text is not open, there is nothing to say.
@@ -94,11 +94,11 @@ fn of(texts: &mut Texts, parameters: &Value, answer: fn(&Asked<'_>) -> Value) ->
 fn within(
     texts: &mut Texts,
     parameters: &Value,
-    answer: fn(&Asked<'_>, crate::editor::protocol::Range) -> Value,
+    answer: fn(&Asked<'_>, &AtRange) -> Value,
 ) -> Result<Value, Refused> {
-    let AtRange { text_document: one, range } = read(parameters)?;
-    texts.catch_up(&one.uri);
-    Ok(asked(texts, &one.uri).map_or(Value::Null, |asked| answer(&asked, range)))
+    let at: AtRange = read(parameters)?;
+    texts.catch_up(&at.text_document.uri);
+    Ok(asked(texts, &at.text_document.uri).map_or(Value::Null, |asked| answer(&asked, &at)))
 }
 
 fn asked<'t>(texts: &'t Texts, address: &'t str) -> Option<Asked<'t>> {
@@ -123,7 +123,7 @@ fn pointed_at(asked: &Asked<'_>, offset: u32) -> Value {
     let session = texts.session_of(open);
     json!(match (open.is_rules(), session) {
         (true, session) => hover_rules::at(&open.text, offset, session, &texts.forms),
-        (false, Some(session)) => hover::at(&open.text, offset, session),
+        (false, Some(session)) => hover::at(&open.text, offset, session, open.judged_readings()),
         (false, None) => None,
     })
 }
@@ -160,7 +160,8 @@ fn tokens(asked: &Asked<'_>) -> Value {
     json!({ "data": numbers })
 }
 
-fn actions(asked: &Asked<'_>, range: crate::editor::protocol::Range) -> Value {
+fn actions(asked: &Asked<'_>, at: &AtRange) -> Value {
+    let range = at.range;
     let Asked { texts, open, address } = asked;
     let Some(session) = texts.session_of(open) else { return json!([]) };
     let found = match (open.is_rules(), &open.judged) {
@@ -169,7 +170,7 @@ fn actions(asked: &Asked<'_>, range: crate::editor::protocol::Range) -> Value {
             let sources = by.unwrap_or(session).sources();
             fixes::of_names(&open.text, found, &open.name, range, sources)
         }
-        (false, Some((_, judged))) => fixes::of_document(&open.text, judged, range, session),
+        (false, Some((_, judged))) => fixes::of_document(&open.text, judged, range, &at.context, session),
         // Settings.
         (false, None) => {
             let of_run = texts.said_of_run(open);
@@ -184,10 +185,12 @@ fn actions(asked: &Asked<'_>, range: crate::editor::protocol::Range) -> Value {
         }
         value
     };
-    found.into_iter().map(written).collect()
+    let is_wanted = |action: &Action| at.context.only.is_none() || at.context.names(action.kind);
+    found.into_iter().filter(is_wanted).map(written).collect()
 }
 
-fn shown(asked: &Asked<'_>, range: crate::editor::protocol::Range) -> Value {
+fn shown(asked: &Asked<'_>, at: &AtRange) -> Value {
+    let range = at.range;
     let Asked { texts, open, .. } = asked;
     let Some(session) = texts.session_of(open) else { return json!([]) };
     json!(match open.is_rules() {
@@ -196,7 +199,7 @@ fn shown(asked: &Asked<'_>, range: crate::editor::protocol::Range) -> Value {
             let by = open.rules.proof_of(open.version).map_or(session, Proved::session);
             hints::of_trials(&open.text, range, tried, by, &open.name)
         }
-        false => hints::of_documents(&open.text, range, session),
+        false => hints::of_documents(&open.text, range, session, open.judged_readings()),
     })
 }
 
@@ -211,7 +214,7 @@ fn locations(texts: &Texts, open: &Open, places: impl IntoIterator<Item = Place>
     places.into_iter().filter_map(location).collect()
 }
 
-fn in_text(address: &str, text: &Text, spans: impl IntoIterator<Item = Span>) -> Vec<Location> {
+pub(super) fn in_text(address: &str, text: &Text, spans: impl IntoIterator<Item = Span>) -> Vec<Location> {
     let location = |span| Location { uri: address.to_owned(), range: text.range(span) };
     spans.into_iter().map(location).collect()
 }
@@ -255,133 +258,11 @@ fn used_file(texts: &Texts, open: &Open, offset: u32) -> Option<Location> {
     Some(Location { uri: texts.address_of(file)?, range: crate::editor::protocol::Range::default() })
 }
 
-fn references(asked: &Asked<'_>, offset: u32) -> Value {
-    json!(all_uses(asked, offset))
-}
-
-/// Every place where the name at an offset is written.
-fn all_uses(asked: &Asked<'_>, offset: u32) -> Vec<Location> {
-    let Asked { texts, open, address } = asked;
-    if open.is_rules() {
-        let symbols = Symbols::of(open.text.text(), texts.forms_of(open));
-        let mut found = in_text(address, &open.text, names::uses(&symbols, offset));
-        found.extend(elsewhere(asked, &symbols, offset).into_iter().map(|(location, _)| location));
-        return found;
-    }
-    let forms = texts.forms_of(open);
-    let Some((wanted, _)) = names::named_at(&open.text, offset, forms) else { return Vec::new() };
-    let mut found = Vec::new();
-    for (address, text) in documents(asked) {
-        if !text.contains(wanted.name()) {
-            continue;
-        }
-        let lines = LineIndex::new(&text);
-        let spans = names::places_in(&text, &wanted, forms);
-        found.extend(
-            spans
-                .into_iter()
-                .map(|span| Location { uri: address.clone(), range: range(&lines, &text, span) }),
-        );
-    }
-    found
-}
-
-/// Where settings and other rule files of the workshop name a rule or parameter of this one; and whether with its standard.
-fn elsewhere(asked: &Asked<'_>, symbols: &Symbols, offset: u32) -> Vec<(Location, bool)> {
-    let Asked { texts, open, .. } = asked;
-    let Some(one) = symbols.at(offset) else { return Vec::new() };
-    let Target::Own(number) = one.target else { return Vec::new() };
-    let Some(definition) = symbols.definitions.get(number) else { return Vec::new() };
-    let standard = symbols.definitions.iter().find(|one| one.what == What::Standard);
-    let Some(standard) = standard else { return Vec::new() };
-    let whole = format!("{}.{}", standard.name, definition.name);
-    let mut found = Vec::new();
-    let mut add = |address: &str, text: &str, places: Vec<(Span, bool)>| {
-        let lines = LineIndex::new(text);
-        found.extend(places.into_iter().map(|(span, is_whole)| {
-            (Location { uri: address.to_owned(), range: range(&lines, text, span) }, is_whole)
-        }));
-    };
-    if let Some(settings) = open.settings.as_ref().filter(|settings| texts.holds(settings))
-        && let Ok(text) = files::read_unlinked(settings)
-        && let Some(address) = texts.address_of(&named(settings))
-    {
-        let places =
-            names::in_settings(&text, definition.what, &definition.name, &whole, texts.forms_of(open));
-        add(&address, &text, places);
-    }
-    if definition.what == What::Rule {
-        for (name, text) in texts.rule_files_beside(open) {
-            let Some(address) = texts.address_of(&name) else { continue };
-            let other = Symbols::of(&text, texts.forms_of(open));
-            let is_it = |target: &Target| matches!(target, Target::OtherRule(name) if *name == whole);
-            let places =
-                other.uses.iter().filter(|one| is_it(&one.target)).map(|one| (one.at, true)).collect();
-            add(&address, &text, places);
-        }
-    }
-    found
-}
-
-/// The documents of the workshop, as they are in the editor or on disk.
-fn documents(asked: &Asked<'_>) -> Vec<(String, String)> {
-    let Asked { texts, open, .. } = asked;
-    let mut paths: Vec<PathBuf> = texts.documents_of(open);
-    let own = texts.open.values().filter(|one| one.settings == open.settings && !one.is_rules());
-    paths.extend(own.filter_map(|one| one.path.clone()));
-    let mut seen = std::collections::BTreeSet::new();
-    let read = |path: PathBuf| {
-        let name = named(&nearer(&path));
-        let address = texts.address_of(&name)?;
-        Some((address, files::read_unlinked(&path).ok()?))
-    };
-    paths.into_iter().filter(|path| seen.insert(files::tidy(path))).filter_map(read).collect()
-}
-
-fn can_be_renamed(asked: &Asked<'_>, offset: u32) -> Value {
-    let Asked { texts, open, .. } = asked;
-    let forms = texts.forms_of(open);
-    let span = match open.is_rules() {
-        true => names::renamed(&Symbols::of(open.text.text(), forms), offset)
-            .filter(|(_, what)| *what != What::Standard)
-            .map(|(span, _)| span),
-        false => names::named_at(&open.text, offset, forms).map(|(_, span)| span),
-    };
-    json!(span.map(|span| open.text.range(span)))
-}
-
 fn renamed(texts: &mut Texts, rename: &Rename) -> Result<Value, Refused> {
-    let refused = |why: String| Refused::new(error::FAILED, why);
     let Some(asked) = asked(texts, &rename.text_document.uri) else { return Ok(Value::Null) };
     let offset = asked.open.text.offset(rename.position);
-    if can_be_renamed(&asked, offset).is_null() {
-        return Err(refused("what is here cannot be given another name".to_owned()));
-    }
-    let name = rename.new_name.trim();
-    let mut changes: BTreeMap<String, Vec<TextEdit>> = BTreeMap::new();
-    let mut write = |location: Location, new_text: String| {
-        changes.entry(location.uri).or_default().push(TextEdit { range: location.range, new_text });
-    };
-    if asked.open.is_rules() {
-        let symbols = Symbols::of(asked.open.text.text(), texts.forms_of(asked.open));
-        names::refused(&symbols, name).map_or(Ok(()), |why| Err(refused(why)))?;
-        let own = in_text(asked.address, &asked.open.text, names::uses(&symbols, offset));
-        own.into_iter().for_each(|location| write(location, name.to_owned()));
-        let standard = symbols.definitions.iter().find(|one| one.what == What::Standard);
-        let whole = standard.map(|standard| format!("{}.{name}", standard.name)).unwrap_or_default();
-        for (location, is_whole) in elsewhere(&asked, &symbols, offset) {
-            write(location, if is_whole { whole.clone() } else { name.to_owned() });
-        }
-    } else {
-        if !names::can_name(name) {
-            return Err(refused(format!(
-                "`{name}` cannot be a name here: letters, digits, blanks and - _ . / only"
-            )));
-        }
-        let new = scalar(name);
-        all_uses(&asked, offset).into_iter().for_each(|location| write(location, new.clone()));
-    }
-    Ok(json!({ "changes": changes }))
+    let changes = naming::renamed(&asked, offset, rename.new_name.trim());
+    Ok(json!({ "changes": changes.map_err(|why| Refused::new(error::FAILED, why))? }))
 }
 
 fn execute(texts: &mut Texts, wanted: &Execute) -> Result<Value, Refused> {

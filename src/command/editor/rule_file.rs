@@ -20,6 +20,8 @@ pub(super) struct RuleFile {
     /// Of which version it is known, and what.
     checked: Option<(i64, Checked)>,
     proved: Option<(i64, Proved)>,
+    /// How often what it stands on became another.
+    state: u64,
     /// What only the proof said, where that stands now.
     besides: Vec<protocol::Diagnostic>,
 }
@@ -41,7 +43,8 @@ pub(super) struct Proved {
 /// A proof that was made for a version of a file.
 pub(super) struct Proof {
     pub(super) address: String,
-    pub(super) version: i64,
+    /// The version, and the state of what it stands on.
+    pub(super) of: (i64, u64),
     pub(super) proved: Result<Proved, Failure>,
 }
 
@@ -102,6 +105,29 @@ impl RuleFile {
     /// Forgets what is known, because what the rules stand on is another now.
     pub(super) fn forget(&mut self) {
         (self.checked, self.proved) = (None, None);
+        self.forget_soon();
+    }
+
+    /// Takes note that what the rules stand on is another now: a proof that is under way is of no use any more.
+    pub(super) fn forget_soon(&mut self) {
+        self.state += 1;
+    }
+
+    /// How often what the rules stand on became another.
+    pub(super) fn state(&self) -> u64 {
+        self.state
+    }
+
+    /// Whether the rules were read together with a text of this name, settings or a file that they use, as it was
+    /// before; what it is now is not told where it was closed. Where they could not be read, whatever changes may be why.
+    pub(super) fn stand_on(&self, name: &str, now: Option<&str>) -> bool {
+        let read = |session: &Session| {
+            session
+                .sources()
+                .all()
+                .any(|(_, source)| source.name() == name && now.is_none_or(|now| now != source.text()))
+        };
+        self.session().is_none_or(read)
     }
 
     /// What is wrong with the file, as far as it is known.

@@ -92,6 +92,10 @@ impl Server {
             self.wait(events);
             self.queue.extend(events.try_iter().take(MOST_WAITING));
             while let Some(event) = self.queue.pop_front() {
+                // What came meanwhile can take this back.
+                if self.queue.len() < MOST_WAITING {
+                    self.queue.extend(events.try_iter().take(MOST_WAITING));
+                }
                 if self.take(event)? == Next::Ended {
                     // The protocol has 0 for an end that was announced, and 1 for any other.
                     return Ok(if self.stage == Stage::Closing { Exit::Clean } else { Exit::Findings });
@@ -115,6 +119,7 @@ impl Server {
         match next {
             Ok(event) => self.queue.push_back(event),
             Err(RecvTimeoutError::Timeout) => {
+                self.texts.begin_checking();
                 // Where nobody waits for what comes of it, the program ends.
                 let events = self.events.clone();
                 self.texts.begin_opening(&move |opening| {
@@ -289,6 +294,9 @@ impl Server {
         if self.is_cancelled(id) {
             return Err(Refused::new(error::CANCELLED, "cancelled"));
         }
+        if self.is_overtaken(method, parameters) {
+            return Err(Refused::new(error::CONTENT_MODIFIED, "the text is another now"));
+        }
         answered(|| requests::answer(&mut self.texts, method, parameters))
     }
 
@@ -299,6 +307,18 @@ impl Server {
             message.get("method").and_then(Value::as_str) == Some("$/cancelRequest")
                 && message.get("params").and_then(|parameters| parameters.get("id")) == Some(id)
         })
+    }
+
+    /// Whether what a question is about was changed by something that came behind it. The editor asks again.
+    fn is_overtaken(&self, method: &str, parameters: &Value) -> bool {
+        let uri = |parameters: Option<&Value>| parameters?.pointer("/textDocument/uri").cloned();
+        let is_of_text = matches!(method, "textDocument/hover" | "textDocument/inlayHint");
+        is_of_text
+            && self.queue.iter().any(|event| {
+                let Event::Message(message) = event else { return false };
+                message.get("method").and_then(Value::as_str) == Some("textDocument/didChange")
+                    && uri(message.get("params")) == uri(Some(parameters))
+            })
     }
 
     fn answer(&mut self, id: &Value, answer: Result<Value, Refused>) -> Result<(), Failure> {

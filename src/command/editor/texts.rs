@@ -17,6 +17,7 @@ use crate::diagnostic::{self, Fault};
 use crate::document::Forms;
 use crate::editor::diagnostics::{no_verdict, of_fault, of_judged, of_run};
 use crate::editor::protocol::{Change, Diagnostic};
+use crate::editor::readable;
 use crate::editor::text::{Text, TooMany};
 use crate::finding::Judged;
 use crate::session::Session;
@@ -35,6 +36,8 @@ pub(super) struct Open {
     pub(super) settings: Option<PathBuf>,
     /// What was judged of its documents, and of which version.
     pub(super) judged: Option<(i64, Vec<Judged>)>,
+    /// The same of the text without the lines that cannot be read, where somebody asked for what is shown beside it.
+    rest: Option<(i64, Vec<Judged>)>,
     /// What is known of it if it is a rule file.
     pub(super) rules: RuleFile,
 }
@@ -42,6 +45,23 @@ pub(super) struct Open {
 impl Open {
     pub(super) fn is_rules(&self) -> bool {
         is_rule_file(Path::new(&self.name))
+    }
+
+    /// What was judged of the documents of the text as it is now.
+    fn judged_now(&self) -> &[Judged] {
+        let now = self.judged.as_ref().filter(|(version, _)| *version == self.version);
+        now.map_or(&[], |(_, judged)| judged)
+    }
+
+    /// The same, of what can be read of the text.
+    pub(super) fn judged_readings(&self) -> &[Judged] {
+        let rest = self.rest.as_ref().filter(|(version, _)| *version == self.version);
+        rest.map_or_else(|| self.judged_now(), |(_, judged)| judged)
+    }
+
+    /// Which text of a rule file, and what it stands on, as of when.
+    fn state(&self) -> (i64, u64) {
+        (self.version, self.rules.state())
     }
 }
 
@@ -76,6 +96,8 @@ pub(super) struct Texts {
     pub(super) workshops: BTreeMap<Option<PathBuf>, Kept>,
     /// Those of which something is to be said anew.
     pub(super) waiting: BTreeSet<String>,
+    /// Rule files that stand on a text which has changed: they are checked anew when no key comes.
+    to_check: BTreeSet<String>,
     /// Rule files of which a proof is wanted.
     to_prove: BTreeSet<String>,
     /// Whether one is being made.
@@ -97,6 +119,7 @@ impl Texts {
             open: BTreeMap::new(),
             workshops: BTreeMap::new(),
             waiting: BTreeSet::new(),
+            to_check: BTreeSet::new(),
             to_prove: BTreeSet::new(),
             is_proving: false,
             changes: 0,
@@ -119,13 +142,31 @@ impl Texts {
         let gone: Vec<PathBuf> = all_names(removed).collect();
         self.folders.retain(|folder| !gone.contains(folder));
         self.folders.extend(all_names(added));
+        self.look_again();
         self.waiting.extend(self.open.keys().cloned());
     }
 
-    /// Whether a file is in the workspace.
+    /// Whether a file is in the workspace, by its name and by where links lead.
     pub(super) fn holds(&self, path: &Path) -> bool {
+        let is_in = |whole: &Path| self.folders.iter().any(|folder| whole.starts_with(folder));
         let whole = absolute(path);
-        self.folders.is_empty() || self.folders.iter().any(|folder| whole.starts_with(folder))
+        self.folders.is_empty() || (is_in(&whole) && real(&whole).is_none_or(|real| is_in(&real)))
+    }
+
+    /// What of an open text is outside the workspace, so that nothing may be read for it: its settings or itself.
+    fn outside<'o>(&self, open: &'o Open) -> Option<&'o Path> {
+        if self.rules.run.workshop.settings.is_some() {
+            return None;
+        }
+        let parts = [open.settings.as_deref(), open.path.as_deref()];
+        parts.into_iter().flatten().find(|path| !self.holds(path))
+    }
+
+    /// The documents that are judged together: those of these settings, in the workspace.
+    fn documents_under(&self, settings: &Option<PathBuf>) -> impl Iterator<Item = (&String, &Open)> {
+        let is_it =
+            |open: &Open| open.settings == *settings && !open.is_rules() && self.outside(open).is_none();
+        self.open.iter().filter(move |(_, open)| is_it(open))
     }
 
     pub(super) fn open(&mut self, address: &str, version: i64, text: String) {
@@ -136,12 +177,25 @@ impl Texts {
             unsaved::put(path, Some(&text));
         }
         let text = Text::new(text);
-        let open = Open { path, name, version, text, settings, judged: None, rules: RuleFile::default() };
+        let open = Open {
+            path,
+            name,
+            version,
+            text,
+            settings,
+            judged: None,
+            rest: None,
+            rules: RuleFile::default(),
+        };
         let (settings, is_rules) = (open.settings.clone(), open.is_rules());
+        let is_outside = self.outside(&open).is_some();
         let kept = self.workshops.get(&settings).and_then(|kept| kept.workshop.as_ref());
         let is_over = open.path.as_ref().zip(kept).is_some_and(|(path, kept)| kept.is_over(path));
         self.open.insert(address.to_owned(), open);
         self.waiting.insert(address.to_owned());
+        if is_outside {
+            return;
+        }
         match is_rules || is_over {
             // What it says may be other than what is on disk.
             true => self.has_changed(address),
@@ -176,7 +230,10 @@ impl Texts {
         if let Some(path) = &open.path {
             unsaved::put(path, None);
         }
-        match self.open.values().any(|other| other.settings == open.settings && !other.is_rules()) {
+        self.to_check.remove(address);
+        self.check_what_stands_on(&open.name, None);
+        let is_last = self.documents_under(&open.settings).next().is_none();
+        match !is_last {
             true => self.open_anew(&open.settings),
             false => drop(self.workshops.remove(&open.settings)),
         }
@@ -190,7 +247,7 @@ impl Texts {
         for open in self.open.values_mut() {
             open.settings = self.rules.settings_path(open.path.as_deref());
         }
-        let documents = self.open.values().filter(|open| !open.is_rules());
+        let documents = self.open.values().filter(|open| !open.is_rules() && self.outside(open).is_none());
         let all: BTreeSet<Option<PathBuf>> = documents.map(|open| open.settings.clone()).collect();
         self.workshops.retain(|settings, _| all.contains(settings));
         let is_new = |settings: &&Option<PathBuf>| !self.workshops.contains_key(*settings);
@@ -204,12 +261,34 @@ impl Texts {
 
     /// Takes note of a text that is another now.
     fn has_changed(&mut self, address: &str) {
+        let Some(open) = self.open.get(address).filter(|open| self.outside(open).is_none()) else { return };
+        let (settings, name, text) = (open.settings.clone(), open.name.clone(), open.text.text().to_owned());
+        self.check_what_stands_on(&name, Some(&text));
         let Some(open) = self.open.get(address) else { return };
-        let settings = open.settings.clone();
         let kept = self.workshops.get_mut(&settings).and_then(|kept| kept.workshop.as_mut());
         let (Some(workshop), Some(path)) = (kept, &open.path) else { return };
         if workshop.take(path, &open.name, open.text.text()) == Taken::Anew {
             self.open_anew(&settings);
+        }
+    }
+
+    /// Wants the rule files to be checked and proved anew that were read together with a text of this name.
+    fn check_what_stands_on(&mut self, name: &str, now: Option<&str>) {
+        for (address, open) in self.open.iter_mut().filter(|(_, open)| open.is_rules() && open.name != name) {
+            if open.rules.stand_on(name, now) {
+                open.rules.forget_soon();
+                self.to_check.insert(address.clone());
+            }
+        }
+    }
+
+    /// Checks anew what stands on texts that have changed, now that no key comes.
+    pub(super) fn begin_checking(&mut self) {
+        for address in std::mem::take(&mut self.to_check) {
+            if let Some(open) = self.open.get_mut(&address) {
+                open.rules.forget();
+                self.waiting.insert(address);
+            }
         }
     }
 
@@ -224,7 +303,8 @@ impl Texts {
         let waiting = |kept: &&Kept| kept.wanted.is_some() && kept.under_way.is_none();
         let mut stale = self.workshops.values().filter(waiting).peekable();
         let is_unproved = !self.to_prove.is_empty() && !self.is_proving;
-        (stale.peek().is_some() || is_unproved).then(|| stale.any(|kept| kept.workshop.is_none()))
+        let is_to_do = is_unproved || !self.to_check.is_empty();
+        (stale.peek().is_some() || is_to_do).then(|| stale.any(|kept| kept.workshop.is_none()))
     }
 
     /// Begins to prove one of the rule files that wait for it.
@@ -234,13 +314,13 @@ impl Texts {
         }
         let Some(address) = self.to_prove.pop_first() else { return };
         let Some(open) = self.open.get(&address) else { return };
-        let (Some(path), version) = (open.path.clone(), open.version) else { return };
+        let (Some(path), of) = (open.path.clone(), open.state()) else { return };
         let rules = self.rules.clone();
         self.is_proving = true;
         std::thread::spawn(move || {
             let proved = sound(|| Proved::open(&rules, &path));
             let proved = proved.unwrap_or_else(|fault| Err(Failure(fault.message)));
-            send(Box::new(Proof { address, version, proved }));
+            send(Box::new(Proof { address, of, proved }));
         });
     }
 
@@ -249,19 +329,23 @@ impl Texts {
     /// # Errors
     /// Why there is none.
     pub(super) fn take_proof(&mut self, proof: Proof) -> Result<(), Failure> {
-        let Proof { address, version, proved } = proof;
+        let Proof { address, of, proved } = proof;
         self.is_proving = false;
-        let Some(open) = self.open.get_mut(&address).filter(|open| open.version == version) else {
+        let Some(open) = self.open.get_mut(&address).filter(|open| open.state() == of) else {
             return Ok(());
         };
-        open.rules.take(proved?, &open.name, version);
+        open.rules.take(proved?, &open.name, open.version);
         self.waiting.insert(address);
         Ok(())
     }
 
     /// The proof of a rule file as it is now, made at once where it is not there.
     pub(super) fn proof(&mut self, address: &str) -> Option<&Proved> {
-        let open = self.open.get_mut(address).filter(|open| open.is_rules())?;
+        let open = self.open.get(address).filter(|open| open.is_rules())?;
+        if self.outside(open).is_some() {
+            return None;
+        }
+        let open = self.open.get_mut(address)?;
         let version = open.version;
         if open.rules.proof_of(version).is_none() {
             let proved = Proved::open(&self.rules, open.path.as_ref()?).ok()?;
@@ -273,11 +357,15 @@ impl Texts {
 
     /// Begins to open the workshops that wait for it, each on a thread of its own.
     pub(super) fn begin_opening(&mut self, send: &(impl Fn(Box<Opening>) + Clone + Send + 'static)) {
+        let mut paths: BTreeMap<Option<PathBuf>, Vec<PathBuf>> = BTreeMap::new();
+        for settings in self.workshops.keys() {
+            let of_it = self.documents_under(settings).filter_map(|(_, open)| open.path.clone());
+            paths.insert(settings.clone(), of_it.collect());
+        }
         for (settings, kept) in &mut self.workshops {
             let Some(number) = kept.wanted.filter(|_| kept.under_way.is_none()) else { continue };
             (kept.wanted, kept.under_way) = (None, Some(number));
-            let files = self.open.values().filter(|open| open.settings == *settings && !open.is_rules());
-            let paths: Vec<PathBuf> = files.filter_map(|open| open.path.clone()).collect();
+            let paths = paths.get(settings).cloned().unwrap_or_default();
             let (rules, known, settings) = (self.rules.clone(), self.known.clone(), settings.clone());
             let send = send.clone();
             std::thread::spawn(move || {
@@ -306,11 +394,11 @@ impl Texts {
             }
             Err(Failure(why)) => (kept.workshop, kept.broken) = (None, Some(why)),
         }
-        let of_it = self.open.iter().filter(|(_, open)| open.settings == settings && !open.is_rules());
-        let all: Vec<String> = of_it.map(|(address, _)| address.clone()).collect();
+        let all: Vec<String> = self.documents_under(&settings).map(|(address, _)| address.clone()).collect();
         for address in &all {
-            // What was typed while it was opened.
-            let Some(open) = self.open.get(address) else { continue };
+            // What was typed while it was opened; and what was judged was judged by other rules.
+            let Some(open) = self.open.get_mut(address) else { continue };
+            (open.judged, open.rest) = (None, None);
             let workshop = self.workshops.get_mut(&settings).and_then(|kept| kept.workshop.as_mut());
             if let (Some(path), Some(workshop)) = (&open.path, workshop) {
                 workshop.take(path, &open.name, open.text.text());
@@ -322,18 +410,14 @@ impl Texts {
     /// Judges a text as it is now, and says what is wrong with it; nothing where its workshop is being opened.
     pub(super) fn say(&mut self, address: &str) -> Option<Vec<Diagnostic>> {
         let open = self.open.get(address)?;
-        if let Some(settings) = open.settings.as_ref().filter(|settings| !self.holds_settings(settings)) {
-            return Some(vec![outside(settings)]);
+        if let Some(path) = self.outside(open) {
+            let settings = open.settings.as_deref().filter(|settings| *settings == path);
+            return Some(vec![outside(path, settings.is_some())]);
         }
         match open.is_rules() {
             true => self.say_of_rules(address),
             false => self.say_of_documents(address),
         }
-    }
-
-    /// Whether settings may be read: those that the user names, and those in the workspace.
-    fn holds_settings(&self, settings: &Path) -> bool {
-        self.rules.run.workshop.settings.is_some() || self.holds(settings)
     }
 
     fn say_of_rules(&mut self, address: &str) -> Option<Vec<Diagnostic>> {
@@ -385,6 +469,23 @@ impl Texts {
         let own = of_judged(&judged, &uri::of_name);
         open.judged = Some((open.version, judged));
         Some(elsewhere.into_iter().chain(of_run).chain(own).collect())
+    }
+
+    /// Judges what can be read of a text that cannot be read as it is typed, for what is shown beside its readings.
+    pub(super) fn judge_the_rest(&mut self, address: &str) {
+        let Some(open) = self.open.get(address) else { return };
+        let is_unread = open.judged_now().iter().any(|one| !one.readable);
+        if !is_unread || open.rest.as_ref().is_some_and(|(version, _)| *version == open.version) {
+            return;
+        }
+        let kept = self.workshops.get(&open.settings).and_then(|kept| kept.workshop.as_ref());
+        let (Some(workshop), Some(path)) = (kept, &open.path) else { return };
+        let text = readable::text(open.text.text(), workshop.session().forms());
+        let judged = text.map(|text| workshop.judge(path, &open.name, &text)).unwrap_or_default();
+        let version = open.version;
+        if let Some(open) = self.open.get_mut(address) {
+            open.rest = Some((version, judged));
+        }
     }
 
     /// Judges a text that was changed since it was judged last; what is wrong with it is said in its turn.
@@ -453,13 +554,24 @@ fn all_names(folders: &[PathBuf]) -> impl Iterator<Item = PathBuf> {
     folders.iter().flat_map(|folder| std::iter::once(absolute(folder)).chain(std::fs::canonicalize(folder)))
 }
 
-/// Says that the settings of a file are outside the workspace.
-fn outside(settings: &Path) -> Diagnostic {
-    let folder = settings.parent().map(Path::display).map(|folder| folder.to_string()).unwrap_or_default();
-    let message = format!(
-        "not judged, because its settings, `{}`, are outside the folders that are open in the editor, and are not read",
-        settings.display()
-    );
+/// Where a path leads when links are followed, as far as it is there; nothing where nothing of it is.
+fn real(path: &Path) -> Option<PathBuf> {
+    path.ancestors().find_map(|part| std::fs::canonicalize(part).ok())
+}
+
+/// Says that a file, or its settings, are outside the workspace.
+fn outside(path: &Path, is_settings: bool) -> Diagnostic {
+    let folder = path.parent().map(Path::display).map(|folder| folder.to_string()).unwrap_or_default();
+    let message = match is_settings {
+        true => format!(
+            "not judged, because its settings, `{}`, are outside the folders that are open in the editor, and are not read",
+            path.display()
+        ),
+        false => {
+            "not judged, because it is outside the folders that are open in the editor, where nothing is read"
+                .to_owned()
+        }
+    };
     let fault = Fault::new(OUTSIDE_WORKSHOP, message)
         .help(format!("open the folder `{folder}` in the editor, or name the settings with --settings"));
     of_fault(&fault)

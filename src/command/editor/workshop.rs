@@ -44,6 +44,8 @@ impl Workshop {
         let mut ready = rules.open_to_judge(paths.first().map(PathBuf::as_path), known)?;
         let set_aside: Vec<_> = ready.session.set_aside().collect();
         ready.diagnostics.extend(set_aside);
+        // What was compared with what is shown beside a reading.
+        ready.session = ready.session.keeping_figures();
         if ready.bounds.named {
             ready.bounds.allow_ways(paths.iter().map(PathBuf::as_path))?;
         }

@@ -2,7 +2,8 @@
 
 use std::sync::LazyLock;
 
-use witnessmark::editor::protocol::{Completion, Position, Range, TextEdit};
+use witnessmark::document::DocPath;
+use witnessmark::editor::protocol::{Completion, Position, Range, TextEdit, Wanted};
 use witnessmark::editor::symbols::Symbols;
 use witnessmark::editor::text::Text;
 use witnessmark::editor::{
@@ -62,7 +63,7 @@ fn offered(text: &Text, offset: usize, offers: Vec<Completion>) {
 fn of_records(text: &Text, offset: usize, all: Range) {
     let at = u32::try_from(offset).unwrap();
     offered(text, offset, complete::at(text, offset, &SESSION));
-    if let Some(hover) = hover::at(text, at, &SESSION) {
+    if let Some(hover) = hover::at(text, at, &SESSION, &SESSION.judge("typed.yaml", text.text())) {
         whole(text, hover.range);
     }
     if let Some((named, span)) = names::named_at(text, at, SESSION.forms()) {
@@ -71,7 +72,7 @@ fn of_records(text: &Text, offset: usize, all: Range) {
     }
     let _ = names::parameter_at(text, at, &SESSION);
     let judged = SESSION.judge("typed.yaml", text.text());
-    for action in fixes::of_document(text, &judged, all, &SESSION) {
+    for action in fixes::of_document(text, &judged, all, &Wanted::default(), &SESSION) {
         assert!(!action.edits.is_empty(), "{action:?}");
         action.edits.iter().for_each(|edit| whole(text, edit.range));
     }
@@ -106,11 +107,14 @@ fn of_whole(text: &Text, all: Range) {
     assert_eq!(colours::of_rules(text, &FORMS).len() % 5, 0);
     assert_eq!(colours::of_documents(text, &FORMS).len() % 5, 0);
     lens::of_rules(text, "file:///typed.standard", &FORMS).iter().for_each(|lens| whole(text, lens.range));
-    for hint in hints::of_documents(text, all, &SESSION) {
+    for hint in hints::of_documents(text, all, &SESSION, &[]) {
         whole(text, Range { start: hint.position, end: hint.position });
     }
     let (documents, _) = witnessmark::document::read(SourceId::FIRST, text.text(), &FORMS);
-    documents.iter().for_each(|document| drop(rows::asked(&SESSION, document)));
+    for document in &documents {
+        let paths: Vec<DocPath> = document.values().map(|(node, _)| document.path(node)).collect();
+        assert_eq!(rows::asked(&SESSION, document, &paths).len(), paths.len());
+    }
 }
 
 /// A text that becomes another, letter by letter.
