@@ -35,7 +35,9 @@ pub fn of_document(
             let own = found.fix.as_deref().filter(|fix| fix.place.source == one.source);
             match own {
                 Some(fix) => actions.push(of_fix(text, fix, about())),
-                None => actions.extend(near_name(text, found, about)),
+                None => {
+                    actions.extend(meant_value(text, found, about).or_else(|| near_name(text, found, about)));
+                }
             }
             let missing = found.missing.as_deref().zip(found.place());
             actions.extend(missing.and_then(|(field, place)| {
@@ -112,6 +114,20 @@ fn near_name(text: &Text, found: &diagnostic::Diagnostic, about: impl Fn() -> Di
     let near = found.help.as_deref().and_then(meant)?;
     let edit = TextEdit { range: text.range(misspelt(text.text(), found)?), new_text: near.to_owned() };
     Some(Action::fix(format!("Write `{near}`"), vec![edit], vec![about()]))
+}
+
+/// The value that a message says to write instead of the one that it quotes, where it offers one and no other.
+fn meant_value(
+    text: &Text,
+    found: &diagnostic::Diagnostic,
+    about: impl Fn() -> Diagnostic,
+) -> Option<Action> {
+    let value = found.help.as_deref()?.strip_prefix("write `")?.strip_suffix('`')?;
+    let place = found.place()?;
+    let is_quoted = found.message.contains(&format!("`{}`", place.span.of(text.text())));
+    let is_value = found.code.as_str().starts_with("quantity/") && !value.contains('`');
+    let edit = || TextEdit { range: text.range(place.span), new_text: value.to_owned() };
+    (is_quoted && is_value).then(|| Action::fix(format!("Write `{value}`"), vec![edit()], vec![about()]))
 }
 
 /// So far before the place of a message its name is looked for.

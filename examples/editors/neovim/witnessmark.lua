@@ -41,8 +41,15 @@ vim.api.nvim_create_autocmd("FileType", {
     if file == "" then
       return
     end
+    if vim.fn.executable("witnessmark") == 0 then
+      return vim.notify_once("witnessmark is not on the path, so nothing is checked here", vim.log.levels.WARN)
+    end
     local root = workspace(file)
     local config = { name = "witnessmark", cmd = { "witnessmark", "editor" }, root_dir = root, on_attach = attached }
+    -- After its end the next file starts it anew.
+    config.on_exit = function()
+      clients[root] = nil
+    end
     if vim.lsp.start then
       return vim.lsp.start(config, { bufnr = event.buf })
     end
