@@ -8,7 +8,7 @@ use super::bounds::{Bounds, absolute, is_link, near_enough, unlinked};
 use super::names::{named, path_of};
 use super::unsaved;
 use crate::code::{Code, FILE_CHANGED, FILE_UNREADABLE, USE_UNREADABLE};
-use crate::diagnostic::Fault;
+use crate::diagnostic::{Fault, did_you_mean, nearest};
 use crate::document::{self, Undecoded};
 use crate::language::looks_like_rules;
 use crate::library::Library;
@@ -326,12 +326,36 @@ impl Library for Disk {
             None => near_enough(folder, &target, path)?,
         }
         unlinked(folder, &target)?;
-        let text = read_unlinked(&target).map_err(|unread| Fault { code: USE_UNREADABLE, ..unread.fault })?;
+        let text = read_unlinked(&target).map_err(|unread| {
+            let fault = Fault { code: USE_UNREADABLE, ..unread.fault };
+            match rule_file_meant(&target, path) {
+                Some(near) => fault.help(did_you_mean(path, &near)),
+                None => fault,
+            }
+        })?;
         if !looks_like_rules(&text) {
             return Err(not_rules(USE_UNREADABLE, &target.display().to_string()));
         }
         Ok((named(&target), text))
     }
+}
+
+/// So many files of a folder are looked at for the one that was meant.
+const MOST_NAMES: usize = 1_000;
+
+/// The path to the rule file that was probably meant by one where nothing is.
+fn rule_file_meant(target: &Path, written: &str) -> Option<String> {
+    if std::fs::symlink_metadata(target).is_ok() {
+        return None;
+    }
+    let wanted = target.file_name()?.to_str()?;
+    let names = std::fs::read_dir(absolute(target.parent()?)).ok()?.take(MOST_NAMES);
+    let names = names.flatten().filter_map(|entry| entry.file_name().into_string().ok());
+    let mut names: Vec<String> = names.filter(|name| is_rule_file(Path::new(name))).collect();
+    // A folder is in no order.
+    names.sort_unstable();
+    let near = nearest(wanted, names.iter().map(String::as_str))?;
+    Some(format!("{}{near}", written.strip_suffix(wanted)?))
 }
 
 /// The ending of rule files.
