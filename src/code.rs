@@ -454,9 +454,9 @@ codes! {
         "A procedure, a tool register or an earlier job that jobs refer to has errors. What a job would take from \
          the faulty places is not known. Inspect the document by itself to see all of them. A job whose plate and \
          VIN are not recorded or cannot be read is missing from the history of its vehicle.";
-    LEDGERS_INCOMPLETE = "run/ledgers-incomplete", "ledgers that may lack jobs",
-        "Ledgers list the jobs of a vehicle, a tool, a technician and a lift. Of some record it cannot be read whose job it is, so that \
-         rules which count jobs may count too few. Inspect the records that are named. A stream of records has no ledgers.";
+    LOGBOOKS_INCOMPLETE = "run/logbooks-incomplete", "logbooks that may lack jobs",
+        "Logbooks list the jobs of a vehicle, a tool, a technician and a lift. Of some record it cannot be read whose job it is, so that \
+         rules which count jobs may count too few. Inspect the records that are named. A stream of records has no logbooks.";
     PROCEDURE_TWICE = "run/procedure-twice", "two procedures of one name and edition",
         "A job names its procedure by name and edition, so each such pair can be there only once.";
     LOOKS_ALIKE = "run/looks-alike", "two names that look alike",

@@ -343,7 +343,7 @@ pub struct Judged {
     pub steps: u64,
     /// What of it counts among many, where the session keeps that.
     pub archived: Option<Box<Archived>>,
-    /// Whether it is a ledger that the program made of the records, and no document of the run.
+    /// Whether it is a logbook that the program made of the records, and no document of the run.
     pub is_made: bool,
 }
 
@@ -405,8 +405,8 @@ pub const NEAREST: usize = 3;
 pub struct Summary {
     /// Documents judged.
     pub documents: u64,
-    /// Ledgers that were made of the records and judged.
-    pub ledgers: u64,
+    /// Logbooks that were made of the records and judged.
+    pub logbooks: u64,
     /// Documents that could not be read.
     pub unreadable: u64,
     /// The forms that the documents follow.
@@ -454,9 +454,9 @@ impl Summary {
     /// Adds a document. `name_of` gives the full name of a rule from its number.
     pub fn add<'p>(&mut self, judged: &Judged, name_of: impl Fn(RuleId) -> &'p str) {
         // One that could not be judged is no less than a document that could not be read.
-        let is_ledger = judged.is_made && judged.readable;
-        self.documents += u64::from(!is_ledger);
-        self.ledgers += u64::from(is_ledger);
+        let is_logbook = judged.is_made && judged.readable;
+        self.documents += u64::from(!is_logbook);
+        self.logbooks += u64::from(is_logbook);
         self.unreadable += u64::from(!judged.readable);
         if judged.readable && !self.forms.contains(&judged.form) {
             self.forms.insert(judged.form.clone());
@@ -504,7 +504,7 @@ impl Summary {
     /// Adds what another part of the run came to.
     pub fn merge(&mut self, other: Summary) {
         self.documents += other.documents;
-        self.ledgers += other.ledgers;
+        self.logbooks += other.logbooks;
         self.unreadable += other.unreadable;
         self.forms.extend(other.forms);
         self.standards.extend(other.standards);

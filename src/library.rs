@@ -62,7 +62,7 @@ pub const SHIPPED: &[Shipped] = shipped![
     "tool_register",
     "calibrated_tools",
     "vehicle_history",
-    "ledgers"
+    "logbooks"
 ];
 
 /// What several standards share: a file with names to lend, which judges nothing itself. Any rule file can use it, as

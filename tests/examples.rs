@@ -74,16 +74,16 @@ fn each_record_has_the_findings_that_its_comments_announce_and_no_others() {
     assert!(announced >= 25, "only {announced} expectations were read");
 }
 
-/// What is found in the ledgers of all jobs together is announced at its line, too: `# together: RULE OUTCOME`.
+/// What is found in the logbooks of all jobs together is announced at its line, too: `# together: RULE OUTCOME`.
 #[test]
 fn the_jobs_together_have_the_findings_that_comments_announce_and_no_others() {
     let output = witnessmark(&["inspect", "--as-of", DAY, "--format", "json", JOBS]);
     let report: Value = serde_json::from_slice(&output.stdout).unwrap();
-    let is_ledger = |one: &&Value| one["name"].as_str().unwrap().starts_with("ledger of ");
+    let is_logbook = |one: &&Value| one["name"].as_str().unwrap().starts_with("logbook of ");
     let mut found = BTreeSet::new();
-    for ledger in report["documents"].as_array().unwrap().iter().filter(is_ledger) {
-        assert_eq!(ledger["diagnostics"], Value::Array(Vec::new()), "{ledger:#}");
-        for finding in ledger["findings"].as_array().unwrap() {
+    for logbook in report["documents"].as_array().unwrap().iter().filter(is_logbook) {
+        assert_eq!(logbook["diagnostics"], Value::Array(Vec::new()), "{logbook:#}");
+        for finding in logbook["findings"].as_array().unwrap() {
             let said =
                 format!("{} {}", finding["rule"].as_str().unwrap(), finding["outcome"].as_str().unwrap());
             found.insert((
@@ -103,7 +103,7 @@ fn the_jobs_together_have_the_findings_that_comments_announce_and_no_others() {
     }
     assert_eq!(found, announced);
     assert!(announced.len() >= 2, "{announced:?}");
-    assert!(report["summary"]["ledgers"].as_u64().unwrap() > 40, "{}", report["summary"]["ledgers"]);
+    assert!(report["summary"]["logbooks"].as_u64().unwrap() > 40, "{}", report["summary"]["logbooks"]);
 }
 
 #[test]

@@ -39,7 +39,7 @@ mod language;
 mod history;
 mod keyed;
 mod layout;
-mod ledgers;
+mod logbooks;
 mod least_work;
 mod letters;
 mod limits;

@@ -20,7 +20,7 @@ use crate::library::came_with_it;
 use crate::report::text::{count, list};
 use crate::session::Ties;
 use crate::source::COMMAND_LINE;
-use crate::trade::ledger::About;
+use crate::trade::logbook::About;
 
 /// How many files are named before they are only counted.
 const MOST_NAMED: usize = 8;
@@ -31,7 +31,7 @@ pub(super) struct Selection {
     pub(super) kept: Vec<bool>,
     pub(super) since: SinceRevision,
     pub(super) diagnostics: Vec<Diagnostic>,
-    /// Whose ledgers are; nothing where all are.
+    /// Whose logbooks are; nothing where all are.
     pub(super) concerned: Option<BTreeSet<(About, String)>>,
 }
 
@@ -95,7 +95,7 @@ pub(super) fn select(
     }
     let said = Said { revision, changed, new: rules.new, all, outside: rules.outside, gone, concerned };
     let since = SinceRevision { name: revision.name.clone(), commit: revision.commit.clone(), unchanged };
-    let concerned = (!all).then(|| std::mem::take(&mut around.ties.ledgers));
+    let concerned = (!all).then(|| std::mem::take(&mut around.ties.logbooks));
     Ok(Selection { kept, since, diagnostics: said.diagnostics(), concerned })
 }
 

@@ -13,7 +13,7 @@ use super::names;
 use super::standards::Ready;
 use super::walk::{Found, Reach, Walked, Why, look_for};
 use crate::code::{
-    LEDGERS_INCOMPLETE, NAMES_NOTHING, NEIGHBOUR_FAULTY, NEIGHBOUR_NOT_TAKEN, SETTINGS, TOO_MUCH_WORK,
+    LOGBOOKS_INCOMPLETE, NAMES_NOTHING, NEIGHBOUR_FAULTY, NEIGHBOUR_NOT_TAKEN, SETTINGS, TOO_MUCH_WORK,
 };
 use crate::diagnostic::{Diagnostic, Fault, Level};
 use crate::document::{self, Document, Forms, NodeId, NodeKind, forms, yaml};
@@ -24,7 +24,7 @@ use crate::source::{Place, SourceId, Span};
 use crate::trade::Job;
 use crate::trade::form::{self, JOB, PROCEDURE, REGISTER};
 use crate::trade::job::NUMBER;
-use crate::trade::ledger::{Ledgers, SomeRecords};
+use crate::trade::logbook::{Logbooks, SomeRecords};
 
 /// The endings of documents.
 pub(super) const ENDINGS: [&str; 2] = ["yaml", "yml"];
@@ -54,7 +54,7 @@ struct Held {
     job_lost: bool,
     /// Its name and text, if there are procedures or tool registers in it.
     neighbour: Option<(String, String)>,
-    /// The facts of its jobs, where ledgers are made of them, and whether it may hold a job that cannot be read.
+    /// The facts of its jobs, where logbooks are made of them, and whether it may hold a job that cannot be read.
     entries: Entries,
 }
 
@@ -192,7 +192,7 @@ impl Ready {
                 }
             };
             // What a path may lead to is asked of every one, also where no rule asks for what is there.
-            let asked = history || self.makes_ledgers;
+            let asked = history || self.makes_logbooks;
             if form == JOB && !asked || !gone_through.insert((form, found.clone())) {
                 continue;
             }
@@ -227,8 +227,8 @@ impl Ready {
         }
         let session = &self.session;
         let kept = self.kept();
-        let mut ledgers = self.makes_ledgers.then(Ledgers::default);
-        let looked_for = LookedFor { neighbours, entries: ledgers.is_some() };
+        let mut logbooks = self.makes_logbooks.then(Logbooks::default);
+        let looked_for = LookedFor { neighbours, entries: logbooks.is_some() };
         let (mut past, mut jobs_there) = (History::default(), 0);
         let (mut texts, mut unplaced) = (Vec::new(), Vec::new());
         let looked_at = files::batches(&wanted, |one| &one.path).into_iter().flat_map(|batch| {
@@ -242,7 +242,7 @@ impl Ready {
                 Ok(held) => held,
                 // Of a file of the run, inspecting it says so.
                 Err(fault) => {
-                    ledgers.iter_mut().for_each(|ledgers| ledgers.astray.add(&names::named(path).into()));
+                    logbooks.iter_mut().for_each(|logbooks| logbooks.astray.add(&names::named(path).into()));
                     missing.extend(named.map(|place| unreadable(path, place, fault)));
                     continue;
                 }
@@ -277,8 +277,8 @@ impl Ready {
                 unplaced.extend(jobs.unplaced().map(|(why, at)| (&**path, *named, why, at)));
             }
             jobs_there += jobs.count();
-            if let Some(ledgers) = &mut ledgers {
-                take_entries(ledgers, entries, path, (*named, history));
+            if let Some(logbooks) = &mut logbooks {
+                take_entries(logbooks, entries, path, (*named, history));
             }
             if let Some(episodes) = &mut self.episodes {
                 episodes.insert(path.to_path_buf(), jobs.clone());
@@ -293,53 +293,53 @@ impl Ready {
         missing.extend(said_too_much(&too_much, self.most_kept));
         let broken = promised.iter().filter(|(.., is_kept)| !is_kept);
         missing.extend(broken.map(|(form, place, _)| none_of_the_form(form, *place)));
-        if let Some(ledgers) = &ledgers {
-            missing.extend(said_of_ledgers(ledgers));
+        if let Some(logbooks) = &logbooks {
+            missing.extend(said_of_logbooks(logbooks));
         }
-        self.ledgers = ledgers.map(Ledgers::in_order);
+        self.logbooks = logbooks.map(Logbooks::in_order);
         self.diagnostics.extend(missing);
         self.session.load_context(texts, past.in_order(), Arc::new(Disk { served: self.served.clone() }));
     }
 }
 
-/// Takes the jobs of a file into the ledgers; those that the settings put around the run have none of their own. Where there is
+/// Takes the jobs of a file into the logbooks; those that the settings put around the run have none of their own. Where there is
 /// a history, it says which jobs are on no vehicle.
 fn take_entries(
-    ledgers: &mut Ledgers,
+    logbooks: &mut Logbooks,
     entries: Entries,
     path: &Path,
     (named, history): (Option<Place>, bool),
 ) {
     if entries.is_cut {
-        ledgers.astray.add(&names::named(path).into());
+        logbooks.astray.add(&names::named(path).into());
     }
     for entry in entries.jobs {
-        ledgers.add(if named.is_some() { entry.around() } else { entry }, !history);
+        logbooks.add(if named.is_some() { entry.around() } else { entry }, !history);
     }
 }
 
-/// Says which records may be missing from ledgers, and that there are too many of them.
-fn said_of_ledgers(ledgers: &Ledgers) -> Vec<Diagnostic> {
+/// Says which records may be missing from logbooks, and that there are too many of them.
+fn said_of_logbooks(logbooks: &Logbooks) -> Vec<Diagnostic> {
     let named = |records: &SomeRecords| {
         let more = records.count.saturating_sub(records.first.len() as u64);
         let more = (more > 0).then(|| format!("{more} more"));
         let names: Vec<&str> = records.first.iter().map(|name| &**name).chain(more.as_deref()).collect();
         names.join(", ")
     };
-    let (astray, too_much) = (&ledgers.astray, &ledgers.too_much);
+    let (astray, too_much) = (&logbooks.astray, &logbooks.too_much);
     let lost = (astray.count > 0).then(|| {
         let message = format!(
-            "ledgers may lack jobs: whose they are cannot be read, or not all of it, in {}: {}",
+            "logbooks may lack jobs: whose they are cannot be read, or not all of it, in {}: {}",
             count(astray.count, "record"),
             named(astray)
         );
-        let advice = Diagnostic::without_place(LEDGERS_INCOMPLETE, message);
+        let advice = Diagnostic::without_place(LOGBOOKS_INCOMPLETE, message);
         Diagnostic { level: Level::Advice, ..advice }
             .help("inspect these records, and correct plate, VIN, technician, lift and tools in them")
     });
     let many = (too_much.count > 0).then(|| {
         let message = format!(
-            "no ledger is judged, as {} of the run state more than is kept for them: {}",
+            "no logbook is judged, as {} of the run state more than is kept for them: {}",
             count(too_much.count, "record"),
             named(too_much)
         );
@@ -522,11 +522,8 @@ pub(super) fn is_to_be_read(text: &str, forms: &Forms) -> bool {
         let has_fields = |node| forms.have_fields(document.entries(node).iter().map(|entry| &*entry.key));
         // Below other names, only a form of ours makes a record of it.
         let is_ours = |node| {
-            form(node)
-                .and_then(|form| document.raw(form))
-                .and_then(|form| form.split('/').next())
-                .and_then(form::called)
-                .is_some()
+            let written = form(node).map(|form| document.span(form).of(text).trim_matches(['"', '\'']));
+            written.and_then(|form| form.split('/').next()).and_then(form::called).is_some()
         };
         match &document.node(root).kind {
             NodeKind::Map(_) => {
@@ -535,12 +532,22 @@ pub(super) fn is_to_be_read(text: &str, forms: &Forms) -> bool {
             }
             NodeKind::List(_) => {
                 let is_one = |item: &NodeId| form(*item).is_some() || has_fields(*item);
-                items.iter().all(|item| document.is_empty(*item)) || items.iter().any(is_one)
+                items.iter().all(|item| says_nothing(document, *item, text)) || items.iter().any(is_one)
             }
             // A text by itself, or nothing, is what is left of one.
             NodeKind::Scalar { .. } | NodeKind::Empty => true,
         }
     })
+}
+
+/// Whether nothing is written in the place of a value.
+fn says_nothing(document: &Document<'_>, node: NodeId, text: &str) -> bool {
+    match &document.node(node).kind {
+        NodeKind::Empty => true,
+        NodeKind::Map(_) => document.entries(node).is_empty(),
+        NodeKind::List(_) => document.items(node).is_empty(),
+        NodeKind::Scalar { .. } => NOTHING.contains(&document.span(node).of(text)),
+    }
 }
 
 /// A value and, of a list, its items.
@@ -558,14 +565,17 @@ pub(super) fn is_of_another_run(text: &str, forms: &Forms) -> bool {
     is_whole && !documents.is_empty() && documents.iter().all(is_one)
 }
 
+/// How YAML writes that there is nothing.
+const NOTHING: [&str; 4] = ["~", "null", "Null", "NULL"];
+
 /// Whether nothing but comments, directives, the marks between documents and empty values is in a text.
 fn is_blank(text: &str) -> bool {
     let lines = text.trim_start_matches('\u{feff}').lines().map(str::trim);
     let is_nothing = |line: &str| {
-        let marks = ["---", "...", "~", "null", "Null", "NULL", "{}", "[]", "\"\"", "''"];
+        let marks = ["---", "...", "{}", "[]", "\"\"", "''"];
         let bare = line.strip_prefix("---").map_or(line, str::trim);
         let bare = bare.split_once(" #").map_or(bare, |(bare, _)| bare.trim());
-        bare.is_empty() || bare.starts_with(['#', '%']) || marks.contains(&bare)
+        bare.is_empty() || bare.starts_with(['#', '%']) || [&marks[..], &NOTHING].concat().contains(&bare)
     };
     lines.into_iter().all(is_nothing)
 }

@@ -22,7 +22,7 @@ use super::stream::WINDOW;
 use super::walk::{Found, Reach};
 use super::watch::State;
 use super::{Exit, FailOn, Failure, OutputOptions, RuleOptions};
-use crate::code::{HIDDEN_RECORD, LEDGERS_INCOMPLETE};
+use crate::code::{HIDDEN_RECORD, LOGBOOKS_INCOMPLETE};
 use crate::decide::MOST_STEPS_IN_ALL;
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::NoLogs;
@@ -30,7 +30,7 @@ use crate::finding::{Hidden, Judged, Summary};
 use crate::language::ast::Severity;
 use crate::report::{Audience, Format, Linked, Run, SourceInfo, Stream, Style};
 use crate::source::{STANDARD_INPUT, SourceId};
-use crate::trade::ledger::About;
+use crate::trade::logbook::About;
 
 /// Judges documents: files, folders with all that is below them, or `-` for standard input.
 #[derive(Debug, Args)]
@@ -165,11 +165,11 @@ impl Inspect {
             true => Input::Text,
         };
         // Whoever names single files asks about these, and not about all jobs of a vehicle or a tool.
-        let asks_ledgers = gathered.ready.session.asks_ledgers();
-        gathered.ready.makes_ledgers = asks_ledgers && self.paths.iter().any(|path| path.is_dir());
-        if asks_ledgers && is_stream {
-            let message = "a stream has no ledgers, so rules over several jobs judge nothing in it";
-            let note = Diagnostic::without_place(LEDGERS_INCOMPLETE, message);
+        let asks_logbooks = gathered.ready.session.asks_logbooks();
+        gathered.ready.makes_logbooks = asks_logbooks && self.paths.iter().any(|path| path.is_dir());
+        if asks_logbooks && is_stream {
+            let message = "a stream has no logbooks, so rules over several jobs judge nothing in it";
+            let note = Diagnostic::without_place(LOGBOOKS_INCOMPLETE, message);
             gathered.ready.diagnostics.push(Diagnostic { level: Level::Note, ..note });
         }
         // Before the documents around the jobs are among the texts of the run.
@@ -290,8 +290,8 @@ impl Ready {
     }
 }
 
-/// How many ledgers are judged before what was found is written.
-const LEDGERS_AT_ONCE: usize = 64;
+/// How many logbooks are judged before what was found is written.
+const LOGBOOKS_AT_ONCE: usize = 64;
 
 /// What is judged.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -312,7 +312,7 @@ pub(super) struct Work<'r> {
     pub(super) run: Run,
     style: Style,
     pub(super) most_steps_in_all: Option<u64>,
-    /// Whose ledgers are judged, where not all of them are.
+    /// Whose logbooks are judged, where not all of them are.
     concerned: Option<BTreeSet<(About, String)>>,
 }
 
@@ -363,7 +363,7 @@ impl Work<'_> {
             }
             progress.advance(batch.len());
         }
-        self.ledgers(&mut steps, |one| {
+        self.logbooks(&mut steps, |one| {
             noted.merge(std::mem::take(&mut one.noted));
             self.write(std::mem::take(one), &mut summary, &mut stream, sink)
         })?;
@@ -440,24 +440,25 @@ impl Work<'_> {
         }
     }
 
-    /// Judges the ledgers of the jobs, in the order of what they are about and of its names.
-    fn ledgers(
+    /// Judges the logbooks of the jobs, in the order of what they are about and of its names.
+    fn logbooks(
         &self,
         steps: &mut Steps,
         mut take: impl FnMut(&mut Done) -> Result<(), Failure>,
     ) -> Result<(), Failure> {
         let session = &self.ready.session;
-        let Some(ledgers) = self.ready.ledgers.as_ref().filter(|ledgers| ledgers.too_much.count == 0) else {
+        let Some(logbooks) = self.ready.logbooks.as_ref().filter(|logbooks| logbooks.too_much.count == 0)
+        else {
             return Ok(());
         };
-        let mut subjects = ledgers.subjects();
+        let mut subjects = logbooks.subjects();
         if let Some(concerned) = &self.concerned {
             subjects.retain(|subject| !subject.names.is_disjoint(concerned));
         }
-        for batch in subjects.chunks(LEDGERS_AT_ONCE) {
+        for batch in subjects.chunks(LOGBOOKS_AT_ONCE) {
             let done = steps.side_by_side(batch, |subject| {
-                let mut judged = [session.judge_ledger(ledgers, subject)];
-                let noted = self.ready.known.weigh_ledger(&subject.called(), &mut judged, session);
+                let mut judged = [session.judge_logbook(logbooks, subject)];
+                let noted = self.ready.known.weigh_logbook(&subject.called(), &mut judged, session);
                 let done = Done { noted, ..self.render_found(&judged) };
                 (done.steps, done)
             });
@@ -469,14 +470,14 @@ impl Work<'_> {
         Ok(())
     }
 
-    /// Renders ledgers in which something was found; the others are only counted.
+    /// Renders logbooks in which something was found; the others are only counted.
     fn render_found(&self, judged: &[Judged]) -> Done {
         let mut done = Done::default();
-        for ledger in judged {
-            let is_empty = ledger.readable && ledger.findings.is_empty() && ledger.diagnostics.is_empty();
+        for logbook in judged {
+            let is_empty = logbook.readable && logbook.findings.is_empty() && logbook.diagnostics.is_empty();
             match is_empty {
-                true => self.add(ledger, Vec::new(), &mut done),
-                false => self.render_into(ledger, &mut done),
+                true => self.add(logbook, Vec::new(), &mut done),
+                false => self.render_into(logbook, &mut done),
             }
         }
         done

@@ -19,7 +19,7 @@ use crate::finding::Judged;
 use crate::session::Session;
 use crate::session::known::{self, Counts, Known};
 use crate::source::{Place, Sources, Span};
-use crate::trade::ledger::LEDGER_OF;
+use crate::trade::logbook::LOGBOOK_OF;
 
 /// Findings that were known before.
 #[derive(Clone, Debug, Default, Args)]
@@ -107,7 +107,7 @@ impl Listed {
         diagnostics.extend(found);
         let folder = path.parent().unwrap_or(Path::new(""));
         diagnostics.extend(
-            known.vanished(|document| document.starts_with(LEDGER_OF) || folder.join(document).exists()),
+            known.vanished(|document| document.starts_with(LOGBOOK_OF) || folder.join(document).exists()),
         );
         Listed { path: path.to_owned(), known, whole, read }
     }
@@ -201,8 +201,8 @@ impl KnownFindings {
         counted.unwrap_or_default()
     }
 
-    /// The same of a ledger, which is in no file and is known by what it is called.
-    pub(super) fn weigh_ledger(&self, called: &str, judged: &mut [Judged], session: &Session) -> Noted {
+    /// The same of a logbook, which is in no file and is known by what it is called.
+    pub(super) fn weigh_logbook(&self, called: &str, judged: &mut [Judged], session: &Session) -> Noted {
         let counted = self.noted.as_ref().map(|_| {
             let inspected = BTreeSet::from([called.to_owned()]);
             Noted { counts: known::count(called, judged), inspected }

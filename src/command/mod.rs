@@ -18,7 +18,7 @@ mod handbook;
 mod inspect;
 mod keys;
 mod known;
-mod ledger;
+mod logbook;
 mod logs;
 mod names;
 mod output;
@@ -100,7 +100,7 @@ enum Verb {
     /// Say what many jobs come to: how many pass, what changed, which rules, tools and readings stand out.
     Audit(audit::Audit),
     /// Print the jobs of each vehicle, tool, technician and lift, as rules over several jobs see them.
-    Ledger(ledger::Ledger),
+    Logbook(logbook::Logbook),
     /// Check the rules themselves and run their trials.
     Prove(prove::Prove),
     /// Correct the spelling of records: units, numbers, days, names. Never a value.
@@ -188,7 +188,7 @@ fn run_verb(verb: Verb) -> Result<Exit, Failure> {
         Verb::Editor(verb) => verb.run(),
         Verb::Compare(verb) => verb.run(),
         Verb::Keys(verb) => verb.run(),
-        Verb::Ledger(verb) => verb.run(),
+        Verb::Logbook(verb) => verb.run(),
         Verb::Schema(verb) => verb.run(),
         Verb::Words(verb) => verb.run(),
         Verb::Completions(verb) => verb.run(&mut Arguments::command()),

@@ -31,7 +31,7 @@ pub(super) const MOST_MENDED: usize = 20_000;
 
 const JOB: &str = include_str!("../../grammar/job.schema.json");
 const PROCEDURE: &str = include_str!("../../grammar/procedure.schema.json");
-const LEDGER: &str = include_str!("../../grammar/ledger.schema.json");
+const LOGBOOK: &str = include_str!("../../grammar/logbook.schema.json");
 const KNOWN: &str = include_str!("../../grammar/known.schema.json");
 const TOOLS: &str = include_str!("../../grammar/tools.schema.json");
 const WORKSHOP: &str = include_str!("../../grammar/workshop.schema.json");
@@ -232,7 +232,8 @@ impl Forms {
         // Made once, with what is made ready for the check of documents.
         static KNOWN_FORMS: OnceLock<Vec<Arc<Form>>> = OnceLock::new();
         let form = |text: &str| Some(Arc::new(Form::new(serde_json::from_str(text).ok()?).ok()?));
-        let read = || [JOB, PROCEDURE, TOOLS, LEDGER, WORKSHOP, KNOWN].into_iter().filter_map(form).collect();
+        let read =
+            || [JOB, PROCEDURE, TOOLS, LOGBOOK, WORKSHOP, KNOWN].into_iter().filter_map(form).collect();
         Forms {
             known: KNOWN_FORMS.get_or_init(read).clone(),
             reader: ReaderChoice::default(),

@@ -218,8 +218,8 @@ pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
         documents += &format!(", {} could not be read", summary.unreadable);
     }
     facts.push(Fact::new("documents", &documents));
-    if summary.ledgers > 0 {
-        facts.push(Fact::new("ledgers", &format!("{} made of the jobs, and judged", summary.ledgers)));
+    if summary.logbooks > 0 {
+        facts.push(Fact::new("logbooks", &format!("{} made of the jobs, and judged", summary.logbooks)));
     }
     if let Some(SinceRevision { name, commit, unchanged }) = &summary.since {
         let commit = commit.get(..SHOWN_DIGITS).unwrap_or(commit);

@@ -2,7 +2,7 @@
 
 use crate::library::came_with_it;
 use crate::source::{COMMAND_LINE, Place, Position, STANDARD_INPUT, Source, Sources, Span};
-use crate::trade::ledger::LEDGER_OF;
+use crate::trade::logbook::LOGBOOK_OF;
 
 /// A place whose bounds lie within its source and between characters.
 #[derive(Clone, Copy, Debug)]
@@ -36,10 +36,10 @@ pub fn locate(sources: &Sources, place: Place) -> Option<Located<'_>> {
     })
 }
 
-/// Whether a source of this name is a file: neither standard input nor a text of the program itself, such as a ledger.
+/// Whether a source of this name is a file: neither standard input nor a text of the program itself, such as a logbook.
 #[must_use]
 pub fn is_file(name: &str) -> bool {
     ![COMMAND_LINE, STANDARD_INPUT].contains(&name)
         && came_with_it(name).is_none()
-        && !name.starts_with(LEDGER_OF)
+        && !name.starts_with(LOGBOOK_OF)
 }

@@ -21,7 +21,7 @@ use crate::metrology::conformity::DecisionRule;
 use crate::quantity::{Number, Quantity, Range};
 use crate::source::{Place, Source, SourceId, Sources, Span};
 use crate::time;
-use crate::trade::form::{JOB, LEDGER, PROCEDURE, REGISTER};
+use crate::trade::form::{JOB, LOGBOOK, PROCEDURE, REGISTER};
 use crate::trade::register::{self, Tool};
 use crate::trade::{Field, Job, Stated, procedure};
 
@@ -478,7 +478,7 @@ impl Session {
     ) -> LinkedDocuments<'x> {
         match document.form() {
             Some(JOB) => {}
-            Some(LEDGER) => {
+            Some(LOGBOOK) => {
                 return LinkedDocuments::nothing(document).with_registers(&self.context.registers);
             }
             _ => return LinkedDocuments::nothing(document),

@@ -10,7 +10,7 @@ use crate::document::log::file_of;
 use crate::document::{self, Document, Forms};
 use crate::source::SourceId;
 use crate::trade::form::{JOB, PROCEDURE, REGISTER};
-use crate::trade::ledger::{About, Entry};
+use crate::trade::logbook::{About, Entry};
 use crate::trade::{Job, procedure};
 
 /// What the documents of a text share with others.
@@ -22,8 +22,8 @@ pub struct Ties {
     pub has_register: bool,
     /// The files of their logs, from the folder of the text.
     pub logs: HashSet<String>,
-    /// Whose ledgers their jobs are in, by the names as they are compared.
-    pub ledgers: BTreeSet<(About, String)>,
+    /// Whose logbooks their jobs are in, by the names as they are compared.
+    pub logbooks: BTreeSet<(About, String)>,
     /// The procedures that they are or that their jobs name.
     procedures: HashSet<String>,
     /// The vehicles on which their jobs were done.
@@ -54,7 +54,7 @@ impl Ties {
         self.procedures.extend(name.text().map(str::to_owned));
         self.vehicles.extend(Identity::of(document).vehicles());
         if document.form() == Some(JOB) {
-            self.ledgers.extend(Entry::of(document, &Arc::from(""), &TimeZone::UTC).names());
+            self.logbooks.extend(Entry::of(document, &Arc::from(""), &TimeZone::UTC).names());
         }
         self.logs.extend(document.logs().iter().filter_map(|(node, _)| file_of(document, *node)));
     }
@@ -66,7 +66,7 @@ impl Ties {
         self.logs.extend(other.logs);
         self.procedures.extend(other.procedures);
         self.vehicles.extend(other.vehicles);
-        self.ledgers.extend(other.ledgers);
+        self.logbooks.extend(other.logbooks);
     }
 
     /// Whether a document of these and one of the others have a procedure or a vehicle in common.

@@ -3,7 +3,8 @@
 use std::collections::HashSet;
 
 use super::{DeclaredParameter, Session};
-use crate::decide::{About, Change, Effort, Evaluator, Judgement, Missing, NodeRef, Truth, Verdict};
+use crate::decide::mend::{Change, Effort};
+use crate::decide::{About, Evaluator, Judgement, Missing, NodeRef, Truth, Verdict};
 use crate::document;
 use crate::explain::{Explained, ExplainedStep, Explainer, describe};
 use crate::finding::Outcome;

@@ -5,8 +5,8 @@ pub use crate::document::link::{JOB, PROCEDURE, REGISTER};
 
 /// The form of a workshop's settings.
 pub const SETTINGS: &str = "workshop";
-/// The form of a ledger, which the program makes.
-pub const LEDGER: &str = "ledger";
+/// The form of a logbook, which the program makes.
+pub const LOGBOOK: &str = "logbook";
 /// The form of a list of known findings.
 pub const KNOWN: &str = "known";
 
@@ -33,7 +33,7 @@ pub const FORMS: [Form; 6] = [
     Form { name: JOB, called: "job", is_neighbour: false, unjudged: JUDGED },
     Form { name: PROCEDURE, called: "procedure", is_neighbour: true, unjudged: JUDGED },
     Form { name: REGISTER, called: "tool register", is_neighbour: true, unjudged: JUDGED },
-    Form { name: LEDGER, called: "ledger", is_neighbour: false, unjudged: JUDGED },
+    Form { name: LOGBOOK, called: "logbook", is_neighbour: false, unjudged: JUDGED },
     Form {
         name: SETTINGS,
         called: "workshop's settings",

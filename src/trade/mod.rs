@@ -15,7 +15,7 @@ pub mod prescribed;
 pub mod blank;
 mod recorded;
 pub mod facts;
-pub mod ledger;
+pub mod logbook;
 pub mod work;
 pub mod mending;
 

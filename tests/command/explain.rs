@@ -111,7 +111,7 @@ fn the_schema_of_a_form_is_printed() {
     }
     folder.run("schema comparision").refused("did you mean `comparison`?");
     folder.run("schema jb").refused("did you mean `job`?");
-    folder.run("schema invoice").refused("the forms are job, procedure, tools, workshop");
+    folder.run("schema invoice").refused("the forms are job, procedure, tools, logbook, workshop");
 }
 
 #[test]

@@ -172,7 +172,7 @@ const ERRORS: [(&str, &str, &str); 40] = [
     (
         "form: job/1\n",
         "form:\n",
-        "form | the line `form` must name a form and its version | write `form: job/1` or `form: procedure/1` or `form: tools/1` or `form: ledger/1` or `form: workshop/1` or `form: known/1`",
+        "form | the line `form` must name a form and its version | write `form: job/1` or `form: procedure/1` or `form: tools/1` or `form: logbook/1` or `form: workshop/1` or `form: known/1`",
     ),
     (
         "form: job/1\n",
@@ -256,7 +256,7 @@ fn each_document_of_a_file_is_checked_alone() {
 fn the_forms_that_come_with_the_program_are_there() {
     assert_eq!(
         Forms::builtin().names().collect::<Vec<_>>(),
-        ["job", "procedure", "tools", "ledger", "workshop", "known"]
+        ["job", "procedure", "tools", "logbook", "workshop", "known"]
     );
 }
 

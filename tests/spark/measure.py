@@ -77,8 +77,8 @@ def main() -> None:
     shutil.copytree(ROOT / "examples" / "grauwasser", workshop, ignore=shutil.ignore_patterns("jobs", "drafts"))
     settings = workshop / "workshop.yaml"
     text = settings.read_text().replace("  jobs: [jobs]\n", "")
-    # A stream has no ledgers, so the folder is judged without them, too.
-    settings.write_text(text.replace("  - ledgers\n", "").replace("  - several_jobs.standard\n", ""))
+    # A stream has no logbooks, so the folder is judged without them, too.
+    settings.write_text(text.replace("  - logbooks\n", "").replace("  - several_jobs.standard\n", ""))
     program = str(find_program())
     common = [f"--settings={settings}", f"--as-of={DAY}"]
     found: dict[str, list[tuple[float, float]]] = {}

@@ -60,8 +60,8 @@ class Package(unittest.TestCase):
         program = os.fspath(witnessmark.find_program())
         words = ["inspect", "jobs", "--settings", "workshop.yaml", "--as-of", DAY.isoformat(), "--format", "json"]
         ran = subprocess.run([program, *words], cwd=EXAMPLES, capture_output=True, check=False)
-        # A stream has no ledgers.
-        documents = {document["name"]: document for document in json.loads(ran.stdout)["documents"] if not document["name"].startswith("ledger of ")}
+        # A stream has no logbooks.
+        documents = {document["name"]: document for document in json.loads(ran.stdout)["documents"] if not document["name"].startswith("logbook of ")}
         self.assertGreater(len(results), 30)
         self.assertEqual(len(results), len(documents))
         for result in results:

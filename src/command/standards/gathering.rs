@@ -259,8 +259,8 @@ impl Gathering {
             most_kept: MOST_KEPT,
             judged_by: JudgedBy::default(),
             episodes: None,
-            makes_ledgers: false,
-            ledgers: None,
+            makes_logbooks: false,
+            logbooks: None,
             served: None,
             rule_files,
         }

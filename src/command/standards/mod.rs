@@ -36,7 +36,7 @@ use crate::session::{Episode, Session, Trials};
 use crate::settings::{self, Brought};
 use crate::source::{COMMAND_LINE, Place, SourceId, Sources, Span};
 use crate::time;
-use crate::trade::ledger::Ledgers;
+use crate::trade::logbook::Logbooks;
 
 /// A session that is ready, and what is wrong with what it was opened with.
 pub(super) struct Ready {
@@ -69,9 +69,9 @@ pub(super) struct Ready {
     pub(super) judged_by: JudgedBy,
     /// The jobs that were looked through, by their files, where they are looked through again when those change.
     pub(super) episodes: Option<BTreeMap<PathBuf, Episode>>,
-    /// Whether ledgers are made of the jobs, and those jobs.
-    pub(super) makes_ledgers: bool,
-    pub(super) ledgers: Option<Ledgers>,
+    /// Whether logbooks are made of the jobs, and those jobs.
+    pub(super) makes_logbooks: bool,
+    pub(super) logbooks: Option<Logbooks>,
     /// The folder that is served for long, if one is.
     pub(super) served: Option<PathBuf>,
 }

@@ -52,7 +52,7 @@ pub(in crate::report) struct SummaryOut<'r> {
     verdict: VerdictOut,
     documents: u64,
     #[serde(skip_serializing_if = "is_none")]
-    ledgers: u64,
+    logbooks: u64,
     unreadable: u64,
     document_errors: u64,
     document_advices: u64,
@@ -82,7 +82,7 @@ impl<'r> SummaryOut<'r> {
         SummaryOut {
             verdict: VerdictOut { outcome: verdict.name(), words },
             documents: summary.documents,
-            ledgers: summary.ledgers,
+            logbooks: summary.logbooks,
             unreadable: summary.unreadable,
             document_errors: summary.document_errors,
             document_advices: summary.document_advices,

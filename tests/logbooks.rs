@@ -1,4 +1,4 @@
-//! Rules over several jobs: ledgers are made of the records of a folder, judged like any document, and what is found in them
+//! Rules over several jobs: logbooks are made of the records of a folder, judged like any document, and what is found in them
 //! leads back to the record.
 
 use std::fmt::Write as _;
@@ -7,7 +7,7 @@ use crate::command::changed::Repository;
 use crate::support::{Folder, Ran};
 
 const HOUSE: &str = r#"standard house edition 1 "House rules over several jobs"
-judges ledger
+judges logbook
 basis "common practice"
 
 rule signed "What an apprentice did is countersigned"
@@ -61,7 +61,7 @@ fn inspect(folder: &Folder, options: &str) -> Ran {
 }
 
 #[test]
-fn a_ledger_lists_the_jobs_of_one_in_the_order_of_time() {
+fn a_logbook_lists_the_jobs_of_one_in_the_order_of_time() {
     let folder = workshop();
     let fastenings = "fastenings:\n- {role: plug, torque: 30 Nm, tool: T-04, count: 3}\n\
                       - {role: cap, stages: [{torque: 5 Nm}, {torque: 9 Nm}, {angle: 90°}], tool: t 04}\n\
@@ -77,9 +77,9 @@ fn a_ledger_lists_the_jobs_of_one_in_the_order_of_time() {
     );
     // A copy is the same job.
     folder.write("jobs/copy.yaml", folder.read("jobs/b.yaml"));
-    let told = folder.run("ledger jobs").quietly(0).out;
+    let told = folder.run("logbook jobs").quietly(0).out;
     let expected = "\
-form: ledger/1
+form: logbook/1
 about: vehicle
 name: GW 123
 vin: AZ1LR48K4MG204117
@@ -119,7 +119,7 @@ faults:
   code: P0300
   status: pending
 ---
-form: ledger/1
+form: logbook/1
 about: tool
 name: T-04
 jobs:
@@ -131,20 +131,20 @@ jobs:
   vehicle: gw-123
   operations: [\"\"]
 ---
-form: ledger/1
+form: logbook/1
 about: technician
 ";
     assert!(told.starts_with(expected), "{told}");
-    let lift = folder.run("ledger jobs --about lift --name 2").quietly(0).out;
+    let lift = folder.run("logbook jobs --about lift --name 2").quietly(0).out;
     assert!(lift.contains("at_once: 1\n") && lift.contains("at_once: 2\n"), "{lift}");
     // What cannot be counted in one place is not known in all.
     folder.write("jobs/a.yaml", folder.read("jobs/a.yaml").replace("count: many", "count: 2"));
-    folder.run("ledger jobs --name T04").quietly(0).says(&["name: T-04\n", "operations: 7\n"]);
+    folder.run("logbook jobs --name T04").quietly(0).says(&["name: T-04\n", "operations: 7\n"]);
     folder
-        .run("ledger jobs --about tool --name T-40")
+        .run("logbook jobs --about tool --name T-40")
         .refused("no job here belongs to `T-40`; did you mean `T-04`?");
     // What is printed is a document of its form, without mistakes.
-    folder.write("printed/ledgers.yaml", folder.run("ledger jobs").quietly(0).out);
+    folder.write("printed/logbooks.yaml", folder.run("logbook jobs").quietly(0).out);
     folder.run("inspect printed --as-of 2026-06-01 --standard house.standard").says(&["documents: 4 judged"]);
 }
 
@@ -159,7 +159,7 @@ fn what_is_found_leads_to_the_record() {
     );
     let ran = inspect(&folder, "").says(&[
         "jobs/b.yaml line 2 column 15: hold: Job K-2 of N. Lehr is not countersigned.",
-        "ledgers: 3 made of the jobs, and judged",
+        "logbooks: 3 made of the jobs, and judged",
         "documents: 2 judged",
     ]);
     assert!(!ran.out.contains("of lift"), "{ran:#?}");
@@ -167,7 +167,7 @@ fn what_is_found_leads_to_the_record() {
     let one = inspect(&folder, "--threads 1").says(&["2 jobs stood on lift 1 when K-2 was opened."]).out;
     assert_eq!(one, inspect(&folder, "--threads 2").out);
     let json: serde_json::Value = serde_json::from_str(&inspect(&folder, "--format json").out).unwrap();
-    assert_eq!(json["summary"]["ledgers"], 3);
+    assert_eq!(json["summary"]["logbooks"], 3);
     let found: Vec<(&str, &str, u64)> = json["documents"]
         .as_array()
         .unwrap()
@@ -187,18 +187,18 @@ fn what_is_found_leads_to_the_record() {
 
 /// What the technician at the bench asks about one record is that record.
 #[test]
-fn only_a_folder_has_ledgers() {
+fn only_a_folder_has_logbooks() {
     let folder = workshop();
     folder.write(
         "jobs/a.yaml",
         job("K-1", "2026-03-02T08:00", "2026-03-02T10:00", ", technician: N. Lehr", ""),
     );
-    inspect(&folder, "").says(&["is not countersigned", "ledgers: 2 made"]);
+    inspect(&folder, "").says(&["is not countersigned", "logbooks: 2 made"]);
     let alone = folder.run("inspect jobs/a.yaml --as-of 2026-06-01");
-    assert!(!alone.out.contains("ledger"), "{alone:#?}");
+    assert!(!alone.out.contains("logbook"), "{alone:#?}");
     let stream = "inspect - --format lines --as-of 2026-06-01";
     let ran = folder.run_with(stream.split(' '), &folder.read("jobs/a.yaml"));
-    ran.says(&["a stream has no ledgers, so rules over several jobs judge nothing in it"]);
+    ran.says(&["a stream has no logbooks, so rules over several jobs judge nothing in it"]);
     folder.run("inspect jobs --standard job_basics").says(&["documents: 1 judged\nstandards:"]);
 }
 
@@ -210,7 +210,7 @@ fn what_cannot_be_read_is_not_passed_over() {
     let (opened, closed) = ("2026-03-02T08:00", "2026-03-02T10:00");
     folder.write("jobs/a.yaml", job("K-1", opened, closed, "", &fastening("cuont: 20")));
     inspect(&folder, "").says(&[
-        "ledger of tool T-04: nothing to hold, 1 advised",
+        "logbook of tool T-04: nothing to hold, 1 advised",
         "jobs/a.yaml line 5 column 48: advice, undecided",
         "`jobs[0].operations` is recorded but cannot be read",
     ]);
@@ -218,9 +218,9 @@ fn what_cannot_be_read_is_not_passed_over() {
     folder.write("jobs/b.yaml", job("K-2", opened, closed, ", technicain: N. Lehr", ""));
     folder.write("jobs/c.yaml", "form: job/1\njob: {number: K-3\nvehicle: {plate: GW 1}\n");
     inspect(&folder, "").says(&[
-        "advice: ledgers may lack jobs: whose they are cannot be read, or not all of it, in 2 records: jobs/b.yaml, jobs/c.yaml",
+        "advice: logbooks may lack jobs: whose they are cannot be read, or not all of it, in 2 records: jobs/b.yaml, jobs/c.yaml",
         "code: ",
-        "run/ledgers-incomplete",
+        "run/logbooks-incomplete",
     ]);
     folder.write(
         "jobs/c.yaml",
@@ -229,7 +229,7 @@ fn what_cannot_be_read_is_not_passed_over() {
     folder.write("jobs/d.yaml", job("K-4", "2026-03-03T08:00", closed, ", lift: 1", ""));
     // One of which nobody knows when it left may still stand there.
     inspect(&folder, "").says(&[
-        "ledger of lift 1",
+        "logbook of lift 1",
         "jobs/c.yaml line 2 column 15: hold, undecided: One job stands on a lift at a time: `jobs[1].at_once` is recorded but",
     ]);
     folder.write("jobs/c.yaml", folder.read("jobs/c.yaml").replace("state: closed", "state: in work"));
@@ -254,7 +254,7 @@ fn a_vehicle_is_known_by_plate_and_vin() {
             job(&format!("K-{number}"), &format!("2026-03-0{number}T08:00"), "2026-04-01T08:00", "", "");
         folder.write(&format!("jobs/{number}.yaml"), text.replace("plate: GW 123", &vehicle));
     }
-    let told = folder.run("ledger jobs --about vehicle").quietly(0).out;
+    let told = folder.run("logbook jobs --about vehicle").quietly(0).out;
     let mut jobs: Vec<String> = Vec::new();
     for line in told.lines() {
         match line.trim().split_once(": ") {
@@ -267,7 +267,7 @@ fn a_vehicle_is_known_by_plate_and_vin() {
 }
 
 #[test]
-fn the_ledgers_of_what_has_changed_are_judged() {
+fn the_logbooks_of_what_has_changed_are_judged() {
     let repository = Repository::new();
     let folder = &repository.0;
     folder.write("house.standard", HOUSE);
@@ -281,30 +281,30 @@ fn the_ledgers_of_what_has_changed_are_judged() {
     repository.commit();
     let since = || folder.run("inspect jobs --as-of 2026-06-01 --width 300 --changed-since HEAD");
     since().quietly(0).says(&["documents: 0 judged"]);
-    // It was of one, and is of another now: of the first one the ledger is without it.
+    // It was of one, and is of another now: of the first one the logbook is without it.
     folder.write("jobs/b.yaml", of("K-2", ", technician: A. Muster, lift: 2"));
-    let ran = since().says(&["documents: 1 judged", "ledgers: 3 made"]);
+    let ran = since().says(&["documents: 1 judged", "logbooks: 3 made"]);
     assert!(!ran.out.contains("countersigned"), "{ran:#?}");
     folder.write("jobs/b.yaml", of("K-2", ", technician: N. Lehr, lift: 2"));
     since().says(&[
-        "ledgers: 3 made",
+        "logbooks: 3 made",
         "jobs/a.yaml line 2 column 15: hold: Job K-1 of N. Lehr is not countersigned.",
         "jobs/b.yaml line 2 column 15: hold: Job K-2 of N. Lehr is not countersigned.",
     ]);
     // After a change of the rules, all are.
     folder.write("house.standard", HOUSE.replace("edition 1", "edition 2"));
-    since().says(&["documents: 2 judged", "ledgers: 4 made"]);
+    since().says(&["documents: 2 judged", "logbooks: 4 made"]);
 }
 
 #[test]
-fn what_is_known_of_a_ledger_counts_no_more() {
+fn what_is_known_of_a_logbook_counts_no_more() {
     let folder = workshop();
     let unsigned =
         |number: &str| job(number, "2026-03-02T08:00", "2026-03-02T10:00", ", technician: N. Lehr", "");
     folder.write("jobs/a.yaml", unsigned("K-1"));
     inspect(&folder, "--note-known known.yaml").says(&["1 hold"]);
     let known = folder.read("known.yaml");
-    assert!(known.contains("document: ledger of technician N. Lehr\n"), "{known}");
+    assert!(known.contains("document: logbook of technician N. Lehr\n"), "{known}");
     assert!(known.contains("jobs[K-1]"), "{known}");
     inspect(&folder, "--accept-known known.yaml")
         .quietly(0)
@@ -317,7 +317,7 @@ fn what_is_known_of_a_ledger_counts_no_more() {
 
 /// Beyond its bounds nothing passes.
 #[test]
-fn a_ledger_that_is_too_much_is_an_error() {
+fn a_logbook_that_is_too_much_is_an_error() {
     let folder = workshop();
     let mut text = String::new();
     for number in 0..200 {
@@ -339,13 +339,13 @@ fn a_ledger_that_is_too_much_is_an_error() {
     let ran = inspect(&folder, "--most-steps 100");
     assert_eq!(ran.code, 1, "{ran:#?}");
     ran.says(&[
-        "ledger of technician N. Lehr",
+        "logbook of technician N. Lehr",
         "more than 100 steps for this document, the last of them for `house.signed`",
     ]);
     let ran = inspect(&folder, "--most-steps-in-all 10");
     assert_eq!(ran.code, 2, "{ran:#?}");
     ran.says(&[
-        "ledger of technician N. Lehr: could not be read",
+        "logbook of technician N. Lehr: could not be read",
         "not judged: the rules have taken more than 10 steps",
     ]);
     folder.write("jobs/b.yaml", job("K-2", "2026-03-02T08:00", "2026-03-02T10:00", "", ""));
@@ -358,7 +358,7 @@ fn a_ledger_that_is_too_much_is_an_error() {
     assert_eq!(ran.code, 2, "{ran:#?}");
     assert!(!ran.out.contains("made of the jobs"), "{ran:#?}");
     ran.says(&[
-        "error: no ledger is judged, as 1 record of the run state more than is kept for them: jobs/a.yaml",
+        "error: no logbook is judged, as 1 record of the run state more than is kept for them: jobs/a.yaml",
     ]);
 }
 
@@ -380,7 +380,7 @@ fn a_name_is_written_so_that_it_is_read_again() {
         );
         folder.write(&format!("jobs/{number}.yaml"), text);
     }
-    folder.write("printed/ledgers.yaml", folder.run("ledger jobs --about technician").quietly(0).out);
+    folder.write("printed/logbooks.yaml", folder.run("logbook jobs --about technician").quietly(0).out);
     let ran = folder.run("inspect printed --as-of 2026-06-01 --standard house.standard");
     ran.quietly(2).says(&[
         "documents: 8 judged",

@@ -1,4 +1,4 @@
-//! Ledgers: what the jobs of one vehicle, tool, technician or lift are, in the order of time, as a document of a form of its
+//! Logbooks: what the jobs of one vehicle, tool, technician or lift are, in the order of time, as a document of a form of its
 //! own, so that rules can judge several jobs at once. Made of a few facts of each job, and written as a text that people can
 //! read; each value in it knows its place in the record that it was copied from.
 
@@ -16,7 +16,7 @@ pub use self::written::{Back, Written};
 
 use crate::letters::{Separators, folded};
 
-/// Whose jobs a ledger lists.
+/// Whose jobs a logbook lists.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum About {
     /// A vehicle.
@@ -30,10 +30,10 @@ pub enum About {
 }
 
 impl About {
-    /// All of them, in the order of their ledgers.
+    /// All of them, in the order of their logbooks.
     pub const ALL: [About; 4] = [About::Vehicle, About::Tool, About::Technician, About::Lift];
 
-    /// As a ledger writes it.
+    /// As a logbook writes it.
     #[must_use]
     pub fn word(self) -> &'static str {
         match self {
@@ -70,18 +70,18 @@ impl SomeRecords {
     }
 }
 
-/// The jobs of a run, out of which ledgers are made.
+/// The jobs of a run, out of which logbooks are made.
 #[derive(Debug, Default)]
-pub struct Ledgers {
+pub struct Logbooks {
     entries: Vec<Entry>,
     bytes: u64,
-    /// Records of which something by which they belong to a ledger cannot be read.
+    /// Records of which something by which they belong to a logbook cannot be read.
     pub astray: SomeRecords,
     /// Records that name more than is kept, or stand beyond what all together may take.
     pub too_much: SomeRecords,
 }
 
-/// Somebody or something with jobs, of which there is a ledger.
+/// Somebody or something with jobs, of which there is a logbook.
 #[derive(Clone, Debug)]
 pub struct Subject {
     /// What it is.
@@ -95,10 +95,10 @@ pub struct Subject {
 }
 
 impl Subject {
-    /// What its ledger is called in reports.
+    /// What its logbook is called in reports.
     #[must_use]
     pub fn called(&self) -> String {
-        format!("{LEDGER_OF}{} {}", self.about.word(), self.name)
+        format!("{LOGBOOK_OF}{} {}", self.about.word(), self.name)
     }
 
     /// Whether this is one of its names, however it is written.
@@ -121,10 +121,10 @@ impl Subject {
     }
 }
 
-/// What the name of a ledger begins with.
-pub const LEDGER_OF: &str = "ledger of ";
+/// What the name of a logbook begins with.
+pub const LOGBOOK_OF: &str = "logbook of ";
 
-impl Ledgers {
+impl Logbooks {
     /// Takes in a job. Where that is not said elsewhere, one whose vehicle is not known is named.
     pub fn add(&mut self, entry: Entry, tells_vehicles: bool) {
         if entry.is_astray || (entry.lacks_vehicle && tells_vehicles) {
@@ -139,7 +139,7 @@ impl Ledgers {
 
     /// The same, complete: in the order of time, and of the copies of a job only one.
     #[must_use]
-    pub fn in_order(mut self) -> Ledgers {
+    pub fn in_order(mut self) -> Logbooks {
         self.entries.sort_by(by_time);
         // Of a job of the run and its copy beside the run, that of the run stays.
         self.entries.dedup_by(|later, first| {
@@ -153,7 +153,7 @@ impl Ledgers {
         self
     }
 
-    /// All who have a job in the run, in the order of their ledgers.
+    /// All who have a job in the run, in the order of their logbooks.
     #[must_use]
     pub fn subjects(&self) -> Vec<Subject> {
         let mut jobs: BTreeMap<(About, String), Vec<u32>> = BTreeMap::new();

@@ -1,14 +1,14 @@
-//! A ledger as a text, and the way from each value in it back to its record.
+//! A logbook as a text, and the way from each value in it back to its record.
 
 use std::fmt::Write as _;
 
 use super::entry::{AT, COPIED, Entry, JOB, ODOMETER, Said};
 use super::sweep::{AtOnce, at_once};
-use super::{About, Ledgers, Subject};
+use super::{About, Logbooks, Subject};
 use crate::source::Span;
-use crate::trade::form::LEDGER;
+use crate::trade::form::LOGBOOK;
 
-/// The text of a ledger.
+/// The text of a logbook.
 #[derive(Clone, Debug, Default)]
 pub struct Written {
     /// The text.
@@ -17,7 +17,7 @@ pub struct Written {
     back: Vec<Back>,
 }
 
-/// A part of the text of a ledger, and where it comes from.
+/// A part of the text of a logbook, and where it comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Back {
     /// The part.
@@ -65,7 +65,7 @@ impl Written {
     }
 }
 
-/// What the ledger of a tool says of a job. One tool can be used in every job of an archive, and its ledger must not become too
+/// What the logbook of a tool says of a job. One tool can be used in every job of an archive, and its logbook must not become too
 /// large for a document by what says nothing of the tool.
 const OF_TOOLS: [&str; 4] = [JOB, AT, "kind", "technician"];
 
@@ -98,12 +98,12 @@ fn single(text: &str, is_read: bool) -> String {
     if is_read { quoted } else { format!("[{quoted}]") }
 }
 
-impl Ledgers {
-    /// The ledger of somebody or something.
+impl Logbooks {
+    /// The logbook of somebody or something.
     #[must_use]
     pub fn written(&self, subject: &Subject) -> Written {
         let mut written = Written::default();
-        let _ = writeln!(written.text, "form: {LEDGER}/1");
+        let _ = writeln!(written.text, "form: {LOGBOOK}/1");
         let _ = writeln!(written.text, "about: {}", subject.about.word());
         let _ = writeln!(written.text, "name: {}", single(&subject.name, true));
         let jobs = || self.entries_of(&subject.jobs);

@@ -1,4 +1,4 @@
-//! Ledgers judged: their text is made, read and judged like that of any document, and what is found is led back to the
+//! Logbooks judged: their text is made, read and judged like that of any document, and what is found is led back to the
 //! records that its values were copied from.
 
 use std::collections::HashMap;
@@ -13,24 +13,24 @@ use super::{Glance, Session};
 use crate::document::{self, Forms};
 use crate::finding::Judged;
 use crate::source::{Place, SourceId, Sources, Span};
-use crate::trade::form::{JOB, LEDGER};
-use crate::trade::ledger::{Entry, Ledgers, Subject, Written};
+use crate::trade::form::{JOB, LOGBOOK};
+use crate::trade::logbook::{Entry, Logbooks, Subject, Written};
 
-/// How many bytes of records are opened again to show what was found in one ledger.
+/// How many bytes of records are opened again to show what was found in one logbook.
 const MOST_SHOWN: usize = 64 << 20;
 
 impl Session {
-    /// Whether a standard in force judges ledgers, so that they are made.
+    /// Whether a standard in force judges logbooks, so that they are made.
     #[must_use]
-    pub fn asks_ledgers(&self) -> bool {
-        self.program.standards().iter().any(|standard| standard.in_force && standard.form == LEDGER)
+    pub fn asks_logbooks(&self) -> bool {
+        self.program.standards().iter().any(|standard| standard.in_force && standard.form == LOGBOOK)
     }
 
-    /// Judges the ledger of one who has jobs in the run.
+    /// Judges the logbook of one who has jobs in the run.
     #[must_use]
-    pub fn judge_ledger(&self, ledgers: &Ledgers, subject: &Subject) -> Judged {
+    pub fn judge_logbook(&self, logbooks: &Logbooks, subject: &Subject) -> Judged {
         let name = subject.called();
-        let mut written = ledgers.written(subject);
+        let mut written = logbooks.written(subject);
         let mut sources = Sources::over(&self.sources);
         let made = sources.add(&*name, std::mem::take(&mut written.text));
         let judged = sound(|| self.judge_made(&name, made, &sources));
@@ -40,21 +40,21 @@ impl Session {
         });
         judged.is_made = true;
         judged.headline = subject.headline();
-        Leading { session: self, ledgers, written: &written, opened: HashMap::new(), bytes: 0 }
+        Leading { session: self, logbooks, written: &written, opened: HashMap::new(), bytes: 0 }
             .lead(&mut judged);
         judged
     }
 
-    /// What is said of the text of a ledger was said of the records that it was copied from.
+    /// What is said of the text of a logbook was said of the records that it was copied from.
     fn judge_made(&self, name: &str, made: SourceId, sources: &Sources) -> Judged {
         let text = sources.get(made).map_or("", |source| source.text());
         let (documents, said) = document::read(made, text, &self.forms);
         let left_out =
             || said.iter().filter(|said| LEFT_OUT.contains(&said.code)).cloned().collect::<Vec<_>>();
         match documents.as_slice() {
-            [ledger] if ledger.form() == Some(LEDGER) && left_out().is_empty() => {
-                let looking = Looking::at(ledger, 0, false);
-                let mut judged = self.document((name, 0), ledger, &looking, (sources, None), &[]);
+            [logbook] if logbook.form() == Some(LOGBOOK) && left_out().is_empty() => {
+                let looking = Looking::at(logbook, 0, false);
+                let mut judged = self.document((name, 0), logbook, &looking, (sources, None), &[]);
                 if let Some(seen) = &mut judged.seen {
                     let said = judged.diagnostics.iter();
                     seen.diagnostics = said.map(|said| looking.diagnostic(said, &judged.sources)).collect();
@@ -70,7 +70,7 @@ impl Session {
     }
 }
 
-/// The jobs in a text, as ledgers are made of them.
+/// The jobs in a text, as logbooks are made of them.
 #[derive(Debug, Default)]
 pub struct Entries {
     /// The jobs.
@@ -91,10 +91,10 @@ impl Glance {
     }
 }
 
-/// Places in the text of a ledger, led back to the records.
+/// Places in the text of a logbook, led back to the records.
 struct Leading<'l> {
     session: &'l Session,
-    ledgers: &'l Ledgers,
+    logbooks: &'l Logbooks,
     written: &'l Written,
     /// The records that were opened again; none for one that could not be.
     opened: HashMap<&'l str, Option<SourceId>>,
@@ -119,11 +119,11 @@ impl Leading<'_> {
         judged.sources = sources;
     }
 
-    /// Where a part of the ledger comes from; nothing for what is said of all jobs together, and where the record cannot be
+    /// Where a part of the logbook comes from; nothing for what is said of all jobs together, and where the record cannot be
     /// opened again.
     fn back(&mut self, place: Place, sources: &mut Sources) -> Option<Place> {
         let back = self.written.back(place.span)?;
-        let record = self.ledgers.record(back.job)?;
+        let record = self.logbooks.record(back.job)?;
         let source = match self.opened.get(&**record) {
             Some(known) => *known,
             None => {

@@ -1,5 +1,5 @@
-//! The facts of one job that ledgers are made of, each with its place in the record. Copied out of the document, which a
-//! run over many does not keep, and as it is written there: what cannot be read in the record cannot be read in a ledger.
+//! The facts of one job that logbooks are made of, each with its place in the record. Copied out of the document, which a
+//! run over many does not keep, and as it is written there: what cannot be read in the record cannot be read in a logbook.
 
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
@@ -18,7 +18,7 @@ use crate::trade::job::{CLOSED, Job, NUMBER, OPENED};
 use crate::trade::names::COUNT;
 use crate::value::Moment;
 
-/// What a ledger copies of a job: the name in the ledger, and the path in the record.
+/// What a logbook copies of a job: the name in the logbook, and the path in the record.
 pub(super) const COPIED: [(&str, &str); 10] = [
     (JOB, NUMBER),
     (AT, OPENED),
@@ -106,7 +106,7 @@ pub struct Entry {
     pub(super) at: Span,
     /// Whether something is recorded of its vehicle, and no name that can be read.
     pub(super) lacks_vehicle: bool,
-    /// Whether something else by which it belongs to a ledger is recorded and cannot be read.
+    /// Whether something else by which it belongs to a logbook is recorded and cannot be read.
     pub(super) is_astray: bool,
     /// Whether it names more tools or codes than are kept.
     pub(super) is_overfull: bool,
@@ -161,7 +161,7 @@ impl Entry {
         Entry { is_of_run: false, ..self }
     }
 
-    /// The names by which it belongs to ledgers, as they are compared.
+    /// The names by which it belongs to logbooks, as they are compared.
     pub fn names(&self) -> impl Iterator<Item = (About, String)> {
         let vehicles = self.vehicle_names.iter().flatten().map(|name| (About::Vehicle, name.to_string()));
         let tools = self.tools.iter().map(|tool| (About::Tool, tool.key.to_string()));
