@@ -37,6 +37,7 @@ impl Ends {
     /// Ends that try all ranges of a procedure: first each at its lower and each at its upper end, then so that of each two
     /// of them one was at its lower and the other at its upper end, and the other way round. Numbered in binary, two
     /// ranges differ in some digit, so twice as many as there are digits are enough.
+    #[must_use]
     pub fn of_all(procedure: &Document<'_>) -> Vec<Ends> {
         let ranges: Vec<NodeId> = procedure
             .values()
