@@ -6,11 +6,12 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use super::context::{ENDINGS, form_of, is_document};
+use super::context::ENDINGS;
 use super::files::{self, is_rule_file};
 use super::gather::hidden;
 use super::inspect::HiddenRecords;
 use super::known::KnownFiles;
+use super::likeness::{form_of, is_document};
 use super::names::named;
 use super::output::{Sink, complain};
 use super::patterns::expanded;

@@ -4,12 +4,13 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::context::{ENDINGS, is_document};
+use super::context::ENDINGS;
 use super::equal::together;
 use super::files;
 use super::git::Revision;
 use super::inspect::Steps;
 use super::known::KnownFiles;
+use super::likeness::is_document;
 use super::names::named;
 use super::output::Place;
 use super::sides::{Given, Side, Then, open_alone};

@@ -5,10 +5,11 @@ use std::path::{Path, PathBuf};
 use rayon::ThreadPool;
 
 use super::bounds::Copies;
-use super::context::{ENDINGS, is_of_another_run, is_to_be_read, may_be_a_document};
+use super::context::ENDINGS;
 use super::files::{self, Unread};
 use super::inspect::HiddenRecords;
 use super::known::KnownFiles;
+use super::likeness::{is_of_another_run, is_to_be_read, may_be_a_document};
 use super::names::named;
 use super::standards::Ready;
 use super::walk::{Found, Unseen, Walked, Why, look_for};

@@ -18,6 +18,7 @@ mod handbook;
 mod inspect;
 mod keys;
 mod known;
+mod likeness;
 mod logbook;
 mod logs;
 mod names;

@@ -7,8 +7,9 @@ use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
 use super::bounds::{absolute, unlinked};
-use super::context::{ENDINGS, form_of};
+use super::context::ENDINGS;
 use super::files::{self, RULE_ENDING, plainly};
+use super::likeness::form_of;
 use super::scratch::{Scratch, clear_up, folder_of};
 use super::walk::GIT;
 use super::{Colour, Failure, OutputOptions, Screen};

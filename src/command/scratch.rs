@@ -131,10 +131,13 @@ pub(super) fn folder_of(path: &Path) -> &Path {
 fn remove_at_a_signal() {
     #[cfg(unix)]
     {
-        use signal_hook::consts::{SIGINT, SIGTERM};
+        use signal_hook::consts::{SIGHUP, SIGINT, SIGQUIT, SIGTERM};
         static READY: std::sync::Once = std::sync::Once::new();
         READY.call_once(|| {
-            let Ok(mut signals) = signal_hook::iterator::Signals::new([SIGINT, SIGTERM]) else { return };
+            let Ok(mut signals) = signal_hook::iterator::Signals::new([SIGHUP, SIGINT, SIGQUIT, SIGTERM])
+            else {
+                return;
+            };
             std::thread::spawn(move || {
                 for signal in &mut signals {
                     // Held to the end, so that no other file begins.

@@ -3,9 +3,10 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use super::context::{ENDINGS, is_document};
+use super::context::ENDINGS;
 use super::files::{self, Disk, Links, RULE_ENDING, is_rule_file, tidy};
 use super::git::Revision;
+use super::likeness::is_document;
 use super::names::named;
 use super::standards::Ready;
 use super::walk::{Reach, look_for};

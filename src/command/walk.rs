@@ -5,8 +5,8 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use super::bounds::absolute;
-use super::context::{begins_as_document, names_a_form};
 use super::files::{self, Links, tidy};
+use super::likeness::{begins_as_document, names_a_form};
 use super::scratch::is_being_written;
 
 /// What of a folder is looked at.

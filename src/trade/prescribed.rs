@@ -36,19 +36,25 @@ pub struct Ends {
 impl Ends {
     /// Ends that try all ranges of a procedure: first each at its lower and each at its upper end, then so that of each two
     /// of them one was at its lower and the other at its upper end, and the other way round. Numbered in binary, two
-    /// ranges differ in some digit, so twice as many as there are digits are enough.
+    /// ranges differ in some digit, so twice as many as there are digits are enough. Ranges that are the same are one:
+    /// a torque and its last stage are one turn of the wrench.
     #[must_use]
     pub fn of_all(procedure: &Document<'_>) -> Vec<Ends> {
-        let ranges: Vec<NodeId> = procedure
-            .values()
-            .filter(|(_, value)| matches!(value, Value::Range(_)))
-            .map(|(node, _)| node)
-            .collect();
+        let mut numbers: HashMap<String, usize> = HashMap::new();
+        let ranges = procedure.values().filter_map(|(node, value)| match value {
+            Value::Range(range) => Some((node, range.to_string())),
+            _ => None,
+        });
+        let mut numbered: Vec<(NodeId, usize)> = Vec::new();
+        for (node, range) in ranges {
+            let next = numbers.len();
+            numbered.push((node, *numbers.entry(range).or_insert(next)));
+        }
         let of = |is_upper: &dyn Fn(usize) -> bool| {
-            let upper = ranges.iter().enumerate().filter(|(number, _)| is_upper(*number));
-            Ends { upper: upper.map(|(_, node)| *node).collect() }
+            let upper = numbered.iter().filter(|(_, number)| is_upper(*number));
+            Ends { upper: upper.map(|(node, _)| *node).collect() }
         };
-        let digits = usize::BITS - ranges.len().saturating_sub(1).leading_zeros();
+        let digits = usize::BITS - numbers.len().saturating_sub(1).leading_zeros();
         let mixed = (0..digits).flat_map(|digit| {
             [of(&|number| number >> digit & 1 == 1), of(&|number| number >> digit & 1 == 0)]
         });

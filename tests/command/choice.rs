@@ -438,3 +438,22 @@ fn the_folders_that_settings_name_are_bounded() {
         assert!(ran.code == 2 && ran.out.matches(said).count() == 1, "{ran:#?}");
     }
 }
+
+/// Without its settings a workshop has no figures, and a job that breaks one would pass.
+#[test]
+fn settings_of_another_name_are_not_passed_over() {
+    for name in ["workshop.yml", "Workshop.yaml"] {
+        let folder = workshop("");
+        std::fs::rename(folder.path().join("shop/workshop.yaml"), folder.path().join("shop").join(name))
+            .unwrap();
+        folder.run("inspect shop/jobs").refused(&format!("`shop/{name}` holds settings"));
+        folder
+            .run(&format!("inspect shop/jobs --settings shop/{name}"))
+            .quietly(0)
+            .says(&["plugs edition 1"]);
+        folder.run("inspect shop/jobs --without-settings --standard shop/rules/plugs.standard").quietly(0);
+        // What holds no settings is nobody's mistake.
+        folder.write(&format!("shop/{name}"), "name: ci\n");
+        folder.run("inspect shop/jobs --standard shop/rules/plugs.standard").quietly(0);
+    }
+}

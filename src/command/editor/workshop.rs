@@ -4,9 +4,10 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::command::context::{ENDINGS, is_to_be_read};
+use crate::command::context::ENDINGS;
 use crate::command::files::{self, is_rule_file};
 use crate::command::known::KnownFiles;
+use crate::command::likeness::is_to_be_read;
 use crate::command::standards::Ready;
 use crate::command::walk::{Found, find};
 use crate::command::{Failure, RuleOptions};

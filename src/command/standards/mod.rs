@@ -195,6 +195,7 @@ impl RuleOptions {
             trials,
         };
         let command_line = gathering.sources.add(COMMAND_LINE, self.words());
+        self.no_misnamed_settings(near)?;
         let settings_path = self.settings_path(near);
         let named = self.run.workshop.settings.is_some();
         let links = if named { Links::Followed } else { Links::Refused };

@@ -5,10 +5,12 @@ use std::path::{Path, PathBuf};
 
 use super::super::bounds::nearer;
 use super::super::files;
+use super::super::likeness::form_of;
 use super::super::{Failure, RuleOptions};
 use crate::code::OUTSIDE_WORKSHOP;
 use crate::diagnostic::Diagnostic;
 use crate::source::Place;
+use crate::trade::form::SETTINGS;
 
 /// The name of the file of settings.
 pub(in super::super) const SETTINGS_FILE: &str = "workshop.yaml";
@@ -19,6 +21,29 @@ impl RuleOptions {
             return None;
         }
         self.run.workshop.settings.clone().or_else(|| settings_for(near.unwrap_or(Path::new("."))))
+    }
+
+    /// Refuses settings that are beside the path of a run, or above it, and would not be found by their name: without them
+    /// the figures of the workshop would be missing, and nobody would say so.
+    pub(super) fn no_misnamed_settings(&self, near: Option<&Path>) -> Result<(), Failure> {
+        if self.run.workshop.without_settings || self.run.workshop.settings.is_some() {
+            return Ok(());
+        }
+        let Ok(start) = std::path::absolute(near.unwrap_or(Path::new("."))) else { return Ok(()) };
+        let start = files::tidy(&start);
+        let without = start.ancestors().take_while(|folder| !is_there(&folder.join(SETTINGS_FILE)));
+        let mut misnamed = without.flat_map(|folder| MISNAMED.map(|name| folder.join(name)));
+        let is_settings = |path: &PathBuf| {
+            let read = is_there(path).then(|| files::read_unlinked(path));
+            read.is_some_and(|read| read.is_ok_and(|text| form_of(&text) == Some(SETTINGS)))
+        };
+        match misnamed.find(is_settings) {
+            None => Ok(()),
+            Some(path) => Err(Failure(format!(
+                "`{}` holds settings, and they are looked for in `{SETTINGS_FILE}`: rename it, name it with --settings, or give --without-settings",
+                nearer(&path).display()
+            ))),
+        }
     }
 
     /// Refuses files that lie under other settings than those of the run: judged by those, they
@@ -63,6 +88,10 @@ pub(super) fn outside(folder: &Path, path: &Path, place: Place) -> Option<Diagno
     let help = "it is read all the same; keep what belongs to the workshop in its folder";
     leaves.then(|| Diagnostic::advice(OUTSIDE_WORKSHOP, place, message).help(help))
 }
+
+/// Names that people give to the file of settings by mistake.
+const MISNAMED: [&str; 6] =
+    ["workshop.yml", "Workshop.yaml", "Workshop.yml", "WORKSHOP.YAML", "WORKSHOP.YML", "workshop.json"];
 
 /// The settings that hold for a path: the nearest file of settings in its folder or above it.
 fn settings_for(path: &Path) -> Option<PathBuf> {
