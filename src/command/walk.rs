@@ -125,7 +125,6 @@ pub(super) fn look_for(paths: &[PathBuf], endings: &[&str], reach: Reach) -> Wal
 /// Every file of a folder, whatever its ending.
 pub(super) fn look_for_all(folder: &Path, reach: Reach) -> Vec<PathBuf> {
     let walk = Walk { folder, endings: &[], reach, roots: &[] };
-    let reach = if walk.unfit_to_ignore().is_some() { Reach::Undotted } else { reach };
     let files =
         walk.walker(reach).flatten().filter(|entry| entry.file_type().is_some_and(|kind| kind.is_file()));
     files.map(|entry| tidy(entry.path())).collect()

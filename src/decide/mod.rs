@@ -57,7 +57,7 @@ pub(crate) use truth::is_condition;
 pub use uncertain::Uncertainty;
 pub use verdict::{Leaf, Missing, Reason, Slots, Truth, Verdict};
 use work::Share;
-pub use work::{Bound, MOST_LOOKS, MOST_STEPS, MOST_STEPS_IN_ALL, STEPS_OF_A_SAMPLE, most_samples};
+pub use work::{Bound, LastStep, MOST_LOOKS, MOST_STEPS, MOST_STEPS_IN_ALL, STEPS_OF_A_SAMPLE, most_samples};
 
 use crate::document::{Document, Logs, NoLogs};
 use crate::finding::{Outcome, Standing};

@@ -139,3 +139,21 @@ impl<'x> Evaluator<'x> {
         result
     }
 }
+
+/// What took the last step that a document has.
+#[derive(Clone, Copy, Debug)]
+pub enum LastStep<'r> {
+    /// The conditions by which standards apply.
+    Conditions,
+    /// A rule of this name.
+    Rule(&'r str),
+}
+
+impl std::fmt::Display for LastStep<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            LastStep::Conditions => f.write_str("the conditions by which standards apply"),
+            LastStep::Rule(name) => write!(f, "`{name}`"),
+        }
+    }
+}

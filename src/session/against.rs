@@ -4,9 +4,9 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 use super::Session;
-use super::judge::{CONDITIONS, MOST_FINDINGS};
+use super::judge::MOST_FINDINGS;
 use crate::code::{AGAINST_STANDARD, MANY_FINDINGS};
-use crate::decide::{About, Evaluator, Judgement, LinkedDocuments, Truth};
+use crate::decide::{About, Evaluator, Judgement, LastStep, LinkedDocuments, Truth};
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{Document, NodeId, NodeKind, forms};
 use crate::explain::Explainer;
@@ -67,7 +67,7 @@ impl Session {
                 if !standard.condition.as_ref().is_none_or(applies) {
                     if evaluator.is_exhausted() {
                         let mut said = found.diagnostics(self.program().rules());
-                        said.push(self.out_of_steps(document, CONDITIONS, ""));
+                        said.push(self.out_of_steps(document, LastStep::Conditions, ""));
                         return said;
                     }
                     continue;
@@ -78,7 +78,7 @@ impl Session {
                     });
                     if evaluator.is_exhausted() {
                         let mut said = found.diagnostics(self.program().rules());
-                        said.push(self.out_of_steps(document, &rule.name, ""));
+                        said.push(self.out_of_steps(document, LastStep::Rule(&rule.name), ""));
                         return said;
                     }
                 }

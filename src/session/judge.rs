@@ -12,7 +12,9 @@ use crate::code::{
     CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, PARAMETER_CLASH,
     PARAMETER_KEY, TOO_DEEP, TOO_LARGE, TOO_MUCH_WORK,
 };
-use crate::decide::{About, Bound, Clash, Evaluator, Judgement, Leaf, STEPS_OF_A_SAMPLE, SeenBudget, Truth};
+use crate::decide::{
+    About, Bound, Clash, Evaluator, Judgement, LastStep, Leaf, STEPS_OF_A_SAMPLE, SeenBudget, Truth,
+};
 use crate::diagnostic::{Diagnostic, Fault, listed};
 use crate::document::{self, Document};
 use crate::explain::Explainer;
@@ -37,9 +39,6 @@ struct Candidate<'x> {
     leaf: Leaf<'x>,
     margin: Margin,
 }
-
-/// What took the last step where that was no rule.
-pub(super) const CONDITIONS: &str = "the conditions by which standards apply";
 
 impl Session {
     /// Judges the documents in a text. A text that cannot be read is one unreadable document.
@@ -159,7 +158,7 @@ impl Session {
         let (applying, mut diagnostics) = self.applying(document, &mut evaluator);
         // Whether standards apply can take all steps, before any rule is looked at.
         if evaluator.is_exhausted() {
-            run.exhausted_by = Some(CONDITIONS);
+            run.exhausted_by = Some(LastStep::Conditions);
         }
         // Of what else is not judged then, the cause is told.
         let told = diagnostics.iter().any(|said| [CANNOT_TELL, NO_STANDARD].contains(&said.code));
@@ -180,7 +179,7 @@ impl Session {
                 run.tallies.push((number, tally));
                 diagnostics.extend(run.end_of_rule(&rule.name, start_of(document)));
                 if evaluator.is_exhausted() {
-                    run.exhausted_by.get_or_insert(&rule.name);
+                    run.exhausted_by.get_or_insert(LastStep::Rule(&rule.name));
                 }
             }
         }
@@ -244,12 +243,13 @@ impl Session {
             .help("judge fewer documents in one run, or allow more with `--most-steps-in-all`")
     }
 
-    /// Says that the rules took more steps for a document than they may, the last of them for `rule`.
-    pub(super) fn out_of_steps(&self, document: &Document<'_>, rule: &str, left_out: &str) -> Diagnostic {
-        let last = match rule {
-            CONDITIONS => CONDITIONS.to_owned(),
-            rule => format!("`{rule}`"),
-        };
+    /// Says that the rules took more steps for a document than they may, and for what the last of them.
+    pub(super) fn out_of_steps(
+        &self,
+        document: &Document<'_>,
+        last: LastStep<'_>,
+        left_out: &str,
+    ) -> Diagnostic {
         let message = format!("{}, the last of them for {last}{left_out}", Bound::Steps(self.most_steps));
         let help = "shorten the longest list of the document, or allow more with `--most-steps`";
         Diagnostic::error(TOO_MUCH_WORK, start_of(document), message).help(help)
@@ -430,7 +430,7 @@ struct Judging<'x> {
     given_up: bool,
     readings: Readings,
     /// The rule that took the last of the steps for the document, and how many rules were not judged for want of more.
-    exhausted_by: Option<&'x str>,
+    exhausted_by: Option<LastStep<'x>>,
     left_out: usize,
 }
 

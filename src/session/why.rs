@@ -117,12 +117,9 @@ pub struct WorkOn {
     pub facts: Explained,
 }
 
-/// What could be done about a comparison, before it is known whether it is chosen.
-struct Weighed(Mending);
-
-impl Effort for Weighed {
+impl Effort for Mending {
     fn effort(&self) -> u64 {
-        self.0.effort()
+        Mending::effort(*self)
     }
 }
 
@@ -424,9 +421,9 @@ fn least_work<'x>(evaluator: &mut Evaluator<'x>, judgement: &Judgement<'x>) -> V
         _ => None,
     };
     let mut explainer = Explainer::of(evaluator);
-    let told = |change: Change<'x, Weighed>| {
+    let told = |change: Change<'x, Mending>| {
         let facts = explainer.explain(change.verdict.leaf.as_deref()?);
-        Some(WorkOn { mending: change.work.0, facts })
+        Some(WorkOn { mending: change.work, facts })
     };
     let mut all: Vec<WorkOn> = changes.into_iter().flatten().filter_map(told).collect();
     let mut seen = HashSet::new();
@@ -435,24 +432,23 @@ fn least_work<'x>(evaluator: &mut Evaluator<'x>, judgement: &Judgement<'x>) -> V
 }
 
 /// What mends the value of a comparison.
-fn weighed<'x>(evaluator: &Evaluator<'x>, verdict: &Verdict<'x>, wanted: bool) -> Option<Weighed> {
+fn weighed<'x>(evaluator: &Evaluator<'x>, verdict: &Verdict<'x>, wanted: bool) -> Option<Mending> {
     let leaf = verdict.leaf.as_deref()?;
     if !leaf.at.is_none_or(NodeRef::is_own) {
         return None;
     }
     let path = Explainer::of(evaluator).explain(leaf).path;
     let asks_for_record = matches!(leaf.expr.kind, ExprKind::Recorded(_) | ExprKind::Quantified { .. });
-    let mending = match verdict.truth {
+    match verdict.truth {
         Truth::Unknown => {
             let is_open = |missing: &Missing<'x>| missing.is_not_recorded();
-            leaf.missing.as_deref().is_some_and(is_open).then(|| mending::of_missing(&path))?
+            leaf.missing.as_deref().is_some_and(is_open).then(|| mending::of_missing(&path))
         }
         // What was done and written down is not left out again.
-        Truth::Yes if asks_for_record => return None,
-        Truth::No if asks_for_record && wanted => mending::of_missing(&path),
-        Truth::Yes | Truth::No => mending::of_recorded(&path)?,
-    };
-    Some(Weighed(mending))
+        Truth::Yes if asks_for_record => None,
+        Truth::No if asks_for_record && wanted => Some(mending::of_missing(&path)),
+        Truth::Yes | Truth::No => mending::of_recorded(&path),
+    }
 }
 
 fn applies<'x>(evaluator: &mut Evaluator<'x>, condition: &'x Expr, words: String) -> Result<(), String> {
