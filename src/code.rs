@@ -328,8 +328,8 @@ codes! {
         "Two variables go through one list, and what is asked of a pair is the same the other way round, so that each finding \
          is there twice. Narrow one of them, such as `each b in steps where a before b`.";
     ANALYSIS_UNUSED = "analysis/unused", "a name that nothing uses",
-        "A name that nothing uses is a slip of the pen, or what is left of a rule that is gone. A subject of which nothing \
-         is said repeats each finding once for each of its entries.";
+        "A name that nothing uses is a slip of the pen, or what is left of a rule that is gone. A subject of which nothing is said \
+         repeats each finding once for each of its entries. What is written in a field that no rule reads is checked by nobody.";
     ANALYSIS_TABLE_GAP = "analysis/table-gap", "a table without a row for a word that can come",
         "A key of the table is a field with a closed list of words, and of one that the field can have there is no row. There \
          the rules that look it up are undecided. Add the row, or say in `concerns` where the rule counts.";
@@ -494,15 +494,16 @@ codes! {
          which is advised; it is an error where the newer one had come longer ago than `older_edition_for` in the settings allows. \
          From which day an edition holds, `from DAY` below the head of the standard says.";
     EDITION_SET_ASIDE = "run/edition-set-aside", "an edition that is named and does not judge",
-        "Two editions of one standard are named to judge. A job is judged by the later one, or by the edition \
-         that it names; the earlier one judges nothing else. Name it under `documents: standards:` in the \
-         workshop's settings, where earlier editions are kept, or leave it out.";
+        "Two editions of one standard are named to judge. A job is judged by the later one, or by the edition that it names. Name \
+         the earlier one under `documents: standards:` in the workshop's settings, or leave it out.";
     EDITION_CHANGED = "run/edition-changed", "a text that was changed within its edition",
-        "A job can state the content hash of the standard or procedure that it was done by. The text of \
-         this name and edition has another one: somebody has changed it and not raised its edition.";
+        "A job can state the content hash of the standard or procedure that it was done by. The text of this name and edition has \
+         another one: somebody has changed it and not raised its edition.";
+    EARLIER_JOB_CHANGED = "run/earlier-job-changed", "a record that differs from its copy beside the settings",
+        "The settings name earlier jobs, and a record that is judged is a changed text of one of them. It takes the place of that \
+         one in the history of the vehicle, so that later jobs are judged by what it says now. Look at what was changed.";
     STANDARD_NOT_HERE = "run/standard-not-here", "a standard that a job names and this run does not have",
-        "The job says that it is bound to the standard. This run does not judge by it, so its verdict does \
-         not cover everything.";
+        "The job says that it is bound to the standard. This run does not judge by it, so its verdict does not cover everything.";
     CONCESSION_UNKNOWN = "concession/unknown-rule", "a concession for a rule that there is none of",
         "A concession names its rule by its full name, `standard.rule`, as the finding shows it. Under a \
          name that no rule of the run has, nothing can stand.";
@@ -537,8 +538,7 @@ codes! {
         "A time without an offset is one of the workshop's zone. Where the clocks are put forward, an hour of it does not exist; \
          where they are put back, an hour is there twice. Which instant is meant is not known, so what needs it is undecided.";
     FILE_CHANGED = "run/file-changed", "a file that was changed while it was read",
-        "Somebody wrote to the file at the very moment at which it was read, so its text may be half an old \
-         one and half a new one. It is not judged; run again when it is written.";
+        "Somebody wrote to the file while it was read, so its text may be half old and half new. It is not judged; run again.";
     PARAMETER_KEY = "run/parameter-key", "a value that is nearly a key for which a parameter is stated",
         "The workshop's settings state a parameter by family or role. Of the value in this document they say \
          nothing, and it is nearly one of their keys: if it is a slip of the pen, the wrong limit counts.";

@@ -212,6 +212,8 @@ pub struct Finding {
     pub at: Place,
     /// A few words for that place: `12 Nm`, or `no torque is recorded here`.
     pub at_text: String,
+    /// Of what is still to do, where in the order of the procedure it comes; 0 for all else.
+    pub turn: usize,
     /// Places in other documents that have a part in it.
     pub related: Vec<Related>,
     /// Where the demand stands in the rule file.

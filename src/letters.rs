@@ -51,9 +51,12 @@ const UNSEEN: &[(char, char)] = &[
 /// Whether a character cannot be seen, or changes what is seen beside it; control characters are not among them.
 #[must_use]
 pub fn is_unseen(letter: char) -> bool {
+    if letter.is_ascii() {
+        return false;
+    }
     let behind = UNSEEN.partition_point(|(first, _)| *first <= letter);
     let row = behind.checked_sub(1).and_then(|row| UNSEEN.get(row));
-    !letter.is_ascii() && row.is_some_and(|(_, last)| letter <= *last)
+    row.is_some_and(|(_, last)| letter <= *last)
 }
 
 /// The text with every letter and its accents as one character.

@@ -426,7 +426,7 @@ fn one_of<T: Copy>(document: &Document<'_>, node: NodeId, known: &[(&str, T)]) -
 }
 
 /// In place of a key: whatever no other key names.
-const EVERY_OTHER: &str = "every other";
+pub const EVERY_OTHER: &str = "every other";
 
 /// Whether a key is nearly the word for whatever no other key names. Taken as a key, it would count for nothing, and
 /// nobody would notice.

@@ -472,3 +472,49 @@ fn the_shipped_standards_judge_the_examples() {
         assert!(found[0].contains(&format!("would break `{rule}`: ")), "{found:#?}");
     }
 }
+
+/// A demand that leaves something out can hold at both ends of a range and not between them.
+#[test]
+fn between_the_ends_of_a_range_values_are_tried_at_and_between_the_figures_of_the_rules() {
+    let head = "level_check:\n  window: ";
+    for (demand, window, wanted) in [
+        (
+            "not (level_check.temperature within 40 °C .. 45 °C)",
+            "30 °C .. 50 °C",
+            Some("42.5 °C between the ends of `30 °C .. 50 °C`"),
+        ),
+        (
+            "level_check.temperature below 40 °C or level_check.temperature at least 41 °C",
+            "30 °C .. 50 °C",
+            Some("°C between the ends of"),
+        ),
+        (
+            "level_check.temperature at most 40 °C or level_check.temperature at least 40.5 °C",
+            "86 °F .. 122 °F",
+            Some("104.45 °F, which is 40.25 °C between the ends of"),
+        ),
+        ("level_check.temperature is not 41 °C", "30 °C .. 50 °C", Some("41 °C between the ends of")),
+        ("level_check.temperature is not 51 °C", "30 °C .. 50 °C", None),
+        ("not (level_check.temperature within 20 °C .. 29 °C)", "30 °C .. 50 °C", None),
+        // Of a range with one end, that end is a value that keeps to it.
+        ("not (level_check.temperature within 40 °C .. 45 °C)", "at least 30 °C", None),
+    ] {
+        let found = said(&whole(demand), &format!("{head}{window}\n"));
+        match wanted {
+            Some(words) => {
+                assert!(found.len() == 1 && found[0].2.contains(words), "{demand} {window}: {found:#?}")
+            }
+            None => assert_eq!(found, [], "{demand} {window}"),
+        }
+    }
+    // What an end shows is told by that.
+    let found = said(
+        &whole("not (level_check.temperature within 40 °C .. 60 °C)"),
+        &format!("{head}30 °C .. 50 °C\n"),
+    );
+    assert!(found.len() == 1 && found[0].2.contains("50 °C at the upper end of"), "{found:#?}");
+    // A condition parts the values, too.
+    let rule = "rule right \"It is right\"\n  concerns where level_check.temperature within 40 °C .. 45 °C\n  demands level_check.engine is \"off\"\n  otherwise hold \"Wrong.\"\n";
+    let found = said(&standard(rule), &format!("{head}30 °C .. 50 °C\n  engine: running\n"));
+    assert!(found.len() == 1 && found[0].2.contains("with other ranges between their ends"), "{found:#?}");
+}

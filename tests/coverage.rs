@@ -102,6 +102,50 @@ fn a_trial_that_fails_exercises_nothing() {
     assert_eq!(open(&text).len(), 3, "{:#?}", open(&text));
 }
 
+/// Fields are read by demands, conditions, lets, messages and links, also those of another document.
+#[test]
+fn prove_names_the_fields_that_no_rule_reads() {
+    let folder = Folder::new();
+    let text = "standard s edition 1 \"S\"\njudges job\nwhere unit.kind is \"engine\"\n\nlet place of s in seals = s.place\n\nlet parts = entries of (fastenings, seals)\n\n\
+        rule a \"A\"\n  concerns  each s in fastenings where recorded s.marked\n  demands   s.instrument.remarks is not \"x\"\n  \
+        otherwise hold \"{s.role} {vehicle.plate}.\"\n\n\
+        rule b \"B\"\n  demands   some s in parts: s.place is \"pan\"\n  otherwise hold \"x\"\n\n\
+        rule c \"C\"\n  concerns  each l in filters\n  demands   some s in seals: place of s is l.place\n  otherwise hold \"x\"\n";
+    folder.write("s.standard", text.replace("    ", ""));
+    assert!(!folder.run("prove s.standard").out.contains("reads these fields"));
+    let ran = folder.run("prove s.standard --unread --width 9000");
+    let said = |form: &str| {
+        let head = format!("note: no rule reads these fields of a {form}: ");
+        let line = ran.out.lines().find_map(|line| line.strip_prefix(&*head));
+        line.map(|fields| fields.split(", ").collect::<Vec<_>>())
+    };
+    let job = said("job record").unwrap_or_else(|| panic!("{ran:#?}"));
+    for read in
+        ["unit.kind", "vehicle.plate", "fastenings[].marked", "fastenings[].role", "fastenings[].tool"]
+    {
+        assert!(!job.contains(&read), "{read}: {job:?}");
+    }
+    for read in ["fastenings[].place", "seals[].place", "fastenings", "seals", "vehicle", "unit"] {
+        assert!(!job.contains(&read), "{read}: {job:?}");
+    }
+    for open in [
+        "unit.family",
+        "vehicle.vin",
+        "fastenings[].torque",
+        "seals[].renewed",
+        "filters[].beta",
+        "job",
+        "road_test",
+    ] {
+        assert!(job.contains(&open), "{open}: {job:?}");
+    }
+    let register = said("tool register").unwrap_or_else(|| panic!("{ran:#?}"));
+    assert!(register.contains(&"tools[].kind"), "{register:?}");
+    assert!(!register.contains(&"tools[].remarks"), "{register:?}");
+    // Of a form of which nothing is read, nothing is said.
+    assert_eq!(said("procedure"), None);
+}
+
 /// One line where all is well, the places that nothing exercises, and the least share that the settings ask for.
 #[test]
 fn prove_says_what_is_not_exercised_and_holds_the_share_of_the_settings() {

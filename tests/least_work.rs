@@ -3,7 +3,7 @@
 use witnessmark::finding::Outcome;
 use witnessmark::session::Subject;
 
-use crate::support::session;
+use crate::support::{Folder, session};
 
 const RECORD: &str = "form: job/1\njob: {number: K-1, opened: 2026-03-02T08:15, state: closed}\nvehicle: {plate: QX 1}\nunit: {kind: engine}\n";
 
@@ -127,4 +127,57 @@ fn what_is_to_be_done_is_the_least_that_is_enough() {
         let is_good = |outcome: &Outcome| matches!(outcome, Outcome::Met | Outcome::NotConcerned);
         assert!(outcomes.iter().all(is_good), "{rule}\n{mended}\n{outcomes:?}");
     }
+}
+
+/// Of a job in work what is still to do comes in the order of the steps of its procedure, with what is tightened in each; then
+/// what belongs to no step, and last what is read when all is done.
+#[test]
+fn what_is_still_to_do_comes_in_the_order_of_the_procedure() {
+    let root = env!("CARGO_MANIFEST_DIR");
+    let record = format!("{root}/examples/grauwasser/jobs/K-2054-still-in-work.yaml");
+    let record = std::fs::read_to_string(record).unwrap();
+    let head = "  technician: Lene Brandt\n";
+    let by = |procedure: &str| record.replace(head, &format!("{head}{procedure}"));
+    let order = |text: &str| {
+        let settings = format!("{root}/examples/grauwasser/workshop.yaml");
+        let arguments =
+            ["inspect", "-", "--settings", &settings, "--as-of", "2026-03-31", "--brief", "--width", "400"];
+        let ran = Folder::new().run_with(arguments, text);
+        let path = |line: &str| Some(line.split_once(": still to do: ")?.1.split('`').nth(1)?.to_owned());
+        let mut paths: Vec<String> = ran.out.lines().filter_map(path).collect();
+        paths.dedup();
+        paths
+    };
+    assert_eq!(
+        order(&by("  procedure: {name: six-speed-sump-service, edition: 3}\n")),
+        [
+            // The pan, the filling, the level with its plug, the drive.
+            "fastenings[0].new",
+            "fastenings[1].new",
+            "fastenings[2].new",
+            "fastenings[3].new",
+            "fluid.fills",
+            "fastenings[5].torque",
+            "fastenings[5].marked",
+            "level_check.temperature",
+            "level_check.vehicle_level",
+            "road_test.done",
+            "seals[2].renewed",
+            "fault_memory.after.read",
+            "fault_memory.after.codes",
+        ]
+    );
+    // Another field of a group comes with the last of what is in it that has a step.
+    let bare = by("  procedure: {name: six-speed-sump-service, edition: 3}\n");
+    let (before, rest) = bare.split_once("\nfluid:\n").unwrap();
+    let bare =
+        format!("{before}{}", rest.split_once("\npan:").map(|(_, rest)| format!("\npan:{rest}")).unwrap());
+    let paths = order(&bare);
+    let at = |path: &str| paths.iter().position(|one| one == path).unwrap_or_else(|| panic!("{paths:?}"));
+    assert!(
+        at("fastenings[3].new") < at("fluid.product") && at("fluid.product") < at("level_check.temperature")
+    );
+    // Without one, in the order of the record.
+    let plain = order(&record);
+    assert_eq!((&*plain[0], &*plain[2]), ("fault_memory.after.read", "fluid.fills"), "{plain:?}");
 }

@@ -366,10 +366,19 @@ fn a_logbook_that_is_too_much_is_an_error() {
 #[test]
 fn a_name_is_written_so_that_it_is_read_again() {
     let folder = workshop();
-    for (number, name) in
-        ["\"a: b\"", "\"- c\"", "\"#d\"", "'e\"\\f'", "\"g\\th\"", "'{i}'", "no", "\"j\\u202Ek\""]
-            .iter()
-            .enumerate()
+    for (number, name) in [
+        "\"a: b\"",
+        "\"- c\"",
+        "\"#d\"",
+        "'e\"\\f'",
+        "\"g\\th\"",
+        "'{i}'",
+        "no",
+        "\"j\\u202Ek\"",
+        "'l ##m[n] ###o'",
+    ]
+    .iter()
+    .enumerate()
     {
         let text = job(
             &format!("K-{number}"),
@@ -380,10 +389,15 @@ fn a_name_is_written_so_that_it_is_read_again() {
         );
         folder.write(&format!("jobs/{number}.yaml"), text);
     }
-    folder.write("printed/logbooks.yaml", folder.run("logbook jobs --about technician").quietly(0).out);
+    let printed = folder.run("logbook jobs --about technician").quietly(0).out;
+    // Some build servers take two of these signs for a command.
+    assert!(!printed.contains("##"), "{printed}");
+    let table = folder.run("audit jobs --as-of 2026-06-01 --format csv --standard house.standard");
+    assert!(table.out.contains("l #") && !table.out.contains("##m["), "{table:#?}");
+    folder.write("printed/logbooks.yaml", printed);
     let ran = folder.run("inspect printed --as-of 2026-06-01 --standard house.standard");
     ran.quietly(2).says(&[
-        "documents: 8 judged",
+        "documents: 9 judged",
         "findings: 0 holds, 0 advised",
         "Verdict: no verdict: no rule applied",
     ]);

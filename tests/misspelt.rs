@@ -107,6 +107,10 @@ fn a_key_of_the_settings_that_is_nearly_a_word_of_the_rules_is_told() {
         record,
     );
     assert!(!right.contains("no rule asks"), "{right}");
+    let of_trade = of_settings("parameters: {own.torque: {iron four: {sump scrw: 20 Nm ± 10 %}}}\n", record);
+    let said =
+        "workshop.yaml line 4 column 50: advice: `sump scrw`, a key of `own.torque`, is no name of the trade";
+    assert!(of_trade.contains(said) && of_trade.contains("did you mean `sump screw`?"), "{of_trade}");
     let words = of_settings("words: {Ablass: drain plgu}\n", record);
     assert!(words.contains("no rule asks for `drain plgu`, for which `Ablass` is to stand"), "{words}");
     let words = of_settings("words: {Ablass: drain plug, Deckel: cover}\n", record);

@@ -16,7 +16,7 @@ use super::witness::{broken_on, document_of};
 use crate::code::{ANALYSIS_CONTRADICTION, ANALYSIS_SHADOWED};
 use crate::decide::is_condition;
 use crate::diagnostic::Diagnostic;
-use crate::language::ast::{Comparison, Logic, Severity};
+use crate::language::ast::{Comparison, Logic, Severity, Unrecorded};
 use crate::language::typed::{Concerns, Expr, ExprKind};
 
 /// A demand of a rule with its cases.
@@ -387,7 +387,8 @@ fn shadows<'p>(
                     std::cmp::Ordering::Equal => other < at,
                     std::cmp::Ordering::Less => false,
                 };
-                if at == other || !weighs || !shares_terms(stronger, milder) || looked >= MOST_PAIRS {
+                let is_one = at != other && weighs && !lets_more_pass(stronger, milder);
+                if !is_one || !shares_terms(stronger, milder) || looked >= MOST_PAIRS {
                     continue;
                 }
                 looked += 1;
@@ -398,6 +399,17 @@ fn shadows<'p>(
             }
         }
     }
+}
+
+/// Whether a rule lets something pass that the other one does not: what is not recorded, or what somebody may let stand.
+fn lets_more_pass(one: &Scene<'_>, other: &Scene<'_>) -> bool {
+    let may = |scene: &Scene<'_>| scene.rule.concession.clone().unwrap_or_default();
+    let weighs = |scene: &Scene<'_>| match scene.rule.unrecorded {
+        Unrecorded::As(severity) => Some(severity),
+        Unrecorded::Pass => None,
+    };
+    let others = may(other);
+    weighs(one) < weighs(other) || may(one).iter().any(|role| !others.contains(role))
 }
 
 /// Whether each demand of the one speaks of values of which the other does.

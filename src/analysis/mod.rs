@@ -28,6 +28,7 @@ mod solve;
 mod store;
 mod tables;
 mod term;
+mod unread;
 mod unrecorded;
 mod unused;
 mod values;
@@ -35,6 +36,7 @@ mod walk;
 mod witness;
 
 pub use question::{Covers, Heaviest, Relation, Witness, relate_rules};
+pub use unread::unread;
 
 use crate::code::{ANALYSIS_ACCEPTED, ANALYSIS_STOPPED};
 use std::collections::HashSet;

@@ -2,7 +2,7 @@
 
 use super::rows::{EntryPart, Part};
 use crate::trade::procedure::{Procedure, Step};
-use crate::trade::work::{BEFORE, BEHIND, BELONGS, Belongs, FASTENINGS, STEPS};
+use crate::trade::work::{BEFORE, BEHIND, BELONGS, FASTENINGS, STEPS};
 
 /// A block of the page.
 #[derive(Debug)]
@@ -50,7 +50,9 @@ pub fn blocks<'p, 'f>(parts: &[Part<'f>], procedure: Option<&'p Procedure>) -> V
     let names: Vec<String> = steps.iter().map(|step| step.title.clone()).collect();
     let mut belonging: Vec<Vec<Part<'f>>> = names.iter().map(|_| Vec::new()).collect();
     for belongs in &BELONGS {
-        let Some(list) = of_step(belongs, &names).and_then(|step| belonging.get_mut(step)) else { continue };
+        let Some(list) = belongs.step(names.iter()).and_then(|step| belonging.get_mut(step)) else {
+            continue;
+        };
         list.extend(take(&mut left, belongs.part));
     }
     for (number, (entry, mut inner)) in steps.into_iter().zip(belonging).enumerate() {
@@ -71,15 +73,6 @@ pub fn blocks<'p, 'f>(parts: &[Part<'f>], procedure: Option<&'p Procedure>) -> V
     let behind: Vec<Part<'f>> = BEHIND.iter().filter_map(|name| take(&mut left, name)).collect();
     blocks.extend(left.into_iter().chain(behind).map(Block::Part));
     blocks
-}
-
-/// The step to which a part belongs.
-fn of_step(belongs: &Belongs, names: &[String]) -> Option<usize> {
-    let fits = |name: &&String| belongs.words.iter().any(|word| name.contains(word));
-    match belongs.to_last {
-        true => names.iter().rposition(|name| fits(&name)),
-        false => names.iter().position(|name| fits(&name)),
-    }
 }
 
 /// The step of the procedure that an entry is.

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use super::context::ENDINGS;
+use super::difference::{for_people, write_difference};
 use super::files::{self, is_rule_file};
 use super::gather::hidden;
 use super::inspect::HiddenRecords;
@@ -22,7 +23,7 @@ use super::walk::{Found, Reach, Walked, look_for};
 use super::{Exit, Failure, ReadingOptions, RuleOptions, RunOptions, Screen, WorkshopOptions};
 use crate::diagnostic::MOST_ALIKE;
 use crate::document::amend::{Amended, amend};
-use crate::report::difference::{shown_lines, unified};
+use crate::report::difference::unified;
 use crate::report::text::{count, harmless, list, shown};
 use crate::report::{Style, plain};
 use crate::source::{STANDARD_INPUT, Sources};
@@ -137,7 +138,12 @@ impl Amend {
         let amended = amend(source, &text, ready.session.forms());
         if self.format == AmendFormat::Diff {
             let mut sink = Sink::screen();
-            self.difference(STANDARD_INPUT, &text, &amended, &mut sink)?;
+            write_difference(
+                STANDARD_INPUT,
+                (&text, &amended.text),
+                self.screen.style(true).colour,
+                &mut sink,
+            )?;
             sink.finish()?;
         } else {
             let mut sink = Sink::exact();
@@ -148,24 +154,6 @@ impl Amend {
         say(&left);
         let would_change = self.format == AmendFormat::Diff && !amended.mends.is_empty();
         Ok(if left.is_empty() && !would_change { Exit::Clean } else { Exit::Findings })
-    }
-
-    /// Writes what would be corrected as a difference line by line.
-    fn difference(
-        &self,
-        name: &str,
-        before: &str,
-        amended: &Amended,
-        sink: &mut Sink,
-    ) -> Result<(), Failure> {
-        let name = shown(name);
-        let Some(difference) = unified((&name, before), (&name, &amended.text)) else {
-            return Err(Failure(format!("`{name}` is too long for a difference line by line")));
-        };
-        match io::stdout().is_terminal() {
-            true => sink.write(painted(&shown_lines(&difference), self.screen.style(true).colour).as_bytes()),
-            false => sink.write(difference.as_bytes()),
-        }
     }
 
     /// None for a file in a folder that is no document of ours.
@@ -201,7 +189,7 @@ impl Amend {
         let style = self.screen.style(true);
         let whole = amended.left.is_empty() && amended.withheld.is_empty() && amended.untried.is_empty();
         if self.format == AmendFormat::Diff {
-            self.difference(&name, &text, &amended, sink)?;
+            write_difference(&name, (&text, &amended.text), self.screen.style(true).colour, sink)?;
             say(&left(&name, &amended, &sources, &style));
             let is_clean = whole && amended.mends.is_empty();
             return Ok(Some(if is_clean { Became::Clean } else { Became::Left }));
@@ -242,7 +230,7 @@ fn told(name: &str, before: &str, amended: &Amended, sources: &Sources, style: &
         let corrections = count(amended.mends.len() as u64, "correction");
         told += &format!("{}: {corrections}\n", shown(name));
         told += &match unified((name, before), (name, &amended.text)) {
-            Some(difference) => painted(&shown_lines(&difference), style.colour),
+            Some(difference) => for_people(&difference, style.colour),
             None => listed(amended, sources),
         };
     }
@@ -315,20 +303,6 @@ fn listed(amended: &Amended, sources: &Sources) -> String {
         )
     };
     amended.mends.iter().map(line).collect()
-}
-
-/// A difference with its lines in the usual colours.
-fn painted(difference: &str, colour: bool) -> String {
-    if !colour {
-        return difference.to_owned();
-    }
-    let paint = |line: &str| match line.chars().next() {
-        Some('+') => format!("\u{1b}[32m{line}\u{1b}[0m\n"),
-        Some('-') => format!("\u{1b}[31m{line}\u{1b}[0m\n"),
-        Some('@') => format!("\u{1b}[36m{line}\u{1b}[0m\n"),
-        _ => format!("{line}\n"),
-    };
-    difference.lines().map(paint).collect()
 }
 
 /// Asks on the terminal; without one, nobody agrees.

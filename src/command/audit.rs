@@ -18,7 +18,7 @@ use crate::audit::forms::Form;
 use crate::audit::{self, Around, Day, Figures, Merge, Taken, Wanted};
 use crate::decide::MOST_STEPS_IN_ALL;
 use crate::language::ast::Severity;
-use crate::report::text::count;
+use crate::report::text::{count, harmless};
 use crate::time;
 
 /// Says what many jobs come to: how many pass, month by month and by kind of job, what changed, which rules are broken, what tools
@@ -95,10 +95,10 @@ impl Audit {
         if self.paths.iter().any(|path| path.as_os_str() == "-") {
             return Err(Failure("an audit reads folders and files; name them instead of `-`".to_owned()));
         }
-        let wanted = self.wanted()?;
         let output = OutputOptions { format: None, output: self.output.clone(), screen: self.screen.clone() };
         let form = self.format.told();
         let place = output.make_way_for(self.inputs(), form.is_some_and(Form::is_for_people))?;
+        let wanted = self.wanted()?;
         let parts = self.parts(&wanted)?;
         let mut gathered =
             Gathered::find(&self.paths, &self.rules, &KnownFiles::default(), self.hidden, self.threads)?;
@@ -127,7 +127,11 @@ impl Audit {
                 let tools = ready.session.tools_around();
                 let around = Around { as_of: run.as_of, fail_on, rules: &run.rules, tools: &tools };
                 let way = to_records(self.output.as_deref());
-                form.write(&audit::page(&figures, &around), &output.style(), way.as_deref())
+                let written = form.write(&audit::page(&figures, &around), &output.style(), way.as_deref());
+                match form {
+                    Form::Csv => harmless(&String::from_utf8_lossy(&written), true).into_owned().into_bytes(),
+                    Form::Plain | Form::Html | Form::Json => written,
+                }
             }
             None => audit::forms::figures::written(&figures),
         };

@@ -271,7 +271,10 @@ impl Said<'_> {
             format!("{files} that {was} there at {since} {is} gone")
         });
         let concerned = self.about(&self.concerned, Level::Note, |files, have, since| {
-            format!("{files} that {have} not changed since {since} can be concerned by what has, and so are judged")
+            let are = if have == "has" { "is" } else { "are" };
+            format!(
+                "{files} that {have} not changed since {since} may be concerned by what has, and {are} judged"
+            )
         });
         let concerned = concerned.filter(|_| !self.all);
         [all, new, outside, gone, concerned].into_iter().flatten().collect()

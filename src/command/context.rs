@@ -1,7 +1,7 @@
 //! The documents that stand around the jobs of a run: found in the settings and among its own files.
 
 use std::borrow::Cow;
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -14,7 +14,8 @@ use super::names;
 use super::standards::Ready;
 use super::walk::{Found, Reach, Walked, Why, look_for};
 use crate::code::{
-    LOGBOOKS_INCOMPLETE, NAMES_NOTHING, NEIGHBOUR_FAULTY, NEIGHBOUR_NOT_TAKEN, SETTINGS, TOO_MUCH_WORK,
+    EARLIER_JOB_CHANGED, LOGBOOKS_INCOMPLETE, NAMES_NOTHING, NEIGHBOUR_FAULTY, NEIGHBOUR_NOT_TAKEN, SETTINGS,
+    TOO_MUCH_WORK,
 };
 use crate::diagnostic::{Diagnostic, Fault, Level};
 use crate::document;
@@ -96,17 +97,22 @@ fn look_through(path: &Path, links: Links, session: &Session, wanted: LookedFor)
 }
 
 impl Ready {
-    /// The file beside the settings whose place a judged one takes: it has all jobs of that one. Anything else at its path is
-    /// no newer text of it, and hides no job that the settings name.
-    fn replaced_by(&self, path: &Path, links: Links) -> Option<PathBuf> {
+    /// The file beside the settings whose place a judged one takes, as it has all jobs of that one, and the name of the judged
+    /// one if it says something else. Anything else at its path is no newer text of it, and hides no job that the settings
+    /// name.
+    fn replaced_by(&self, path: &Path, links: Links) -> Option<(PathBuf, Option<String>)> {
         let original = self.copies.original(path)?;
         let numbers = |text: &str| -> HashSet<String> {
             let documents = document::read_values(SourceId::FIRST, text, self.session.forms(), &[NUMBER]);
             documents.iter().filter_map(|one| Some(Job::of(one).number().text()?.to_owned())).collect()
         };
-        let there = numbers(&files::read_unlinked(&original).ok()?);
-        let here = numbers(&files::read_by(path, links).ok()?);
-        (!there.is_empty() && there.is_subset(&here)).then_some(original)
+        let trusted = files::read_unlinked(&original).ok()?;
+        let judged = files::read_by(path, links).ok()?;
+        let (there, here) = (numbers(&trusted), numbers(&judged));
+        // A checkout can have other line ends, and an editor adds a mark.
+        let [one, other] = [&trusted, &judged].map(|text| text.trim_start_matches('\u{feff}').lines());
+        let altered = (!one.eq(other)).then(|| names::named(path));
+        (!there.is_empty() && there.is_subset(&here)).then_some((original, altered))
     }
 
     /// What the history keeps of the jobs.
@@ -173,7 +179,7 @@ impl Ready {
         }
         let mut missing = Vec::new();
         // A job that is judged takes the place of its copy beside the settings.
-        let changed: HashSet<PathBuf> =
+        let changed: HashMap<PathBuf, Option<String>> =
             files.iter().filter_map(|file| self.replaced_by(&file.path, self.bounds.links(file))).collect();
         let named =
             [(PROCEDURE, &documents.procedures), (REGISTER, &documents.tools), (JOB, &documents.jobs)];
@@ -181,7 +187,7 @@ impl Ready {
         let mut promised: Vec<(&'static str, Place, bool)> = Vec::new();
         let mut promises: HashMap<PathBuf, Vec<usize>> = HashMap::new();
         let mut gone_through: HashSet<(&'static str, PathBuf)> = HashSet::new();
-        let mut walks = 0;
+        let (mut walks, mut altered) = (0, BTreeSet::new());
         for (form, (path, place)) in
             named.into_iter().flat_map(|(form, list)| list.iter().map(move |named| (form, named)))
         {
@@ -213,14 +219,15 @@ impl Ready {
                 Why::Dot | Why::Ignored | Why::Closed => None,
             }));
             for file in held.iter().filter(|file| file.fault.is_none()) {
-                let is_changed = form == JOB && changed.contains(&absolute(&file.path));
-                if !is_changed && seen.insert(true_path(&file.path)) {
+                let copy = changed.get(&absolute(&file.path)).filter(|_| form == JOB);
+                altered.extend(copy.cloned().flatten());
+                if copy.is_none() && seen.insert(true_path(&file.path)) {
                     let path = Cow::Owned(file.path.clone());
                     wanted.push(Wanted { path, links: Links::Refused, place: Some(*place) });
                 }
             }
             // A job that is judged is there, too.
-            let is_here = form == JOB && held.iter().any(|file| changed.contains(&absolute(&file.path)));
+            let is_here = form == JOB && held.iter().any(|file| changed.contains_key(&absolute(&file.path)));
             for file in held.iter().filter(|_| !is_here) {
                 promises.entry(true_path(&file.path)).or_default().push(promised.len());
             }
@@ -291,6 +298,7 @@ impl Ready {
             missing.extend(say_unplaced(&unplaced, &mut self.session));
         }
         missing.extend(said_not_taken(&not_taken));
+        missing.extend(said_altered(&altered));
         missing.extend(said_too_much(&too_much, self.most_kept));
         let broken = promised.iter().filter(|(.., is_kept)| !is_kept);
         missing.extend(broken.map(|(form, place, _)| none_of_the_form(form, *place)));
@@ -362,6 +370,21 @@ fn said_not_taken(files: &[String]) -> Option<Diagnostic> {
     (!files.is_empty()).then(|| Diagnostic {
         level: Level::Advice,
         ..Diagnostic::without_place(NEIGHBOUR_NOT_TAKEN, message).help(help)
+    })
+}
+
+/// Says of records that later jobs are judged by what they say now, and not by what their copies say that the settings name.
+fn said_altered(files: &BTreeSet<String>) -> Option<Diagnostic> {
+    let (differ, they) = if files.len() == 1 { ("differs", "it says") } else { ("differ", "they say") };
+    let message = format!(
+        "{} {differ} from what the settings name as earlier jobs, and later jobs are judged by what {they} here: {}",
+        count(files.len() as u64, "record"),
+        list(files.iter().map(String::as_str), MOST_NAMED)
+    );
+    let help = "look at each change of a record that was closed before";
+    (!files.is_empty()).then(|| Diagnostic {
+        level: Level::Advice,
+        ..Diagnostic::without_place(EARLIER_JOB_CHANGED, message).help(help)
     })
 }
 

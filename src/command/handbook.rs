@@ -49,7 +49,7 @@ impl Handbook {
         let output = OutputOptions::to(self.output);
         let place = output.make_way(inputs.chain(self.run.workshop.settings.as_deref()))?;
         let near = self.standards.first().map(PathBuf::from).filter(|path| path.exists());
-        let options = RuleOptions { standards: self.standards, run: self.run, swap: None };
+        let options = RuleOptions { standards: self.standards, run: self.run, swap: None, clauses: None };
         let ready = options.open(near.as_deref(), &KnownFiles::default())?;
         let run = ready.run(Severity::Hold);
         if run.diagnostics.iter().any(|found| found.level == Level::Error) {

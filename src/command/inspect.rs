@@ -73,7 +73,7 @@ pub(super) struct Inspect {
     /// which rules took the most of the work.
     #[arg(long)]
     statistics: bool,
-    /// In a stream (`-` with `--format lines`): how many of the records before one count as earlier jobs on its vehicle;
+    /// In a stream (`-` with `--format lines`): how many of the jobs before a record count as earlier ones on its vehicle;
     /// 1,000 without it, and none with 0.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(..=100_000))]
     window: Option<u32>,
@@ -149,10 +149,11 @@ impl Inspect {
             return Err(Failure("standard input has no path in a repository; name a file".to_owned()));
         }
         let is_stream = from_stdin && self.output.form().audience == Audience::Lines;
+        let place = self.output.make_way(self.inputs())?;
+        self.known.may_be_written()?;
         if self.window.is_some() && !is_stream {
             return Err(Failure("`--window` is for a stream: `-` with `--format lines`".to_owned()));
         }
-        let place = self.output.make_way(self.inputs())?;
         let mut gathered = Gathered::find(&self.paths, &self.rules, &self.known, self.hidden, self.threads)?;
         if is_stream {
             // What a record of a stream is called leads to no folder.
@@ -301,7 +302,7 @@ enum Input {
     Text,
     /// Standard input, record by record.
     Stream {
-        /// How many of the records before one count as earlier jobs.
+        /// How many of the jobs before a record count as earlier ones.
         window: usize,
     },
 }

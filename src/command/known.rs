@@ -10,7 +10,7 @@ use super::Failure;
 use super::bounds::Copies;
 use super::files::{self, Links, open};
 use super::names::{in_letters, named};
-use super::output::Sink;
+use super::output::{Sink, says_what_is_read};
 use super::scratch::folder_of;
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::Forms;
@@ -67,6 +67,19 @@ impl KnownFiles {
     /// The files.
     pub(super) fn paths(&self) -> impl Iterator<Item = &Path> {
         self.accept_known.iter().chain(&self.note_known).map(PathBuf::as_path)
+    }
+
+    /// Refuses a file for the findings that would say which records are read.
+    ///
+    /// # Errors
+    /// It has the name of such a file.
+    pub(super) fn may_be_written(&self) -> Result<(), Failure> {
+        let Some((path, why)) =
+            self.note_known.as_ref().and_then(|path| Some((path, says_what_is_read(path)?)))
+        else {
+            return Ok(());
+        };
+        Err(Failure(format!("`{}` {why}; name another file for known findings", path.display())))
     }
 
     /// Reads the files; what is wrong with them is added to `diagnostics`.

@@ -4,8 +4,9 @@ use std::path::Path;
 use std::sync::LazyLock;
 
 use super::files;
+use crate::code::TOO_LARGE;
 use crate::diagnostic::Level;
-use crate::document::{self, Document, Forms, NodeId, NodeKind, forms, yaml};
+use crate::document::{self, Document, Entry, Forms, NodeId, NodeKind, Record, Shape, forms, yaml};
 use crate::source::SourceId;
 use crate::trade::form;
 
@@ -38,16 +39,17 @@ pub(super) fn begins_as_document(text: &str) -> bool {
 
 /// Whether a document of a text names a form of documents, wherever in it and however that is written.
 pub(super) fn names_a_form(text: &str) -> bool {
-    let has = |form: &form::Form| text.contains(&format!("{}/", form.name));
-    // Letters can be written as numbers.
-    let is_escaped = ["\\u", "\\U", "\\x"].iter().any(|escape| text.contains(escape));
-    if !is_escaped && (!text.contains(forms::FIELD) || !form::FORMS.iter().any(has)) {
+    // Behind a backslash letters can be written as numbers, and any word can go on in the next line.
+    let has = |form: &form::Form| text.contains(form.name);
+    let may = text.contains('\\') || (text.contains(forms::FIELD) && form::FORMS.iter().any(has));
+    if !may {
         return false;
     }
     static FORMS: LazyLock<Forms> = LazyLock::new(Forms::builtin);
     let documents = document::read_values(SourceId::FIRST, text, &FORMS, &[]);
-    // Of more documents than are read nobody knows what the others are.
-    documents.len() >= yaml::MAX_DOCUMENTS || documents.iter().any(|document| document.form().is_some())
+    // Where reading stopped nobody knows what comes behind.
+    let is_cut = || yaml::read(SourceId::FIRST, text, 0).1.iter().any(|found| found.code == TOO_LARGE);
+    documents.iter().any(|document| document.form().is_some()) || is_cut()
 }
 
 /// Whether a text holds a document: a line names a form or, however the text is written, a document does.
@@ -64,29 +66,63 @@ pub(super) fn is_to_be_read(text: &str, forms: &Forms) -> bool {
     if form_of(text).is_some() || forms.looks_like_one(text) || is_blank(text) {
         return true;
     }
-    let (documents, _) = yaml::read(SourceId::FIRST, text, 0);
-    documents.iter().any(|document| {
-        let (root, form) = (document.root(), |node| document.get(node, forms::FIELD));
-        let (fields, items) = (document.entries(root), document.items(root));
-        let has_fields = |node| forms.have_fields(document.entries(node).iter().map(|entry| &*entry.key));
-        // Below other names, only a form of ours makes a record of it.
-        let is_ours = |node| {
-            let written = form(node).map(|form| document.span(form).of(text).trim_matches(['"', '\'']));
-            written.and_then(|form| form.split('/').next()).and_then(form::called).is_some()
-        };
-        match &document.node(root).kind {
-            NodeKind::Map(_) => {
-                let mut below = fields.iter().flat_map(|field| within(document, field.value));
-                fields.is_empty() || form(root).is_some() || has_fields(root) || below.any(is_ours)
+    let (documents, found) = yaml::read(SourceId::FIRST, text, 0);
+    // All of it is a comment to this reader, and not to everybody.
+    let is_all_comment = documents.is_empty() && found.is_empty();
+    is_all_comment
+        || documents.iter().any(|document| {
+            let (root, form) = (document.root(), |node| document.get(node, forms::FIELD));
+            let (fields, items) = (document.entries(root), document.items(root));
+            let is_filled = |node| {
+                forms.get(form::JOB).is_some_and(|job| parts_of(document, node, job.record()) >= ENOUGH)
+            };
+            let has_fields = |node| {
+                is_filled(node) || forms.have_fields(document.entries(node).iter().map(|entry| &*entry.key))
+            };
+            // Below other names, only a form of ours makes a record of it.
+            let is_ours = |node| {
+                let written = form(node).map(|form| document.span(form).of(text).trim_matches(['"', '\'']));
+                written.and_then(|form| form.split('/').next()).and_then(form::called).is_some()
+            };
+            match &document.node(root).kind {
+                NodeKind::Map(_) => {
+                    let mut below = fields.iter().flat_map(|field| within(document, field.value));
+                    let is_one = |node| is_ours(node) || is_filled(node);
+                    fields.is_empty() || form(root).is_some() || has_fields(root) || below.any(is_one)
+                }
+                NodeKind::List(_) => {
+                    let is_one = |item: &NodeId| form(*item).is_some() || has_fields(*item);
+                    items.iter().all(|item| says_nothing(document, *item, text)) || items.iter().any(is_one)
+                }
+                // A text by itself, or nothing, is what is left of one.
+                NodeKind::Scalar { .. } | NodeKind::Empty => true,
             }
-            NodeKind::List(_) => {
-                let is_one = |item: &NodeId| form(*item).is_some() || has_fields(*item);
-                items.iter().all(|item| says_nothing(document, *item, text)) || items.iter().any(is_one)
-            }
-            // A text by itself, or nothing, is what is left of one.
-            NodeKind::Scalar { .. } | NodeKind::Empty => true,
+        })
+}
+
+/// So many parts of a job are no accident. Many another list has steps, tools or parts with names and kinds.
+const ENOUGH: usize = 2;
+
+/// How many parts of a record a group has that hold a field of theirs.
+fn parts_of(document: &Document<'_>, group: NodeId, record: &Record) -> usize {
+    let has_part = |entry: &&Entry<'_>| {
+        let Some((_, field)) = record.field(&entry.key) else { return false };
+        match (&field.shape, &document.node(entry.value).kind) {
+            (Shape::Record(part), NodeKind::Map(_)) => has_field(document, entry.value, part),
+            (Shape::List(item), NodeKind::List(_)) => match &**item {
+                Shape::Record(part) => {
+                    document.items(entry.value).iter().any(|item| has_field(document, *item, part))
+                }
+                _ => false,
+            },
+            _ => false,
         }
-    })
+    };
+    document.entries(group).iter().filter(has_part).count()
+}
+
+fn has_field(document: &Document<'_>, group: NodeId, record: &Record) -> bool {
+    document.entries(group).iter().any(|entry| record.field(&entry.key).is_some())
 }
 
 /// Whether nothing is written in the place of a value.
@@ -117,9 +153,13 @@ pub(super) fn is_of_another_run(text: &str, forms: &Forms) -> bool {
 /// How YAML writes that there is nothing.
 const NOTHING: [&str; 4] = ["~", "null", "Null", "NULL"];
 
-/// Whether nothing but comments, directives, the marks between documents and empty values is in a text.
+/// Whether nothing but comments, directives, the marks between documents, control characters and empty values is in a text.
 fn is_blank(text: &str) -> bool {
-    let lines = text.trim_start_matches('\u{feff}').lines().map(str::trim);
+    let is_seen = |c: char| !c.is_whitespace() && !c.is_control();
+    // YAML 1.1 ends a line at more signs (5.4): behind what is a comment here, its readers find a record.
+    let ends = ['\n', '\r', '\u{85}', '\u{2028}', '\u{2029}'];
+    let lines = text.trim_start_matches('\u{feff}').split(ends);
+    let lines = lines.map(|line| line.trim_matches(|c| !is_seen(c)));
     let is_nothing = |line: &str| {
         let marks = ["---", "...", "{}", "[]", "\"\"", "''"];
         let bare = line.strip_prefix("---").map_or(line, str::trim);

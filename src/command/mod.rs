@@ -9,6 +9,7 @@ mod bounds;
 mod changed;
 mod compare;
 mod context;
+mod difference;
 mod editor;
 mod equal;
 mod files;
@@ -43,10 +44,12 @@ mod words;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
+use std::sync::Arc;
 
 use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
 use crate::decide::{MOST_STEPS, MOST_STEPS_IN_ALL};
+use crate::language::Clauses;
 use crate::language::ast::Severity;
 use crate::session::internal;
 
@@ -244,7 +247,7 @@ struct ReadingOptions {
 }
 
 /// Which rules a run has.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Args)]
+#[derive(Clone, Debug, Default, Args)]
 struct RuleOptions {
     /// A standard: the name of a shipped one, a rule file, or a folder of them. Can be given several
     /// times. Without it, those of the workshop's settings; without settings, all shipped ones.
@@ -255,6 +258,9 @@ struct RuleOptions {
     /// A rule file in the place of the standard of its name.
     #[arg(skip)]
     swap: Option<standards::Swap>,
+    /// What was read of rule files before, where they are read again and again.
+    #[arg(skip)]
+    clauses: Option<Arc<Clauses>>,
 }
 
 /// What a run of rules takes besides them.

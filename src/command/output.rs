@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use super::bounds::{absolute, unlinked};
 use super::context::ENDINGS;
 use super::files::{self, RULE_ENDING, plainly};
-use super::likeness::form_of;
+use super::likeness::{form_of, names_a_form};
 use super::scratch::{Scratch, clear_up, folder_of};
 use super::walk::GIT;
 use super::{Colour, Failure, OutputOptions, Screen};
@@ -200,6 +200,7 @@ fn unlinked_folder(path: &Path) -> Result<(), Failure> {
 /// what makes it look like something else.
 pub(super) fn kept(path: &Path) -> Option<&'static str> {
     const REPORTS: [&str; 4] = ["sarif", "xml", "html", "htm"];
+    const TEXTS: [&str; 6] = ["txt", "json", "md", "log", "out", "diff"];
     let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or_default().to_lowercase();
     match ending.as_str() {
         ending if REPORTS.contains(&ending) => None,
@@ -217,8 +218,13 @@ pub(super) fn kept(path: &Path) -> Option<&'static str> {
             let names_form = form_of(&text).is_some_and(|form| form::called(form).is_some());
             let known = [
                 (is_schema(&text), "is a schema"),
-                (names_form, "is a record"),
+                (names_a_standard(&text), "is a rule file"),
+                (names_form || names_a_form(&text), "is a record"),
                 (is_table(&text), "may be a log"),
+                (
+                    !TEXTS.contains(&ending.as_str()) && !text.is_empty(),
+                    "does not end like a report, as `.txt` does",
+                ),
             ];
             known.into_iter().find(|(is_one, _)| *is_one).map(|(_, what)| what)
         }
@@ -230,6 +236,11 @@ fn is_table(text: &str) -> bool {
     let row = text.lines().filter(|line| !line.trim().is_empty()).nth(1).unwrap_or_default();
     let (first, rest) = row.split_once([',', ';', '\t']).unwrap_or_default();
     first.trim().trim_start_matches('"').starts_with(|c: char| c.is_ascii_digit()) && !rest.is_empty()
+}
+
+/// Whether a line of a text begins a standard.
+fn names_a_standard(text: &str) -> bool {
+    text.lines().any(|line| line.starts_with("standard ") && line.contains(" edition "))
 }
 
 /// Whether a text is a workshop's schema, and no report that quotes one.

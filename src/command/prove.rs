@@ -48,6 +48,9 @@ pub(super) struct Prove {
     /// of ranges.
     #[arg(long)]
     coverage: bool,
+    /// Name the fields of records, procedures and registers that none of these rules reads.
+    #[arg(long)]
+    unread: bool,
     /// The least severe thing about the rules that fails the run (exit code 1). Without it, errors and trials that fail do.
     #[arg(long, value_name = "SEVERITY", default_value = "hold")]
     fail_on: FailOn,
@@ -59,7 +62,7 @@ impl Prove {
         let place = self.output.make_way(named.chain(self.run.workshop.settings.as_deref()))?;
         let near = self.standards.first().map(PathBuf::from).filter(|path| path.exists());
         if let Some([one, other]) = self.equal.as_deref() {
-            let options = RuleOptions { standards: Vec::new(), run: self.run, swap: None };
+            let options = RuleOptions { standards: Vec::new(), run: self.run, swap: None, clauses: None };
             let ready = options.open(near.as_deref(), &KnownFiles::default())?;
             let asked = Asked { ready: &ready, standards: &self.standards };
             let (text, exit) = asked.whether_equal(one, other, &self.output.style())?;
@@ -76,7 +79,7 @@ impl Prove {
         if standards.is_empty() {
             standards.extend(shipped_standards_of(&rules));
         }
-        let options = RuleOptions { standards, run: self.run, swap: None };
+        let options = RuleOptions { standards, run: self.run, swap: None, clauses: None };
         let ready = options.open(near.as_deref(), &KnownFiles::default())?;
         let session = &ready.session;
         if let Some(unknown) = rules.iter().find(|name| session.rules_called(name).next().is_none())
@@ -99,6 +102,9 @@ impl Prove {
         run.diagnostics.extend(too_little);
         run.diagnostics.extend(open.into_iter().filter(|_| self.coverage));
         run.diagnostics.extend(listed(proof.diagnostics.iter().cloned().chain(survivors).collect()));
+        if self.unread && !faulty {
+            run.diagnostics.extend(session.unread(&wanted));
+        }
         let mut sink = place.sink()?;
         let mut out = Vec::new();
         let style = Style { details: !self.brief, ..self.output.style() };

@@ -1,12 +1,13 @@
 //! `tidy`: rule files in their one layout.
 
 use std::collections::BTreeSet;
-use std::io::{self, IsTerminal, Write};
+use std::io::{self, Write};
 use std::path::PathBuf;
 
 use clap::Args;
 
 use super::bounds::Bounds;
+use super::difference::write_difference;
 use super::files::{self, RULE_ENDING};
 use super::names::named;
 use super::output::{Sink, complain};
@@ -17,7 +18,6 @@ use super::walk::{Found, find};
 use super::{Exit, Failure, Screen};
 use crate::diagnostic::Diagnostic;
 use crate::language::layout::laid_out;
-use crate::report::difference::{shown_lines, unified};
 use crate::report::plain;
 use crate::report::text::{count, harmless, shown};
 use crate::source::{STANDARD_INPUT, SourceId, Sources};
@@ -114,7 +114,7 @@ impl Tidy {
             return Ok(Became::Clean);
         }
         if self.diff {
-            self.difference(&name, &text, &laid, sink)?;
+            write_difference(&name, (&text, &laid), false, sink)?;
             return Ok(Became::LaidOut);
         }
         if !self.check
@@ -151,24 +151,12 @@ impl Tidy {
         let differs = laid != text;
         let mut sink = if self.only_looks() { Sink::screen() } else { Sink::exact() };
         match () {
-            () if self.diff => self.difference(STANDARD_INPUT, &text, &laid, &mut sink)?,
+            () if self.diff => write_difference(STANDARD_INPUT, (&text, &laid), false, &mut sink)?,
             () if self.check && differs => sink.write(format!("{STANDARD_INPUT}\n").as_bytes())?,
             () if self.check => {}
             () => sink.write(laid.as_bytes())?,
         }
         sink.finish()?;
         Ok(if differs && self.only_looks() { Exit::Findings } else { Exit::Clean })
-    }
-
-    /// Writes the difference line by line.
-    fn difference(&self, name: &str, before: &str, after: &str, sink: &mut Sink) -> Result<(), Failure> {
-        let name = shown(name);
-        let Some(difference) = unified((&name, before), (&name, after)) else {
-            return Err(Failure(format!("`{name}` is too long for a difference line by line")));
-        };
-        match io::stdout().is_terminal() {
-            true => sink.write(shown_lines(&difference).as_bytes()),
-            false => sink.write(difference.as_bytes()),
-        }
     }
 }

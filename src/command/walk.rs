@@ -328,6 +328,7 @@ impl Walk<'_> {
 /// does. What cannot be read holds none.
 fn holds_a_document(path: &Path) -> bool {
     const HEAD: u64 = 4096;
+    const ONE_IN: usize = 32;
     let Ok(mut file) = files::open(path, Links::Refused, false) else { return false };
     let mut read = |most: u64| {
         let mut bytes = Vec::new();
@@ -340,9 +341,9 @@ fn holds_a_document(path: &Path) -> bool {
     if begins_as_document(&String::from_utf8_lossy(&bytes)) {
         return true;
     }
-    // Pictures and programs have other bytes among the first ones.
-    let is_text = |byte: &u8| *byte >= b' ' || b"\t\n\r\x0c".contains(byte);
-    if !bytes.iter().all(is_text) {
+    // Pictures and programs have many other bytes among the first ones; a text into which somebody put some is one.
+    let is_strange = |byte: &&u8| **byte < b' ' && !b"\t\n\r\x0c".contains(byte);
+    if bytes.iter().filter(is_strange).count() > bytes.len() / ONE_IN {
         return false;
     }
     bytes.append(&mut read(files::LONGEST));

@@ -7,7 +7,7 @@ use clap::{Args, ValueEnum};
 
 use super::known::KnownFiles;
 use super::output::{Sink, refusal};
-use super::{Exit, Failure, RuleOptions};
+use super::{Exit, Failure, RuleOptions, RunOptions};
 use crate::code::CODES;
 use crate::diagnostic::Level;
 use crate::document::Form;
@@ -53,7 +53,9 @@ enum Of {
 
 impl Words {
     pub(super) fn run(self) -> Result<Exit, Failure> {
-        if !matches!(self.of, Of::Parameters | Of::Fields) && self.rules != RuleOptions::default() {
+        if !matches!(self.of, Of::Parameters | Of::Fields)
+            && (!self.rules.standards.is_empty() || self.rules.run != RunOptions::default())
+        {
             let of = self.of.to_possible_value();
             let of = of.as_ref().map_or("", PossibleValue::get_name);
             let why = "only `words parameters` and `words fields` have options";

@@ -1,6 +1,7 @@
 //! Lays two trees side by side and says what differs.
 
 use std::collections::{BTreeSet, HashMap, HashSet};
+use std::sync::Arc;
 
 use super::order::{self, Placed};
 use super::pairs::{Pair, Pairs, pair};
@@ -231,7 +232,7 @@ impl Difference {
     fn change(&self, kind: Kind, from: Option<Side>, to: Option<Side>) -> Change {
         let steps = self.trail.iter().filter(|step| !step.is_empty());
         let what = steps.map(String::as_str).collect::<Vec<_>>().join(", ");
-        Change { kind, part: self.part.clone(), what, from, to, used_by: Vec::new() }
+        Change { kind, part: self.part.clone(), what, from, to, used_by: Arc::from([]) }
     }
 }
 

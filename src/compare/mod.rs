@@ -20,6 +20,8 @@ pub use outcomes::{By, OutcomeChange, Said, outcomes};
 pub use standard::standards;
 pub use strict::{RuleChange, strictness};
 
+use std::sync::Arc;
+
 use crate::edition::Edition;
 use crate::source::Place;
 
@@ -90,7 +92,7 @@ pub struct Change {
     /// The new side; none for what was taken out.
     pub to: Option<Side>,
     /// The rules that use the figure that changed.
-    pub used_by: Vec<String>,
+    pub used_by: Arc<[String]>,
 }
 
 /// One side of a change.

@@ -1,6 +1,7 @@
 //! Rule files as trees. Comments, trials, the order of items and the names of variables mean nothing.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+use std::sync::Arc;
 
 use super::Comparison;
 use super::difference::Difference;
@@ -22,11 +23,19 @@ pub fn standards(old: (&Session, SourceId), new: (&Session, SourceId)) -> Compar
     let ours = old.tree(HashMap::new());
     let theirs = new.tree(aliases(&ours.whole, &new.tree(HashMap::new()).whole));
     let Difference { mut changes, mut spellings, .. } = Difference::between(&ours.whole, &theirs.whole);
+    let mut users = (Users::of(&ours.users), Users::of(&theirs.users), HashMap::new());
     for change in changes.iter_mut().chain(&mut spellings).filter(|change| is_of_figure(&change.part)) {
-        let from = change.from.iter().flat_map(|side| ours.users_of(&side.path));
-        let to = change.to.iter().flat_map(|side| theirs.users_of(&side.path));
-        let used_by: BTreeSet<String> = from.chain(to).collect();
-        change.used_by = used_by.into_iter().collect();
+        let (ours, theirs, known) = &mut users;
+        let from = change.from.as_ref().and_then(|side| ours.of_path(&side.path));
+        let to = change.to.as_ref().and_then(|side| theirs.of_path(&side.path));
+        // Figures that are built on each other are used by the same rules.
+        let both = [from, to].map(|rules| rules.map(|rules| std::ptr::from_ref(&**rules)));
+        let used_by = known.entry(both).or_insert_with(|| {
+            let rules: BTreeSet<&str> =
+                [from, to].into_iter().flatten().flat_map(|rules| rules.iter().copied()).collect();
+            rules.into_iter().map(str::to_owned).collect()
+        });
+        change.used_by = Arc::clone(used_by);
     }
     let renamed_rules = renamed_rules((&old, &ours), (&new, &theirs));
     Comparison {
@@ -105,23 +114,54 @@ enum User {
     Rule(String),
 }
 
-impl Tree {
-    /// The rules that use the figure to which a path leads; none for any other path.
-    fn users_of(&self, path: &str) -> BTreeSet<String> {
-        let name = path.split(['.', '[']).next().unwrap_or_default();
-        let (mut rules, mut seen, mut open) = (BTreeSet::new(), BTreeSet::new(), vec![name]);
-        while let Some(name) = open.pop() {
-            if !seen.insert(name) {
+/// By the name of each figure, all rules that are built on it.
+struct Users<'t>(HashMap<&'t str, Arc<BTreeSet<&'t str>>>);
+
+impl<'t> Users<'t> {
+    /// Those of figures of which it is known what is built on them. A figure on which one other is built shares the rules of
+    /// that one, so that long chains take no more room than short ones.
+    fn of(direct: &'t BTreeMap<String, BTreeSet<User>>) -> Users<'t> {
+        let mut known: HashMap<&str, Arc<BTreeSet<&str>>> = HashMap::new();
+        let mut begun: HashSet<&str> = HashSet::new();
+        let mut open: Vec<&str> = direct.keys().map(String::as_str).collect();
+        while let Some(&figure) = open.last() {
+            let figures = direct.get(figure).into_iter().flatten().filter_map(User::figure);
+            if begun.insert(figure) {
+                open.extend(figures.filter(|one| !known.contains_key(one)));
                 continue;
             }
-            for user in self.users.get(name).into_iter().flatten() {
-                match user {
-                    User::Figure(figure) => open.push(figure),
-                    User::Rule(rule) => drop(rules.insert(rule.clone())),
-                }
+            open.pop();
+            if known.contains_key(figure) {
+                continue;
             }
+            let mut rules: BTreeSet<&str> =
+                direct.get(figure).into_iter().flatten().filter_map(User::rule).collect();
+            let below: Vec<&Arc<BTreeSet<&str>>> = figures.filter_map(|one| known.get(one)).collect();
+            let all = match below.as_slice() {
+                [only] if rules.is_subset(only) => Arc::clone(only),
+                several => {
+                    rules.extend(several.iter().flat_map(|rules| rules.iter().copied()));
+                    Arc::new(rules)
+                }
+            };
+            known.insert(figure, all);
         }
-        rules
+        Users(known)
+    }
+
+    /// The rules that use the figure to which a path leads; none for any other path.
+    fn of_path(&self, path: &str) -> Option<&Arc<BTreeSet<&'t str>>> {
+        self.0.get(path.split(['.', '[']).next().unwrap_or_default())
+    }
+}
+
+impl User {
+    fn figure(&self) -> Option<&str> {
+        if let User::Figure(name) = self { Some(name) } else { None }
+    }
+
+    fn rule(&self) -> Option<&str> {
+        if let User::Rule(name) = self { Some(name) } else { None }
     }
 }
 

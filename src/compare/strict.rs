@@ -21,29 +21,30 @@ pub struct RuleChange {
 const MOST_RULES: usize = 200;
 
 impl RuleChange {
-    /// In a word; nothing where nothing can be told.
+    /// In a word.
     #[must_use]
-    pub fn word(&self) -> Option<&'static str> {
+    pub fn word(&self) -> &'static str {
         match (&self.relation.second_covers, &self.relation.first_covers) {
-            (Covers::Always, Covers::Always) => Some("equal"),
-            (Covers::Always, Covers::Not(_)) => Some("stricter"),
-            (Covers::Not(_), Covers::Always) => Some("looser"),
-            (Covers::Not(_), Covers::Not(_)) => Some("neither"),
-            (Covers::Not(_), Covers::Unclear) | (Covers::Unclear, Covers::Not(_)) => Some("otherwise"),
-            _ => None,
+            (Covers::Always, Covers::Always) => "equal",
+            (Covers::Always, Covers::Not(_)) => "stricter",
+            (Covers::Not(_), Covers::Always) => "looser",
+            (Covers::Not(_), Covers::Not(_)) => "neither",
+            (Covers::Not(_), Covers::Unclear) | (Covers::Unclear, Covers::Not(_)) => "otherwise",
+            _ => "cannot tell",
         }
     }
 
     /// The same in words.
     #[must_use]
-    pub fn words(&self) -> Option<&'static str> {
-        Some(match self.word()? {
+    pub fn words(&self) -> &'static str {
+        match self.word() {
             "equal" => "the same: the new one finds what the old one found",
             "stricter" => "stricter: the new one finds all that the old one found, and more",
             "looser" => "looser: the old one found all that the new one finds, and more",
             "neither" => "neither stricter nor looser",
-            _ => "some records come out otherwise",
-        })
+            "otherwise" => "some records come out otherwise",
+            _ => "cannot tell whether it is stricter or looser",
+        }
     }
 
     /// Records that come out otherwise: one of which less is found, one of which more is.

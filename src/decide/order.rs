@@ -72,6 +72,7 @@ impl<'x> Evaluator<'x> {
             (Value::Text(a), Value::Text(b)) => Some(same_text(a, b)?),
             (Value::Text(text), Value::Words(words)) => Some(is_among(text, words)?),
             (Value::Truth(a), Value::Truth(b)) => Some(a == b),
+            (Value::Range(a), Value::Range(b)) => Some(a.has_limits_of(b)),
             _ => self.order_in_time(left, right)?.map(Ordering::is_eq),
         })
     }

@@ -393,7 +393,7 @@ impl Forms {
     #[must_use]
     pub fn looks_like_one(&self, text: &str) -> bool {
         let mut parts = vec![Vec::new()];
-        for line in text.lines() {
+        for line in text.split(['\n', '\r']) {
             match (line.starts_with("---"), parts.last_mut()) {
                 (false, Some(names)) => names.extend(name_at_head(line)),
                 _ => parts.push(Vec::new()),

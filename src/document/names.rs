@@ -60,6 +60,15 @@ impl GivenNames {
         }
     }
 
+    /// The names of a vocabulary as they are stated, in their order.
+    #[must_use]
+    pub fn all(&self, vocabulary: &str) -> Vec<&str> {
+        let stated = self.stated.get(vocabulary).into_iter().flat_map(HashMap::values);
+        let mut all: Vec<&str> = stated.filter_map(Option::as_deref).collect();
+        all.sort_unstable();
+        all
+    }
+
     /// The name that is meant by a text, if it is written otherwise.
     pub(super) fn meant(&self, vocabulary: &str, text: &str) -> Option<&str> {
         let stated = self.stated.get(vocabulary)?.get(&key(text))?.as_deref()?;

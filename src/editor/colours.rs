@@ -35,8 +35,7 @@ enum Kind {
 
 /// The names of a rule file. Its words, texts and numbers are coloured by the grammar for highlighting.
 #[must_use]
-pub fn of_rules(text: &Text, forms: &Forms) -> Vec<u32> {
-    let symbols = Symbols::of(text.text(), forms);
+pub fn of_rules(text: &Text, symbols: &Symbols) -> Vec<u32> {
     let kind = |target: &Target| match target {
         Target::Builtin(_) => Some(Kind::Builtin),
         Target::Field(..) => Some(Kind::Field),

@@ -8,16 +8,22 @@ use super::markdown;
 use super::protocol::{Completion, TextEdit, kind};
 use super::text::Text;
 use crate::document::link::Target;
+use crate::document::path::Step;
 use crate::document::{Field, Record, Shape, forms};
+use crate::language::naming::fields_of;
 use crate::library::SHIPPED;
 use crate::quantity::{Kind, Number, UNITS};
 use crate::session::Session;
-use crate::settings::{PARAMETERS, RULES};
+use crate::settings::{EVERY_OTHER, PARAMETERS, RULES};
 use crate::trade::form;
 use crate::trade::job;
+use crate::trade::procedure;
 
 /// The list of standards in the settings.
 const STANDARDS: &str = "standards";
+
+/// The vocabulary of the names of steps.
+const STEP_NAME: &str = "step name";
 
 /// Completions at an offset of a record.
 #[must_use]
@@ -35,6 +41,9 @@ pub fn of_cursor(cursor: &Cursor, text: &Text, session: &Session) -> Vec<Complet
     let offers = match &cursor.field {
         None if is_in_settings(cursor, PARAMETERS) => parameters(cursor, session),
         None if is_in_settings(cursor, RULES) => rules(cursor, session),
+        None if cursor.document.form() == Some(form::SETTINGS) && cursor.record.fields.is_empty() => {
+            keys(cursor, session)
+        }
         None => names(cursor),
         Some(field) => values(cursor, field, text, session),
     };
@@ -83,6 +92,10 @@ pub(super) struct Offer {
 impl Offer {
     pub(super) fn new(kind: u8, label: impl Into<String>) -> Offer {
         Offer { kind, label: label.into(), text: None, detail: None, doc: None }
+    }
+
+    pub(super) fn label(&self) -> &str {
+        &self.label
     }
 
     pub(super) fn writing(mut self, text: String) -> Offer {
@@ -150,6 +163,27 @@ fn parameters(cursor: &Cursor, session: &Session) -> Vec<Offer> {
     .collect()
 }
 
+/// The keys by which the value of a parameter can be stated.
+fn keys(cursor: &Cursor, session: &Session) -> Vec<Offer> {
+    let [Step::Key(section), Step::Key(name), above @ ..] = cursor.path.steps() else { return Vec::new() };
+    let parameters = session.program().parameters().all();
+    let parameter = parameters.iter().find(|one| **section == *PARAMETERS && *one.name == **name);
+    let Some(key) = parameter.and_then(|parameter| parameter.keys.get(above.len())) else {
+        return Vec::new();
+    };
+    let forms = session.forms();
+    let vocabulary =
+        fields_of(key).iter().find_map(|field| forms.vocabulary(&field.group, &field.field).cloned());
+    let named = vocabulary.into_iter().flat_map(|vocabulary| of_vocabulary(&vocabulary, session));
+    let others = Offer::new(kind::WORD, EVERY_OTHER).detail("what no other key names");
+    let open = named.chain([others]).filter(|offer| !cursor.has(&offer.label));
+    open.map(|offer| {
+        let text = if cursor.has_colon { offer.label.clone() } else { format!("{}: ", offer.label) };
+        offer.writing(text)
+    })
+    .collect()
+}
+
 /// The rules of which nothing is changed yet.
 fn rules(cursor: &Cursor, session: &Session) -> Vec<Offer> {
     let open = session.program().rules().all().iter().filter(|rule| !cursor.has(&rule.name));
@@ -184,6 +218,12 @@ pub fn in_words(shape: &Shape) -> String {
 
 fn values(cursor: &Cursor, field: &Field, text: &Text, session: &Session) -> Vec<Offer> {
     let typed = cursor.typed.of(text.text());
+    let path = cursor.pattern().key(&field.name).to_string();
+    if cursor.document.form() == Some(form::JOB) && path == job::PROCEDURE_EDITION {
+        let named = |one: &crate::sheet::Procedure| cursor.beside("name") == Some(one.name.as_str());
+        let editions = session.procedures().into_iter().filter(named).filter_map(|one| one.edition);
+        return editions.map(|edition| Offer::new(kind::VALUE, edition.to_string())).collect();
+    }
     match &field.shape {
         Shape::Word(words) => {
             let of_form = words.iter().map(|word| Offer::new(kind::WORD, word.to_string()).doc(&field.doc));
@@ -256,15 +296,42 @@ fn names_of_others(cursor: &Cursor, field: &Field, session: &Session) -> Vec<Off
         let all = session.procedures().into_iter().filter(|one| seen.insert(one.name.clone()));
         return all.map(offer).collect();
     }
+    if cursor.document.form() == Some(form::PROCEDURE) {
+        let mut seen = BTreeSet::new();
+        let own = procedure::names_for(&cursor.document, &path).filter(|name| seen.insert(*name));
+        let own: Vec<Offer> = own.map(|name| Offer::new(kind::VALUE, name)).collect();
+        if !own.is_empty() {
+            return own;
+        }
+    }
     if is_tool(&cursor.record, &field.name) {
-        let offer = |tool: crate::session::ToolInUse| {
-            let withdrawn = if tool.is_withdrawn { ", not to be used" } else { "" };
-            Offer::new(kind::VALUE, tool.number).detail(format!("{} {}{withdrawn}", tool.kind, tool.covered))
-        };
-        return session.tools_in_use().into_iter().map(offer).collect();
+        return tools(cursor, session);
     }
     let Some(vocabulary) = &field.vocabulary else { return Vec::new() };
-    let words = session.forms().everyday().vocabularies().find(|(name, _)| **name == **vocabulary);
+    let planned = session.procedure_of(&cursor.document).filter(|_| **vocabulary == *STEP_NAME);
+    let planned: Vec<String> = planned.into_iter().flat_map(|one| one.steps).map(|step| step.name).collect();
+    let steps =
+        planned.iter().map(|step| Offer::new(kind::WORD, step.as_str()).detail("a step of the procedure"));
+    let others =
+        of_vocabulary(vocabulary, session).into_iter().filter(|other| !planned.contains(&other.label));
+    steps.chain(others).collect()
+}
+
+/// The tools of the registers: those first that measure what stands beside, and those last that are not to be used.
+fn tools(cursor: &Cursor, session: &Session) -> Vec<Offer> {
+    let beside = |tool: &crate::session::ToolInUse| tool.measures.iter().any(|sort| cursor.has(sort));
+    let mut tools = session.tools_in_use();
+    tools.sort_by_key(|tool| (tool.is_withdrawn, !beside(tool)));
+    let offer = |tool: crate::session::ToolInUse| {
+        let words = tool.in_words();
+        Offer::new(kind::VALUE, tool.number).detail(words)
+    };
+    tools.into_iter().map(offer).collect()
+}
+
+/// The names of a vocabulary: of the trade, of the workshop, and those that its settings, procedures and rules give.
+fn of_vocabulary(vocabulary: &str, session: &Session) -> Vec<Offer> {
+    let words = session.forms().everyday().vocabularies().find(|(name, _)| *name == vocabulary);
     let of_trade = words.into_iter().flat_map(|(_, words)| words.iter());
     let of_trade = of_trade.map(|(word, others)| {
         let also =
@@ -276,7 +343,8 @@ fn names_of_others(cursor: &Cursor, field: &Field, session: &Session) -> Vec<Off
         Offer::new(kind::WORD, own.word.clone())
             .detail(format!("{}, in the words of the workshop", own.stands_for))
     });
-    of_trade.chain(own).collect()
+    let given = session.forms().given_names().all(vocabulary);
+    of_trade.chain(own).chain(given.into_iter().map(|name| Offer::new(kind::WORD, name))).collect()
 }
 
 /// Whether a field names a tool of the register.

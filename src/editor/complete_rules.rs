@@ -11,6 +11,7 @@ use super::text::Text;
 use crate::document::{Form, Forms, Record, Shape};
 use crate::language::ast::{Item, Severity};
 use crate::language::builtins::{self, Builtin};
+use crate::library::{LENT, SHIPPED};
 use crate::quantity::{KINDS, UNITS};
 use crate::session::Session;
 use crate::source::Span;
@@ -113,9 +114,15 @@ pub fn meaning(production: &str) -> Option<String> {
 
 /// Completions at an offset of a rule file.
 #[must_use]
-pub fn at(text: &Text, offset: usize, session: Option<&Session>, forms: &Forms) -> Vec<Completion> {
+pub fn at(
+    text: &Text,
+    offset: usize,
+    session: Option<&Session>,
+    forms: &Forms,
+    symbols: &Symbols,
+) -> Vec<Completion> {
     let forms = session.map_or(forms, Session::forms);
-    let Some(here) = Here::of(text, offset, forms) else { return Vec::new() };
+    let Some(here) = Here::of(text, offset, forms, symbols) else { return Vec::new() };
     if let Some(own) = here.in_trial(text, session) {
         return own;
     }
@@ -129,7 +136,7 @@ struct Here<'t> {
     forms: &'t Forms,
     root: Option<Arc<Record>>,
     form: Option<&'t Form>,
-    symbols: Symbols,
+    symbols: &'t Symbols,
     /// The text before the place.
     before: &'t str,
     /// From the beginning of the item to the place.
@@ -140,8 +147,7 @@ struct Here<'t> {
 }
 
 impl<'t> Here<'t> {
-    fn of(text: &'t Text, offset: usize, forms: &'t Forms) -> Option<Here<'t>> {
-        let symbols = Symbols::of(text.text(), forms);
+    fn of(text: &'t Text, offset: usize, forms: &'t Forms, symbols: &'t Symbols) -> Option<Here<'t>> {
         let judged = symbols.file.items.iter().find_map(|item| match item {
             Item::Standard(standard) => Some(standard.judges.as_ref()?.node.clone()),
             _ => None,
@@ -158,8 +164,8 @@ impl<'t> Here<'t> {
         let root = form.map(Form::record).cloned();
         let quote = line.rfind('"').filter(|_| line.split('"').count().is_multiple_of(2));
         let typed = match quote {
-            Some(quote) => Span::new(offset - (line.len() - quote - 1), offset),
-            None => Span::new(offset - word, offset),
+            Some(quote) if in_braces(line).is_none() => Span::new(offset - (line.len() - quote - 1), offset),
+            _ => Span::new(offset - word, offset),
         };
         Some(Here { forms, root, form, symbols, before, item, line, typed })
     }
@@ -207,6 +213,18 @@ impl<'t> Here<'t> {
         let words: Vec<&str> = lead.split_whitespace().collect();
         match words.as_slice() {
             [] => return self.heads(),
+            ["parameter", _, "is"] => return kinds(),
+            ["trial", .., "from"] => return self.bases().collect(),
+            ["concession"] => return ["never", "by "].map(|word| Offer::new(kind::WORD, word)).into(),
+            ["use"] => {
+                return came_with_it().map(|name| Offer::new(kind::FILE, format!("\"{name}\""))).collect();
+            }
+            [.., "is"] | [.., "is", "not"] | [.., "is" | "not", "one", "of"] => {
+                let words =
+                    self.words_for(lead, session).into_iter().map(|word| format!("\"{}\"", word.label()));
+                let words: Vec<Offer> = words.map(|word| Offer::new(kind::WORD, word)).collect();
+                return words.into_iter().chain(self.names(session)).collect();
+            }
             ["judges"] => return self.forms.iter().map(|form| Offer::new(kind::WORD, form.name())).collect(),
             ["otherwise"] => return severities(&[]),
             ["if", "unrecorded"] => return severities(&["pass"]),
@@ -215,7 +233,6 @@ impl<'t> Here<'t> {
                     .map(|word| Offer::new(kind::WORD, word))
                     .into();
             }
-            ["parameter", _, "is"] => return kinds(),
             [.., number]
                 if complete::is_number(number.trim_start_matches(['(', '±', '-', '−']))
                     && lead.ends_with(' ') =>
@@ -255,6 +272,18 @@ impl<'t> Here<'t> {
 
     /// The words of what a text is compared with.
     fn in_quotes(&self, lead: &str, session: Option<&Session>) -> Vec<Offer> {
+        if lead.trim_start().starts_with("use ") {
+            return came_with_it().map(|name| Offer::new(kind::FILE, name)).collect();
+        }
+        // A value in a text, between braces.
+        if in_braces(lead).is_some() {
+            return if lead.ends_with('.') { self.fields(lead) } else { self.names(session) };
+        }
+        self.words_for(lead, session)
+    }
+
+    /// The words of what the last comparison of a line compares.
+    fn words_for(&self, lead: &str, session: Option<&Session>) -> Vec<Offer> {
         let Some(at) = lead.rfind(" is ") else { return Vec::new() };
         let path = Here::path_before(lead.get(..at).unwrap_or_default());
         let Some((record, name)) = self.holder(path) else { return Vec::new() };
@@ -274,6 +303,12 @@ impl<'t> Here<'t> {
             }
             _ => Vec::new(),
         }
+    }
+
+    /// The records that trials share.
+    fn bases(&self) -> impl Iterator<Item = Offer> {
+        let bases = self.symbols.definitions.iter().filter(|one| one.what == What::Base);
+        bases.map(|one| Offer::new(kind::CONSTANT, one.name.clone()).detail(one.what.word()))
     }
 
     /// The fields of what stands before the dot.
@@ -337,7 +372,6 @@ impl<'t> Here<'t> {
             let kind = match one.what {
                 What::Let | What::Table => kind::CONSTANT,
                 What::Parameter => kind::VALUE,
-                What::Base if self.lead().trim_end().ends_with("from") => kind::CONSTANT,
                 What::Standard | What::Rule | What::Base | What::Variable => continue,
             };
             let about = session.and_then(|session| session.named(&one.name).into_iter().next());
@@ -376,6 +410,18 @@ impl Here<'_> {
             })
             .collect()
     }
+}
+
+/// What stands behind the brace that is open in the last text of a line.
+fn in_braces(line: &str) -> Option<&str> {
+    let (_, text) = line.rsplit_once('"')?;
+    let (_, value) = text.rsplit_once('{')?;
+    (!value.contains('}')).then_some(value)
+}
+
+/// The names of what came with the program and can be used.
+fn came_with_it() -> impl Iterator<Item = &'static str> {
+    LENT.iter().chain(SHIPPED).map(|shipped| shipped.file)
 }
 
 /// A name for the entries of a list.

@@ -73,6 +73,8 @@ pub fn shape_at(record: &Arc<Record>, path: &DocPath) -> Option<Shape> {
                 None => record.others.clone()?,
             },
             (Step::In(_), Shape::List(entry)) => Shape::clone(entry),
+            // Below what the form leaves open it leaves all open.
+            (Step::Key(_), Shape::Any) => Shape::Any,
             _ => return None,
         };
     }
@@ -256,6 +258,14 @@ impl Spot {
                 let Some(Shape::Record(record)) = shape_at(form, &outer) else { return None };
                 let field = Field { shape: Shape::clone(&entry), ..record.field(list)?.1.clone() };
                 (document.parent(holder)?, outer, record, Some(field))
+            }
+            // An entry on a line of its own, which the mark makes a group.
+            entry if name.is_none() && entry.is_single() => {
+                let (Some(Step::In(_)), list) = (path.steps().last(), path.list()) else { return None };
+                let (Some(Step::Key(name)), outer) = (list.steps().last(), list.list()) else { return None };
+                let Some(Shape::Record(record)) = shape_at(form, &outer) else { return None };
+                let field = Field { shape: entry, ..record.field(name)?.1.clone() };
+                (document.parent(document.parent(holder)?)?, outer, record, Some(field))
             }
             _ => return None,
         };

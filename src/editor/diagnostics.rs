@@ -7,6 +7,7 @@ use crate::diagnostic::{self, Fault, Level};
 use crate::finding::{Finding, Judged, Standing};
 use crate::language::ast::Severity;
 use crate::report::facts;
+use crate::report::folded::{self, Told};
 use crate::report::locate::locate;
 use crate::report::text::shown;
 use crate::source::{Place, Sources};
@@ -16,7 +17,8 @@ pub type Address<'a> = &'a dyn Fn(&str) -> Option<String>;
 
 const ERROR: u8 = 1;
 const WARNING: u8 = 2;
-const INFORMATION: u8 = 3;
+/// Worth knowing.
+pub const INFORMATION: u8 = 3;
 const HINT: u8 = 4;
 
 /// What is wrong with the documents of a text, in its order.
@@ -24,17 +26,21 @@ const HINT: u8 = 4;
 pub fn of_judged(judged: &[Judged], address: Address<'_>) -> Vec<Diagnostic> {
     let mut all: Vec<Diagnostic> = Vec::new();
     for one in judged {
-        let own = |place: Option<Place>| place.is_some_and(|place| place.source == one.source);
-        let of_text = one.diagnostics.iter().map(|found| {
-            let at_it = of_diagnostic(found, &one.sources, address);
+        // What waits for the same value is said once, with it, as in reports for people.
+        all.extend(folded::entries(one, false).into_iter().map(|entry| {
+            let (mut said, place) = match entry.told {
+                Told::Diagnostic(found) => (of_diagnostic(found, &one.sources, address), found.place()),
+                Told::Finding(found) => (of_finding(found, &one.sources, address), Some(found.at)),
+            };
             // What is wrong elsewhere is said of the document at its beginning.
-            if own(found.place()) { at_it } else { Diagnostic { range: Range::default(), ..at_it } }
-        });
-        let of_rules = one.findings.iter().map(|found| {
-            let at_it = of_finding(found, &one.sources, address);
-            if own(Some(found.at)) { at_it } else { Diagnostic { range: Range::default(), ..at_it } }
-        });
-        all.extend(of_text.chain(of_rules));
+            if place.is_none_or(|place| place.source != one.source) {
+                said.range = Range::default();
+            }
+            if let Some(waiting) = entry.waiting_in_words() {
+                said.message.push_str(&format!("\nwaiting: {}", shown(&waiting)));
+            }
+            said
+        }));
     }
     in_order(all)
 }

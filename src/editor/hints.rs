@@ -22,7 +22,7 @@ const MOST: usize = 300;
 pub fn of_documents(text: &Text, range: Range, session: &Session, judged: &[Judged]) -> Vec<Hint> {
     let documents = documents(text.text(), session.forms());
     let span = text.span(range);
-    let mut hints = Vec::new();
+    let (mut hints, mut left) = (Vec::new(), MOST);
     for (number, document) in documents.iter().enumerate() {
         let is_asked = |node: NodeId| {
             let at = document.span(node);
@@ -30,7 +30,8 @@ pub fn of_documents(text: &Text, range: Range, session: &Session, judged: &[Judg
         };
         let readings = document.values().filter(|(_, value)| matches!(value, Value::Quantity(_)));
         let nodes: Vec<NodeId> =
-            readings.map(|(node, _)| node).filter(|node| is_asked(*node)).take(MOST).collect();
+            readings.map(|(node, _)| node).filter(|node| is_asked(*node)).take(left).collect();
+        left -= nodes.len();
         let paths: Vec<DocPath> = nodes.iter().map(|node| document.path(*node)).collect();
         let judged = judged.get(number);
         for (node, asked) in nodes.iter().zip(rows::asked(session, document, &paths)) {

@@ -1,6 +1,6 @@
 //! What a place of a record means: the field, the reading in other units, what is asked there and by which rules.
 
-use super::complete::in_words;
+use super::complete::{in_words, is_tool};
 use super::cursor::{pattern, shape_at};
 use super::markdown;
 use super::protocol::Hover;
@@ -17,6 +17,9 @@ use crate::quantity::{Quantity, UNITS};
 use crate::session::Session;
 use crate::source::Span;
 use crate::value::Value;
+
+/// In so many other units a reading is shown.
+const MOST_UNITS: usize = 3;
 
 /// So many rules are named; more are counted.
 const MOST_RULES: usize = 8;
@@ -36,6 +39,7 @@ pub fn at(text: &Text, offset: u32, session: &Session, judged: &[Judged]) -> Opt
     let mut said = vec![head(field, &group.title)];
     said.extend(Some(field.doc.clone()).filter(|doc| !doc.is_empty()));
     said.extend(in_other_units(document, node));
+    said.extend(document.text(node).filter(|_| is_tool(&group, name)).map(|number| tool(session, number)));
     let asked = rows::asked(session, document, std::slice::from_ref(&path)).into_iter().next().flatten();
     let limits = rows::limits(session, document, node, asked.as_ref(), judged.get(number));
     said.extend(rows::in_a_line(&limits, asked.as_ref()).map(|line| format!("Asked: {line}")));
@@ -45,6 +49,14 @@ pub fn at(text: &Text, offset: u32, session: &Session, judged: &[Judged]) -> Opt
         false => key,
     });
     Some(Hover { contents: markdown(said.join("\n\n")), range: text.range(trimmed(text, span)) })
+}
+
+/// The tool of this number, as the register has it.
+fn tool(session: &Session, number: &str) -> String {
+    match session.tools_in_use().into_iter().find(|tool| tool.number == number) {
+        Some(tool) => format!("Tool {number}: {}", tool.in_words()),
+        None => format!("No register that was read has a tool `{number}`."),
+    }
 }
 
 /// The value at a path.
@@ -71,7 +83,8 @@ fn in_other_units(document: &Document<'_>, node: NodeId) -> Option<String> {
     let Some(Value::Quantity(quantity)) = document.value(node) else { return None };
     let own = quantity.unit()?;
     let others = UNITS.iter().filter(|unit| unit.kind() == quantity.kind() && unit.symbol != own.symbol);
-    let others: Vec<String> = others.map(|unit| shown(&quantity.in_unit(unit))).collect();
+    // Of each kind those come first that are in use.
+    let others: Vec<String> = others.take(MOST_UNITS).map(|unit| shown(&quantity.in_unit(unit))).collect();
     (!others.is_empty()).then(|| format!("{quantity} = {}", others.join(" = ")))
 }
 

@@ -6,7 +6,7 @@ use super::markdown;
 use super::protocol::Hover;
 use super::symbols::{Symbols, Target, What};
 use super::text::Text;
-use crate::document::{Forms, Record};
+use crate::document::Record;
 use crate::language::builtins::Builtin;
 use crate::quantity::Unit;
 use crate::session::{DefinitionExplanation, Session};
@@ -17,11 +17,9 @@ const MOST_USERS: usize = 8;
 
 /// What is to be said at an offset of a rule file.
 #[must_use]
-pub fn at(text: &Text, offset: u32, session: Option<&Session>, forms: &Forms) -> Option<Hover> {
-    let forms = session.map_or(forms, Session::forms);
-    let symbols = Symbols::of(text.text(), forms);
+pub fn at(text: &Text, offset: u32, session: Option<&Session>, symbols: &Symbols) -> Option<Hover> {
     let (words, span) = match symbols.at(offset) {
-        Some(one) => (of_target(&symbols, &one.target, text, session)?, one.at),
+        Some(one) => (of_target(symbols, &one.target, text, session)?, one.at),
         None => of_word(text, offset)?,
     };
     Some(Hover { contents: markdown(words), range: text.range(span) })
@@ -37,7 +35,10 @@ fn of_target(symbols: &Symbols, target: &Target, text: &Text, session: Option<&S
         Target::Elsewhere(name) => {
             let about = session?.named(name).into_iter().next()?;
             let title = if about.title.is_empty() { String::new() } else { format!(": {}", about.title) };
-            format!("{} **{name}**{title}\n\n{}", about.what, facts(&about))
+            {
+                let what = about.what.trim_start_matches("a ");
+                format!("{what} **{name}**{title}\n\n{}", facts(&about))
+            }
         }
         Target::Own(number) => {
             let one = symbols.definitions.get(*number)?;

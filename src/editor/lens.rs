@@ -5,7 +5,6 @@ use serde_json::json;
 use super::protocol::{Command, Lens};
 use super::symbols::{Symbols, What};
 use super::text::Text;
-use crate::document::Forms;
 use crate::language::ast::Item;
 use crate::report::text::count;
 use crate::session::{Proof, Session};
@@ -15,8 +14,7 @@ pub const RUN_TRIALS: &str = "witnessmark.runTrials";
 
 /// A lens for each rule with trials.
 #[must_use]
-pub fn of_rules(text: &Text, address: &str, forms: &Forms) -> Vec<Lens> {
-    let symbols = Symbols::of(text.text(), forms);
+pub fn of_rules(text: &Text, address: &str, symbols: &Symbols) -> Vec<Lens> {
     let rules = symbols.file.items.iter().filter_map(|item| match item {
         Item::Rule(rule) if !rule.trials.is_empty() => Some(rule),
         _ => None,

@@ -24,8 +24,7 @@ const MOST: usize = 5_000;
 
 /// The items of a rule file.
 #[must_use]
-pub fn of_rules(text: &Text, forms: &Forms) -> Vec<Symbol> {
-    let symbols = Symbols::of(text.text(), forms);
+pub fn of_rules(text: &Text, symbols: &Symbols) -> Vec<Symbol> {
     let shown = symbols.definitions.iter().filter_map(|one| {
         let kind = match one.what {
             What::Standard => kind::MODULE,

@@ -9,7 +9,7 @@ use crate::trade::form::JOB;
 /// What is asked of fields that a job has recorded, of each of these paths by itself.
 #[must_use]
 pub fn asked(session: &Session, document: &Document<'_>, paths: &[DocPath]) -> Vec<Option<Asked>> {
-    if document.form() != Some(JOB) {
+    if document.form() != Some(JOB) || paths.is_empty() {
         return vec![None; paths.len()];
     }
     let procedure = session.procedure_of(document);

@@ -8,7 +8,7 @@ use crate::language::ast::{
     Table, Trial,
 };
 use crate::language::builtins::{self, Builtin};
-use crate::language::parse;
+use crate::language::{Clauses, Wanted, parse_again};
 use crate::source::{SourceId, Span};
 use crate::trade::form;
 
@@ -100,10 +100,10 @@ pub struct Symbols {
 }
 
 impl Symbols {
-    /// Those of a text.
+    /// Those of a text, of which some may have been read before.
     #[must_use]
-    pub fn of(text: &str, forms: &Forms) -> Symbols {
-        let (file, _) = parse(SourceId::FIRST, text);
+    pub fn of(text: &str, forms: &Forms, known: Option<&Clauses>) -> Symbols {
+        let (file, _) = parse_again(SourceId::FIRST, text, Wanted::All, known);
         let judged = file.items.iter().find_map(|item| match item {
             Item::Standard(standard) => Some(standard.judges.as_ref()?.node.clone()),
             _ => None,

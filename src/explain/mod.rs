@@ -149,6 +149,7 @@ impl<'x> Explainer<'x> {
             in_time: facts.in_time,
             near: facts.near,
             drawing: facts.drawing,
+            turn: 0,
             related: facts.related,
             demand: match judgement.about {
                 About::Demand(expr) | About::Concern(expr) => expr.place,

@@ -18,6 +18,6 @@ pub mod analysis;
 pub mod mutants;
 
 pub use read::{
-    LARGEST_FILE, MOST_NESTED, MOST_OPERATORS, looks_like_rules, parse, parse_declarations, parse_expression,
-    parse_without_trials,
+    Clauses, LARGEST_FILE, MOST_NESTED, MOST_OPERATORS, Wanted, looks_like_rules, parse, parse_again,
+    parse_declarations, parse_expression, parse_without_trials,
 };

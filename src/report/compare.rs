@@ -254,15 +254,14 @@ impl Page<'_> {
     }
 
     fn strictness(&mut self) {
-        let told = self.compared.comparison.strictness.iter().filter_map(|one| Some((one, one.words()?)));
-        let told: Vec<_> = told.collect();
+        let told = &self.compared.comparison.strictness;
         if told.is_empty() {
             return;
         }
         self.blank();
         self.heading("what the changes of rules come to");
-        for (one, words) in told.into_iter().take(MOST_LISTED) {
-            self.line("  ", 4, &format!("{}: {words}", shown(&one.rule)));
+        for one in told.iter().take(MOST_LISTED) {
+            self.line("  ", 4, &format!("{}: {}", shown(&one.rule), one.words()));
             for witness in one.witnesses() {
                 self.line("    ", 6, &format!("in {}", shown(&witness.record)));
                 let found = format!("old: {}; new: {}", heaviest(witness.one), heaviest(witness.other));
@@ -369,7 +368,7 @@ pub fn for_programs(compared: &Compared<'_>, out: &mut Vec<u8>) {
         edition_was_not_raised: compared.comparison.edition_was_not_raised(),
         changes: list.iter().map(|change| ChangeOut::new(change, compared)).collect(),
         spellings: spellings.iter().map(|change| ChangeOut::new(change, compared)).collect(),
-        rules: compared.comparison.strictness.iter().filter_map(RuleOut::new).collect(),
+        rules: compared.comparison.strictness.iter().map(RuleOut::new).collect(),
         lines: compared.lines.flatten(),
         outcomes: compared.outcomes.map(OutcomesOut::new),
     };
@@ -441,17 +440,13 @@ struct RecordOut<'c> {
 }
 
 impl<'c> RuleOut<'c> {
-    fn new(one: &'c RuleChange) -> Option<Self> {
+    fn new(one: &'c RuleChange) -> Self {
         let record = |witness: &'c Witness| RecordOut {
             record: &witness.record,
             old: heaviest(witness.one),
             new: heaviest(witness.other),
         };
-        Some(RuleOut {
-            rule: &one.rule,
-            relation: one.word()?,
-            records: one.witnesses().map(record).collect(),
-        })
+        RuleOut { rule: &one.rule, relation: one.word(), records: one.witnesses().map(record).collect() }
     }
 }
 

@@ -79,6 +79,14 @@ impl Entry<'_> {
         }
     }
 
+    /// Of what is still to do, where in the order of the work it comes.
+    fn turn(&self) -> usize {
+        match self.told {
+            Told::Diagnostic(_) => 0,
+            Told::Finding(finding) => finding.turn,
+        }
+    }
+
     /// What comes first: errors, then by severity, then what does not count.
     fn rank(&self) -> u8 {
         match self.told {
@@ -131,7 +139,7 @@ pub fn entries(judged: &Judged, in_full: bool) -> Vec<Entry<'_>> {
             }
         }
     }
-    entries.sort_by_key(|entry| (entry.rank(), entry.place()));
+    entries.sort_by_key(|entry| (entry.rank(), entry.turn(), entry.place()));
     entries
 }
 

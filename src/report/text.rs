@@ -15,7 +15,8 @@ pub const LONGEST: usize = 2_000;
 /// ends and tabs become spaces, and what follows the first [`LONGEST`] characters is cut off.
 #[must_use]
 pub fn shown(text: &str) -> Cow<'_, str> {
-    let cut = text.char_indices().nth(LONGEST).map(|(at, _)| at);
+    let cut =
+        Some(text).filter(|text| text.len() > LONGEST).and_then(|text| text.char_indices().nth(LONGEST));
     if cut.is_none() && !text.chars().any(must_be_written_out) {
         return Cow::Borrowed(text);
     }

@@ -380,7 +380,12 @@ fn least_work(subject: &Subject, sources: &Sources) -> Option<String> {
         let line = sources.start_of(*at).map_or(0, |position| position.line);
         let wanted = required.as_ref().filter(|_| !matches!(work.mending, Mending::Record | Mending::Do));
         let wanted = wanted.map(|wanted| format!(" ({wanted})")).unwrap_or_default();
-        format!("{} `{path}`, line {line}{wanted}", work.mending.words())
+        // What was never recorded is not recorded anew.
+        let words = match (work.mending, &work.facts.missing) {
+            (Mending::Measure, Some(_)) => "measure and record",
+            (mending, _) => mending.words(),
+        };
+        format!("{words} `{path}`, line {line}{wanted}")
     };
     Some(subject.least_work.iter().map(words).collect::<Vec<_>>().join("; "))
 }

@@ -1,5 +1,6 @@
 //! Whether a procedure contradicts the standards for jobs: the job that it prescribes is judged by them,
-//! at both ends of its ranges, and of each two of them at one end of the one with the other end of the other.
+//! at both ends of its ranges, of each two of them at one end of the one with the other end of the other, and between the ends
+//! where a rule can hold at both and not there.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
@@ -11,13 +12,13 @@ use crate::diagnostic::{Diagnostic, Level};
 use crate::document::{Document, NodeId, NodeKind, forms};
 use crate::explain::Explainer;
 use crate::finding::Outcome;
-use crate::language::ast::Severity;
+use crate::language::ast::{Comparison, Logic, Quantifier, Severity};
 use crate::language::ids::{Arena, RuleId};
-use crate::language::typed::{Expr, ExprKind, Rule, Standard};
-use crate::quantity::{Margin, Range, Which};
+use crate::language::typed::{Concerns, Expr, ExprKind, Rule, Standard};
+use crate::quantity::{Margin, Quantity, Range, Which};
 use crate::source::Sources;
 use crate::trade::form::{JOB, PROCEDURE};
-use crate::trade::prescribed::{self, Ends, Prescribed};
+use crate::trade::prescribed::{self, Choice, Prescribed};
 use crate::value::Value;
 
 /// A rule that the prescribed job breaks by a value of the procedure.
@@ -30,13 +31,24 @@ struct Contradiction {
 struct Found<'d> {
     procedure: &'d Document<'d>,
     by_value: HashMap<(RuleId, NodeId), usize>,
-    /// What was found with all ranges at the same end.
-    by_value_alone: HashSet<(RuleId, NodeId)>,
+    /// What was found before with simpler choices of the values, which tell it better.
+    told: HashSet<(RuleId, NodeId)>,
     list: Vec<Contradiction>,
     /// How many of each rule are listed.
     of_rule: HashMap<RuleId, usize>,
     /// The rules and values that are not listed any more.
     unlisted: BTreeSet<(RuleId, NodeId)>,
+}
+
+/// Which values of the ranges a job has.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Tried {
+    /// All at the same end.
+    Ends,
+    /// Some at their lower, the others at their upper end.
+    Mixed,
+    /// Some between their ends.
+    Inside,
 }
 
 impl Session {
@@ -50,15 +62,22 @@ impl Session {
         let mut found = Found {
             procedure: document,
             by_value: HashMap::new(),
-            by_value_alone: HashSet::new(),
+            told: HashSet::new(),
             list: Vec::new(),
             of_rule: HashMap::new(),
             unlisted: BTreeSet::new(),
         };
-        for (number, ends) in Ends::of_all(document).iter().enumerate() {
-            let prescribed = prescribed::job(document, form, ends);
-            // What all ranges at one end show is told by that.
-            let is_mixed = number > 1;
+        let figures = self.figures_of(&standards);
+        let ends = Choice::ends(document).into_iter().enumerate();
+        let ends = ends.map(|(number, choice)| (if number > 1 { Tried::Mixed } else { Tried::Ends }, choice));
+        let inside = Choice::inside(document, &figures).into_iter().map(|choice| (Tried::Inside, choice));
+        let mut before = Tried::Ends;
+        for (tried, choice) in ends.chain(inside) {
+            if tried != before {
+                found.told.extend(found.by_value.keys());
+                before = tried;
+            }
+            let prescribed = prescribed::job(document, form, &choice);
             let around = LinkedDocuments::nothing(&prescribed.job).with_procedure(Ok(document));
             let mut evaluator = Evaluator::new(self.program(), &around, self.setting(), sources)
                 .within_steps(self.most_steps);
@@ -74,7 +93,7 @@ impl Session {
                 }
                 for (number, rule) in self.program().rules_of(standard) {
                     evaluator.rule(rule, &mut |evaluator, judgement| {
-                        found.take(evaluator, &judgement, number, &prescribed, ends, is_mixed);
+                        found.take(evaluator, &judgement, number, &prescribed, (tried, &choice));
                     });
                     if evaluator.is_exhausted() {
                         let mut said = found.diagnostics(self.program().rules());
@@ -95,8 +114,7 @@ impl<'d> Found<'d> {
         judgement: &Judgement<'x>,
         number: RuleId,
         prescribed: &Prescribed,
-        ends: &Ends,
-        is_mixed: bool,
+        (tried, choice): (Tried, &Choice),
     ) {
         let (Outcome::Broken, About::Demand(demand)) = (judgement.outcome, judgement.about) else { return };
         let Some(leaf) = &judgement.verdict.leaf else { return };
@@ -110,16 +128,13 @@ impl<'d> Found<'d> {
             false => leaf.margin.is_some().then_some(spot.node),
         });
         let Some(from) = from else { return };
-        let (range, end) = (self.range(from), ends.of(from));
+        let (range, end) = (self.range(from), choice.end(from));
         let margin = leaf.margin.clone();
-        if is_mixed && self.by_value_alone.contains(&(number, from)) {
+        if self.told.contains(&(number, from)) {
             return;
         }
-        if range.is_some_and(|range| only_at_its_limit(range, end, margin.as_ref())) {
+        if range.zip(end).is_some_and(|(range, end)| only_at_its_limit(range, end, margin.as_ref())) {
             return;
-        }
-        if !is_mixed {
-            self.by_value_alone.insert((number, from));
         }
         let known = self.by_value.get(&(number, from)).copied();
         match known.and_then(|known| self.list.get(known)) {
@@ -138,8 +153,12 @@ impl<'d> Found<'d> {
                 let required = facts.required.map(|required| format!(", {required} required"));
                 let at_end = leaf.at.filter(|spot| spot.is_own()).map(|_| end);
                 let value = self.words(from, facts.found.as_deref().unwrap_or_default(), at_end);
-                let mixed = if is_mixed { ", with other ranges at their other end" } else { "" };
-                format!("{value}{}{mixed}", required.unwrap_or_default())
+                let others = match (tried, end) {
+                    (Tried::Ends, _) | (Tried::Inside, None) => "",
+                    (Tried::Mixed, _) => ", with other ranges at their other end",
+                    (Tried::Inside, Some(_)) => ", with other ranges between their ends",
+                };
+                format!("{value}{}{others}", required.unwrap_or_default())
             }
             // Of an entry as a whole the rule says best what is wrong with it.
             NodeKind::Map(_) => {
@@ -172,8 +191,8 @@ impl<'d> Found<'d> {
         }
     }
 
-    /// The value of the procedure, and what a job makes of it at one of its ends, or what a rule reads in it.
-    fn words(&self, node: NodeId, found: &str, end: Option<Which>) -> String {
+    /// The value of the procedure, and what a job makes of it at one of its ends or between them, or what a rule reads in it.
+    fn words(&self, node: NodeId, found: &str, end: Option<Option<Which>>) -> String {
         let key = self.procedure.parent(node).and_then(|parent| {
             self.procedure.entries(parent).iter().find(|entry| entry.value == node).map(|entry| &*entry.key)
         });
@@ -182,14 +201,15 @@ impl<'d> Found<'d> {
             return format!("{found} in its `{key}`");
         };
         match (self.range(node), end) {
-            (Some(range), Some(end)) if range.low().is_some() && range.high().is_some() => {
+            (Some(_), Some(None)) => format!("{found} between the ends of `{written}`"),
+            (Some(range), Some(Some(end))) if range.low().is_some() && range.high().is_some() => {
                 let end = match end {
                     Which::Low => "lower",
                     Which::High => "upper",
                 };
                 format!("{found} at the {end} end of `{written}`")
             }
-            (Some(_), Some(_)) => format!("{found} at the end of `{written}`"),
+            (Some(_), Some(Some(_))) => format!("{found} at the end of `{written}`"),
             (None, _) if found == written => format!("`{key}: {written}`"),
             _ => format!("{found} by `{key}: {written}`"),
         }
@@ -209,6 +229,66 @@ impl<'d> Found<'d> {
         }
         diagnostics
     }
+}
+
+impl Session {
+    /// The figures of the rules, and of the names that they use, that can part the values of a range in more than two: a demand
+    /// that only asks for one range or limit holds between two values for which it holds.
+    fn figures_of<'p>(&'p self, standards: &[&'p Standard]) -> Vec<&'p Quantity> {
+        let program = self.program();
+        let rules = || standards.iter().flat_map(|standard| program.rules_of(standard)).map(|(_, rule)| rule);
+        let mut open: Vec<&Expr> = Vec::new();
+        for rule in rules() {
+            rule.demands.iter().for_each(|demand| parting(demand, &mut open));
+            match &rule.concerns {
+                Concerns::Document(condition) => open.extend(condition),
+                Concerns::Each(nested) => open.extend(nested.iter().flat_map(|each| &each.condition)),
+            }
+        }
+        open.extend(program.lets().all().iter().map(|definition| &definition.value));
+        let mut figures = Vec::new();
+        while let Some(expr) = open.pop() {
+            match &expr.kind {
+                ExprKind::Constant(Value::Quantity(figure)) => figures.push(figure),
+                ExprKind::Constant(Value::Range(range)) => {
+                    figures
+                        .extend([range.low(), range.high()].into_iter().flatten().map(|limit| &limit.value));
+                }
+                _ => expr.for_each_part(&mut |part| open.push(part)),
+            }
+        }
+        figures
+    }
+}
+
+/// The parts of a demand that can hold at two values and not between them.
+fn parting<'e>(demand: &'e Expr, parts: &mut Vec<&'e Expr>) {
+    match &demand.kind {
+        ExprKind::Logic(Logic::And, left, right) => {
+            [left, right].into_iter().for_each(|one| parting(one, parts))
+        }
+        ExprKind::Quantified { quantifier: Quantifier::Every, condition, body, .. } => {
+            parts.extend(condition.as_deref());
+            parting(body, parts);
+        }
+        ExprKind::Within(one, other) | ExprKind::Compare(_, one, other)
+            if !matches!(demand.kind, ExprKind::Compare(Comparison::IsNot, ..))
+                && is_plain(one)
+                && is_plain(other) => {}
+        _ => parts.push(demand),
+    }
+}
+
+/// Whether a value is as it is written: what is computed of it may rise and fall again.
+fn is_plain(expr: &Expr) -> bool {
+    matches!(
+        expr.kind,
+        ExprKind::Constant(_)
+            | ExprKind::Field { .. }
+            | ExprKind::Parameter(..)
+            | ExprKind::Let(..)
+            | ExprKind::Range(_)
+    )
 }
 
 /// Whether it is only asked that something is recorded: what a job leaves open breaks nothing.

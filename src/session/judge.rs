@@ -9,8 +9,8 @@ use super::known::seen::Looking;
 use super::readings::Readings;
 use super::{Nearby, Session};
 use crate::code::{
-    CANNOT_TELL, Code, DOCUMENT_EMPTY, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, PARAMETER_CLASH,
-    PARAMETER_KEY, TOO_DEEP, TOO_LARGE, TOO_MUCH_WORK,
+    CANNOT_TELL, Code, ENCODING, LAYOUT, MANY_FINDINGS, NO_STANDARD, PARAMETER_CLASH, PARAMETER_KEY,
+    TOO_DEEP, TOO_LARGE, TOO_MUCH_WORK,
 };
 use crate::decide::{
     About, Bound, Clash, Evaluator, Judgement, LastStep, Leaf, STEPS_OF_A_SAMPLE, SeenBudget, Truth,
@@ -30,7 +30,7 @@ use crate::trade::form::{self, JOB};
 use crate::value::Value;
 
 /// The codes of mistakes for which a document is left out altogether.
-pub(super) const LEFT_OUT: [Code; 5] = [ENCODING, TOO_LARGE, TOO_DEEP, LAYOUT, DOCUMENT_EMPTY];
+pub(super) const LEFT_OUT: [Code; 4] = [ENCODING, TOO_LARGE, TOO_DEEP, LAYOUT];
 
 /// A met demand that may be among the nearest to its limit.
 struct Candidate<'x> {
@@ -210,7 +210,8 @@ impl Session {
         diagnostics.extend(self.against(document, sources));
         diagnostics.extend(self.concede(document, faults, &mut run.findings));
         let nearest = run.near(&mut evaluator, name, sources);
-        let (findings, seen) = run.in_order(looking);
+        let (mut findings, seen) = run.in_order(looking);
+        self.put_in_turn(document, &mut findings);
         Judged {
             form: document.form().unwrap_or_default().to_owned(),
             headline: headline(document),

@@ -8,7 +8,7 @@ use crate::code::{CIRCLE, USE_LEAVES_RULES, USE_UNREADABLE};
 use crate::diagnostic::{At, Diagnostic};
 use crate::language::ast::Item;
 use crate::language::check::Unit;
-use crate::language::{parse, parse_without_trials};
+use crate::language::{Clauses, Wanted, parse_again};
 use crate::library::{self, Library, came_with_it};
 use crate::source::{Place, SourceId, Sources, Spanned};
 
@@ -24,7 +24,7 @@ pub(super) fn units(
     standards: &[SourceId],
     earlier: &[SourceId],
     library: &dyn Library,
-    trials: Trials,
+    reading: Reading<'_>,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Vec<Unit> {
     let mut by_name: HashMap<String, usize> = HashMap::new();
@@ -41,7 +41,7 @@ pub(super) fn units(
     let read: Vec<(Unit, Vec<Diagnostic>)> = named
         .par_iter()
         .map(|(id, in_force)| {
-            let (unit, found) = unit(*id, sources, true, trials);
+            let (unit, found) = unit(*id, sources, true, reading);
             (Unit { in_force: *in_force, ..unit }, found)
         })
         .collect();
@@ -81,7 +81,7 @@ pub(super) fn units(
                 Ok((name, text)) => {
                     let id = sources.add(name.clone(), text);
                     by_name.insert(name, units.len());
-                    let (used, found) = unit(id, sources, false, trials);
+                    let (used, found) = unit(id, sources, false, reading);
                     units.push(used);
                     diagnostics.extend(found);
                     Some(units.len() - 1)
@@ -167,15 +167,33 @@ pub enum Trials {
     None,
 }
 
-fn unit(source: SourceId, sources: &Sources, judges: bool, trials: Trials) -> (Unit, Vec<Diagnostic>) {
+/// How rule files are read.
+#[derive(Clone, Copy, Debug)]
+pub struct Reading<'a> {
+    /// Which trials are.
+    pub trials: Trials,
+    /// What was read before, where the same texts are read again and again.
+    pub known: Option<&'a Clauses>,
+}
+
+impl Reading<'_> {
+    /// Reading everything with these trials for the first time.
+    #[must_use]
+    pub fn once(trials: Trials) -> Reading<'static> {
+        Reading { trials, known: None }
+    }
+}
+
+fn unit(source: SourceId, sources: &Sources, judges: bool, reading: Reading<'_>) -> (Unit, Vec<Diagnostic>) {
     let name = sources.name(source);
     let text = sources.get(source).map_or("", |source| source.text());
     let shipped = || came_with_it(name).is_some_and(|shipped| shipped.text == text);
-    let (file, found) = match trials {
-        Trials::NotShipped if shipped() => parse_without_trials(source, text),
-        Trials::None => parse_without_trials(source, text),
-        Trials::NotShipped | Trials::All => parse(source, text),
+    let wanted = match reading.trials {
+        Trials::NotShipped if shipped() => Wanted::NoTrials,
+        Trials::None => Wanted::NoTrials,
+        Trials::NotShipped | Trials::All => Wanted::All,
     };
+    let (file, found) = parse_again(source, text, wanted, reading.known);
     (Unit { file, uses: Vec::new(), judges, in_force: true }, found)
 }
 

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use super::Session;
 use crate::code::NEAR_WORD;
-use crate::diagnostic::{Diagnostic, did_you_mean, surely_meant};
+use crate::diagnostic::{Diagnostic, did_you_mean, surely, surely_meant};
 use crate::document::everyday::Everyday;
 use crate::document::{Document, Forms, NodeId, Record, Shape};
 use crate::finding::Finding;
@@ -138,6 +138,19 @@ fn in_another_place(
     Some(Diagnostic::advice(NEAR_WORD, place, message).help(help))
 }
 
+/// The name of the trade, as rules write it, that is meant by a key of these fields that is nearly one.
+fn near_of_trade<'f>(key: &str, fields: &[FieldOf], forms: &'f Forms) -> Option<&'f str> {
+    let vocabulary = fields.iter().find_map(|field| forms.vocabulary(&field.group, &field.field))?;
+    let everyday = forms.everyday();
+    let (_, words) = everyday.vocabularies().find(|(name, _)| **name == **vocabulary)?;
+    if words.contains_key(key) || everyday.knows(vocabulary, key) {
+        return None;
+    }
+    // Names with other figures in them are other names.
+    let figures = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
+    surely(key, words.keys().copied().filter(|name| figures(name) == figures(key)))
+}
+
 /// Says of each key of a parameter, and of each word that one of the workshop's own is to stand for, that rules ask for
 /// nearly the same: what is stated for it would never count.
 pub(super) fn misspelt_in_settings<'a>(
@@ -163,9 +176,15 @@ pub(super) fn misspelt_in_settings<'a>(
                     continue;
                 }
                 let fields = fields_of(field);
-                let mut words = fields.iter().filter_map(|field| asked.get(&field.group)?.get(&field.field));
-                if let Some(near) = words.find_map(|words| words.near(key)) {
-                    let message = format!("no rule asks for `{key}`, a key of `{}`", parameter.name);
+                let words = || fields.iter().filter_map(|field| asked.get(&field.group)?.get(&field.field));
+                let of_rules = words().find_map(|words| words.near(key));
+                let is_asked = words().any(|words| words.whole.contains(key));
+                let of_trade = || near_of_trade(key, &fields, forms).filter(|_| !is_asked);
+                if let Some(near) = of_rules.or_else(of_trade) {
+                    let message = match of_rules {
+                        Some(_) => format!("no rule asks for `{key}`, a key of `{}`", parameter.name),
+                        None => format!("`{key}`, a key of `{}`, is no name of the trade", parameter.name),
+                    };
                     let advice = Diagnostic::advice(NEAR_WORD, *place, message).help(did_you_mean(key, near));
                     said.entry((*place, &**key)).or_insert(advice);
                 }

@@ -33,7 +33,7 @@ use std::sync::{Arc, OnceLock};
 pub use context::Instrument;
 pub use history::near::JobKey;
 pub use history::{Episode, Glance, History, Kept, Unplaced};
-pub use load::{MOST_FILES, Trials};
+pub use load::{MOST_FILES, Reading, Trials};
 pub use logbooks::Entries;
 pub use nearby::{Nearby, Window};
 pub use parameters::DeclaredParameter;
@@ -110,25 +110,25 @@ impl Session {
     /// [`Session::diagnostics`]; the good rules run all the same.
     #[must_use]
     pub fn open(request: Request, library: &dyn Library) -> Session {
-        Session::open_with(request, library, Trials::All)
+        Session::open_with(request, library, Reading::once(Trials::All))
     }
 
     /// The same, to judge documents and nothing else: the trials of the shipped standards are not read.
     #[must_use]
     pub fn open_to_judge(request: Request, library: &dyn Library) -> Session {
-        Session::open_with(request, library, Trials::NotShipped)
+        Session::open_with(request, library, Reading::once(Trials::NotShipped))
     }
 
-    /// The same with those trials alone.
+    /// The same, the rule files read so.
     #[must_use]
-    pub fn open_with(mut request: Request, library: &dyn Library, trials: Trials) -> Session {
+    pub fn open_with(mut request: Request, library: &dyn Library, reading: Reading<'_>) -> Session {
         let mut diagnostics = Vec::new();
         let units: Vec<Unit> = load::units(
             &mut request.sources,
             &request.standards,
             &request.earlier,
             library,
-            trials,
+            reading,
             &mut diagnostics,
         );
         let used = load::used(&units, &request.sources);

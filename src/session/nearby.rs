@@ -13,7 +13,7 @@ use crate::source::{Place, Source, Span};
 use crate::trade::Job;
 use crate::trade::form::{self, JOB};
 
-/// How many bytes of text the records that are kept have together. A thousand of them are some 5 MiB.
+/// How many bytes of text the records that are kept have together. A thousand jobs are some 5 MiB.
 const MOST_BYTES: usize = 64 << 20;
 
 /// What stands before one record, and what is to be said of how it stands there.
@@ -50,6 +50,8 @@ struct Entry {
 pub struct Window {
     most: usize,
     entries: VecDeque<Entry>,
+    /// How many jobs are in them: each can be an earlier one of the next record.
+    jobs: usize,
     /// The number of the first entry among all records of the stream.
     first: u64,
     bytes: usize,
@@ -65,10 +67,10 @@ struct OfVehicle {
 }
 
 impl Window {
-    /// A window of so many records.
+    /// A window of so many jobs.
     #[must_use]
     pub fn new(most: usize) -> Window {
-        Window { most, entries: VecDeque::new(), first: 0, bytes: 0, by_vehicle: HashMap::new() }
+        Window { most, entries: VecDeque::new(), jobs: 0, first: 0, bytes: 0, by_vehicle: HashMap::new() }
     }
 
     /// Takes in the next record, at which somebody has glanced under this name, and tells what stands before it.
@@ -111,10 +113,16 @@ impl Window {
             self.by_vehicle.entry(vehicle.clone()).or_default().records.push_back(number);
         }
         self.bytes += entry.source.text().len();
+        self.jobs += entry.episode.count();
         self.entries.push_back(entry);
-        while self.entries.len() > self.most || self.bytes > MOST_BYTES {
+        // A text goes as a whole, and only where those behind it hold enough: fewer than so many jobs are never kept.
+        let is_spare = |oldest: &Entry, jobs: usize| jobs.saturating_sub(oldest.episode.count()) >= self.most;
+        while self.entries.front().is_some_and(|oldest| is_spare(oldest, self.jobs))
+            || self.bytes > MOST_BYTES
+        {
             let Some(oldest) = self.entries.pop_front() else { return };
             self.bytes -= oldest.source.text().len();
+            self.jobs -= oldest.episode.count();
             for vehicle in oldest.episode.vehicles() {
                 let Some(known) = self.by_vehicle.get_mut(vehicle) else { continue };
                 known.records.pop_front();
@@ -155,9 +163,9 @@ impl Session {
         }
         if let Some(most) = near.beyond {
             let message = format!(
-                "earlier jobs on this vehicle are further back in the stream than the {most} records that are kept"
+                "earlier jobs on this vehicle are further back in the stream than the {most} jobs that are kept"
             );
-            let help = "sort the stream by vehicle, or keep more records with `--window`";
+            let help = "sort the stream by vehicle, or keep more jobs with `--window`";
             said.push(Diagnostic::error(TOO_MUCH_WORK, opened, message).help(help));
         }
         let span = document.span(document.root());

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use super::Session;
 use super::trials::{SharedRecords, own};
-use crate::analysis::{Bench, Relation, analyse, relate_rules};
+use crate::analysis::{Bench, Relation, analyse, relate_rules, unread};
 use crate::code::{NO_BASIS, NO_TRIAL, SAID_AGAIN, TOO_MUCH_WORK, TRIAL_FAILED};
 use crate::decide::{Covered, Evaluator, LinkedDocuments, Setting, Truth};
 use crate::diagnostic::{Diagnostic, Level};
@@ -145,31 +145,33 @@ impl Session {
         let mut proof = self.run_trials(wanted);
         let program = self.program();
         let whole = !self.is_faulty() && program.rules().all().iter().all(wanted);
-        let bench = Bench {
-            program,
+        proof.diagnostics.extend(analyse(&self.bench(whole, wanted)));
+        proof.diagnostics.sort_by_key(Diagnostic::place);
+        proof
+    }
+
+    /// The fields of the forms that none of some rules reads, in notes.
+    #[must_use]
+    pub fn unread(&self, wanted: &dyn Fn(&Rule) -> bool) -> Vec<Diagnostic> {
+        unread(&self.bench(false, wanted))
+    }
+
+    /// What an analysis of some rules looks at; `whole` where they are all that there are.
+    fn bench<'s>(&'s self, whole: bool, wanted: &'s dyn Fn(&Rule) -> bool) -> Bench<'s> {
+        Bench {
+            program: self.program(),
             sources: self.sources(),
             forms: self.forms(),
             setting: self.setting(),
             whole,
             wanted,
-        };
-        proof.diagnostics.extend(analyse(&bench));
-        proof.diagnostics.sort_by_key(Diagnostic::place);
-        proof
+        }
     }
 
     /// How two sets of rules are related: whether one finds all that the other finds.
     #[must_use]
     pub fn relation(&self, ones: &[RuleId], others: &[RuleId]) -> Relation {
-        let bench = Bench {
-            program: self.program(),
-            sources: self.sources(),
-            forms: self.forms(),
-            setting: self.setting(),
-            whole: false,
-            wanted: &|_| true,
-        };
-        relate_rules(&bench, ones, others)
+        relate_rules(&self.bench(false, &|_| true), ones, others)
     }
 
     /// Runs one trial.

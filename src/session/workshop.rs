@@ -2,13 +2,17 @@
 
 use std::sync::Arc;
 
+use jiff::civil::Date;
+
 use super::Session;
 use super::history::History;
 use crate::document::Document;
+use crate::finding::{Finding, Standing};
 use crate::library::Archive;
 use crate::source::Place;
 use crate::trade::Field;
 use crate::trade::procedure::{self, Procedure};
+use crate::trade::work::turn;
 
 /// A tool of the register.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -19,8 +23,24 @@ pub struct ToolInUse {
     pub kind: String,
     /// What it covers, as far as that is stated.
     pub covered: String,
+    /// What it measures: torque, temperature.
+    pub measures: Vec<String>,
+    /// When it was calibrated last.
+    pub calibrated: Option<Date>,
     /// Whether the register says that it may not be used.
     pub is_withdrawn: bool,
+}
+
+impl ToolInUse {
+    /// It in a line, without its number.
+    #[must_use]
+    pub fn in_words(&self) -> String {
+        let covered = Some(self.covered.clone()).filter(|covered| !covered.is_empty());
+        let calibrated = self.calibrated.as_ref().map(|day| format!("calibrated {day}"));
+        let withdrawn = self.is_withdrawn.then(|| "not to be used".to_owned());
+        let facts = [Some(self.kind.clone()), covered, calibrated, withdrawn];
+        facts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+    }
 }
 
 /// Where something has its name.
@@ -51,6 +71,17 @@ impl Session {
         self.context.procedure(job).ok().map(|document| self.stated(document))
     }
 
+    /// Says of what is still to do where in the order of the procedure it comes.
+    pub(super) fn put_in_turn(&self, job: &Document<'_>, findings: &mut [Finding]) {
+        let mut open =
+            findings.iter_mut().filter(|finding| finding.standing == Standing::StillToDo).peekable();
+        let Some(procedure) = open.peek().and_then(|_| self.procedure_of(job)) else { return };
+        open.for_each(|finding| {
+            let path = if finding.path.is_empty() { &finding.subject } else { &finding.path };
+            finding.turn = turn(&procedure, job, path);
+        });
+    }
+
     /// All procedures, in the order in which they were read.
     #[must_use]
     pub fn procedures(&self) -> Vec<Procedure> {
@@ -76,6 +107,8 @@ impl Session {
                         .map(|range| range.limits_text())
                         .collect::<Vec<_>>()
                         .join(", "),
+                    measures: tool.measures().map(str::to_owned).collect(),
+                    calibrated: tool.calibrated(),
                     is_withdrawn: tool.is_withdrawn(),
                 })
             })

@@ -15,6 +15,8 @@ pub const STATE: &str = "job.state";
 pub const PROCEDURE: &str = "job.procedure";
 /// The path of the name of the procedure.
 pub const PROCEDURE_NAME: &str = "job.procedure.name";
+/// The path of its edition.
+pub const PROCEDURE_EDITION: &str = "job.procedure.edition";
 
 const VIN: &str = "vehicle.vin";
 const PLATE: &str = "vehicle.plate";
@@ -191,7 +193,7 @@ impl<'d> Job<'d> {
     pub fn procedure(self) -> Reference<'d> {
         Reference {
             name: self.field(PROCEDURE_NAME),
-            edition: self.field("job.procedure.edition"),
+            edition: self.field(PROCEDURE_EDITION),
             content: self.field(PROCEDURE_CONTENT),
         }
     }

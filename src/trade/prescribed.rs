@@ -1,5 +1,5 @@
 //! The job that a procedure prescribes: the record of one that was done exactly as it says, each of its
-//! ranges at one of its ends. What the procedure leaves open is not recorded.
+//! ranges at one of its values. What the procedure leaves open is not recorded.
 
 use std::collections::{HashMap, HashSet};
 
@@ -12,7 +12,7 @@ use super::prescription::{
 use super::procedure::steps_in_order;
 use crate::document::forms::FIELD;
 use crate::document::{Document, Form, Made, MadeKind, NodeId, NodeKind, make};
-use crate::quantity::{Limit, Range, Which};
+use crate::quantity::{Limit, Number, Quantity, Range, Which};
 use crate::value::Value;
 
 /// The most fastenings that are written out one by one.
@@ -26,20 +26,25 @@ pub struct Prescribed {
     pub from: HashMap<NodeId, NodeId>,
 }
 
-/// Of the ranges of a procedure each at one of its ends.
-#[derive(Clone, Debug)]
-pub struct Ends {
-    /// Those at their upper end.
+/// Of each range of a procedure one value.
+#[derive(Clone, Debug, Default)]
+pub struct Choice {
+    /// The ranges at their upper end.
     upper: HashSet<NodeId>,
+    /// Those at a value between their ends; all others are at their lower end.
+    inside: HashMap<NodeId, Quantity>,
 }
 
-impl Ends {
+/// So many values between the ends of one range are tried.
+const MOST_INSIDE: usize = 64;
+
+impl Choice {
     /// Ends that try all ranges of a procedure: first each at its lower and each at its upper end, then so that of each two
     /// of them one was at its lower and the other at its upper end, and the other way round. Numbered in binary, two
     /// ranges differ in some digit, so twice as many as there are digits are enough. Ranges that are the same are one:
     /// a torque and its last stage are one turn of the wrench.
     #[must_use]
-    pub fn of_all(procedure: &Document<'_>) -> Vec<Ends> {
+    pub fn ends(procedure: &Document<'_>) -> Vec<Choice> {
         let mut numbers: HashMap<String, usize> = HashMap::new();
         let ranges = procedure.values().filter_map(|(node, value)| match value {
             Value::Range(range) => Some((node, range.to_string())),
@@ -52,7 +57,7 @@ impl Ends {
         }
         let of = |is_upper: &dyn Fn(usize) -> bool| {
             let upper = numbered.iter().filter(|(_, number)| is_upper(*number));
-            Ends { upper: upper.map(|(node, _)| *node).collect() }
+            Choice { upper: upper.map(|(node, _)| *node).collect(), ..Choice::default() }
         };
         let digits = usize::BITS - numbers.len().saturating_sub(1).leading_zeros();
         let mixed = (0..digits).flat_map(|digit| {
@@ -61,16 +66,70 @@ impl Ends {
         [of(&|_| false), of(&|_| true)].into_iter().chain(mixed).collect()
     }
 
-    /// The end of a range.
+    /// Choices between the ends: each of these figures that lies inside of a range, and a value between each two of them and the
+    /// ends. A rule whose limits are these figures says the same of all values between two of them. Each choice has the next
+    /// value of every range.
     #[must_use]
-    pub fn of(&self, range: NodeId) -> Which {
-        if self.upper.contains(&range) { Which::High } else { Which::Low }
+    pub fn inside(procedure: &Document<'_>, figures: &[&Quantity]) -> Vec<Choice> {
+        let mut choices: Vec<Choice> = Vec::new();
+        for (node, value) in procedure.values() {
+            let Value::Range(range) = value else { continue };
+            for (number, value) in between(range, figures).into_iter().take(MOST_INSIDE).enumerate() {
+                if choices.len() <= number {
+                    choices.push(Choice::default());
+                }
+                if let Some(choice) = choices.get_mut(number) {
+                    choice.inside.insert(node, value);
+                }
+            }
+        }
+        choices
+    }
+
+    /// The end at which a range is; none where it is at a value between them.
+    #[must_use]
+    pub fn end(&self, range: NodeId) -> Option<Which> {
+        let end = if self.upper.contains(&range) { Which::High } else { Which::Low };
+        (!self.inside.contains_key(&range)).then_some(end)
+    }
+
+    /// The value of a range.
+    fn of(&self, node: NodeId, range: &Range) -> Option<Quantity> {
+        match self.end(node) {
+            Some(end) => Some(limit(range, end)?.0.value.clone()),
+            None => self.inside.get(&node).cloned(),
+        }
     }
 }
 
-/// The job at such ends of the ranges of a procedure; at the only one of those that have one.
-pub fn job(procedure: &Document<'_>, form: &Form, ends: &Ends) -> Prescribed {
-    let reader = Reader { procedure, ends };
+/// Figures inside of a range with two ends, and the values in the middle between two of them or a figure and an end.
+fn between(range: &Range, figures: &[&Quantity]) -> Vec<Quantity> {
+    let (Some(low), Some(high)) = (range.low(), range.high()) else { return Vec::new() };
+    let mut inner: Vec<&Quantity> = figures
+        .iter()
+        .copied()
+        .filter(|figure| figure.kind() == range.kind())
+        .filter(|figure| figure.compare(&low.value).is_gt() && figure.compare(&high.value).is_lt())
+        .collect();
+    inner.sort_by(|one, other| one.compare(other));
+    inner.dedup_by(|one, other| one.compare(other).is_eq());
+    let Some(first) = inner.first() else { return Vec::new() };
+    let middle = |one: &Quantity, other: &Quantity| {
+        let sum = one.base().checked_add(&other.base())?;
+        let half = Quantity::from_base(sum.checked_mul(&Number::ratio(1, 2)?)?, range.kind());
+        Some(half.in_unit_of(&low.value))
+    };
+    let mut values = Vec::from_iter(middle(&low.value, first));
+    for (figure, next) in inner.iter().zip(inner.iter().skip(1).copied().chain([&high.value])) {
+        values.push(figure.in_unit_of(&low.value));
+        values.extend(middle(figure, next));
+    }
+    values
+}
+
+/// The job at such values of the ranges of a procedure; at the only end of those that have one.
+pub fn job(procedure: &Document<'_>, form: &Form, choice: &Choice) -> Prescribed {
+    let reader = Reader { procedure, choice };
     let (job, from) = make(procedure.source, form, reader.job());
     Prescribed { job, from }
 }
@@ -88,7 +147,7 @@ pub fn limit(range: &Range, end: Which) -> Option<(&Limit, Which)> {
 
 struct Reader<'d> {
     procedure: &'d Document<'d>,
-    ends: &'d Ends,
+    choice: &'d Choice,
 }
 
 type Group = Vec<(&'static str, Made)>;
@@ -214,7 +273,7 @@ impl Reader<'_> {
         let node = self.procedure.get(entry, name)?;
         let single = match self.procedure.value(node)? {
             Value::Range(range) => {
-                let value = limit(range, self.ends.of(node))?.0.value.clone();
+                let value = self.choice.of(node, range)?;
                 MadeKind::Single(value.to_string(), Value::Quantity(value))
             }
             value => {

@@ -23,6 +23,23 @@ pub fn edition<'d>(document: &'d Document<'_>) -> Field<'d> {
     Field::at(document, "procedure.edition")
 }
 
+/// Fields of a procedure that name something of the same procedure: the list that it is in, and by what it is named there.
+const NAMED: [(&str, &str, &str); 4] = [
+    ("steps[].tools", "tools", "name"),
+    ("steps[].after", "steps", "name"),
+    ("steps[].fastenings", FASTENINGS, "role"),
+    ("fastenings[].tool", "tools", "name"),
+];
+
+/// What a field of a procedure, by its pattern, can name of the procedure itself.
+pub fn names_for<'d>(document: &'d Document<'_>, field: &str) -> impl Iterator<Item = &'d str> {
+    let row = NAMED.into_iter().find(|(own, ..)| *own == field);
+    row.into_iter().flat_map(move |(_, list, name)| {
+        let entries = Field::at(document, list).entries().iter();
+        entries.filter_map(move |entry| Field::of(document, *entry, name).text())
+    })
+}
+
 /// A procedure. What it does not state is `None` or empty.
 #[derive(Clone, Debug)]
 pub struct Procedure {

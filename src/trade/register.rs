@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use jiff::civil::Date;
+
 use super::Field;
 use crate::document::{Document, NodeId};
 use crate::quantity::{Number, Quantity, Range, Reading};
@@ -62,6 +64,23 @@ impl<'d> Tool<'d> {
     pub fn all_covered(self) -> impl Iterator<Item = &'d Arc<Range>> {
         let groups = self.register.entries(self.entry).iter();
         groups.filter_map(move |group| Measuring { register: self.register, node: group.value }.covered())
+    }
+
+    /// The names of the groups for what it measures.
+    pub fn measures(self) -> impl Iterator<Item = &'d str> {
+        let groups = self.register.entries(self.entry).iter();
+        let measures = move |node: NodeId| Measuring { register: self.register, node }.covered().is_some();
+        groups.filter(move |group| measures(group.value)).map(|group| &*group.key)
+    }
+
+    /// The day of its last calibration.
+    #[must_use]
+    pub fn calibrated(self) -> Option<Date> {
+        let last = *self.field("calibrations").entries().last()?;
+        match Field::of(self.register, last, "on").value()? {
+            Value::Day(day) => Some(*day),
+            _ => None,
+        }
     }
 
     /// Its type (ISO 6789-1).

@@ -40,6 +40,26 @@ fn an_accepted_advice_that_is_not_given_is_told() {
     assert_eq!(of(&no_longer), [(9, not_given())]);
 }
 
+/// A rule is no shadow of one that lets more pass: where nothing is recorded, or by a concession.
+#[test]
+fn a_rule_that_lets_nothing_pass_is_no_shadow() {
+    let rule = |name: &str, demand: &str, more: &str| {
+        format!(
+            "\nrule {name} \"R\"\n  concerns  each s in fastenings\n  demands   {demand}\n  otherwise hold \"{{s}}\"\n{more}"
+        )
+    };
+    let both = |first: &str, second: &str| {
+        let head = "standard example edition 1 \"Example\"\njudges   job\n";
+        let wider = "s.torque at most 30 Nm or s.torque above 900 Nm";
+        of(&format!("{head}{}{}", rule("a", "s.torque at most 30 Nm", first), rule("b", wider, second)))
+    };
+    let shadowed = |found: Vec<(usize, String)>| found.iter().any(|(_, told)| told.ends_with("shadowed"));
+    assert!(shadowed(both("", "")));
+    assert!(shadowed(both("  if unrecorded pass\n", "  if unrecorded pass\n")));
+    assert!(!shadowed(both("  if unrecorded pass\n", "")));
+    assert!(!shadowed(both("  concession by \"foreman\"\n", "  concession never\n")));
+}
+
 /// A rule that nothing can meet is no matter of taste.
 #[test]
 fn an_error_cannot_be_accepted() {
@@ -51,6 +71,7 @@ fn an_error_cannot_be_accepted() {
 #[test]
 fn what_can_be_accepted_is_a_closed_list() {
     for (clause, message, help) in [
+        ("accepted implied \"  \"", "no reason is given for accepting `implied`", "write why it may stay"),
         (
             "accepted implyed \"x\"",
             "there is no advice `implyed` that a rule can accept",

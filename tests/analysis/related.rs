@@ -148,7 +148,7 @@ fn a_limit_behind_two_names_is_not_overlooked() {
 }
 
 #[test]
-fn editions_of_one_number_are_compared_and_what_cannot_be_told_is_left_out() {
+fn editions_of_one_number_are_compared() {
     let folder = Folder::new();
     folder.write("old.standard", PAIRS);
     folder.write("new.standard", PAIRS.replace("demands s.torque above 1 Nm", "demands s.torque above 2 Nm"));
@@ -159,6 +159,26 @@ fn editions_of_one_number_are_compared_and_what_cannot_be_told_is_left_out() {
     folder.write("new.standard", PAIRS.replace("t.torque below 50 Nm", "t.torque below 52 Nm"));
     let ran = folder.run("compare old.standard new.standard").quietly(3);
     ran.says(&["m.c: looser: the old one found all that the new one finds, and more", "torque: 50 Nm"]);
+}
+
+/// A changed rule of which nothing can be told is not left out.
+#[test]
+fn what_cannot_be_told_of_a_changed_rule_is_said() {
+    let folder = Folder::new();
+    let text = |edition: u8, share: u8| {
+        format!(
+            "standard m edition {edition} \"M\"\njudges job\n\nlet screw = 9 Nm ± {share} %\n\nrule r \"R\"\n  \
+             concerns each s in fastenings where s.role is \"sump screw\", at least 1\n  demands s.torque within screw\n  \
+             otherwise hold \"x\"\n"
+        )
+    };
+    folder.write("old.standard", text(1, 10));
+    folder.write("new.standard", text(2, 5));
+    let ran = folder.run("compare old.standard new.standard --width 200").quietly(1);
+    ran.says(&["what the changes of rules come to", "m.r: cannot tell whether it is stricter or looser"]);
+    let ran = folder.run("compare old.standard new.standard --format json").quietly(1);
+    let told: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(told["rules"][0]["relation"], "cannot tell");
 }
 
 #[test]

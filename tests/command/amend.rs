@@ -330,4 +330,19 @@ fn a_difference_is_no_command_of_a_build_server() {
     );
     let ran = folder.run("amend a.yaml --format diff");
     assert!(ran.out.contains("+unit: {kind: engine}") && !ran.out.contains("##["), "{ran:#?}");
+    assert!(!ran.err.contains("cannot be seen"), "{ran:#?}");
+}
+
+/// `patch` needs the text as it is, and people must know what they do not see.
+#[test]
+fn a_difference_with_unseen_characters_says_so() {
+    let folder = Folder::new();
+    folder.write("a.yaml", "form: job/1\n# \u{202e}x\nunits: {kind: engine}\n");
+    folder.write("a.standard", "# \u{200b}\nstandard  a edition 1 \"A\"\n\njudges job\n");
+    for run in ["amend a.yaml --format diff", "tidy a.standard --diff"] {
+        let ran = folder.run(run);
+        assert_eq!(ran.code, 1, "{ran:#?}");
+        assert!(ran.out.contains(['\u{202e}', '\u{200b}']), "{ran:#?}");
+        assert!(ran.err.contains("holds characters that cannot be seen"), "{ran:#?}");
+    }
 }

@@ -171,7 +171,7 @@ fn what_a_change_concerns_is_judged_too() {
     };
     // The vehicle of a job that has changed, before the change and after it.
     repository.0.write("jobs/a.yaml", on("GW 2", "K-1", "2026-01-02"));
-    let ran = repository.since("HEAD").says(&["2 files that have not changed since `HEAD` can be concerned by what has, and so are judged: jobs/b.yaml, jobs/c.yaml"]);
+    let ran = repository.since("HEAD").says(&["2 files that have not changed since `HEAD` may be concerned by what has, and are judged: jobs/b.yaml, jobs/c.yaml"]);
     assert_eq!(judged(&ran), ["a", "b", "c"], "{ran:#?}");
     repository.git(&["checkout", "--quiet", "."]);
     // One that is gone.
@@ -209,7 +209,7 @@ fn a_record_whose_log_has_changed_is_judged() {
     repository.0.write("jobs/check.csv", "time [s], temperature [°C]\n0, 40\n60, 43\n");
     repository
         .since("HEAD")
-        .says(&["1 file that has not changed since `HEAD` can be concerned", "documents: 1 judged"]);
+        .says(&["1 file that has not changed since `HEAD` may be concerned", "documents: 1 judged"]);
 }
 
 #[test]
@@ -295,7 +295,7 @@ fn what_a_change_of_the_ignore_files_brings_to_light_is_judged() {
         repository.since("HEAD --hidden leave").quietly(0);
         repository
     };
-    let said = "2 files that have not changed since `HEAD` can be concerned by what has, and so are judged: jobs/a.yaml, jobs/deep/b.yaml";
+    let said = "2 files that have not changed since `HEAD` may be concerned by what has, and are judged: jobs/a.yaml, jobs/deep/b.yaml";
     for name in [".gitignore", ".ignore", "jobs/.gitignore", "jobs/.ignore"] {
         let repository = hiding(name, "b.yaml\n");
         std::fs::remove_file(repository.0.path().join(name)).unwrap();

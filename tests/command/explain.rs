@@ -441,6 +441,14 @@ fn an_expression_is_worked_out_on_a_record_with_its_steps() {
     let ran = ask("plug.torque + 5 Nm above 40 Nm").quietly(0);
     ran.says(&["fastenings[0], line 5: yes", "fastenings[1], line 6: no", "found 35 Nm"]);
     ask("count of s in fastenings where recorded s.torque").quietly(0).says(&[", line 1: 2\n"]);
+    // A range is one with the same limits, however they are written.
+    let settings = "form: workshop/1\nworkshop: {name: W}\nstandards: [fastenings]\nparameters: {fastenings.torque: {any: {vent: 8 Nm .. 12 Nm}}}\n";
+    folder.write("torques.yaml", settings);
+    folder.write("job.yaml", ASKED.replace("kind: engine", "kind: engine, family: any"));
+    let stated = |asked: &str| folder.run_with(["why", asked, "job.yaml", "--settings", "torques.yaml"], "");
+    stated("torque of s").says(&["fastenings[2], line 7: 8 Nm .. 12 Nm"]);
+    stated("torque of s is 10 Nm ± 2 Nm").says(&["fastenings[2], line 7: yes"]);
+    stated("torque of s is 10 Nm ± 1 Nm").says(&["fastenings[2], line 7: no"]);
     ask("unit.kind is \"engine\" or closed").quietly(0).says(&[": yes\n"]);
     ask("reachd of s").refused("did you mean `reached`?");
     ask("s.torque above").refused("a value is wanted after `above`");

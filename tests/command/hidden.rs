@@ -175,6 +175,33 @@ fn a_record_that_is_indented_or_in_a_list_is_told_in_a_folder_too() {
         let ran = folder.run(&format!("{INSPECT} jobs"));
         assert!(ran.code == 2 && !ran.out.contains("passed over"), "{text}{ran:#?}");
     }
+    // A part of one says what it is of by the fields in its groups.
+    for text in [
+        "job: {number: K-1}\nunit: {kind: engine}\n",
+        "fastenings:\n- {role: drain plug, torque: 60 Nm}\nseals:\n- {place: pan}\n",
+        "- {job: {number: K-1}, unit: {kind: engine}}\n",
+        "records:\n- job: {number: K-1}\n  unit: {kind: engine}\n",
+    ] {
+        let folder = with_hidden("jobs/b.yaml");
+        folder.write("jobs/b.yaml", text);
+        let ran = folder.run(&format!("{INSPECT} jobs"));
+        assert!(ran.code == 2 && ran.out.contains("jobs/b.yaml: could not be read"), "{text}{ran:#?}");
+    }
+    // Other people's lists have steps, tools, parts and readings, too.
+    for text in [
+        "name: ci\njobs: [{job: A, steps: [{script: make, name: x, order: 1}]}]\n",
+        "steps: [{name: extract, order: 1, after: [x]}]\nparameters: {kind: x}\n",
+        "tools: [{number: 1, kind: x, type: y}]\n",
+        "readings: [{at: 1, temperature: 20 °C, tool: x}]\n",
+        "job: {name: backup, number: 1, state: done}\n",
+        "vehicle: {plate: QX 1, vin: x, odometer: 1 km}\ncustomer: x\n",
+        "procedure: {name: a, edition: 1, title: x}\nparts: [{name: x, number: 1}]\n",
+    ] {
+        let folder = folder();
+        folder.write("jobs/a.yaml", good());
+        folder.write("jobs/b.yaml", text);
+        folder.run(&format!("{INSPECT} jobs")).quietly(0).says(&["passed over: jobs/b.yaml"]);
+    }
     // One that is indented and whole is judged.
     let folder = with_hidden("jobs/b.yaml");
     folder.write("jobs/b.yaml", indented(&hold()));
@@ -211,7 +238,9 @@ fn in_other_encodings(text: &str) -> Vec<Vec<u8>> {
 
 #[test]
 fn a_file_in_which_nothing_is_left_is_no_file_of_somebody_else() {
-    for text in ["~\n", "null\n", "--- ~\n", "---\n~ # gone\n", "{}\n", "[]\n", "---\n...\n"] {
+    for text in
+        ["~\n", "null\n", "--- ~\n", "---\n~ # gone\n", "{}\n", "[]\n", "---\n...\n", "\0", "\0\n \u{7f}"]
+    {
         let folder = folder();
         folder.write("jobs/a.yaml", good());
         folder.write("jobs/b.yaml", text);
@@ -387,6 +416,47 @@ fn a_hidden_file_that_cannot_be_told_is_named() {
             .run(&format!("{INSPECT} jobs"))
             .quietly(2)
             .says(&["hidden", "jobs/b.yaml (by an ignore file)"]);
+    }
+}
+
+/// In a text whose lines end in carriage returns alone, a comment ends with its line.
+#[test]
+fn a_hidden_record_is_told_whatever_its_line_ends_are() {
+    for end in ["\u{2028}", "\u{2029}", "\u{85}"] {
+        let folder = with_hidden("jobs/.b.yaml");
+        folder.write("jobs/.b.yaml", format!("# one\n{}", hold()).replace('\n', end));
+        folder.run(&format!("{INSPECT} jobs")).quietly(2).says(&["hidden", "jobs/.b.yaml"]);
+    }
+    for first in ["# one\n", "--- # one\n", ""] {
+        let bare = format!("{first}{}", hold().replace("form: job/1\n", ""));
+        for text in [format!("{first}{}", hold()), bare] {
+            for hidden in ["jobs/.b.yaml", "jobs/b.yaml"] {
+                let folder = with_hidden(hidden);
+                folder.write(hidden, text.replace('\n', "\r"));
+                folder.write("jobs/.gitignore", "b.yaml\n");
+                folder.run(&format!("{INSPECT} jobs")).quietly(2).says(&["hidden", hidden]);
+            }
+        }
+    }
+}
+
+/// With another ending, too, a document is one however it is written, and where nobody can tell it may be one.
+#[test]
+fn a_record_with_another_ending_is_named_however_it_is_written() {
+    let whole = hold();
+    let rest = whole.strip_prefix("form: job/1\n").unwrap();
+    for text in [
+        format!("form: \"job\\\n  /1\"\n{rest}"),
+        format!("\"form\": \"job /1\"\n{rest}"),
+        format!("? form\n: job /1\n{rest}"),
+        format!("a: \"\u{1}\"\n---\nx: 1\n---\n{whole}"),
+        format!("{}\"form\": job/1\n{rest}", "}\n---\n".repeat(1_001)),
+        "{\"form\": \"job\\/1\", \"job\": {\"number\": \"K-1\"}}\n".to_owned(),
+    ] {
+        let folder = with_hidden("jobs/b.json");
+        folder.write("jobs/b.json", &text);
+        let ran = folder.run(&format!("{INSPECT} jobs"));
+        assert!(ran.out.contains("jobs/b.json"), "{text:?}: {ran:#?}");
     }
 }
 

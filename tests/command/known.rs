@@ -210,6 +210,18 @@ fn mistakes_in_a_document_are_known_by_their_code_and_unreadable_ones_never() {
     accept(&folder).quietly(2).says(&["could not be read"]);
 }
 
+/// By such a name it would say which records are read.
+#[test]
+fn known_findings_are_noted_in_no_ignore_file() {
+    let folder = noted(&[("a", &hold())]);
+    for name in [".gitignore", "jobs/.ignore", ".git/info/exclude"] {
+        folder
+            .run(&format!("inspect jobs --standard plugs.standard --note-known {name}"))
+            .refused("may say which records are read");
+        assert!(!folder.has(name));
+    }
+}
+
 #[test]
 fn noting_again_keeps_days_notes_and_what_was_not_looked_at() {
     let folder = noted(&[("a", &hold()), ("b", &hold())]);

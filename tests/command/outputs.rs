@@ -209,6 +209,30 @@ fn a_sheet_takes_the_place_of_nothing_but_a_sheet() {
     assert!(folder.read("page.html").contains("edition 2"));
 }
 
+/// What is called otherwise is nobody's old report, and what reads as a record is one, however that is written.
+#[test]
+fn a_report_takes_the_place_of_what_is_called_like_one() {
+    let folder = with_record();
+    let plain = format!("{INSPECT} jobs");
+    for (name, text, why) in [
+        ("Makefile", "all:\n", "does not end like"),
+        ("a.trail.jsonl", "{}\n", "does not end like"),
+        ("b.txt", "\"fo\\u0072m\": job/1\njob: {number: K-1}\n", "is a record"),
+    ] {
+        folder.write(name, text);
+        for run in [&*plain, "audit jobs"] {
+            folder.run(&format!("{run} --output {name}")).refused(why);
+        }
+        assert_eq!(folder.run(&format!("inspect jobs --bogus --output {name}")).code, 2);
+        assert_eq!(folder.read(name), text);
+    }
+    for name in ["old", "old.json", "old.out"] {
+        folder.write(name, if name == "old" { "" } else { "old" });
+        folder.run(&format!("{plain} --output {name}")).quietly(0);
+        assert!(folder.read(name).contains("Verdict"), "{name}");
+    }
+}
+
 /// A report by such a name would hide records from the next run.
 #[test]
 fn no_report_is_written_where_it_says_which_records_are_read() {

@@ -372,8 +372,39 @@ fn the_jobs_before_one_are_its_earlier_jobs_as_far_as_the_window_reaches() {
     assert_eq!(outcomes(&run(&folder, "", &alike))[1], format!("2 {broken}"));
     // Of a vehicle with more jobs than are kept, nobody knows all of them.
     let third = first.replace("2026-01-10", "2026-01-11").replace("K-1", "K-3").replace("60000", "50000");
-    let (code, outcomes) = of(&[&first, &third, &second], "--window 1");
-    assert_eq!((code, &*outcomes[2]), (1, "3 rules/too-much-work"), "{outcomes:?}");
+    let (code, found) = of(&[&first, &third, &second], "--window 1");
+    assert_eq!((code, &*found[2]), (1, "3 rules/too-much-work"), "{found:?}");
+    // Each job of a text counts, however many it holds; the last text is always kept.
+    let several: String = (0..3)
+        .map(|n| {
+            format!(
+                "---\n{}",
+                first.replace("K-1", &format!("K-1{n}")).replace("2026-01-10", &format!("2026-01-1{n}"))
+            )
+        })
+        .collect();
+    let ran = |after: &[&String]| {
+        let after: String = after.iter().map(|text| json(text)).collect();
+        outcomes(&run(&folder, "--window 2", &(packed("a", &several) + &after)))
+    };
+    assert_eq!(ran(&[&second])[3], format!("2 {broken}"));
+    let later =
+        |n: usize| second.replace("K-2", &format!("K-4{n}")).replace("2026-02-10", &format!("2026-02-1{n}"));
+    let found = ran(&[&second, &later(1), &later(2)]);
+    assert!(!found[4].contains("rules/too-much-work"), "{found:?}");
+    assert!(found[5].contains("rules/too-much-work"), "{found:?}");
+    // Never fewer than so many, however many the text before them holds.
+    let others: String = (0..3)
+        .map(|n| {
+            format!("---\n{}", other.replace("K-9", &format!("K-9{n}")).replace("GW 9", &format!("GW 9{n}")))
+        })
+        .collect();
+    let ran = run(&folder, "--window 3", &(json(&first) + &packed("a", &others) + &json(&second)));
+    assert_eq!(outcomes(&ran)[4], "3 ", "{ran:#?}");
+    let ran = run(&folder, "--window 4", &(json(&first) + &packed("a", &others) + &json(&second)));
+    assert_eq!(outcomes(&ran)[4], format!("3 {broken}"), "{ran:#?}");
+    let ran = run(&folder, "--window 2", &(packed("a", &format!("{first}{others}")) + &json(&second)));
+    assert_eq!(outcomes(&ran)[4], format!("2 {broken}"), "{ran:#?}");
 }
 
 #[test]

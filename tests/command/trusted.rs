@@ -225,6 +225,12 @@ fn a_job_of_the_folder_takes_the_place_of_its_copy_beside_the_settings() {
     folder.write("change/jobs/gone.yaml", job("K-2", "2026-02-10", "200 km"));
     let ran = judged(&folder).quietly(0);
     assert!(!ran.out.contains("there is no job here"), "{ran:#?}");
+    // By what later jobs are judged has changed, which is said: of this one, and not of the one that is as it was.
+    let ran = ran.says(&["run/earlier-job-changed", "1 record differs from what the settings name as earlier jobs, and later jobs are judged by what it says here: change/jobs/gone.yaml"]);
+    assert!(!ran.out.contains("change/jobs/a.yaml, "), "{ran:#?}");
+    folder.write("change/jobs/gone.yaml", folder.read("base/jobs/gone.yaml"));
+    let ran = judged(&folder).quietly(1).says(&["Fell to 300 km."]);
+    assert!(!ran.out.contains("differs from what the settings"), "{ran:#?}");
 }
 
 #[test]

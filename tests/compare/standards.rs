@@ -37,7 +37,7 @@ fn each_clause_is_named() {
     assert_eq!(found_lines[..7], wanted);
     assert!(found_lines[7].starts_with("changed rule filter_condition: message: "), "{found_lines:#?}");
     assert_eq!(found_lines.len(), 8);
-    assert_eq!(found.changes[0].used_by, ["sump_screw_at_fastener", "sump_screw_torque"]);
+    assert_eq!(*found.changes[0].used_by, ["sump_screw_at_fastener", "sump_screw_torque"]);
     assert!(found.changes[1..].iter().all(|change| change.used_by.is_empty()));
     assert!(found.edition_was_not_raised());
 }

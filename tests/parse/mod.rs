@@ -1,5 +1,6 @@
 //! Reading rule files: every construct, every mistake at its place, and hostile input.
 
+mod again;
 mod constructs;
 mod hostile;
 mod mistakes;

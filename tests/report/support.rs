@@ -76,6 +76,7 @@ pub fn finding(at: Place, demand: Place) -> Finding {
         path: "fastenings[1].torque".into(),
         at,
         at_text: "found 12 Nm".into(),
+        turn: 0,
         related: Vec::new(),
         demand,
         found: Some("12 Nm".into()),

@@ -95,6 +95,22 @@ class Package(unittest.TestCase):
         self.assertTrue(all(one.verdict is Verdict.UNKNOWN for one in results), results)
         self.assertGreater(len(results), 4)
 
+    def test_links_and_pipes_in_a_folder_are_refused(self) -> None:
+        outside = self.folder / "outside"
+        outside.mkdir()
+        (outside / "secret.yaml").write_text("password: x\n")
+        for name, make in (
+            ("K.yaml", lambda path: path.symlink_to(outside / "secret.yaml")),
+            ("K.yml", lambda path: path.symlink_to("/nowhere")),
+            ("more", lambda path: path.symlink_to(outside)),
+            ("P.yaml", os.mkfifo),
+        ):
+            jobs = self.folder / f"jobs-{name}"
+            jobs.mkdir()
+            make(jobs / name)
+            with self.assertRaisesRegex(Failed, name):
+                list(records_in(jobs))
+
     def test_results_come_while_records_are_sent(self) -> None:
         heard: list[int] = []
 

@@ -27,6 +27,19 @@ local function attached(client, buffer)
   map("gra", vim.lsp.buf.code_action)
   -- What the cursor is on is completed with Ctrl-X Ctrl-O.
   vim.bo[buffer].omnifunc = "v:lua.vim.lsp.omnifunc"
+  -- Above each rule stands what its trials come to; on its line `grl` runs them.
+  if vim.bo[buffer].filetype == "witnessmark-standard" then
+    map("grl", vim.lsp.codelens.run)
+    vim.api.nvim_create_autocmd({ "BufEnter", "InsertLeave", "BufWritePost" }, {
+      buffer = buffer,
+      callback = function()
+        pcall(vim.lsp.codelens.refresh)
+      end,
+    })
+    vim.schedule(function()
+      pcall(vim.lsp.codelens.refresh)
+    end)
+  end
   if vim.lsp.inlay_hint then
     pcall(vim.lsp.inlay_hint.enable, true, { bufnr = buffer })
   end

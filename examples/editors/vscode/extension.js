@@ -9,7 +9,7 @@ exports.activate = () => {
   const server = { command, args: ["editor"] };
   const options = {
     documentSelector: [{ language: "yaml" }, { language: "witnessmark-standard" }],
-    synchronize: { fileEvents: workspace.createFileSystemWatcher("**/*.{yaml,yml,standard,json}") },
+    synchronize: { fileEvents: workspace.createFileSystemWatcher("**/*.{yaml,yml,standard,json,csv}") },
   };
   client = new LanguageClient("witnessmark", "witnessmark", server, options);
   return client.start();

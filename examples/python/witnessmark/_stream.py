@@ -28,11 +28,18 @@ class Record:
 def records_in(folder: str | os.PathLike[str]) -> Iterator[Record]:
     """The records in the files of a folder and those below it, in the order of their names.
 
-    A byte that is no text goes to the program as such, which says so in the result.
+    A byte that is no text goes to the program as such, which says so in the result. Who sent a folder can put anything into it:
+    links are not followed, and where there is one, or a pipe, that could be a record, ``Failed`` is raised.
     """
     for path in sorted(Path(folder).rglob("*")):
-        if path.suffix.lower() in ENDINGS and path.is_file():
-            yield Record(path.read_bytes().decode(errors="surrogateescape"), path.as_posix())
+        is_named_so = path.suffix.lower() in ENDINGS
+        if path.is_symlink() and (is_named_so or path.is_dir()):
+            raise Failed(f"`{path}` is a link, which is not followed; take it away, or name what it leads to")
+        if not is_named_so or path.is_dir():
+            continue
+        if not path.is_file():
+            raise Failed(f"`{path}` is no ordinary file; take it away")
+        yield Record(path.read_bytes().decode(errors="surrogateescape"), path.as_posix())
 
 
 def _sent(record: Record | str | Mapping[str, Any]) -> bytes:
@@ -152,7 +159,7 @@ def judge(
     ``records`` are texts as they are in files, with or without a name (:class:`Record`), or mappings with the fields of a
     record. They are taken while results are read, in another thread. ``settings`` is the workshop's settings, by which alone
     is judged then; ``standards`` names standards or rule files in their place, ``as_of`` the day of the run, ``window`` how
-    many records before one count as earlier jobs on its vehicle, and ``options`` any others of ``witnessmark inspect``.
+    many jobs before a record count as earlier ones on its vehicle, and ``options`` any others of ``witnessmark inspect``.
 
     Raises :class:`Failed` where settings or rules have errors, :class:`Incomplete` where results are missing, and whatever the
     records raise. A record that cannot be read is no reason to stop: its result says so.

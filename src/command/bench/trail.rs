@@ -16,8 +16,11 @@ use crate::command::replace::keep;
 use crate::command::scratch::folder_of;
 use crate::edition::Digest;
 
-/// The longest trail.
+/// The longest file of a trail.
 const LONGEST: u64 = 64 * 1024 * 1024;
+
+/// So many files has one at most.
+const MOST_FILES: usize = 100;
 
 /// So many bytes of it are looked at at once to find the beginning of its last line.
 const STRETCH: u64 = 8 * 1024;
@@ -80,6 +83,16 @@ pub(super) fn path_of(record: &Path) -> PathBuf {
     record.with_extension("trail.jsonl")
 }
 
+/// The file to which the next line of a trail goes: where one is full, the next one, `.trail-2.jsonl`.
+fn last_of(record: &Path) -> PathBuf {
+    let is_full = |path: &PathBuf| {
+        std::fs::symlink_metadata(path).is_ok_and(|found| found.is_file() && found.len() > LONGEST)
+    };
+    let further = (2..=MOST_FILES).map(|number| record.with_extension(format!("trail-{number}.jsonl")));
+    let mut files = std::iter::once(path_of(record)).chain(further);
+    files.find(|path| !is_full(path)).unwrap_or_else(|| path_of(record))
+}
+
 fn content(text: &str) -> String {
     Digest::of(text).short()
 }
@@ -90,7 +103,7 @@ fn now() -> String {
 
 /// Opens the trail of a record below a folder; what is left open in it is settled by the text that the record has.
 fn open(folder: &Path, record: &Path, text: &str) -> Result<File, String> {
-    let path = path_of(record);
+    let path = last_of(record);
     let mut file = open_to_add(folder, &path).map_err(|error| plainly(&error))?;
     let found = file.metadata().map_err(|error| plainly(&error))?;
     if !found.is_file() || found.len() > LONGEST {
@@ -168,7 +181,7 @@ fn add(file: &mut File, line: &Line) -> Result<(), String> {
 /// # Errors
 /// Why that cannot be said; the record is not written then.
 pub(super) fn begin(folder: &Path, record: &Path, change: &Change<'_>) -> Result<Trail, String> {
-    let is_new = !path_of(record).exists();
+    let is_new = !last_of(record).exists();
     let mut file = open(folder, record, change.before)?;
     let begun = Line {
         at: now(),

@@ -2,6 +2,7 @@
 
 mod frames;
 mod naming;
+mod open;
 mod requests;
 mod rule_file;
 mod server;

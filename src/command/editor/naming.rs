@@ -18,7 +18,7 @@ use crate::editor::protocol::{Location, TextEdit};
 use crate::editor::symbols::{Symbols, Target, What};
 use crate::editor::text::range;
 use crate::library::{Library, OF_THE_PROGRAM, came_with_it};
-use crate::session::{Request, Session, Trials};
+use crate::session::{Reading, Request, Session, Trials};
 use crate::sheet::scalar;
 use crate::source::{LineIndex, Sources, Span};
 
@@ -34,7 +34,7 @@ struct RuleText {
 
 impl RuleText {
     fn of(asked: &Asked<'_>, name: String, text: String) -> RuleText {
-        let symbols = Symbols::of(&text, asked.texts.forms_of(asked.open));
+        let symbols = asked.texts.symbols(&text, asked.open);
         RuleText { name, text, symbols }
     }
 
@@ -116,8 +116,9 @@ fn lent(asked: &Asked<'_>, symbols: &Symbols, offset: u32) -> Result<Option<Lent
         Target::Elsewhere(name) => {
             for path in symbols.used().filter(|path| path.starts_with(OF_THE_PROGRAM)) {
                 let shipped = came_with_it(path);
-                let forms = asked.texts.forms_of(asked.open);
-                if shipped.is_some_and(|shipped| Symbols::of(shipped.text, forms).lent(name).is_some()) {
+                if shipped
+                    .is_some_and(|shipped| asked.texts.symbols(shipped.text, asked.open).lent(name).is_some())
+                {
                     return Err(format!("`{name}` is defined in {path}, which came with the program"));
                 }
             }
@@ -155,7 +156,7 @@ pub(super) fn references(asked: &Asked<'_>, offset: u32) -> Value {
 fn all_uses(asked: &Asked<'_>, offset: u32) -> Vec<Location> {
     let Asked { texts, open, address } = asked;
     if open.is_rules() {
-        let symbols = Symbols::of(open.text.text(), texts.forms_of(open));
+        let symbols = texts.symbols_of(open);
         let mut found = match lent(asked, &symbols, offset) {
             Ok(Some(Lent { files, spans })) => {
                 let of_file = |(file, spans): (&RuleText, Vec<Span>)| file.locations(texts, spans);
@@ -212,7 +213,7 @@ fn elsewhere(asked: &Asked<'_>, symbols: &Symbols, offset: u32) -> Vec<(Location
     if definition.what == What::Rule {
         for (name, text) in texts.rule_files_beside(open) {
             let Some(address) = texts.address_of(&name) else { continue };
-            let other = Symbols::of(&text, texts.forms_of(open));
+            let other = texts.symbols(&text, open);
             let is_it = |target: &Target| matches!(target, Target::OtherRule(name) if *name == whole);
             let places =
                 other.uses.iter().filter(|one| is_it(&one.target)).map(|one| (one.at, true)).collect();
@@ -242,7 +243,7 @@ pub(super) fn can_be_renamed(asked: &Asked<'_>, offset: u32) -> Value {
     let forms = texts.forms_of(open);
     let span = match open.is_rules() {
         true => {
-            let symbols = Symbols::of(open.text.text(), forms);
+            let symbols = texts.symbols_of(open);
             let is_elsewhere = |target: &Target| matches!(target, Target::Elsewhere(_));
             let used = symbols.at(offset).filter(|one| is_elsewhere(&one.target)).map(|one| one.at);
             let own = names::renamed(&symbols, offset).filter(|(_, what)| *what != What::Standard);
@@ -313,7 +314,7 @@ fn in_documents(asked: &Asked<'_>, offset: u32, name: &str) -> Result<Vec<(Locat
 
 fn in_rules(asked: &Asked<'_>, offset: u32, name: &str) -> Result<Vec<(Location, String)>, String> {
     let Asked { texts, open, address } = asked;
-    let symbols = Symbols::of(open.text.text(), texts.forms_of(open));
+    let symbols = texts.symbols_of(open);
     let own = symbols.at(offset).map(|one| one.at.of(open.text.text())).unwrap_or_default();
     if name == own {
         return Ok(Vec::new());
@@ -391,7 +392,11 @@ fn refuse_mistakes(asked: &Asked<'_>, changed: &BTreeMap<String, [String; 2]>) -
             givens: Vec::new(),
             setting: session.setting().clone(),
         };
-        let session = Session::open_with(request, &library, Trials::All);
+        let session = Session::open_with(
+            request,
+            &library,
+            Reading { trials: Trials::All, known: texts.rules.clauses.as_deref() },
+        );
         let errors = session.diagnostics().iter().filter(|one| one.level == Level::Error);
         let line = |one: &Diagnostic| one.place().map(|place| session.sources().line_in_words(place));
         errors.map(|one| (one.message.clone(), line(one).unwrap_or_default())).collect::<Vec<_>>()

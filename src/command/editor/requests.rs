@@ -4,14 +4,15 @@ use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
 use super::naming;
+use super::open::Open;
 use super::rule_file::Proved;
-use super::texts::{Open, Texts};
+use super::texts::Texts;
 use crate::editor::colours;
 use crate::editor::names::{self, Named};
 use crate::editor::protocol::{
     Action, AtPosition, AtRange, Execute, Location, OfText, Refused, Rename, error, read,
 };
-use crate::editor::symbols::{Symbols, Target};
+use crate::editor::symbols::Target;
 use crate::editor::text::{Text, range};
 use crate::editor::{complete, complete_rules, fixes, hints, hover, hover_rules, layout, lens, outline};
 use crate::source::{Place, Span};
@@ -56,7 +57,7 @@ pub(super) fn answer(texts: &mut Texts, method: &str, parameters: &Value) -> Res
         "textDocument/prepareRename" => at(texts, parameters, naming::can_be_renamed),
         "textDocument/rename" => renamed(texts, &read(parameters)?),
         "textDocument/documentSymbol" => of(texts, parameters, symbols),
-        "textDocument/formatting" => of(texts, parameters, laid_out),
+        "textDocument/formatting" => laid_out(texts, parameters),
         "textDocument/codeLens" => of(texts, parameters, lenses),
         "textDocument/semanticTokens/full" => of(texts, parameters, tokens),
         "textDocument/codeAction" => within(texts, parameters, actions),
@@ -111,18 +112,21 @@ fn completion(asked: &Asked<'_>, offset: u32) -> Value {
     let session = texts.session_of(open);
     let offset = offset as usize;
     let items = match (open.is_rules(), session) {
-        (true, session) => complete_rules::at(&open.text, offset, session, &texts.forms),
+        (true, session) => {
+            complete_rules::at(&open.text, offset, session, texts.forms_of(open), &texts.symbols_of(open))
+        }
         (false, Some(session)) => complete::at(&open.text, offset, session),
         (false, None) => Vec::new(),
     };
-    json!({ "isIncomplete": false, "items": items })
+    // While the workshop is being opened more will be known soon.
+    json!({ "isIncomplete": session.is_none(), "items": items })
 }
 
 fn pointed_at(asked: &Asked<'_>, offset: u32) -> Value {
     let Asked { texts, open, .. } = asked;
     let session = texts.session_of(open);
     json!(match (open.is_rules(), session) {
-        (true, session) => hover_rules::at(&open.text, offset, session, &texts.forms),
+        (true, session) => hover_rules::at(&open.text, offset, session, &texts.symbols_of(open)),
         (false, Some(session)) => hover::at(&open.text, offset, session, open.judged_readings()),
         (false, None) => None,
     })
@@ -130,32 +134,36 @@ fn pointed_at(asked: &Asked<'_>, offset: u32) -> Value {
 
 fn symbols(asked: &Asked<'_>) -> Value {
     let Asked { texts, open, .. } = asked;
-    let forms = texts.forms_of(open);
     json!(match open.is_rules() {
-        true => outline::of_rules(&open.text, forms),
-        false => outline::of_documents(&open.text, forms),
+        true => outline::of_rules(&open.text, &texts.symbols_of(open)),
+        false => outline::of_documents(&open.text, texts.forms_of(open)),
     })
 }
 
-fn laid_out(asked: &Asked<'_>) -> Value {
-    let open = asked.open;
-    if open.is_rules() { json!(layout::of_rules(&open.text)) } else { Value::Null }
+fn laid_out(texts: &Texts, parameters: &Value) -> Result<Value, Refused> {
+    let OfText { text_document: one } = read(parameters)?;
+    match texts.open.get(&one.uri).filter(|open| open.is_rules()) {
+        Some(open) => {
+            let edits = layout::of_rules(&open.text).map_err(|why| Refused::new(error::FAILED, why))?;
+            Ok(json!(edits))
+        }
+        None => Ok(Value::Null),
+    }
 }
 
 fn lenses(asked: &Asked<'_>) -> Value {
     let Asked { texts, open, address } = asked;
     match open.is_rules() {
-        true => json!(lens::of_rules(&open.text, address, texts.forms_of(open))),
+        true => json!(lens::of_rules(&open.text, address, &texts.symbols_of(open))),
         false => json!([]),
     }
 }
 
 fn tokens(asked: &Asked<'_>) -> Value {
     let Asked { texts, open, .. } = asked;
-    let forms = texts.forms_of(open);
     let numbers = match open.is_rules() {
-        true => colours::of_rules(&open.text, forms),
-        false => colours::of_documents(&open.text, forms),
+        true => colours::of_rules(&open.text, &texts.symbols_of(open)),
+        false => colours::of_documents(&open.text, texts.forms_of(open)),
     };
     json!({ "data": numbers })
 }
@@ -222,7 +230,7 @@ pub(super) fn in_text(address: &str, text: &Text, spans: impl IntoIterator<Item 
 fn definition(asked: &Asked<'_>, offset: u32) -> Value {
     let Asked { texts, open, address } = asked;
     if open.is_rules() {
-        let symbols = Symbols::of(open.text.text(), texts.forms_of(open));
+        let symbols = texts.symbols_of(open);
         return match names::definition(&symbols, offset) {
             Some(span) => json!(in_text(address, &open.text, [span])),
             None => match symbols.at(offset).map(|one| &one.target) {

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender};
 use std::time::Duration;
 
+use serde::Serialize;
 use serde_json::{Value, json};
 
 use super::frames;
@@ -16,7 +17,7 @@ use super::{Event, MOST_WAITING};
 use crate::command::known::KnownFiles;
 use crate::command::{Exit, Failure, RuleOptions};
 use crate::editor::diagnostics;
-use crate::editor::protocol::{Changed, OfText, Opened, Refused, error, read};
+use crate::editor::protocol::{Changed, Diagnostic, OfText, Opened, Refused, error, read};
 use crate::session::internal::sound;
 
 /// Nothing is opened anew while keys come faster than this.
@@ -54,6 +55,8 @@ struct Can {
     refresh_hints: bool,
     /// Say which files others have changed.
     watch: bool,
+    /// Show words for people only as they are.
+    only_plain: bool,
 }
 
 impl Can {
@@ -62,8 +65,32 @@ impl Can {
         Can {
             refresh_hints: can("/capabilities/workspace/inlayHint/refreshSupport"),
             watch: can("/capabilities/workspace/didChangeWatchedFiles/dynamicRegistration"),
+            only_plain: [
+                "/capabilities/textDocument/hover/contentFormat",
+                "/capabilities/textDocument/completion/completionItem/documentationFormat",
+            ]
+            .iter()
+            .filter_map(|path| parameters.pointer(path).and_then(Value::as_array))
+            .any(|formats| !formats.contains(&json!("markdown"))),
         }
     }
+}
+
+/// What is told without being asked.
+#[derive(Serialize)]
+struct Notification<'a, P> {
+    jsonrpc: &'static str,
+    method: &'a str,
+    params: P,
+}
+
+/// What is wrong with a text, as at each key it is written without a copy of it in between.
+#[derive(Serialize)]
+struct Published<'a> {
+    uri: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    version: Option<i64>,
+    diagnostics: &'a [Diagnostic],
 }
 
 /// Whether the conversation goes on.
@@ -143,7 +170,7 @@ impl Server {
         let version = self.texts.open.get(&address).map(|open| open.version);
         self.notify(
             "textDocument/publishDiagnostics",
-            &json!({ "uri": address, "version": version, "diagnostics": said }),
+            Published { uri: &address, version, diagnostics: &said },
         )
     }
 
@@ -168,7 +195,7 @@ impl Server {
         let taken =
             answered(|| take(&mut self.texts).map_err(|Failure(why)| Refused::new(error::INTERNAL, why)));
         if let Err(why) = taken {
-            self.notify("window/logMessage", &json!({ "type": 1, "message": why.message }))?;
+            self.notify("window/logMessage", json!({ "type": 1, "message": why.message }))?;
         }
         if self.can.refresh_hints { self.ask("workspace/inlayHint/refresh", &Value::Null) } else { Ok(()) }
     }
@@ -201,7 +228,7 @@ impl Server {
                 let answer = self.asked(method, id, parameters);
                 self.answer(id, answer)?;
                 for (kind, message) in std::mem::take(&mut self.texts.messages) {
-                    self.notify("window/showMessage", &json!({ "type": kind, "message": message }))?;
+                    self.notify("window/showMessage", json!({ "type": kind, "message": message }))?;
                 }
             }
             // What the editor answers to what it was told needs no answer.
@@ -226,7 +253,7 @@ impl Server {
         }
         match answered(|| self.noted(method, parameters)) {
             Ok(()) => Ok(()),
-            Err(why) => self.notify("window/logMessage", &json!({ "type": 1, "message": why.message })),
+            Err(why) => self.notify("window/logMessage", json!({ "type": 1, "message": why.message })),
         }
     }
 
@@ -264,8 +291,8 @@ impl Server {
     fn closed(&mut self, parameters: &Value) -> Result<(), Failure> {
         let Ok(OfText { text_document: one }) = read(parameters) else { return Ok(()) };
         self.texts.close(&one.uri);
-        let nothing: [(); 0] = [];
-        self.notify("textDocument/publishDiagnostics", &json!({ "uri": one.uri, "diagnostics": nothing }))
+        let published = Published { uri: &one.uri, version: None, diagnostics: &[] };
+        self.notify("textDocument/publishDiagnostics", published)
     }
 
     /// Answers a question.
@@ -297,7 +324,8 @@ impl Server {
         if self.is_overtaken(method, parameters) {
             return Err(Refused::new(error::CONTENT_MODIFIED, "the text is another now"));
         }
-        answered(|| requests::answer(&mut self.texts, method, parameters))
+        let answer = answered(|| requests::answer(&mut self.texts, method, parameters));
+        answer.map(|answer| if self.can.only_plain { plain(answer) } else { answer })
     }
 
     /// Whether a question was taken back by something that came behind it.
@@ -332,18 +360,34 @@ impl Server {
         self.write(&json!({ "jsonrpc": "2.0", "id": id, "error": why }))
     }
 
-    fn notify(&mut self, method: &str, parameters: &Value) -> Result<(), Failure> {
-        self.write(&json!({ "jsonrpc": "2.0", "method": method, "params": parameters }))
+    fn notify(&mut self, method: &str, params: impl Serialize) -> Result<(), Failure> {
+        self.write(&Notification { jsonrpc: "2.0", method, params })
     }
 
-    fn write(&mut self, message: &Value) -> Result<(), Failure> {
-        Ok(frames::write(&mut self.out.lock(), message.to_string().as_bytes())?)
+    fn write(&mut self, message: &impl Serialize) -> Result<(), Failure> {
+        let body = serde_json::to_vec(message).map_err(io::Error::from)?;
+        Ok(frames::write(&mut self.out.lock(), &body)?)
     }
 }
 
 /// An answer, whatever happens to whoever looks for it.
 fn answered<T>(work: impl FnOnce() -> Result<T, Refused>) -> Result<T, Refused> {
     sound(work).unwrap_or_else(|fault| Err(Refused::new(error::INTERNAL, fault.message)))
+}
+
+/// An answer in which the words for people have no marks.
+fn plain(answer: Value) -> Value {
+    match answer {
+        Value::Array(entries) => entries.into_iter().map(plain).collect(),
+        Value::Object(members) if members.get("kind") == Some(&json!("markdown")) => {
+            let words = members.get("value").and_then(Value::as_str).unwrap_or_default();
+            let lines = words.lines().filter(|line| !line.starts_with("```"));
+            let lines: Vec<String> = lines.map(|line| line.replace("**", "")).collect();
+            json!({ "kind": "plaintext", "value": lines.join("\n") })
+        }
+        Value::Object(members) => members.into_iter().map(|(name, member)| (name, plain(member))).collect(),
+        other => other,
+    }
 }
 
 /// The folders of the workspace that an editor names.
@@ -369,7 +413,7 @@ fn named_folders(list: Option<&Value>) -> Vec<PathBuf> {
 mod tests {
     use serde_json::json;
 
-    use super::{answered, folders};
+    use super::{answered, folders, plain};
     use crate::editor::protocol::{Refused, error};
 
     #[test]
@@ -377,6 +421,13 @@ mod tests {
         let broken: Result<(), Refused> = answered(|| panic!("an invariant"));
         assert_eq!(broken.unwrap_err().code, error::INTERNAL);
         assert_eq!(answered(|| Ok(json!(1))), Ok(json!(1)));
+    }
+
+    #[test]
+    fn an_editor_without_markdown_gets_plain_words() {
+        let marked = json!({ "contents": { "kind": "markdown", "value": "let **a**\n\n```standard\nlet a = 1\n```" }, "range": 1 });
+        let bare = json!({ "contents": { "kind": "plaintext", "value": "let a\n\nlet a = 1" }, "range": 1 });
+        assert_eq!(plain(marked), bare);
     }
 
     #[test]

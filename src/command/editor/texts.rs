@@ -1,69 +1,33 @@
 //! The texts that are open, the workshops that they are of, and what is said of them.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
+use std::rc::Rc;
+use std::sync::Arc;
 
-use super::rule_file::{Proof, Proved, RuleFile};
+use super::open::Open;
+use super::rule_file::{Proof, Proved};
 use super::uri;
 use super::workshop::{Taken, Workshop};
 use crate::code::{OUTSIDE_WORKSHOP, SETTINGS};
 use crate::command::bounds::{absolute, nearer};
+use crate::command::context::ENDINGS;
 use crate::command::files::{self, is_rule_file};
 use crate::command::known::KnownFiles;
-use crate::command::likeness::is_to_be_read;
+use crate::command::likeness::{is_to_be_read, names_a_form};
 use crate::command::names::{named, path_of};
 use crate::command::{Failure, RuleOptions, unsaved};
 use crate::diagnostic::{self, Fault};
 use crate::document::Forms;
-use crate::editor::diagnostics::{no_verdict, of_fault, of_judged, of_run};
+use crate::editor::diagnostics::{INFORMATION, no_verdict, of_fault, of_judged, of_run};
 use crate::editor::protocol::{Change, Diagnostic};
 use crate::editor::readable;
-use crate::editor::text::{Text, TooMany};
-use crate::finding::Judged;
+use crate::editor::symbols::Symbols;
+use crate::editor::text::TooMany;
 use crate::session::Session;
 use crate::session::internal::sound;
 use crate::source::Sources;
-
-/// A text that is open.
-pub(super) struct Open {
-    /// Its file; nothing for one that was never saved.
-    pub(super) path: Option<PathBuf>,
-    /// What reports call it.
-    pub(super) name: String,
-    pub(super) version: i64,
-    pub(super) text: Text,
-    /// The settings that are found for it.
-    pub(super) settings: Option<PathBuf>,
-    /// What was judged of its documents, and of which version.
-    pub(super) judged: Option<(i64, Vec<Judged>)>,
-    /// The same of the text without the lines that cannot be read, where somebody asked for what is shown beside it.
-    rest: Option<(i64, Vec<Judged>)>,
-    /// What is known of it if it is a rule file.
-    pub(super) rules: RuleFile,
-}
-
-impl Open {
-    pub(super) fn is_rules(&self) -> bool {
-        is_rule_file(Path::new(&self.name))
-    }
-
-    /// What was judged of the documents of the text as it is now.
-    fn judged_now(&self) -> &[Judged] {
-        let now = self.judged.as_ref().filter(|(version, _)| *version == self.version);
-        now.map_or(&[], |(_, judged)| judged)
-    }
-
-    /// The same, of what can be read of the text.
-    pub(super) fn judged_readings(&self) -> &[Judged] {
-        let rest = self.rest.as_ref().filter(|(version, _)| *version == self.version);
-        rest.map_or_else(|| self.judged_now(), |(_, judged)| judged)
-    }
-
-    /// Which text of a rule file, and what it stands on, as of when.
-    fn state(&self) -> (i64, u64) {
-        (self.version, self.rules.state())
-    }
-}
 
 /// A workshop that was opened anew, and for which state of the texts.
 pub(super) struct Opening {
@@ -113,7 +77,7 @@ pub(super) struct Texts {
 impl Texts {
     pub(super) fn new(rules: RuleOptions, known: KnownFiles) -> Texts {
         Texts {
-            rules,
+            rules: RuleOptions { clauses: Some(Arc::default()), ..rules },
             known,
             folders: Vec::new(),
             open: BTreeMap::new(),
@@ -176,17 +140,7 @@ impl Texts {
         if let Some(path) = &path {
             unsaved::put(path, Some(&text));
         }
-        let text = Text::new(text);
-        let open = Open {
-            path,
-            name,
-            version,
-            text,
-            settings,
-            judged: None,
-            rest: None,
-            rules: RuleFile::default(),
-        };
+        let open = Open::new(path, name, version, text, settings);
         let (settings, is_rules) = (open.settings.clone(), open.is_rules());
         let is_outside = self.outside(&open).is_some();
         let kept = self.workshops.get(&settings).and_then(|kept| kept.workshop.as_ref());
@@ -448,7 +402,7 @@ impl Texts {
             return None;
         }
         let forms = workshop.session().forms();
-        if !is_settings && !is_to_be_read(text, forms) {
+        if !is_settings && (!is_to_be_read(text, forms) || is_another_text(open.path.as_deref(), text)) {
             open.judged = None;
             return Some(Vec::new());
         }
@@ -466,7 +420,11 @@ impl Texts {
             return Some(elsewhere.into_iter().chain(of_run).collect());
         }
         let judged = workshop.judge(&path, &open.name, text);
-        let own = of_judged(&judged, &uri::of_name);
+        let mut own = of_judged(&judged, &uri::of_name);
+        if is_blank(text) {
+            // Somebody is about to write it.
+            own.iter_mut().for_each(|said| said.severity = INFORMATION);
+        }
         open.judged = Some((open.version, judged));
         Some(elsewhere.into_iter().chain(of_run).chain(own).collect())
     }
@@ -510,6 +468,16 @@ impl Texts {
     /// The forms that documents beside a text follow.
     pub(super) fn forms_of<'a>(&'a self, open: &'a Open) -> &'a Forms {
         self.session_of(open).map_or(&self.forms, Session::forms)
+    }
+
+    /// The names in an open rule file.
+    pub(super) fn symbols_of(&self, open: &Open) -> Rc<Symbols> {
+        open.symbols(|| self.symbols(open.text.text(), open))
+    }
+
+    /// The names in the text of a rule file beside an open one.
+    pub(super) fn symbols(&self, text: &str, beside: &Open) -> Symbols {
+        Symbols::of(text, self.forms_of(beside), self.rules.clauses.as_deref())
     }
 
     /// The address of a text that reports call so, as the editor writes it; nothing for what is no file of the workspace.
@@ -557,6 +525,17 @@ fn all_names(folders: &[PathBuf]) -> impl Iterator<Item = PathBuf> {
 /// Where a path leads when links are followed, as far as it is there; nothing where nothing of it is.
 fn real(path: &Path) -> Option<PathBuf> {
     path.ancestors().find_map(|part| std::fs::canonicalize(part).ok())
+}
+
+/// Whether a file is a text of another kind by its ending, in which no document names a form either.
+fn is_another_text(path: Option<&Path>, text: &str) -> bool {
+    let ending = path.and_then(Path::extension).and_then(OsStr::to_str);
+    ending.is_some_and(|ending| !ENDINGS.contains(&ending) && ending != "json") && !names_a_form(text)
+}
+
+/// Whether a text says nothing yet.
+fn is_blank(text: &str) -> bool {
+    text.lines().map(str::trim).all(|line| line.is_empty() || line.starts_with('#'))
 }
 
 /// Says that a file, or its settings, are outside the workspace.

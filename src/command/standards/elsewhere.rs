@@ -7,11 +7,12 @@ use super::RULE_ENDING;
 use crate::command::names::named;
 use crate::language::ast::Item;
 use crate::language::check::{Elsewhere, Given};
-use crate::language::parse_declarations;
-use crate::library::{self, SHIPPED};
+use crate::language::{Clauses, Wanted, parse_again};
+use crate::library::{self, SHIPPED, came_with_it};
 use crate::settings::Settings;
 use crate::source::SourceId;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// The names that the rule files of the settings and the shipped ones declare.
 #[derive(Default)]
@@ -25,12 +26,12 @@ pub(super) struct Names {
 impl Names {
     /// The names of all standards that settings speak of. Of the shipped ones only those are read whose
     /// parameters are stated.
-    pub(super) fn of(settings: &Settings, bounds: &Bounds, disk: &Disk) -> Names {
+    pub(super) fn of(settings: &Settings, bounds: &Bounds, disk: &Disk, clauses: Option<&Clauses>) -> Names {
         let mut names = Names::default();
         for path in settings.standards.iter().filter_map(|(name, _)| bounds.path(name).ok()) {
             for found in walk::find(&[path], &[RULE_ENDING]) {
                 let text = files::read_unlinked(&found.path).unwrap_or_default();
-                names.file(&named(&found.path), &text, disk);
+                names.file(&named(&found.path), &text, disk, clauses);
             }
         }
         let stated = |given: &Given, standard: &str| match given.name.rsplit_once('.') {
@@ -39,39 +40,23 @@ impl Names {
         };
         for shipped in SHIPPED {
             if settings.parameters.iter().any(|given| stated(given, shipped.name)) {
-                names.file(shipped.file, shipped.text, disk);
+                names.file(shipped.file, shipped.text, disk, clauses);
             }
         }
         names
     }
 
     /// Adds what a rule file declares, and those that it uses.
-    fn file(&mut self, name: &str, text: &str, disk: &Disk) {
+    fn file(&mut self, name: &str, text: &str, disk: &Disk, clauses: Option<&Clauses>) {
         let mut waiting = vec![(name.to_owned(), text.to_owned())];
         while let Some((name, text)) = waiting.pop() {
-            if self.read.insert(name.clone()) {
-                self.declared(&name, &text, disk, &mut waiting);
+            if !self.read.insert(name.clone()) {
+                continue;
             }
-        }
-    }
-
-    fn declared(&mut self, name: &str, text: &str, disk: &Disk, waiting: &mut Vec<(String, String)>) {
-        let (file, _) = parse_declarations(SourceId::FIRST, text);
-        let standard = file.items.iter().find_map(|item| match item {
-            Item::Standard(standard) => Some(standard.name.node.as_str()),
-            _ => None,
-        });
-        self.standards.extend(standard.map(str::to_owned));
-        for item in &file.items {
-            match item {
-                Item::Parameter(parameter) => {
-                    let own = &parameter.name.node;
-                    let whole = standard.map_or_else(|| own.clone(), |standard| format!("{standard}.{own}"));
-                    self.parameters.insert(whole);
-                }
-                Item::Use(used) => waiting.extend(library::used(disk, name, &used.path.node)),
-                _ => {}
-            }
+            let declared = Declared::of(&name, &text, clauses);
+            self.standards.extend(declared.standard.clone());
+            self.parameters.extend(declared.parameters.iter().cloned());
+            waiting.extend(declared.uses.iter().filter_map(|path| library::used(disk, &name, path).ok()));
         }
     }
 
@@ -85,5 +70,46 @@ impl Names {
             Some(standard) if self.standards.contains(standard) => Elsewhere::Standard,
             _ => Elsewhere::Nothing,
         }
+    }
+}
+
+/// What one rule file declares.
+struct Declared {
+    standard: Option<String>,
+    /// With its standard, where it has one.
+    parameters: Vec<String>,
+    /// The paths of the files that it uses.
+    uses: Vec<String>,
+}
+
+impl Declared {
+    /// What came with the program is the same for as long as it runs, and read once.
+    fn of(name: &str, text: &str, clauses: Option<&Clauses>) -> Arc<Declared> {
+        static CAME_WITH_IT: Mutex<BTreeMap<&str, Arc<Declared>>> = Mutex::new(BTreeMap::new());
+        let Some(shipped) = came_with_it(name) else { return Arc::new(Declared::read(text, clauses)) };
+        let mut known = CAME_WITH_IT.lock().unwrap_or_else(PoisonError::into_inner);
+        let declared = known.entry(shipped.file).or_insert_with(|| Arc::new(Declared::read(text, clauses)));
+        Arc::clone(declared)
+    }
+
+    fn read(text: &str, clauses: Option<&Clauses>) -> Declared {
+        let (file, _) = parse_again(SourceId::FIRST, text, Wanted::Declarations, clauses);
+        let standard = file.items.iter().find_map(|item| match item {
+            Item::Standard(standard) => Some(standard.name.node.clone()),
+            _ => None,
+        });
+        let mut declared = Declared { standard, parameters: Vec::new(), uses: Vec::new() };
+        for item in file.items {
+            match item {
+                Item::Parameter(parameter) => {
+                    let own = parameter.name.node;
+                    let whole = declared.standard.as_ref().map(|standard| format!("{standard}.{own}"));
+                    declared.parameters.push(whole.unwrap_or(own));
+                }
+                Item::Use(used) => declared.uses.push(used.path.node),
+                _ => {}
+            }
+        }
+        declared
     }
 }

@@ -19,10 +19,10 @@ use crate::diagnostic::{Diagnostic, Fault, Level, did_you_mean, nearest};
 use crate::document::Forms;
 use crate::language::ast::Severity;
 use crate::language::check::Given;
-use crate::language::looks_like_rules;
+use crate::language::{Clauses, looks_like_rules};
 use crate::library::{SHIPPED, shipped};
 use crate::report::JudgedBy;
-use crate::session::{MOST_FILES, Request, Session, Trials};
+use crate::session::{MOST_FILES, Reading, Request, Session, Trials};
 use crate::settings::{self, Brought, Settings};
 use crate::source::{Place, SourceId, Sources, Span};
 
@@ -47,6 +47,8 @@ pub(super) struct Gathering {
     pub(super) disk: Disk,
     /// Which trials are read.
     pub(super) trials: Trials,
+    /// What was read of rule files before.
+    pub(super) clauses: Option<Arc<Clauses>>,
 }
 
 impl Gathering {
@@ -242,7 +244,8 @@ impl Gathering {
             givens: self.givens,
             setting,
         };
-        let session = Session::open_with(request, &self.disk, self.trials);
+        let reading = Reading { trials: self.trials, known: self.clauses.as_deref() };
+        let session = Session::open_with(request, &self.disk, reading);
         let session = session.with_logs(Arc::new(Beside));
         Ready {
             session,

@@ -193,6 +193,7 @@ impl RuleOptions {
             walks: 0,
             disk: Disk::default(),
             trials,
+            clauses: self.clauses.clone(),
         };
         let command_line = gathering.sources.add(COMMAND_LINE, self.words());
         self.no_misnamed_settings(near)?;
@@ -212,7 +213,10 @@ impl RuleOptions {
             gathering.words(settings);
             // Standards named on the command line need not be all that the settings speak of.
             let some = !self.standards.is_empty() && !settings.parameters.is_empty();
-            let others = if some { Names::of(settings, &bounds, &gathering.disk) } else { Names::default() };
+            let others = match some {
+                true => Names::of(settings, &bounds, &gathering.disk, self.clauses.as_deref()),
+                false => Names::default(),
+            };
             let known = |given: &Given| Given { elsewhere: others.know(&given.name), ..given.clone() };
             gathering.givens.extend(settings.parameters.iter().map(known));
         }

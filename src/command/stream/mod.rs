@@ -25,7 +25,7 @@ use crate::session::internal::sound;
 use crate::session::{Glance, Nearby, Window};
 use crate::source::{STANDARD_INPUT, Source};
 
-/// How many records before one count as earlier jobs where nobody says otherwise.
+/// How many jobs before a record count as earlier ones where nobody says otherwise.
 pub(super) const WINDOW: usize = 1_000;
 
 /// A record with what stands before it.

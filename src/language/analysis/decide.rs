@@ -29,11 +29,15 @@ impl<'d> Decision<'d> {
             ExprKind::Constant(Value::Truth(truth)) => Some(*truth),
             ExprKind::Not(inner) => self.of(inner).map(|truth| !truth),
             ExprKind::Logic(logic, left, right) => {
-                let (left, right) = (self.of(left), self.of(right));
-                match logic {
-                    Logic::And => and(left, right),
-                    Logic::Or => or(left, right),
-                    Logic::Implies => or(left.map(|truth| !truth), right),
+                let left = self.of(left);
+                match (logic, left) {
+                    // The other side changes nothing then.
+                    (Logic::And, Some(false)) => left,
+                    (Logic::Or, Some(true)) => left,
+                    (Logic::Implies, Some(false)) => Some(true),
+                    (Logic::And, _) => and(left, self.of(right)),
+                    (Logic::Or, _) => or(left, self.of(right)),
+                    (Logic::Implies, _) => or(left.map(|truth| !truth), self.of(right)),
                 }
             }
             ExprKind::Let(number, entry) => {

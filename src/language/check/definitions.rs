@@ -235,6 +235,12 @@ impl<'a> Checker<'a> {
         if let Some(ours) = hints::aggregate(&name.node) {
             return diagnostic.help(format!("write `{ours} …`"));
         }
+        if hints::AGGREGATES.contains(&name.node.as_str()) {
+            return diagnostic.help(match name.node.as_str() {
+                "count" => "write `count of x in LIST`".to_owned(),
+                word => format!("write `{word} of VALUE over x in LIST`, with a field of `x` as the value"),
+            });
+        }
         let names = self.names.get(scope.unit).into_iter().flatten();
         let lets = names.filter(|(_, declared)| matches!(declared.meaning, Meaning::Let(_)));
         const WORDS: [&str; 7] = ["count", "sum", "least", "greatest", "all", "duration", "rate"];

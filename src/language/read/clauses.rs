@@ -3,6 +3,7 @@
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::language::ast::{Expr, Name, Text};
+use crate::language::read::again::Clauses;
 use crate::language::read::bounds;
 use crate::language::read::cut::ClauseCut;
 use crate::language::read::expressions::Builder;
@@ -51,6 +52,8 @@ pub(crate) struct Reader<'t, 'm> {
     pub(crate) builder: Builder,
     /// Whether trials are read.
     pub(crate) trials: bool,
+    /// What was read before.
+    pub(crate) known: Option<&'m Clauses>,
     /// What is wrong with it.
     pub(crate) mistakes: &'m mut Mistakes,
 }
@@ -59,10 +62,7 @@ impl<'t> Reader<'t, '_> {
     /// Reads a clause by a production, without the record of a trial. A clause that was reported
     /// while it was cut is not read.
     pub(crate) fn clause(&mut self, form: Rule, clause: &ClauseCut) -> Option<Node<'t>> {
-        if clause.broken {
-            return None;
-        }
-        self.mistakes.keep(read(self.builder.source, form, self.written(clause), clause.span.start))
+        self.read(form, clause, self.written(clause))
     }
 
     /// A clause of a head word, so many plain words and a text, if it is one.
@@ -87,10 +87,22 @@ impl<'t> Reader<'t, '_> {
 
     /// Reads such a text by a production.
     pub(crate) fn marked<'m>(&mut self, form: Rule, clause: &ClauseCut, text: &'m str) -> Option<Node<'m>> {
+        self.read(form, clause, text)
+    }
+
+    fn read<'x>(&mut self, form: Rule, clause: &ClauseCut, text: &'x str) -> Option<Node<'x>> {
         if clause.broken {
             return None;
         }
-        self.mistakes.keep(read(self.builder.source, form, text, clause.span.start))
+        let base = clause.span.start;
+        if let Some(node) = self.known.and_then(|known| known.known(form, text, base)) {
+            return Some(node);
+        }
+        let node = self.mistakes.keep(read(self.builder.source, form, text, base))?;
+        if let Some(known) = self.known {
+            known.keep(form, text, base, &node);
+        }
+        Some(node)
     }
 
     fn written(&self, clause: &ClauseCut) -> &'t str {

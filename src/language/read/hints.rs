@@ -71,6 +71,9 @@ const FOREIGN_PAIRS: &[([&str; 2], &str)] = &[
     (["there", "are"], "some x in LIST: …"),
 ];
 
+/// The words that begin an aggregate, before `of`.
+pub(crate) const AGGREGATES: [&str; 4] = ["count", "sum", "least", "greatest"];
+
 /// What is written in the place of an aggregate with a foreign word: `length of`.
 pub(crate) fn aggregate(word: &str) -> Option<&'static str> {
     FOREIGN_AGGREGATES.iter().find(|(foreign, _)| foreign.contains(&word)).map(|(_, ours)| *ours)

@@ -3,6 +3,7 @@
 use crate::code;
 use crate::diagnostic::Diagnostic;
 use crate::language::ast::{File, Item};
+use crate::language::read::again::Clauses;
 use crate::language::read::clauses::{LARGEST_FILE, Reader};
 use crate::language::read::cut::{ItemCut, cut};
 use crate::language::read::expressions::Builder;
@@ -16,24 +17,24 @@ use crate::source::{SourceId, Span, Spanned};
 /// Reads a rule file. Good items are kept beside bad ones; every mistake is reported at its place.
 #[must_use]
 pub fn parse(source: SourceId, text: &str) -> (File, Vec<Diagnostic>) {
-    read_file(source, text, Wanted::All)
+    parse_again(source, text, Wanted::All, None)
 }
 
 /// Reads a rule file but for the trials of its rules, of which nothing is known then.
 #[must_use]
 pub fn parse_without_trials(source: SourceId, text: &str) -> (File, Vec<Diagnostic>) {
-    read_file(source, text, Wanted::NoTrials)
+    parse_again(source, text, Wanted::NoTrials, None)
 }
 
 /// Reads what a rule file declares beside its rules: the head of its standard, lets, parameters, tables, and what it uses.
 #[must_use]
 pub fn parse_declarations(source: SourceId, text: &str) -> (File, Vec<Diagnostic>) {
-    read_file(source, text, Wanted::Declarations)
+    parse_again(source, text, Wanted::Declarations, None)
 }
 
 /// What of a rule file is read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Wanted {
+pub enum Wanted {
     /// All of it.
     All,
     /// All but trials and the records that they share.
@@ -54,7 +55,15 @@ impl Wanted {
     }
 }
 
-fn read_file(source: SourceId, text: &str, wanted: Wanted) -> (File, Vec<Diagnostic>) {
+/// Reads so much of a rule file. Where it is read again and again while it is typed, only those clauses are read by the
+/// grammar that are not known from before, and what can be read is kept for the next time.
+#[must_use]
+pub fn parse_again(
+    source: SourceId,
+    text: &str,
+    wanted: Wanted,
+    known: Option<&Clauses>,
+) -> (File, Vec<Diagnostic>) {
     let mut mistakes = Mistakes::new(source);
     let mut file = File { source, items: Vec::new(), mistaken: Vec::new(), standard_mistaken: false };
     if text.len() > LARGEST_FILE {
@@ -73,7 +82,8 @@ fn read_file(source: SourceId, text: &str, wanted: Wanted) -> (File, Vec<Diagnos
             continue;
         }
         let trials = wanted == Wanted::All;
-        let mut reader = Reader { text, builder: Builder { source }, trials, mistakes: &mut mistakes };
+        let builder = Builder { source };
+        let mut reader = Reader { text, builder, trials, known, mistakes: &mut mistakes };
         match read_item(&mut reader, &item).filter(|_| !item.broken) {
             Some(good) => file.items.push(good),
             None => remember(&mut file, &item, text),

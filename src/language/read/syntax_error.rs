@@ -252,6 +252,11 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
         if let Some((written, meant)) = before {
             return diagnostic.help(format!("did you mean `{meant}` instead of `{written}`?"));
         }
+        let aggregate =
+            self.previous.filter(|word| hints::AGGREGATES.contains(&word.text) && self.is_behind_value());
+        if let Some(word) = aggregate.filter(|_| self.found.is_some_and(is_operand)) {
+            return diagnostic.help(format!("write `{} of x in LIST`", word.text));
+        }
         if let Some(near) = self.near_word() {
             return diagnostic.help(format!("did you mean `{near}`?"));
         }
@@ -288,7 +293,8 @@ impl<P: Fn(Span) -> Place> Stop<'_, P> {
     /// A word before a value that was probably meant, where a misspelt one was taken for a field.
     fn misspelt_before(&self) -> Option<(&str, &'static str)> {
         let before = self.previous.filter(|word| word.kind == Kind::Word && !is_reserved(word.text))?;
-        Some((before.text, surely(before.text, LEADING_WORDS.iter().copied())?))
+        let meant = surely(before.text, LEADING_WORDS.iter().copied())?;
+        (meant != before.text).then_some((before.text, meant))
     }
 
     /// The word that was probably meant by a misspelt one.

@@ -88,6 +88,8 @@ fn single(text: &str, is_read: bool) -> String {
     for c in text.chars() {
         match c {
             '"' | '\\' => quoted.extend(['\\', c]),
+            // Some build servers take two of them for the beginning of a command, wherever they stand.
+            '#' if quoted.ends_with('#') => quoted.push_str("\\U00000023"),
             c if c.is_control() || crate::letters::is_unseen(c) => {
                 let _ = write!(quoted, "\\U{:08X}", u32::from(c));
             }

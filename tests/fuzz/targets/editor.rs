@@ -81,11 +81,11 @@ fn of_records(text: &Text, offset: usize, all: Range) {
 
 fn of_rules(text: &Text, offset: usize) {
     let at = u32::try_from(offset).unwrap();
-    offered(text, offset, complete_rules::at(text, offset, Some(&SESSION), &FORMS));
-    if let Some(hover) = hover_rules::at(text, at, Some(&SESSION), &FORMS) {
+    let symbols = Symbols::of(text.text(), &FORMS, None);
+    offered(text, offset, complete_rules::at(text, offset, Some(&SESSION), &FORMS, &symbols));
+    if let Some(hover) = hover_rules::at(text, at, Some(&SESSION), &symbols) {
         whole(text, hover.range);
     }
-    let symbols = Symbols::of(text.text(), &FORMS);
     let uses = names::uses(&symbols, at);
     if let Some((span, _)) = names::renamed(&symbols, at) {
         assert!(uses.contains(&span), "a name that is not used where it is");
@@ -96,7 +96,8 @@ fn of_rules(text: &Text, offset: usize) {
 }
 
 fn of_whole(text: &Text, all: Range) {
-    let of_rules = outline::of_rules(text, &FORMS);
+    let symbols = Symbols::of(text.text(), &FORMS, None);
+    let of_rules = outline::of_rules(text, &symbols);
     for one in of_rules.iter().chain(&outline::of_documents(text, &FORMS)) {
         whole(text, one.range);
         assert!(
@@ -104,9 +105,9 @@ fn of_whole(text: &Text, all: Range) {
             "{one:?}"
         );
     }
-    assert_eq!(colours::of_rules(text, &FORMS).len() % 5, 0);
+    assert_eq!(colours::of_rules(text, &symbols).len() % 5, 0);
     assert_eq!(colours::of_documents(text, &FORMS).len() % 5, 0);
-    lens::of_rules(text, "file:///typed.standard", &FORMS).iter().for_each(|lens| whole(text, lens.range));
+    lens::of_rules(text, "file:///typed.standard", &symbols).iter().for_each(|lens| whole(text, lens.range));
     for hint in hints::of_documents(text, all, &SESSION, &[]) {
         whole(text, Range { start: hint.position, end: hint.position });
     }
