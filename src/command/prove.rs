@@ -228,23 +228,24 @@ fn tally(proof: &Proof, coverage: Option<&Coverage>, mutants: Option<&Mutants>, 
     let untried: Vec<&str> =
         proof.rules.iter().filter(|rule| rule.trials == 0).map(|rule| rule.rule.as_str()).collect();
     let errors = run.diagnostics.iter().filter(|found| found.level == Level::Error).count();
-    let mut text = format!(
+    let mut told = format!(
         "{} in {}, {}: {passed} came out as stated\n",
         text::count(proof.rules.len() as u64, "rule"),
         text::count(standards(proof, run), "standard"),
         text::count(trials as u64, "trial"),
     );
     if !untried.is_empty() {
-        text.push_str(&format!("rules without a trial: {}\n", untried.join(", ")));
+        told.push_str(&format!("rules without a trial: {}\n", text::list(untried, 20)));
     }
-    text.extend(coverage.map(tally_of_coverage));
-    text.extend(mutants.map(tally_of_mutants));
+    told.extend(coverage.map(tally_of_coverage));
+    told.extend(mutants.map(tally_of_mutants));
     let verdict = match errors {
         0 if proof.rules.is_empty() => format!("no rules were found (rule files end in .{RULE_ENDING})"),
+        0 if trials == 0 => "no trial was run".to_owned(),
         0 => "all trials passed".to_owned(),
         _ => text::count(errors as u64, "error"),
     };
-    text.push_str(&verdict);
-    text.push('\n');
-    text
+    told.push_str(&verdict);
+    told.push('\n');
+    told
 }

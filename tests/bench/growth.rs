@@ -63,6 +63,13 @@ fn main() {
             println!("{name:52} {number:>8} {steps:>12} {:>10.1}", begun.elapsed().as_secs_f64() * 1e3);
         }
     }
+    for number in [250, 500, 1_000] {
+        let session = session(workshop_rules(number));
+        let begun = Instant::now();
+        assert_eq!(session.prove().rules.len(), number);
+        let (name, steps) = ("rules held against each other", "");
+        println!("{name:52} {number:>8} {steps:>12} {:>10.1}", begun.elapsed().as_secs_f64() * 1e3);
+    }
     for number in [2_500, 5_000, 10_000] {
         let rules: Vec<&str> = SHIPPED.iter().flat_map(|one| one.text.lines()).cycle().take(number).collect();
         // Cut anywhere, the last record would be open.
@@ -83,6 +90,41 @@ fn fastenings(entries: usize) -> String {
     let entries: String =
         (0..entries).map(|entry| format!("  - {{role: screw {entry}, torque: 12 Nm}}\n")).collect();
     format!("{RECORD}fastenings:\n{entries}")
+}
+
+/// Rules as a workshop writes them, three sorts in turns, over a few roles and many families of units.
+fn workshop_rules(number: usize) -> String {
+    const ROLES: [&str; 8] = [
+        "sump screw",
+        "drain plug",
+        "fill plug",
+        "filter cap",
+        "axle nut",
+        "wheel bolt",
+        "caliper bolt",
+        "bleed screw",
+    ];
+    let rules = (0..number).zip(ROLES.iter().cycle()).map(|(rule, role)| {
+        let (family, low) = (rule % 40, 5 + rule * 7 % 26);
+        let (concerns, demands) = match rule % 3 {
+            0 => (
+                format!("each s in fastenings where s.role is \"{role}\" and unit.family is \"F{family}\""),
+                format!("s.torque within {low} Nm .. {} Nm", low + 80),
+            ),
+            1 => (
+                format!("each s in fastenings where s.role is \"{role}\" and recorded s.angle"),
+                format!("s.torque at least {low} Nm or s.angle at least {low} deg"),
+            ),
+            _ => (
+                format!("where unit.family is \"F{family}\""),
+                format!("level_check.temperature within {low} degC .. {} degC", low + 50),
+            ),
+        };
+        format!(
+            "rule r{rule} \"R\"\n  concerns {concerns}\n  demands {demands}\n  otherwise hold \"No.\"\n"
+        )
+    });
+    format!("{HEAD}{}", rules.collect::<String>())
 }
 
 fn doubling(lets: usize) -> String {
