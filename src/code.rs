@@ -439,8 +439,7 @@ codes! {
         "What settings, rule files and folders name is read where it is. A link can lead to anything, and another \
          tomorrow than today; only one that is named on the command line is followed.";
     NAMES_NOTHING = "run/names-nothing", "settings that name nothing",
-        "A list of the settings is empty, or a folder that it names holds nothing of the kind. The run goes on \
-         as if the line were not there.";
+        "A list of the settings is empty, or a folder that it names holds nothing of the kind. The run goes on as if the line were not there.";
     JOB_NUMBER_TWICE = "run/job-number-twice", "two records of one job number",
         "Two records of one number are a copy that was left behind, or a number that was given twice. Nobody can tell which is meant.";
     DAY_TO_COME = "run/day-to-come", "work on a day that is still to come",
@@ -448,6 +447,8 @@ codes! {
          the date was mistyped, or the record was written before the work was done.";
     IN_WORK_AND_CLOSED = "run/in-work-and-closed", "a job that is in work and closed",
         "What is still missing from a job in work is still to do and does not hold the vehicle. A record that also says when the job was closed is judged as that of a closed job, and must say which of the two it is.";
+    PHOTOGRAPH = "run/photograph", "a photograph that is not there, or another one",
+        "A record names a photograph by the way to it from its own folder, and can say by SHA-256 what is in it. Another file of that name shows something else; one that is not there is advised, for it may be kept elsewhere.";
     MANY_FINDINGS = "run/many-findings", "more findings of one rule than are listed",
         "A rule that a document breaks very often is listed a hundred times and then only counted.";
     NEIGHBOUR_FAULTY = "run/neighbour-faulty", "a document around the jobs has errors",
@@ -505,8 +506,7 @@ codes! {
     STANDARD_NOT_HERE = "run/standard-not-here", "a standard that a job names and this run does not have",
         "The job says that it is bound to the standard. This run does not judge by it, so its verdict does not cover everything.";
     CONCESSION_UNKNOWN = "concession/unknown-rule", "a concession for a rule that there is none of",
-        "A concession names its rule by its full name, `standard.rule`, as the finding shows it. Under a \
-         name that no rule of the run has, nothing can stand.";
+        "A concession names its rule by its full name, `standard.rule`, as the finding shows it. Under a name that no rule of the run has, nothing can stand.";
     CONCESSION_NOT_ALLOWED = "concession/not-allowed", "a concession that the rule does not allow",
         "A rule says who may grant a concession, by role, or that nobody may. Where it says nothing, \
          nobody may. Granted by anyone else, it counts for nothing and the finding counts.";
@@ -526,8 +526,7 @@ codes! {
         "A record states a concession, and the settings of the run take none from the files that it judges, so that nobody \
          releases their own work. Where records may state them, add `concessions` to `files_may_bring` in the settings.";
     CONCESSION_UNUSED = "concession/unused", "a concession that is not needed",
-        "The rule found nothing here that the concession could be for. It is taken out, so that nobody \
-         thinks the vehicle left with a fault.";
+        "The rule found nothing here that the concession could be for. It is taken out, so that nobody thinks the vehicle left with a fault.";
     NO_TIME_ZONE = "run/no-time-zone", "times with and without an offset, and no time zone",
         "A time without an offset is one of the workshop's zone, which its settings name under `time_zone`. \
          Without it, nobody can tell how such a time lies to one that has an offset.";

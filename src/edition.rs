@@ -1,6 +1,7 @@
 //! Which text exactly: its edition, and the content hash by which a job pins the text that it was judged by.
 
 use std::fmt;
+use std::io::{self, Read};
 
 use sha2::{Digest as _, Sha256};
 
@@ -76,6 +77,20 @@ impl Digest {
         }
         hash.update(rest);
         Digest(hash.finalize().into())
+    }
+
+    /// SHA-256 of bytes as they are, for what is no text.
+    ///
+    /// # Errors
+    /// What reading them comes to.
+    pub fn of_bytes(mut bytes: impl Read) -> io::Result<Digest> {
+        let (mut hash, mut buffer) = (Sha256::new(), vec![0; 64 << 10]);
+        loop {
+            match bytes.read(&mut buffer)? {
+                0 => return Ok(Digest(hash.finalize().into())),
+                length => hash.update(buffer.get(..length).unwrap_or_default()),
+            }
+        }
     }
 
     /// The first [`Pin::SHORTEST`] hexadecimal digits, for people.

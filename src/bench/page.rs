@@ -17,6 +17,7 @@ use crate::document::{Field, Shape};
 use crate::edition::Digest;
 use crate::session::ToolInUse;
 use crate::trade::procedure::Procedure;
+use crate::trade::job::PHOTOGRAPHS;
 use crate::trade::work::BEFORE;
 
 /// The notes by the name of what they are beside.
@@ -146,6 +147,12 @@ impl JobPage<'_, '_> {
                 nav class="actions" aria-label=(words.say("actions")) {
                     a class="button" href={ "/close?job=" (encoded(self.name)) } { (words.say("close")) }
                     a class="button" href={ "/print?job=" (encoded(self.name)) } { (words.say("print")) }
+                    @if self.locked.is_none() {
+                        label class="button shot" {
+                            (words.say("photograph"))
+                            input type="file" accept="image/*" capture="environment" data-shot;
+                        }
+                    }
                 }
             }
             aside class="bar" aria-label=(words.say("found")) {
@@ -153,7 +160,7 @@ impl JobPage<'_, '_> {
                 p id="line" role="status" aria-live="polite" data-saved=(words.say("saved")) data-waiting=(words.say("waiting"))
                     data-offline=(words.say("offline")) data-refused=(words.say("refused")) data-mine=(words.say("mine"))
                     data-theirs=(words.say("theirs")) data-conflict=(words.say("conflict")) data-stop=(words.say("stop"))
-                    data-watch=(words.say("stop-watch")) data-full=(words.say("full")) {}
+                    data-watch=(words.say("stop-watch")) data-full=(words.say("full")) data-shots=(words.say("shots")) {}
             }
             main id="main" data-job=(clean(self.name)) data-version=(self.version) { (self.main()) }
         };
@@ -175,6 +182,7 @@ impl JobPage<'_, '_> {
                     thead { tr { th scope="col" { (words.say("field")) } th scope="col" { (words.say("recorded")) } } }
                     tbody { @for row in rows { tr { th scope="row" { (clean(&row.id)) } td { (clean(row.base())) } } } }
                 }
+                @for number in 0..self.photographs() { (self.picture(number, &words.say("photograph"))) }
                 h2 { (words.say("found")) }
                 @for note in all { (notes(&[note], words)) }
                 h2 { (words.say("record")) }
@@ -305,7 +313,7 @@ impl JobPage<'_, '_> {
                     (self.out(group.is_there, &group.id, &title, words))
                 }
             },
-            Part::List { id, head, entries, .. } => html! {
+            Part::List { id, head, entries, field, .. } => html! {
                 (self.notes_at(id, words))
                 @if let Some(head) = head { p class="head" { (clean(head)) } }
                 (self.add(id, words))
@@ -316,10 +324,26 @@ impl JobPage<'_, '_> {
                         @let alike: Vec<&EntryPart<'_>> = entries.iter().filter(|one| one.series == entry.series).collect();
                         @if self.locked.is_none() { (drawing(&alike, self.procedure, words)) }
                     }
+                    @if *field.name == *PHOTOGRAPHS && entry.is_there { (self.picture(number, &entry.title)) }
                     (self.entry(entry, words, numbers))
                 }
             },
         }
+    }
+
+    /// How many photographs are recorded.
+    fn photographs(&self) -> usize {
+        let of = |part: &&Part<'_>| *part.field().name == *PHOTOGRAPHS;
+        match self.parts.iter().find(of) {
+            Some(Part::List { entries, .. }) => entries.iter().filter(|entry| entry.is_there).count(),
+            _ => 0,
+        }
+    }
+
+    /// The photograph of this number.
+    fn picture(&self, number: usize, title: &str) -> Markup {
+        let address = format!("/photo?job={}&number={number}", encoded(self.name));
+        html! { a class="picture" href=(address) { img src=(address) alt=(clean(title)) loading="lazy"; } }
     }
 
     /// One field for all entries that are alike: what is filled in there is for those that are still blank.

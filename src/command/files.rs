@@ -113,6 +113,12 @@ pub(super) fn read_below(folder: &Path, path: &Path) -> Result<String, Unread> {
     text_of(file, path, true)
 }
 
+/// Opens a file below a folder to read it, as [`read_below`] does. None where it is not below it or no plain file.
+pub(super) fn open_to_read(folder: &Path, path: &Path) -> Option<File> {
+    let file = open_below(folder, &way_below(folder, path)?, Wanted::ToRead).ok()?;
+    file.metadata().is_ok_and(|found| found.is_file()).then_some(file)
+}
+
 /// Opens a file below a folder to read it and to add to its end; it is made where there is none.
 pub(super) fn open_to_add(folder: &Path, path: &Path) -> io::Result<File> {
     match way_below(folder, path) {

@@ -49,13 +49,13 @@ pub(super) const CHANGED: &str = "it has changed since it was read";
 ///
 /// # Errors
 /// Why there is none: something has that name already, or it cannot be written.
-pub(super) fn create(path: &Path, text: &str) -> Result<(), String> {
+pub(super) fn create(path: &Path, bytes: &[u8]) -> Result<(), String> {
     let cannot = |error: std::io::Error| match error.kind() {
         std::io::ErrorKind::AlreadyExists => "there is a file of that name already".to_owned(),
         _ => plainly(&error),
     };
     let mut file = Scratch::beside(path, None).map_err(cannot)?;
-    file.write_all(text.as_bytes()).map_err(cannot)?;
+    file.write_all(bytes).map_err(cannot)?;
     file.file().sync_all().map_err(cannot)?;
     file.settle(path).map_err(cannot)?;
     keep(path.parent().unwrap_or(Path::new(".")));

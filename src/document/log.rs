@@ -13,6 +13,7 @@ use super::tree::{Bound, NodeId, NodeKind};
 use super::wording::respelt;
 use crate::code::{LOG_FILE, LOG_FORM, LOG_MIXED_UNITS, LOG_TIME, LOG_TIME_ORDER};
 use crate::diagnostic::{Diagnostic, Fault, nearest};
+use crate::edition::Digest;
 use crate::quantity::{Kind, KindName, Number, Quantity};
 use crate::signal::Sample;
 use crate::signal::csv::CsvLog;
@@ -24,13 +25,21 @@ use crate::value::Value;
 const FILE: &str = "file";
 const COLUMN: &str = "column";
 
-/// Opens the files of logs. The core does no input of its own.
+/// Opens the files that documents name, logs and photographs. The core does no input of its own.
 pub trait Logs: std::fmt::Debug + Send + Sync {
     /// Opens a file for the document of the name `document`.
     ///
     /// # Errors
     /// It is not there, leads out of the folder of the document, or cannot be read, in words for its user.
     fn open(&self, document: &str, file: &str) -> Result<Box<dyn BufRead>, Fault>;
+
+    /// What a photograph holds that the document names; nothing where the document lies in no folder.
+    ///
+    /// # Errors
+    /// As with [`Logs::open`].
+    fn photograph(&self, _document: &str, _file: &str) -> Option<Result<Digest, Fault>> {
+        None
+    }
 }
 
 /// No files: for the records of trials, which stand in a rule file.

@@ -202,6 +202,7 @@ impl Session {
         diagnostics.extend(near.into_iter().flat_map(|near| self.in_stream(document, number, near)));
         diagnostics.extend(looks_like_last(document, &past));
         diagnostics.extend(strange_letter(document));
+        diagnostics.extend(self.photographs(name, document));
         diagnostics.extend(self.to_come(document));
         diagnostics.extend(in_work_and_closed(document));
         let (of_logs, frames, entries) = self.logs_of(document, sources);

@@ -19,6 +19,7 @@ mod misspelt;
 pub mod mutants;
 mod nearby;
 mod parameters;
+mod photographs;
 mod prove;
 mod readings;
 mod ties;

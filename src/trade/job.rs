@@ -2,6 +2,7 @@
 
 use super::{Field, Reference};
 use crate::document::{Document, NodeId};
+use crate::edition::Digest;
 
 /// The group that says which vehicle it was.
 pub const VEHICLE: &str = "vehicle";
@@ -34,6 +35,15 @@ pub const STANDARDS: &str = "job.standards";
 pub const PROCEDURE_CONTENT: &str = "job.procedure.content";
 /// The path of the list of its concessions.
 pub const CONCESSIONS: &str = "concessions";
+
+/// The path of the list of its photographs.
+pub const PHOTOGRAPHS: &str = "photographs";
+
+/// A photograph as a record has it on one line; its path is written as a single value already.
+#[must_use]
+pub fn photographed(path: &str, digest: &Digest) -> String {
+    format!("{{path: {path}, sha256: \"{digest}\"}}")
+}
 
 /// An entry of the standards that a job is bound to, as a record has it on one line.
 #[must_use]
@@ -208,6 +218,33 @@ impl<'d> Job<'d> {
     pub fn concessions(self) -> impl Iterator<Item = Concession<'d>> {
         let entries = self.field(CONCESSIONS).entries();
         entries.iter().map(move |entry| Concession { document: self.0, entry: *entry })
+    }
+
+    /// The photographs that belong to it.
+    pub fn photographs(self) -> impl Iterator<Item = Photograph<'d>> {
+        let entries = self.field(PHOTOGRAPHS).entries();
+        entries.iter().map(move |entry| Photograph { document: self.0, entry: *entry })
+    }
+}
+
+/// A photograph as it is recorded.
+#[derive(Clone, Copy, Debug)]
+pub struct Photograph<'d> {
+    document: &'d Document<'d>,
+    entry: NodeId,
+}
+
+impl<'d> Photograph<'d> {
+    /// Its file, by the way from the record to it.
+    #[must_use]
+    pub fn path(self) -> Field<'d> {
+        Field::of(self.document, self.entry, "path")
+    }
+
+    /// The digest of what is in the file.
+    #[must_use]
+    pub fn digest(self) -> Field<'d> {
+        Field::of(self.document, self.entry, "sha256")
     }
 }
 

@@ -5,6 +5,7 @@ mod changes;
 mod closing;
 mod guarded;
 mod people;
+mod photographs;
 mod same_verdict;
 mod trail;
 mod words;

@@ -12,6 +12,8 @@ function bench(job) {
   let sending = false;
   let trial = 0;
   let also = [];
+  let shots = [];
+  let shooting = false;
 
   function read() {
     try { return JSON.parse(localStorage.getItem(store)) || []; } catch { return []; }
@@ -24,7 +26,7 @@ function bench(job) {
     tell();
   }
   function tell(words) {
-    const waiting = queue.length ? queue.length + " " + line.dataset.waiting : line.dataset.saved;
+    const waiting = [[queue.length, line.dataset.waiting], [shots.length, line.dataset.shots]].filter(([number]) => number).map((one) => one.join(" ")).join(" ") || line.dataset.saved;
     const text = words || (navigator.onLine === false || offline ? line.dataset.offline + " " : "") + waiting;
     if (line.textContent !== text) line.textContent = text;
   }
@@ -79,6 +81,40 @@ function bench(job) {
     sending = false;
     keep();
     if (!offline && queue.some((one) => !one.asked)) setTimeout(send, 300);
+  }
+
+  // A photograph, as large as is needed to see what it shows. Without a connection it waits in this page.
+  async function shoot(file) {
+    shots.push(await small(file));
+    await sendShots();
+  }
+  async function small(file) {
+    try {
+      const image = await createImageBitmap(file);
+      const by = Math.min(1, 2048 / Math.max(image.width, image.height));
+      const canvas = document.createElement("canvas");
+      [canvas.width, canvas.height] = [Math.round(image.width * by), Math.round(image.height * by)];
+      canvas.getContext("2d").drawImage(image, 0, 0, canvas.width, canvas.height);
+      return await new Promise((done) => canvas.toBlob((blob) => done(blob || file), "image/jpeg", 0.85));
+    } catch { return file; }
+  }
+  async function sendShots() {
+    if (shooting) return tell();
+    shooting = true;
+    let refused;
+    try {
+      while (shots.length && !refused) {
+        tell();
+        const answer = await fetch("/photo?job=" + encodeURIComponent(job), { method: "POST", headers: { "x-bench-token": token }, body: shots[0] });
+        if (answer.status === 401) { location.href = "/"; break; }
+        offline = false;
+        if (!answer.ok) refused = line.dataset.refused + ": " + (await answer.text());
+        shots.shift();
+      }
+      await again();
+    } catch { offline = true; }
+    shooting = false;
+    tell(refused);
   }
 
   function settle(sent, result) {
@@ -217,10 +253,17 @@ function bench(job) {
         if (offline) { offline = false; tell(); }
         if (answer.status === 200) show(await answer.json());
       } catch { offline = true; tell(); }
-      if (!offline && !once) send();
+      if (!offline && !once) { send(); if (shots.length) sendShots(); }
     }
     if (!once) setTimeout(() => look(), document.hidden ? 10000 : 3000);
   }
+
+  document.querySelector("[data-shot]")?.addEventListener("change", ({ target }) => {
+    const [file] = target.files;
+    target.value = "";
+    if (file) shoot(file);
+  });
+  addEventListener("beforeunload", (event) => { if (shots.length) event.preventDefault(); });
 
   main.addEventListener("change", (event) => {
     const more = event.target.dataset.alsoOf;

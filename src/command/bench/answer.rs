@@ -18,6 +18,12 @@ const HTML: &str = "text/html; charset=utf-8";
 const JSON: &str = "application/json";
 const PLAIN: &str = "text/plain; charset=utf-8";
 
+/// The longest body that is read.
+const LONGEST_BODY: usize = 256 * 1024;
+
+/// The longest photograph that is taken; the page sends them smaller.
+const LONGEST_PHOTOGRAPH: usize = 8 * 1024 * 1024;
+
 /// So many fields are added to a page by hand.
 const MOST_ALSO: usize = 64;
 
@@ -43,7 +49,7 @@ pub(super) struct Answer {
 }
 
 impl Answer {
-    fn of(kind: &'static str, body: impl Into<Vec<u8>>) -> Answer {
+    pub(super) fn of(kind: &'static str, body: impl Into<Vec<u8>>) -> Answer {
         Answer { status: StatusCode::OK, kind, body: body.into(), headers: Vec::new() }
     }
 
@@ -75,7 +81,7 @@ impl Answer {
 impl Ask {
     /// What was asked for in the address or, by a form that was sent, in its body.
     fn fields(&self) -> Cow<'_, str> {
-        match self.is_post {
+        match self.is_post && self.path != PHOTO {
             true => String::from_utf8_lossy(&self.body),
             false => Cow::Borrowed(&self.query),
         }
@@ -89,14 +95,17 @@ impl Ask {
 
     /// Whether one name has two values: nobody knows then which of them is meant.
     fn says_one_twice(&self) -> bool {
-        let is_data = DATA.contains(&self.path.as_str()) && self.is_post;
+        let is_data = self.is_post && self.path != PHOTO && DATA.contains(&self.path.as_str());
         let (fields, mut names) = (self.fields(), HashSet::new());
         !is_data && pairs(&fields).any(|(name, _)| !name.is_empty() && !names.insert(name))
     }
 }
 
+/// The path by which photographs come and go; what is sent to it is one.
+pub(super) const PHOTO: &str = "/photo";
+
 /// The paths by which pages ask for data.
-const DATA: [&str; 4] = ["/state", "/part", "/change", "/try"];
+const DATA: [&str; 5] = ["/state", "/part", "/change", "/try", PHOTO];
 
 fn pairs(fields: &str) -> impl Iterator<Item = (&str, &str)> {
     fields.split('&').map(|pair| pair.split_once('=').unwrap_or((pair, "")))
@@ -186,6 +195,15 @@ impl Shop {
         }
     }
 
+    /// How long the body of a request may be. Only who may write in a record sends photographs.
+    pub(super) fn longest_body(&self, path: &str, cookies: &str) -> usize {
+        let may_write = |session: Session| self.people.is_empty() || session.person.is_some();
+        match path == PHOTO && self.guard.session(cookies).is_some_and(may_write) {
+            true => LONGEST_PHOTOGRAPH,
+            false => LONGEST_BODY,
+        }
+    }
+
     /// Whether somebody may do what only a foreman may; where nobody signs in, whoever has the link may.
     fn is_foreman(&self, session: &Session) -> bool {
         self.people.is_empty() || session.person.as_ref().is_some_and(|person| person.role == Role::Foreman)
@@ -224,6 +242,8 @@ impl Shop {
             }
             (true, "/change") => self.desk.change(frame, &ask.body),
             (true, "/try") => self.desk.attempt(frame, &ask.body),
+            (false, PHOTO) => self.desk.photograph(frame, &job(), &ask.value("number").unwrap_or_default()),
+            (true, PHOTO) => self.desk.add_photograph(frame, &job(), &ask.body),
             (false, "/close") => self.desk.closing_page(frame, &job()),
             (false, "/print") => self.desk.print(frame, &job()),
             (true, "/close") => self.desk.close(frame, &job(), &ask.value("version").unwrap_or_default()),

@@ -374,7 +374,7 @@ impl Desk {
         let made = [Made { path: NUMBER.to_owned(), from: String::new(), to: number.to_owned() }];
         let change = Entered { by: &frame.person, before: "", after: &text, made: &made };
         let trail = trail::begin(&self.folder, &path, &change)?;
-        let created = create(&path, &text);
+        let created = create(&path, text.as_bytes());
         trail.end(&created);
         created?;
         Ok(self.hall_to_change().begun(&path, &text))

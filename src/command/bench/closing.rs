@@ -4,7 +4,7 @@ use hyper::StatusCode;
 
 use super::answer::Answer;
 use super::desk::{Desk, Hall};
-use super::jobs::{version, with_page};
+use super::jobs::{Read, version, with_page};
 use super::trail::Made;
 use crate::bench::closing::ClosingPage;
 use crate::bench::day::encoded;
@@ -32,7 +32,7 @@ pub(super) struct Concession {
 }
 
 /// What is written, in the order in which it is.
-type Steps = Vec<(String, String)>;
+pub(super) type Steps = Vec<(String, String)>;
 
 fn path(text: &str) -> Result<DocPath, Unwritable> {
     text.parse().map_err(|_| Unwritable::NoWay)
@@ -41,6 +41,14 @@ fn path(text: &str) -> Result<DocPath, Unwritable> {
 /// A text with all that is to be written.
 fn with(text: &str, form: &Record, steps: &Steps) -> Result<String, Unwritable> {
     steps.iter().try_fold(text.to_owned(), |text, (at, value)| write(&text, 0, &path(at)?, value, form))
+}
+
+/// The page of closing, where what was written is seen.
+fn seen_at_closing(name: &str, done: Result<(), Answer>) -> Answer {
+    match done {
+        Ok(()) => Answer::to(&format!("/close?job={}", encoded(name))),
+        Err(answer) => answer,
+    }
 }
 
 impl Hall {
@@ -112,7 +120,7 @@ impl Hall {
 
 impl Desk {
     /// The text of a record, or what is answered where there is none.
-    fn text(&self, frame: &Frame, name: &str) -> Result<String, Answer> {
+    pub(super) fn text(&self, frame: &Frame, name: &str) -> Result<String, Answer> {
         let gone = || Answer::refused(StatusCode::NOT_FOUND, &Words(frame.language).say("gone"));
         let (_, read) = self.hall().read(name).ok_or_else(gone)?;
         read.map_err(|why| Answer::refused(StatusCode::CONFLICT, &why))
@@ -168,30 +176,19 @@ impl Desk {
             }
         };
         let (after, steps) = closed;
-        self.put(frame, name, (&text, &after), &steps)
+        seen_at_closing(name, self.put(frame, name, (&text, &after), &steps))
     }
 
     /// Opens a closed job again, so that it can be changed.
     pub(super) fn open_again(&self, frame: &Frame, name: &str) -> Answer {
         let steps = [(STANDARDS, ""), (CLOSED, ""), (STATE, JobState::InWork.word())];
         let steps = steps.map(|(path, value)| (path.to_owned(), value.to_owned())).to_vec();
-        self.put_steps(frame, name, steps)
+        seen_at_closing(name, self.put_steps(frame, name, |_| steps))
     }
 
     /// Records that somebody whom the rule names lets a finding stand.
     pub(super) fn concede(&self, frame: &Frame, name: &str, asked: &Concession) -> Answer {
-        let text = match self.text(frame, name) {
-            Ok(text) => text,
-            Err(answer) => return answer,
-        };
-        let steps = {
-            let hall = self.hall();
-            let Ok(read) = hall.read_job(&text) else {
-                return Answer::refused(
-                    StatusCode::CONFLICT,
-                    &Words(frame.language).say("unreadable-record"),
-                );
-            };
+        let steps = |read: &Read<'_>| {
             let job = Job::of(&read.document);
             let number = job.number().text().unwrap_or_default();
             let place = Some(scalar(&asked.place)).filter(|_| !asked.place.is_empty());
@@ -210,34 +207,35 @@ impl Desk {
             );
             vec![(format!("{CONCESSIONS}[{}]", job.concessions().count()), entry)]
         };
-        self.put_steps(frame, name, steps)
+        seen_at_closing(name, self.put_steps(frame, name, steps))
     }
 
-    fn put_steps(&self, frame: &Frame, name: &str, steps: Steps) -> Answer {
-        let words = Words(frame.language);
+    /// Writes what is to be written by the record as it is now, which nobody else changes meanwhile.
+    ///
+    /// # Errors
+    /// What is answered where that cannot be done.
+    pub(super) fn put_steps(
+        &self,
+        frame: &Frame,
+        name: &str,
+        steps: impl FnOnce(&Read<'_>) -> Steps,
+    ) -> Result<(), Answer> {
+        let conflict = |key: &str| Answer::refused(StatusCode::CONFLICT, &Words(frame.language).say(key));
         let _turn = self.writing();
-        let text = match self.text(frame, name) {
-            Ok(text) => text,
-            Err(answer) => return answer,
-        };
-        let after = {
+        let text = self.text(frame, name)?;
+        let (after, steps) = {
             let hall = self.hall();
-            let form = hall.ready.session.forms().get(JOB).cloned();
+            let read = hall.read_job(&text).map_err(conflict)?;
+            let form = hall.ready.session.forms().get(JOB).ok_or_else(|| conflict("gone"))?;
             // What is not there needs not be taken out.
-            let is_there = |at: &str, value: &str| {
-                let read = hall.read_job(&text).ok();
-                !value.is_empty() || read.is_some_and(|read| read.document.find(at).is_some())
-            };
-            let steps: Steps = steps.iter().filter(|(at, value)| is_there(at, value)).cloned().collect();
-            form.and_then(|form| with(&text, form.record(), &steps).ok())
+            let is_there = |at: &str, value: &str| !value.is_empty() || read.document.find(at).is_some();
+            let steps: Steps = steps(&read).into_iter().filter(|(at, value)| is_there(at, value)).collect();
+            (with(&text, form.record(), &steps).map_err(|_| conflict("layout"))?, steps)
         };
-        match after {
-            Some(after) => self.put(frame, name, (&text, &after), &steps),
-            None => Answer::refused(StatusCode::CONFLICT, &words.say("layout")),
-        }
+        self.put(frame, name, (&text, &after), &steps)
     }
 
-    fn put(&self, frame: &Frame, name: &str, texts: (&str, &str), steps: &Steps) -> Answer {
+    fn put(&self, frame: &Frame, name: &str, texts: (&str, &str), steps: &Steps) -> Result<(), Answer> {
         let hall = self.hall();
         let recorded = |text: &str, path: &str| hall.written_at(text, path).unwrap_or_default();
         let change = |(path, _): &(String, String)| {
@@ -246,10 +244,7 @@ impl Desk {
         };
         let made: Vec<Made> = steps.iter().filter_map(change).collect();
         drop(hall);
-        match self.replace_text(frame, name, texts, &made) {
-            Ok(()) => Answer::to(&format!("/close?job={}", encoded(name))),
-            Err(answer) => answer,
-        }
+        self.replace_text(frame, name, texts, &made)
     }
 
     /// The record of a job to be printed: its fields and all that was found.

@@ -9,6 +9,7 @@ mod index;
 mod jobs;
 mod numbers;
 mod people;
+mod photo;
 mod places;
 mod server;
 mod trail;

@@ -124,7 +124,7 @@ pub(super) fn add(folder: &Path, name: &str, role: Role) -> Result<Exit, Failure
     let text = serde_json::to_string_pretty(&people).map_err(|error| Failure(error.to_string()))?;
     let bounds = Bounds { folder: folder.to_owned(), named: false };
     let written = match before.is_empty() {
-        true => create(&file(folder), &text),
+        true => create(&file(folder), text.as_bytes()),
         false => replace(&file(folder), &before, &text, &bounds),
     };
     written.map_err(|why| Failure(format!("`{}` is left as it is: {why}", file(folder).display())))?;

@@ -21,9 +21,6 @@ use super::people::People;
 use super::places::{Asked, Place, Places};
 use crate::command::Failure;
 
-/// The longest body that is read.
-const LONGEST_BODY: usize = 256 * 1024;
-
 /// How long a browser may take for the head of a request, and for its body.
 const LONGEST_WAIT: Duration = Duration::from_secs(20);
 
@@ -116,7 +113,9 @@ async fn answer(
     let answer = match refused {
         Some(refused) => refused,
         None => {
-            let read = tokio::time::timeout(LONGEST_WAIT, Limited::new(body, LONGEST_BODY).collect()).await;
+            let longest =
+                shop.longest_body(head.uri.path(), &text(&head.headers, &header::COOKIE));
+            let read = tokio::time::timeout(LONGEST_WAIT, Limited::new(body, longest).collect()).await;
             match read {
                 Ok(Ok(body)) => {
                     let ask = Ask {
