@@ -639,7 +639,12 @@ fn an_earlier_job_that_cannot_be_read_is_an_error_of_the_run() {
     said(&earlier, 1).says(&["The odometer never falls"]);
     said(&earlier.replace("unit:", "{[/"), 2).says(&[lost]);
     said(&earlier.replace("job/1", "job/2"), 2).says(&[lost]);
-    said(&earlier.replace("2026-02-02", "2026-02-32"), 2).says(&[lost]);
+    // The vehicle of the job is known, so that other vehicles are judged as ever.
+    let undated = earlier.replace("2026-02-02", "2026-02-32");
+    said(&undated, 1)
+        .says(&["which job on this vehicle was the last one before is not known: `old/earlier.yaml`"]);
+    said(&undated.replace("GW 1", "GW 2"), 0);
+    said(&undated.replace("plate: GW 1, ", ""), 2).says(&[lost]);
 }
 
 #[test]

@@ -19,6 +19,8 @@ pub struct ClosingPage<'c> {
     pub version: &'c str,
     /// What it would come to.
     pub verdict: &'c Verdict,
+    /// What is wrong with rules, settings or what stands around the job, so that there is no verdict.
+    pub faults: &'c [String],
     /// What would be found.
     pub notes: &'c [Note],
     /// Whether the job is closed already.
@@ -48,7 +50,7 @@ impl ClosingPage<'_> {
             header class="top" {
                 (self.frame.corner())
                 h1 { (words.say("close")) " · " (clean(self.title)) }
-                div id="verdict" role="status" { (verdict(self.verdict, words)) }
+                div id="verdict" role="status" { (verdict(self.verdict, self.faults, words)) }
             }
             main id="main" {
                 p { (words.say(key)) }
@@ -56,7 +58,7 @@ impl ClosingPage<'_> {
                 div class="actions" {
                     a class="button" href={ "/job?job=" (encoded(self.name)) } { (words.say("back")) }
                     a class="button" href={ "/print?job=" (encoded(self.name)) } { (words.say("print")) }
-                    @if self.is_closed { (self.form("/open", "open-again", words)) }
+                    @if self.is_closed { @if self.frame.is_foreman { (self.form("/open", "open-again", words)) } }
                     @else if is_fit { (self.form("/close", "close-now", words)) }
                 }
                 (self.findings(words))
@@ -83,7 +85,7 @@ impl ClosingPage<'_> {
                     h2 { (words.say(&format!("kind-{}", note.weight.word()))) }
                     (notes(&[note], words))
                     @if !self.is_closed && note.weight == Weight::Held && !note.granted_by.is_empty() {
-                        (self.concession(note, words))
+                        @if self.frame.is_foreman { (self.concession(note, words)) } @else { p { (words.say("foreman-grants")) } }
                     }
                 }
             }

@@ -125,13 +125,22 @@ impl Controls<'_> {
 
     fn tool(&self, row: &Row<'_>, name: &str) -> Markup {
         let is_known = row.base().is_empty() || self.tools.iter().any(|tool| tool.number == row.base());
+        let measured: Vec<&str> =
+            row.form.fields.iter().filter_map(|field| field.measured.as_deref()).collect();
+        let mut tools: Vec<&ToolInUse> = self.tools.iter().collect();
+        // Those first that measure what is measured here and may be used.
+        tools.sort_by_key(|tool| {
+            let measures = tool.measures.iter().any(|what| measured.contains(&what.as_str()));
+            (tool.is_withdrawn, !measures)
+        });
         html! {
             select id=(name) data-in disabled[self.is_locked] {
                 option value="" {}
                 @if !is_known { option value=(clean(row.base())) selected { (clean(row.base())) } }
-                @for tool in self.tools {
+                @for tool in tools {
                     option value=(clean(&tool.number)) selected[tool.number == row.base()] {
                         (clean(&tool.number)) " " (clean(&tool.kind)) " " (clean(&tool.covered))
+                        @if let Some(day) = tool.calibrated { ", " (self.words.say("tool-calibrated")) " " (day.to_string()) }
                         @if tool.is_withdrawn { " – " (self.words.say("tool-withdrawn")) }
                     }
                 }

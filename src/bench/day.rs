@@ -123,7 +123,7 @@ impl DayPage<'_> {
 }
 
 fn found(verdict: Option<&Verdict>, words: Words) -> Markup {
-    let Some(verdict) = verdict else { return html! { td { (words.say("not-judged-yet")) } } };
+    let Some(verdict) = verdict else { return html! { td data-waiting { (words.say("not-judged-yet")) } } };
     let state = verdict.weight().map_or("fine", super::notes::Weight::word);
     html! {
         td class="verdict" data-state=(state) {

@@ -7,7 +7,7 @@ mod controls;
 pub mod day;
 pub mod entry;
 pub mod notes;
-mod order;
+pub mod order;
 pub mod page;
 pub mod rows;
 mod tapping;

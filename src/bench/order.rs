@@ -2,7 +2,7 @@
 
 use super::rows::{EntryPart, Part};
 use crate::trade::procedure::{Procedure, Step};
-use crate::trade::work::{BEFORE, BEHIND, BELONGS, FASTENINGS, STEPS};
+use crate::trade::work::{BEFORE, BEHIND, BELONGS, CAUTIONS_READ, FASTENINGS, STEPS};
 
 /// A block of the page.
 #[derive(Debug)]
@@ -26,6 +26,8 @@ pub enum Block<'p, 'f> {
         text: Option<&'p str>,
         /// Its cautions.
         cautions: &'p [String],
+        /// What says that they were read.
+        read: Option<Part<'f>>,
         /// What is filled in there.
         parts: Vec<Part<'f>>,
     },
@@ -60,6 +62,7 @@ pub fn blocks<'p, 'f>(parts: &[Part<'f>], procedure: Option<&'p Procedure>) -> V
         let roles = step.map(|step| step.fastenings.as_slice()).unwrap_or_default();
         inner.extend(fastenings(&mut left, roles));
         let mut parts = entry.parts;
+        let read = take(&mut parts, CAUTIONS_READ);
         parts.extend(inner);
         blocks.push(Block::Step {
             id: entry.id,
@@ -67,12 +70,26 @@ pub fn blocks<'p, 'f>(parts: &[Part<'f>], procedure: Option<&'p Procedure>) -> V
             title: entry.title,
             text: step.and_then(|step| step.text.as_deref()),
             cautions: step.map(|step| step.cautions.as_slice()).unwrap_or_default(),
+            read,
             parts,
         });
     }
     let behind: Vec<Part<'f>> = BEHIND.iter().filter_map(|name| take(&mut left, name)).collect();
     blocks.extend(left.into_iter().chain(behind).map(Block::Part));
     blocks
+}
+
+/// The names of the fields that say of each step with cautions that they were read.
+#[must_use]
+pub fn to_read(parts: &[Part<'_>], procedure: &Procedure) -> Vec<String> {
+    let steps = parts.iter().find_map(|part| match part {
+        Part::List { entries, .. } if name_of(part) == STEPS => Some(entries),
+        _ => None,
+    });
+    let has_cautions =
+        |entry: &&EntryPart<'_>| stated(procedure, entry).is_some_and(|step| !step.cautions.is_empty());
+    let steps = steps.into_iter().flatten().filter(has_cautions);
+    steps.map(|entry| format!("{}.{CAUTIONS_READ}", entry.id)).collect()
 }
 
 /// The step of the procedure that an entry is.

@@ -13,11 +13,14 @@ use super::rows::{EntryPart, NEW, Part, Row, each};
 use super::tapping::drawing;
 use super::words::{Language, Words};
 use super::{clean, clean_lines};
-use crate::document::{Field, Shape};
+use crate::document::{Field, Record, Shape};
 use crate::edition::Digest;
 use crate::session::ToolInUse;
-use crate::trade::procedure::Procedure;
+use crate::sheet::Asked;
 use crate::trade::job::PHOTOGRAPHS;
+use crate::trade::names::{PLACE, SEQUENCE};
+use crate::trade::prescription::CAUTIONS;
+use crate::trade::procedure::Procedure;
 use crate::trade::work::BEFORE;
 
 /// The notes by the name of what they are beside.
@@ -129,6 +132,10 @@ pub struct JobPage<'j, 'f> {
     pub tools: &'j [ToolInUse],
     /// Why nothing can be written, where that is so.
     pub locked: Option<&'j str>,
+    /// The fields and entries that were added to the page by hand.
+    pub also: &'j [String],
+    /// What is wrong with rules, settings or what stands around the job, so that there is no verdict.
+    pub faults: &'j [String],
 }
 
 impl JobPage<'_, '_> {
@@ -145,7 +152,7 @@ impl JobPage<'_, '_> {
                 (self.frame.corner())
                 h1 { (clean(self.title)) }
                 nav class="actions" aria-label=(words.say("actions")) {
-                    a class="button" href={ "/close?job=" (encoded(self.name)) } { (words.say("close")) }
+                    a class="button" href={ "/close?job=" (encoded(self.name)) } { (words.say(if self.locked.is_some() { "found" } else { "close" })) }
                     a class="button" href={ "/print?job=" (encoded(self.name)) } { (words.say("print")) }
                     @if self.locked.is_none() {
                         label class="button shot" {
@@ -157,6 +164,7 @@ impl JobPage<'_, '_> {
             }
             aside class="bar" aria-label=(words.say("found")) {
                 div id="verdict" role="status" aria-live="polite" { (self.top()) }
+                button type="button" data-next { (words.say("next-open")) }
                 p id="line" role="status" aria-live="polite" data-saved=(words.say("saved")) data-waiting=(words.say("waiting"))
                     data-offline=(words.say("offline")) data-refused=(words.say("refused")) data-mine=(words.say("mine"))
                     data-theirs=(words.say("theirs")) data-conflict=(words.say("conflict")) data-stop=(words.say("stop"))
@@ -195,7 +203,7 @@ impl JobPage<'_, '_> {
     /// What the job comes to, and what is still to do.
     #[must_use]
     pub fn top(&self) -> Markup {
-        verdict(self.verdict, self.words())
+        verdict(self.verdict, self.faults, self.words())
     }
 
     /// All parts.
@@ -220,7 +228,6 @@ impl JobPage<'_, '_> {
         html! {
             section class="whole" aria-label=(words.say("whole-job")) {
                 div class="notes" data-notes="" { (notes(whole, words)) }
-                button type="button" data-next { (words.say("next-open")) }
             }
         }
     }
@@ -232,14 +239,13 @@ impl JobPage<'_, '_> {
                 section {
                     h2 { (words.field("", id)) }
                     (self.notes_at(id, words))
-                    (self.add(id, words))
+                    (self.add(id, id, words))
                 }
             },
-            Block::Step { id, number, title, text, cautions, parts } => html! {
+            Block::Step { id, number, title, text, cautions, read, parts } => html! {
                 section class="step" {
-                    @for caution in *cautions {
-                        p class="caution" { strong { "⚠ " (clean(&words.word(caution))) } " " (clean(&words.caution(caution))) }
-                    }
+                    (given(cautions, words))
+                    @if let Some(read) = read.as_ref().filter(|_| !cautions.is_empty()) { (self.part(read, words, numbers)) }
                     h2 { (number) ". " (clean(&words.word(title))) }
                     (self.notes_at(id, words))
                     @if let Some(text) = text { p class="text" lang="" { (clean(text)) } }
@@ -261,8 +267,11 @@ impl JobPage<'_, '_> {
                 (self.notes_at(id, words))
                 @match part {
                     Part::Group(group) => {
+                        @if let Some(procedure) = self.procedure.filter(|_| group.id == CAUTIONS.job) {
+                            (given(&procedure.cautions, words))
+                        }
                         @for part in &group.parts { (self.part(part, words, numbers)) }
-                        (self.more(&group.id, &group.parts, group.field, words))
+                        (self.more(&group.id, &title, others(&group.parts, group.field), words))
                         (self.out(group.is_there, &group.id, &title, words))
                     }
                     _ => (self.part(part, words, numbers)),
@@ -271,25 +280,51 @@ impl JobPage<'_, '_> {
         }
     }
 
-    fn add(&self, id: &str, words: Words) -> Markup {
+    fn add(&self, id: &str, list: &str, words: Words) -> Markup {
+        let list = words.field("", list);
         html! {
             @if self.locked.is_none() {
-                button type="button" data-also={ (id) (NEW) } { "+ " (words.say("add-entry")) }
+                button type="button" data-also={ (id) (NEW) } aria-label={ (words.say("add-entry")) ": " (clean(&list)) } {
+                    "+ " (clean(&list))
+                }
             }
         }
     }
 
-    /// The other fields of a group, to be chosen.
-    fn more(&self, id: &str, parts: &[Part<'_>], field: &Field, words: Words) -> Markup {
-        let Shape::Record(form) = &field.shape else { return html! {} };
-        let is_there = |field: &&Field| parts.iter().any(|part| part.field().name == field.name);
-        let others = form.fields.iter().filter(|field| !is_there(field) && field.replaced_by.is_none());
+    /// Whether nothing is recorded in a row, planned for it, asked of it or found there, and nobody wants to fill it in. The
+    /// order of tightening is tapped, and a time is one tap.
+    fn is_idle(&self, row: &Row<'_>) -> bool {
+        let Asked { note, limits, safe, .. } = &row.asked;
+        let is_asked =
+            note.as_deref().is_some_and(|note| !note.is_empty()) || !limits.is_empty() || !safe.is_empty();
+        let is_known = row.recorded.is_some() || row.settled.is_some() || row.planned.is_some();
+        let is_at_hand = matches!(row.field.shape, Shape::Moment) || *row.field.name == *SEQUENCE;
+        let is_wanted = || self.also.contains(&row.id) || self.beside.contains_key(&row.id);
+        !is_asked && !is_known && !is_at_hand && !is_wanted()
+    }
+
+    /// Whether an entry is neither recorded nor planned, and only one that could be.
+    fn is_empty(&self, entry: &EntryPart<'_>) -> bool {
+        let mut is_empty = !entry.is_there && !entry.id.ends_with(NEW) && entry.asked_by.is_none();
+        each(&entry.parts, &mut |row| is_empty &= self.is_idle(row));
+        is_empty
+    }
+
+    /// Other fields of a group or an entry, to be chosen.
+    fn more<'m>(
+        &self,
+        id: &str,
+        title: &str,
+        fields: impl Iterator<Item = (&'m Record, &'m Field)>,
+        words: Words,
+    ) -> Markup {
+        let mut fields = fields.peekable();
         html! {
-            @if self.locked.is_none() {
+            @if self.locked.is_none() && fields.peek().is_some() {
                 p class="more" {
-                    select data-also-of=(id) aria-label=(words.say("more-fields")) {
+                    select data-also-of=(id) aria-label={ (words.say("more-fields")) " " (clean(title)) } {
                         option value="" { (words.say("more-fields")) }
-                        @for other in others { option value=(other.name) { (clean(&words.field(&form.title, &other.name))) } }
+                        @for (form, field) in fields { option value=(field.name) { (clean(&words.field(&form.title, &field.name))) } }
                     }
                 }
             }
@@ -316,8 +351,8 @@ impl JobPage<'_, '_> {
             Part::List { id, head, entries, field, .. } => html! {
                 (self.notes_at(id, words))
                 @if let Some(head) = head { p class="head" { (clean(head)) } }
-                (self.add(id, words))
-                @for (number, entry) in entries.iter().enumerate() {
+                (self.add(id, &field.name, words))
+                @for (number, entry) in entries.iter().enumerate().filter(|(_, entry)| !self.is_empty(entry)) {
                     @let before = number.checked_sub(1).and_then(|before| entries.get(before));
                     @if entry.series.is_some() && before.is_none_or(|before| before.series != entry.series) {
                         (self.all_alike(entry, words))
@@ -356,7 +391,7 @@ impl JobPage<'_, '_> {
         html! {
             fieldset class="alike" data-series=(first.series.unwrap_or_default()) {
                 legend { (words.say("all-alike")) }
-                @for row in open.filter(|row| row.planned.is_none() || row.recorded.is_none()) {
+                @for row in open.filter(|row| !self.is_idle(row) && is_alike(row)) {
                     @let blank = Row { recorded: None, ..row.clone() };
                     @let name = format!("all-{}-{}", first.series.unwrap_or_default(), row.field.name);
                     div class="row" data-all=(row.field.name) {
@@ -375,7 +410,15 @@ impl JobPage<'_, '_> {
                 legend { (clean(&words.word(&entry.title))) }
                 (self.notes_at(&entry.id, words))
                 @if let Some(rule) = &entry.asked_by { p class="head" { (clean(&words.with("asked-by", rule))) } }
-                @for part in &entry.parts { (self.part(part, words, numbers)) }
+                @let (idle, shown): (Vec<_>, Vec<_>) = entry.parts.iter().partition(|part| match part {
+                    Part::Value(row) => !entry.id.ends_with(NEW) && self.is_idle(row),
+                    _ => false,
+                });
+                @for part in shown { (self.part(part, words, numbers)) }
+                (self.more(&entry.id, &entry.title, idle.into_iter().filter_map(|part| match part {
+                    Part::Value(row) => Some((row.form, row.field)),
+                    _ => None,
+                }), words))
                 (self.out(entry.is_there, &entry.id, &words.word(&entry.title), words))
             }
         }
@@ -400,7 +443,8 @@ impl JobPage<'_, '_> {
         let is_group = has_buttons(&row.field.shape);
         html! {
             @if row.is_settled() && found.is_empty() {
-                p class="settled" data-id=(row.id) data-name=(row.field.name) data-base=(row.base()) { span class="label" { (clean(&label)) } " " (clean(&words.word(row.base()))) }
+                @let text = row.settled.as_deref().unwrap_or_default();
+                p class="settled" data-id=(row.id) data-name=(row.field.name) data-base=(row.base()) { span class="label" { (clean(&label)) } " " (clean(&words.word(text))) }
             } @else {
                 div class="row" data-id=(row.id) data-name=(row.field.name) data-base=(row.base()) data-state=(state)
                     role=[is_group.then_some("group")] aria-labelledby=[is_group.then(|| format!("{name}-l"))] {
@@ -420,7 +464,7 @@ impl JobPage<'_, '_> {
         let mut all = format!("{:?}", self.locked);
         each(self.parts, &mut |row| {
             let is_plain = row.is_settled() && !self.beside.contains_key(&row.id);
-            all.push_str(&format!("{}\n{is_plain}\n", row.id));
+            all.push_str(&format!("{}\n{is_plain} {}\n", row.id, self.is_idle(row)));
         });
         Digest::of(&all).short()
     }
@@ -451,6 +495,20 @@ impl JobPage<'_, '_> {
         let others = self.beside.iter().filter(|(id, _)| !rows.contains(id.as_str()));
         others.map(|(id, found)| (id.clone(), notes(found, words).into_string())).collect()
     }
+}
+
+/// Whether a field can be the same in entries that are alike: each has a place and an order of its own.
+fn is_alike(row: &Row<'_>) -> bool {
+    let is_own = *row.field.name == *SEQUENCE || *row.field.name == *PLACE;
+    !is_own && (row.planned.is_none() || row.recorded.is_none())
+}
+
+/// The fields of a group that are not on the page.
+fn others<'o>(parts: &'o [Part<'_>], field: &'o Field) -> impl Iterator<Item = (&'o Record, &'o Field)> {
+    let form = if let Shape::Record(form) = &field.shape { Some(&**form) } else { None };
+    let is_there = |field: &Field| parts.iter().any(|part| part.field().name == field.name);
+    let fields = form.into_iter().flat_map(|form| form.fields.iter().map(move |field| (form, field)));
+    fields.filter(move |(_, field)| !is_there(field) && field.replaced_by.is_none())
 }
 
 /// A row as an open page needs it.
@@ -493,8 +551,17 @@ fn limits(row: &Row<'_>) -> Markup {
     }
 }
 
+/// Cautions, with what each means.
+fn given(cautions: &[String], words: Words) -> Markup {
+    html! {
+        @for caution in cautions {
+            p class="caution" { strong { "⚠ " (clean(&words.word(caution))) } " " (clean(&words.caution(caution))) }
+        }
+    }
+}
+
 /// A verdict with its counts.
-pub(super) fn verdict(verdict: &Verdict, words: Words) -> Markup {
+pub(super) fn verdict(verdict: &Verdict, faults: &[String], words: Words) -> Markup {
     let state = verdict.weight().map_or("fine", Weight::word);
     html! {
         p class="verdict" data-state=(state) {
@@ -503,6 +570,7 @@ pub(super) fn verdict(verdict: &Verdict, words: Words) -> Markup {
                 " " span class="count" { (words.count(key, number)) }
             }
         }
+        @for fault in faults { p class="locked" { (clean(fault)) } }
     }
 }
 

@@ -116,10 +116,11 @@ impl Row<'_> {
         self.recorded.as_deref().unwrap_or_default()
     }
 
-    /// Whether there is nothing to fill in: the record has what the procedure settles.
+    /// Whether there is nothing to fill in: the record has what the procedure settles, or will with the first value of the entry.
     #[must_use]
     pub fn is_settled(&self) -> bool {
-        self.settled.is_some() && self.settled == self.recorded
+        let comes_with_entry = self.recorded.is_none() && self.first.is_some();
+        self.settled.is_some() && (self.settled == self.recorded || comes_with_entry)
     }
 }
 

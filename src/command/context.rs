@@ -52,7 +52,7 @@ struct Held {
     forms: Vec<Arc<str>>,
     /// Its jobs, of which only the names are kept.
     jobs: Episode,
-    /// Whether it holds a job that cannot be read, or not when it was.
+    /// Whether it holds a job of which it cannot be read when it was, nor on which vehicle.
     job_lost: bool,
     /// Its name and text, if there are procedures or tool registers in it.
     neighbour: Option<(String, String)>,
@@ -84,7 +84,7 @@ fn look_through(path: &Path, links: Links, session: &Session, wanted: LookedFor)
         true => Glance::with_entries(&Arc::from(&*name), &text, forms, zone),
         false => (Glance::read(&*name, &text, forms, zone), Entries::default()),
     };
-    let mut job_lost = jobs.is_undated();
+    let mut job_lost = jobs.is_lost();
     if forms.is_empty() {
         forms.extend(form_of(&text).map(Arc::from));
         job_lost |= forms.iter().any(|form| **form == *JOB);
@@ -130,7 +130,7 @@ impl Ready {
         if known.is_as(&glance.jobs) {
             return Some(false);
         }
-        let is_told = |jobs: &Episode| jobs.is_undated() || jobs.unplaced().next().is_some();
+        let is_told = |jobs: &Episode| jobs.is_lost() || jobs.unplaced().next().is_some();
         // What is said of the run as a whole changes.
         if is_told(known) || is_told(&glance.jobs) {
             return None;
@@ -238,7 +238,7 @@ impl Ready {
         let mut logbooks = self.makes_logbooks.then(Logbooks::default);
         let looked_for = LookedFor { neighbours, entries: logbooks.is_some() };
         let (mut past, mut jobs_there) = (History::default(), 0);
-        let (mut texts, mut unplaced) = (Vec::new(), Vec::new());
+        let (mut texts, mut unplaced, mut lost) = (Vec::new(), Vec::new(), Vec::new());
         let looked_at = files::batches(&wanted, |one| &one.path).into_iter().flat_map(|batch| {
             let look = |one: &Wanted<'_>| look_through(&one.path, one.links, session, looked_for);
             let found: Vec<Result<Held, Fault>> = batch.par_iter().map(look).collect();
@@ -251,7 +251,12 @@ impl Ready {
                 // Of a file of the run, inspecting it says so.
                 Err(fault) => {
                     logbooks.iter_mut().for_each(|logbooks| logbooks.astray.add(&names::named(path).into()));
-                    missing.extend(named.map(|place| unreadable(path, place, fault)));
+                    match named {
+                        Some(place) => missing.push(unreadable(path, *place, fault)),
+                        // Who is served sees one job at a time, and not what is wrong with this one.
+                        None if self.served.is_some() => lost.push((&**path, Some(fault))),
+                        None => {}
+                    }
                     continue;
                 }
             };
@@ -278,8 +283,10 @@ impl Ready {
                 }
                 None => {}
             }
-            if job_lost && history {
-                missing.extend(named.map(|place| job_unreadable(path, place)));
+            match named {
+                Some(place) if job_lost && history => missing.push(job_unreadable(path, *place)),
+                None if job_lost && history && self.served.is_some() => lost.push((&**path, None)),
+                _ => {}
             }
             if history {
                 unplaced.extend(jobs.unplaced().map(|(why, at)| (&**path, *named, why, at)));
@@ -292,6 +299,14 @@ impl Ready {
                 episodes.insert(path.to_path_buf(), jobs.clone());
             }
             past.add(jobs, kept);
+        }
+        for (path, fault) in lost.into_iter().take(MOST_UNPLACED) {
+            let source = self.session.add_text(names::named(path), String::new());
+            let place = Place { source, span: Span::default() };
+            missing.push(match fault {
+                Some(fault) => unreadable(path, place, fault),
+                None => job_unreadable(path, place),
+            });
         }
         // A job alone is missing from no history.
         if jobs_there > 1 {

@@ -11,7 +11,7 @@ use crate::document::path::{Every, Step};
 use crate::document::places::path_at;
 use crate::document::{DocPath, Document, Field, NodeId, PathPattern, Shape};
 use crate::finding::Judged;
-use crate::language::analysis::{Facts, Known, Limit, Reading};
+use crate::language::analysis::{Facts, Known, Limit, Reading, pattern_in_words};
 use crate::language::typed::Rule;
 use crate::quantity::{Quantity, UNITS};
 use crate::session::Session;
@@ -152,7 +152,7 @@ fn limit(limit: &Limit) -> String {
         Limit::Words { words, refused: true } => format!("not {}", words.join(" nor ")),
         Limit::Truth(true) => "yes".to_owned(),
         Limit::Truth(false) => "no".to_owned(),
-        Limit::Pattern(pattern) => format!("of the pattern {pattern}"),
+        Limit::Pattern(pattern) => pattern_in_words(pattern),
     }
 }
 

@@ -107,6 +107,18 @@ pub enum Limit {
     Pattern(String),
 }
 
+/// A pattern in words, with what each sign in it stands for.
+#[must_use]
+pub fn pattern_in_words(pattern: &str) -> String {
+    const SIGNS: [(char, &str); 3] = [('#', "a digit"), ('@', "a letter"), ('~', "anything")];
+    let used = SIGNS.iter().filter(|(sign, _)| pattern.contains(*sign));
+    let said: Vec<String> = used.map(|(sign, what)| format!("{sign} {what}")).collect();
+    match said.is_empty() {
+        true => format!("written {pattern}"),
+        false => format!("written like {pattern} ({})", said.join(", ")),
+    }
+}
+
 /// A list in which a rule asks for a number of elements.
 #[derive(Clone, Debug)]
 pub struct Asked<'p> {

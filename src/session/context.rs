@@ -317,6 +317,11 @@ fn differing(number: &str, what: &str) -> Unresolved {
 /// Why nobody can tell which job was the last one.
 fn without_order(no_order: NoOrder) -> Unresolved {
     let (code, why, help) = match no_order {
+        NoOrder::Undated(name) => (
+            NEIGHBOUR_FAULTY,
+            format!("`{name}` on it does not say when it was opened, or it cannot be read"),
+            "correct `job.opened` of that record",
+        ),
         NoOrder::WithoutZone => (
             NO_TIME_ZONE,
             "the time of one has an offset, that of another has none, and no time zone is set".to_owned(),

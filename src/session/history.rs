@@ -24,6 +24,8 @@ const FURTHEST_OFFSET: SignedDuration = SignedDuration::from_hours(24);
 #[derive(Debug, Default)]
 pub struct History {
     by_vehicle: HashMap<Key, Jobs>,
+    /// The names of the texts with jobs of which it cannot be read when they were opened.
+    undated: HashMap<Key, Arc<str>>,
     by_number: HashMap<Box<str>, Numbered>,
 }
 
@@ -103,6 +105,8 @@ pub(super) enum NoOrder {
     WithoutZone,
     /// Two were opened at the same time: their numbers.
     SameTime(Box<str>, Box<str>),
+    /// Of one in the text of this name it cannot be read when it was opened.
+    Undated(Arc<str>),
 }
 
 /// The earlier jobs that the links of the forms lead to, each once: what is asked of a job that is put into a history.
@@ -285,10 +289,10 @@ impl Episode {
         self.0.len() == other.0.len() && self.0.iter().zip(&other.0).all(same)
     }
 
-    /// Whether it is not known of one of the jobs when it was.
+    /// Whether it is known of one of the jobs neither when it was nor on which vehicle.
     #[must_use]
-    pub fn is_undated(&self) -> bool {
-        self.0.iter().any(|job| job.past.is_none())
+    pub fn is_lost(&self) -> bool {
+        self.0.iter().any(|job| job.past.is_none() && job.keys.is_empty())
     }
 }
 
@@ -468,12 +472,12 @@ impl History {
     pub fn add(&mut self, episode: Episode, kept: Kept) {
         for Job { number, home, keys, past, .. } in episode.0 {
             let key = number_key(&number);
+            let name = Arc::clone(&home.name);
             if !key.is_empty() {
                 self.count(key, home);
             }
-            let Some(past) = past.filter(|_| kept == Kept::NumbersAndVehicles) else { continue };
-            for key in keys {
-                self.by_vehicle.entry(key).or_default().list.push(Arc::clone(&past));
+            if kept == Kept::NumbersAndVehicles {
+                keys.into_iter().for_each(|key| self.put(key, past.as_ref(), &name));
             }
         }
     }
@@ -486,6 +490,16 @@ impl History {
         self.by_number.retain(|_, numbered| numbered.second.is_some());
         self.by_number.shrink_to_fit();
         self
+    }
+
+    /// Puts a job of the text of this name under a key.
+    fn put(&mut self, key: Key, past: Option<&Arc<Past>>, name: &Arc<str>) {
+        match past {
+            Some(past) => self.by_vehicle.entry(key).or_default().list.push(Arc::clone(past)),
+            None => {
+                self.undated.entry(key).or_insert_with(|| Arc::clone(name));
+            }
+        }
     }
 
     fn count(&mut self, number: Box<str>, home: Home) {
@@ -520,8 +534,8 @@ impl History {
     /// is [`asked`].
     ///
     /// # Errors
-    /// Nobody can tell which was the last: of two jobs less than a day apart one time has an offset, the other
-    /// has none, and no time zone is set.
+    /// Nobody can tell which was the last: of one it cannot be read when it was opened, or of two jobs less than a day apart
+    /// one time has an offset, the other has none, and no time zone is set.
     pub(super) fn before(
         &self,
         which: usize,
@@ -533,6 +547,9 @@ impl History {
         let kind = on_unit.then(|| identity.kind.unwrap_or_default());
         for vehicle in identity.vehicles() {
             let key = |frame| Key { vehicle: vehicle.clone(), kind: kind.map(Into::into), frame };
+            if let Some(name) = self.undated.get(&key(None)) {
+                return Err(NoOrder::Undated(Arc::clone(name)));
+            }
             if let Some(found) =
                 self.last(which, (opened, frame), identity.number.unwrap_or_default(), key)?
             {

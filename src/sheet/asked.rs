@@ -3,7 +3,7 @@
 use super::needs::{Needs, Trail, standard_of, yes_or_no};
 use super::safe;
 use crate::document::{Field, PathPattern};
-use crate::language::analysis::Limit;
+use crate::language::analysis::{Limit, pattern_in_words};
 use crate::metrology::conformity::DecisionRule;
 use crate::quantity::Range;
 use crate::trade::blank::{Plan, limits};
@@ -49,7 +49,16 @@ impl Needs<'_> {
             Plan::Text(text) => ask(text.clone(), PROCEDURE),
             Plan::Truth(truth) => ask(yes_or_no(*truth).to_owned(), PROCEDURE),
         }
+        let planned = match plan {
+            Plan::Text(text) => Some(text.as_str()),
+            Plan::Truth(truth) => Some(yes_or_no(*truth)),
+            Plan::Open | Plan::Note(_) | Plan::Within(_) => None,
+        };
         for wanted in self.limits(path, trail) {
+            // A standard that wants something else wants it in other cases; where not, the procedure is what is wrong.
+            if planned.is_some_and(|planned| !allows(&wanted.limit, planned)) {
+                continue;
+            }
             if let Limit::Within(range) = &wanted.limit {
                 ranges.push((range, self.decision(Some(wanted))));
             }
@@ -86,12 +95,21 @@ fn unit_of(range: &Range) -> Option<&'static str> {
     Some(range.nominal().unwrap_or(&limit.value).unit()?.symbol)
 }
 
+/// Whether a text is one that a limit allows, as far as the two can be compared.
+fn allows(limit: &Limit, text: &str) -> bool {
+    match limit {
+        Limit::Words { words, refused } => words.iter().any(|word| word == text) != *refused,
+        Limit::Truth(truth) => yes_or_no(*truth) == text,
+        Limit::Within(_) | Limit::Pattern(_) => true,
+    }
+}
+
 fn in_words(limit: &Limit) -> String {
     match limit {
         Limit::Within(range) => limits(range),
         Limit::Words { words, refused: false } => words.join(" or "),
         Limit::Words { words, refused: true } => format!("not {}", words.join(" nor ")),
         Limit::Truth(truth) => yes_or_no(*truth).to_owned(),
-        Limit::Pattern(pattern) => format!("of the pattern {pattern}"),
+        Limit::Pattern(pattern) => pattern_in_words(pattern),
     }
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::Field;
 use super::job::JobState;
-use super::names::{PASS, ROLE, SEQUENCE};
+use super::names::{PASS, PLACE, ROLE, SEQUENCE};
 use super::prescription::{
     CAUTIONS, Carry, FASTENINGS, FILLS, FILTERS, FIRST, FLUID, LEARNING_RUN, LEVEL_CHECK, Part, REFERENCE,
     ROAD_TEST, Row, SEALS, SECOND, STAGE, STEPS, TOP_UP, UNIT, VOLUME, WHEELS,
@@ -17,8 +17,6 @@ use crate::edition::Edition;
 use crate::quantity::Range;
 use crate::value::Value;
 
-/// The field that says where something sits.
-const PLACE: &str = "place";
 /// The field of a fastening that says which wheel it holds.
 const WHEEL: &str = "wheel";
 /// The fields of a fastening, and of one of its stages, for what was reached.

@@ -12,6 +12,9 @@ pub const PASS: &str = "pass";
 /// What a fastening is for: a name that says what it is without the word for it.
 pub const ROLE: &str = "role";
 
+/// The field that says where something sits.
+pub const PLACE: &str = "place";
+
 /// The field that says for how many pieces an entry stands.
 pub const COUNT: &str = "count";
 
@@ -21,8 +24,8 @@ pub const NAMES: &[&[&str]] = &[
     &["name"],
     &["step"],
     &["rule"],
-    &[ROLE, "place", PASS],
-    &["place"],
+    &[ROLE, PLACE, PASS],
+    &[PLACE],
     &["position"],
     &["stage"],
     &["class", "specification"],

@@ -1,7 +1,7 @@
 //! What a record has already, laid over what a procedure prescribes for it.
 
 use super::blank::{Draft, Group, Plan};
-use super::names::NAMES;
+use super::names::{NAMES, ROLE};
 use crate::document::{Document, NodeId, NodeKind};
 
 impl Group {
@@ -30,6 +30,26 @@ impl Group {
         }
     }
 
+    /// Whether an entry of a record is one of the several alike of which this is one: a procedure says how many screws there are,
+    /// and the record what each is called.
+    fn is_alike(&self, document: &Document<'_>, entry: NodeId) -> bool {
+        let role = document.get(entry, ROLE).and_then(|node| document.text(node));
+        self.series.is_some() && role.is_some() && self.stated(ROLE) == role
+    }
+
+    /// Takes what the entry is called from the record.
+    fn called_as(&mut self, document: &Document<'_>, entry: NodeId) {
+        let names = NAMES.iter().find(|row| row.contains(&ROLE)).copied().unwrap_or_default();
+        for (name, draft) in self.fields.iter_mut().filter(|(name, _)| names.contains(&name.as_str())) {
+            let text = document.get(entry, name).and_then(|node| document.text(node));
+            if let (Draft::Stated(stated), Some(text)) = (&*draft, text)
+                && stated != text
+            {
+                *draft = Draft::Recorded(text.to_owned());
+            }
+        }
+    }
+
     /// Whether an entry of a record is this one: by all that is settled of its name.
     fn is_that(&self, document: &Document<'_>, entry: NodeId) -> bool {
         let named = NAMES.iter().find(|row| row.iter().any(|name| self.stated(name).is_some()));
@@ -44,21 +64,37 @@ impl Group {
 }
 
 fn join_list(entries: &mut Vec<Draft>, document: &Document<'_>, list: NodeId) {
-    // What is only recorded is no other entry's.
-    let planned = entries.len();
+    let mut others = Vec::new();
     for (number, item) in document.items(list).iter().enumerate() {
-        let is_free = |entry: &&mut Draft| match entry {
-            Draft::Group(group) => group.at.is_none() && group.is_that(document, *item),
-            _ => false,
-        };
-        match entries.iter_mut().take(planned).find(is_free) {
-            Some(Draft::Group(group)) => {
+        match free(entries, |group| group.is_that(document, *item)) {
+            Some(group) => {
                 group.at = Some(number);
                 group.join(document, *item);
             }
-            _ => entries.push(entry(document, *item, number)),
+            None => others.push((number, *item)),
         }
     }
+    // What is only recorded is no other entry's.
+    let mut more = Vec::new();
+    for (number, item) in others {
+        match free(entries, |group| group.is_alike(document, item)) {
+            Some(group) => {
+                group.at = Some(number);
+                group.called_as(document, item);
+                group.join(document, item);
+            }
+            None => more.push(entry(document, item, number)),
+        }
+    }
+    entries.extend(more);
+}
+
+/// The first planned entry that fits and of which nothing is recorded yet.
+fn free(entries: &mut [Draft], fits: impl Fn(&Group) -> bool) -> Option<&mut Group> {
+    entries.iter_mut().find_map(|entry| match entry {
+        Draft::Group(group) if group.at.is_none() && fits(group) => Some(group),
+        _ => None,
+    })
 }
 
 fn entry(document: &Document<'_>, node: NodeId, number: usize) -> Draft {

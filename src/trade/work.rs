@@ -137,6 +137,9 @@ pub const NOT_FILLED_IN: [&str; 3] = [FIELD, STATE, CLOSED];
 /// The list of the steps.
 pub const STEPS: &str = "steps";
 
+/// The field of a step that says whether its cautions were read.
+pub const CAUTIONS_READ: &str = "cautions_read";
+
 /// What a step of a job is called by.
 const STEP: &str = "step";
 

@@ -120,9 +120,7 @@ fn workshop_rules(number: usize) -> String {
                 format!("level_check.temperature within {low} degC .. {} degC", low + 50),
             ),
         };
-        format!(
-            "rule r{rule} \"R\"\n  concerns {concerns}\n  demands {demands}\n  otherwise hold \"No.\"\n"
-        )
+        format!("rule r{rule} \"R\"\n  concerns {concerns}\n  demands {demands}\n  otherwise hold \"No.\"\n")
     });
     format!("{HEAD}{}", rules.collect::<String>())
 }

@@ -133,3 +133,30 @@ fn of_every_example_the_page_shows_what_inspect_finds() {
     }
     assert!(tried > 25, "{tried}");
 }
+
+/// A job beside this one that is in no order, or cannot be read at all, is told as `inspect` tells it.
+#[test]
+fn what_is_wrong_with_an_earlier_job_holds_the_page_as_it_holds_inspect() {
+    const JOB: &str = "jobs/K-2042-engine-oil.yaml";
+    let earlier = |folder: &Folder, change: &dyn Fn(&str) -> String| {
+        let text = folder.read(JOB).replace("K-2042", "K-1042");
+        folder.write("jobs/K-1042.yaml", change(&text));
+    };
+    let undated = |text: &str| text.replace("opened: 2026", "opened: 20x6");
+    let lost = |text: &str| text.replace("form: job/1", "form: job/1\n{[/");
+    for (change, error) in
+        [(&undated as &dyn Fn(&str) -> String, "is not known"), (&lost, "is left out of the history")]
+    {
+        let folder = workshop();
+        earlier(&folder, change);
+        let served = Served::new(&folder);
+        let ran = folder.run(&format!("inspect {JOB} --as-of {DAY} --format plain --width 400"));
+        assert_ne!(ran.code, 0, "{ran:#?}");
+        ran.says(&[error]);
+        let state = served.state(JOB);
+        let top = state["top"].as_str().unwrap();
+        assert!(top.contains("data-state=\"error\"") || shown(&state).1[1] > 0, "{top}");
+        let page = served.get(&format!("/close?job={JOB}")).body;
+        assert!(page.contains(error) && !page.contains("action=\"/close\""), "{page}");
+    }
+}

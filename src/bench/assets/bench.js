@@ -2,6 +2,17 @@
 const main = document.getElementById("main");
 const token = document.querySelector("meta[name=token]").content;
 if (main && main.dataset.job) bench(main.dataset.job);
+else if (document.querySelector("[data-waiting]")) setTimeout(renew, 2000);
+
+// The list of the day, until all that it shows is judged.
+async function renew() {
+  try {
+    const answer = await fetch(location.href);
+    const fresh = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector(".jobs");
+    if (answer.ok && fresh) document.querySelector(".jobs").replaceWith(fresh);
+  } catch { /* the next look may reach the server */ }
+  if (document.querySelector("[data-waiting]")) setTimeout(renew, 2000);
+}
 
 function bench(job) {
   const line = document.getElementById("line");
@@ -258,6 +269,7 @@ function bench(job) {
     if (!once) setTimeout(() => look(), document.hidden ? 10000 : 3000);
   }
 
+  document.querySelector("[data-next]")?.addEventListener("click", next);
   document.querySelector("[data-shot]")?.addEventListener("change", ({ target }) => {
     const [file] = target.files;
     target.value = "";
@@ -319,7 +331,6 @@ function bench(job) {
     if (screw) return tap(screw);
     const button = event.target.closest("button");
     if (!button) return;
-    if (button.hasAttribute("data-next")) return next();
     if (button.dataset.also) return add(button.dataset.also);
     if (button.dataset.takeOut) return takeOut(button);
     const row = button.closest("[data-id]");

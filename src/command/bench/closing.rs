@@ -149,6 +149,7 @@ impl Desk {
             title: &line.number,
             version: &version(&text),
             verdict: &verdict,
+            faults: &hall.faults(),
             notes: &notes,
             is_closed,
             why_not: why_not.as_deref(),

@@ -29,9 +29,13 @@ use crate::language::ast::Severity;
 use crate::report::Run;
 use crate::session::Session;
 use crate::sheet::{Planning, Slot};
+use crate::trade::job::JobState;
 
 /// For so long at a time jobs are judged that nobody asked for yet.
 const AHEAD: Duration = Duration::from_millis(150);
+
+/// So many of them are judged side by side before the clock is looked at.
+const AT_ONCE: usize = 16;
 
 /// So many faults of rules and settings are shown.
 const MOST_FAULTS: usize = 10;
@@ -161,34 +165,40 @@ impl Desk {
         let begun = Instant::now();
         let waiting: Vec<String> = {
             let hall = self.hall();
-            let open = hall
-                .index
-                .all()
-                .filter(|(_, kept)| kept.line.as_ref().is_some_and(|line| line.verdict.is_none()));
-            open.map(|(name, _)| name.clone()).take(1_000).collect()
+            let open = in_order(&hall, "").into_iter().filter(|line| line.verdict.is_none());
+            open.map(|line| line.name.clone()).take(1_000).collect()
         };
-        for name in waiting {
+        for some in waiting.chunks(AT_ONCE) {
             if begun.elapsed() > AHEAD {
                 return;
             }
-            let found = self.hall().judge_file(&name);
-            if let Some(verdict) = found {
-                self.hall_to_change().note_verdict(&name, verdict);
-            }
+            self.judge_all(some);
         }
+    }
+
+    /// Judges these jobs on all cores, for the list of the day.
+    fn judge_all(&self, names: &[String]) {
+        use rayon::prelude::*;
+        let found: Vec<(&String, Verdict)> = {
+            let hall = self.hall();
+            names.par_iter().filter_map(|name| Some((name, hall.judge_file(name)?))).collect()
+        };
+        let mut hall = self.hall_to_change();
+        found.into_iter().for_each(|(name, verdict)| hall.note_verdict(name, verdict));
     }
 
     /// The page of the day.
     pub(super) fn day(&self, frame: &Frame, sought: &str) -> String {
-        let hall = self.hall();
         let wanted = sought.to_lowercase();
-        let lines = hall.index.all().filter_map(|(_, kept)| kept.line.as_ref());
-        let mut jobs: Vec<&JobLine> = lines.filter(|line| line.has(&wanted)).collect();
-        // Those in work first, then the last numbers.
-        jobs.sort_by(|one, other| {
-            let is_closed = |line: &JobLine| line.state == crate::trade::job::JobState::Closed.word();
-            is_closed(one).cmp(&is_closed(other)).then_with(|| other.number.cmp(&one.number))
-        });
+        let waiting: Vec<String> = {
+            let hall = self.hall();
+            let shown = in_order(&hall, &wanted).into_iter().take(MOST_SHOWN);
+            shown.filter(|line| line.verdict.is_none()).map(|line| line.name.clone()).collect()
+        };
+        // Whoever opens the list wants to see how the jobs are.
+        self.judge_all(&waiting);
+        let hall = self.hall();
+        let jobs = in_order(&hall, &wanted);
         let fitting = jobs.len();
         let jobs: Vec<JobLine> = jobs.into_iter().take(MOST_SHOWN).cloned().collect();
         let mut procedures = hall.ready.session.procedures();
@@ -203,11 +213,20 @@ impl Desk {
                 (one.name, format!("{title}{edition}"))
             })
             .collect();
-        let errors = hall.run.diagnostics.iter().filter(|found| found.level == Level::Error);
-        let faults = errors.map(|found| found.message.clone());
-        let faults: Vec<String> = hall.broken.clone().into_iter().chain(faults).take(MOST_FAULTS).collect();
+        let faults = hall.faults();
         DayPage { frame, jobs: &jobs, fitting, sought, procedures: &procedures, faults: &faults }.whole()
     }
+}
+
+/// The jobs in which all that is sought occurs: those in work first, then the last numbers.
+fn in_order<'h>(hall: &'h Hall, wanted: &str) -> Vec<&'h JobLine> {
+    let lines = hall.index.all().filter_map(|(_, kept)| kept.line.as_ref());
+    let mut jobs: Vec<&JobLine> = lines.filter(|line| line.has(wanted)).collect();
+    let is_closed = |line: &JobLine| line.state == JobState::Closed.word();
+    jobs.sort_by(|one, other| {
+        is_closed(one).cmp(&is_closed(other)).then_with(|| other.number.cmp(&one.number))
+    });
+    jobs
 }
 
 /// The folder, and that of the settings where it is another.
@@ -357,6 +376,13 @@ impl Hall {
         let kept = self.index.get(name)?;
         let text = files::read_below(&self.folder, &kept.path).ok()?;
         Some(self.judge(kept, &text).1)
+    }
+
+    /// What is wrong with rules, settings and what stands around the jobs.
+    pub(super) fn faults(&self) -> Vec<String> {
+        let errors = self.run.diagnostics.iter().filter(|found| found.level == Level::Error);
+        let faults = errors.map(|found| found.message.clone());
+        self.broken.clone().into_iter().chain(faults).take(MOST_FAULTS).collect()
     }
 
     /// Judges a text in the place of a record, as `inspect` does over the folder.

@@ -9,6 +9,7 @@ use super::answer::Answer;
 use super::desk::{Desk, Hall};
 use super::index::Kept;
 use crate::bench::notes::{self, Note, Verdict};
+use crate::bench::order::to_read;
 use crate::bench::page::{Frame, JobPage, RowState};
 use crate::bench::rows::{Part, extend, parts};
 use crate::bench::words::Words;
@@ -101,7 +102,9 @@ pub(super) fn with_page<R>(
     let nothing = || judged.iter().flat_map(|one| notes::of(one, Document::nothing())).collect();
     let notes: Vec<Note> = read.as_ref().map_or_else(|_| nothing(), of);
     if let (Ok(read), Some(form)) = (&read, hall.ready.session.forms().get(JOB)) {
-        for id in notes::not_there(&notes, &parts).iter().chain(also) {
+        let cautions =
+            read.procedure.as_ref().map(|procedure| to_read(&parts, procedure)).unwrap_or_default();
+        for id in notes::not_there(&notes, &parts).iter().chain(also).chain(&cautions) {
             extend(&mut parts, form.record(), &read.document, id);
         }
     }
@@ -131,6 +134,8 @@ pub(super) fn with_page<R>(
         procedure: read.as_ref().ok().and_then(|read| read.procedure.as_ref()),
         tools: &tools,
         locked: locked.as_deref(),
+        also,
+        faults: &hall.faults(),
     };
     (take(&page), verdict)
 }

@@ -81,9 +81,8 @@ impl Desk {
         }
         let stem = record.file_stem().unwrap_or_default().to_string_lossy();
         let file = format!("{stem}-{}.{}", digest.short(), form.ending);
-        let not_written = |why: String| {
-            Answer::refused(StatusCode::CONFLICT, &words.with("not-written", &why))
-        };
+        let not_written =
+            |why: String| Answer::refused(StatusCode::CONFLICT, &words.with("not-written", &why));
         self.keep(&folder_of(&record).join(FOLDER), &file, (bytes, digest)).map_err(not_written)?;
         self.put_steps(frame, name, |read| {
             let number = Job::of(&read.document).photographs().count();

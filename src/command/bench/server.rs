@@ -113,8 +113,7 @@ async fn answer(
     let answer = match refused {
         Some(refused) => refused,
         None => {
-            let longest =
-                shop.longest_body(head.uri.path(), &text(&head.headers, &header::COOKIE));
+            let longest = shop.longest_body(head.uri.path(), &text(&head.headers, &header::COOKIE));
             let read = tokio::time::timeout(LONGEST_WAIT, Limited::new(body, longest).collect()).await;
             match read {
                 Ok(Ok(body)) => {

@@ -81,12 +81,15 @@ impl History {
             if numbers.contains(&number) {
                 history.count(number, job.home.clone());
             }
-            let Some(past) = &job.past else { continue };
-            for key in job.keys.iter().filter(|key| wanted.contains(key)) {
-                history.by_vehicle.entry(key.clone()).or_default().list.push(Arc::clone(past));
+            for key in job.keys.iter().filter(|key| job.past.is_none() || wanted.contains(key)) {
+                history.put(key.clone(), job.past.as_ref(), &job.home.name);
             }
         }
         for key in wanted {
+            let undated = Key { frame: None, ..key.clone() };
+            if let Some(name) = self.undated.get(&undated) {
+                history.put(undated, None, name);
+            }
             let Some(known) = self.by_vehicle.get(&key) else { continue };
             history.by_vehicle.entry(key).or_default().list.extend(known.list.iter().cloned());
         }
