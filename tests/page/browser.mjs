@@ -15,8 +15,8 @@ const DAY = "2026-03-31";
 const running = new Set();
 process.on("exit", () => { for (const child of running) child.kill("SIGKILL"); });
 // The program, serving a copy of the examples.
-async function serve(folder, port = 0) {
-  const child = spawn(program, ["bench", folder, "--port", String(port), "--as-of", DAY], { stdio: ["ignore", "pipe", "inherit"] });
+async function serve(folder, port = 0, day = ["--as-of", DAY]) {
+  const child = spawn(program, ["bench", folder, "--port", String(port), ...day], { stdio: ["ignore", "pipe", "inherit"] });
   running.add(child);
   const link = await new Promise((found, failed) => {
     let said = "";
@@ -208,6 +208,38 @@ const tests = {
     await out.tap();
     await page.waitForFunction(() => !document.querySelector('[data-take-out="filters[sump]"]'));
     assert.equal(fs.readFileSync(path.join(folder, job), "utf8"), before);
+    await served.kill();
+  },
+
+  async "a photograph is taken, waits for the connection and is shown; then the job is closed"() {
+    const folder = workshop();
+    const job = "jobs/K-2041-six-speed.yaml";
+    const edit = (name, change) => fs.writeFileSync(path.join(folder, name), change(fs.readFileSync(path.join(folder, name), "utf8")));
+    // It is closed now, so it was opened yesterday, with tools that were calibrated a month before.
+    const before = (days) => new Date(Date.now() - days * 86400000).toISOString().slice(0, 10);
+    edit(job, (text) => text.replace(/^  closed:.*\n/m, "").replace("state: closed", "state: in work").replaceAll("2026-03-02", before(1)));
+    edit("tools.yaml", (text) => text.replaceAll("2026-01-19", before(31)));
+    const served = await serve(folder, 0, []);
+    const page = await open(served, "phone");
+    await page.goto(jobOf(served, job));
+    const picture = await page.screenshot({ clip: { x: 0, y: 0, width: 300, height: 200 } });
+    await page.context().setOffline(true);
+    await page.locator("[data-shot]").setInputFiles({ name: "pan.png", mimeType: "image/png", buffer: picture });
+    await page.waitForFunction(() => document.getElementById("line").textContent.includes(document.getElementById("line").dataset.shots));
+    await page.context().setOffline(false);
+    const image = page.locator(".picture img");
+    await image.waitFor();
+    await image.scrollIntoViewIfNeeded();
+    await page.waitForFunction(() => document.querySelector(".picture img").naturalWidth > 0);
+    await saved(page);
+    const kept = fs.readdirSync(path.join(folder, "jobs/photographs"));
+    assert.match(kept.join(), /^K-2041-six-speed-[0-9a-f]{12}\.jpg$/);
+    assert.match(fs.readFileSync(path.join(folder, job), "utf8"), /sha256: "[0-9a-f]{64}"/);
+    await accessible(page, "a photograph");
+    await page.locator(".actions a", { hasText: "Close the job" }).tap();
+    await page.locator("button", { hasText: "Close it now" }).tap();
+    await page.waitForFunction(() => document.body.textContent.includes("This job is closed"));
+    assert.match(fs.readFileSync(path.join(folder, job), "utf8"), /state: closed/);
     await served.kill();
   },
 
