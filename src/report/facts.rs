@@ -120,6 +120,13 @@ pub fn in_a_line(finding: &Finding) -> String {
     }
 }
 
+/// What to do about a finding, where a line is all that is told of it. What is only missing is to be recorded.
+#[must_use]
+pub fn remedy_in_short(finding: &Finding) -> Option<String> {
+    let is_broken = finding.standing == Standing::Counts && finding.outcome == Outcome::Broken;
+    finding.remedy.as_ref().filter(|_| is_broken).map(|remedy| shown(remedy).into_owned())
+}
+
 /// The facts of a finding, in the order in which a reader asks for them.
 #[must_use]
 pub fn of_finding(finding: &Finding) -> Vec<Fact> {
@@ -237,9 +244,6 @@ pub fn of_summary(run: &Run, summary: &Summary) -> Vec<Fact> {
         "rules",
         &format!("{applied} applied, {number} never applied ({not_concerned} not concerned)"),
     ));
-    if !never.is_empty() {
-        facts.push(Fact::new("never applied", &list(never, MOST_NAMES)));
-    }
     for rule in &run.rules {
         if let Some(reason) = &rule.left_out {
             facts.push(Fact::new("left out", &format!("{}: {reason}", rule.name)));

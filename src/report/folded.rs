@@ -36,18 +36,30 @@ impl Entry<'_> {
     /// What waits, in a few words: ``3 rules wait for `job.state` (2 hold): a, b, c``.
     #[must_use]
     pub fn waiting_in_words(&self) -> Option<String> {
-        let rules: BTreeSet<(Reverse<Severity>, &str)> =
+        let names: BTreeSet<(Reverse<Severity>, &str)> =
             self.waiting.iter().map(|finding| (Reverse(finding.severity), finding.rule.as_str())).collect();
+        let names = list(names.iter().map(|(_, rule)| *rule), MOST_WAITING);
+        Some(format!("{}: {names}", self.waiting_for(&self.awaited()?)?))
+    }
+
+    /// The same without the names, where its cause stands on the same line: `3 rules wait for it (2 hold)`.
+    #[must_use]
+    pub fn waiting_in_short(&self) -> Option<String> {
+        self.waiting_for("it")
+    }
+
+    fn waiting_for(&self, what: &str) -> Option<String> {
+        let rules: BTreeSet<(Severity, &str)> =
+            self.waiting.iter().map(|finding| (finding.severity, finding.rule.as_str())).collect();
         let number = count(rules.len() as u64, if self.is_finding() { "more rule" } else { "rule" });
-        let (waits, what) = (if rules.len() == 1 { "waits" } else { "wait" }, self.awaited()?);
-        let holds = rules.iter().filter(|(severity, _)| *severity == Reverse(Severity::Hold)).count();
+        let waits = if rules.len() == 1 { "waits" } else { "wait" };
+        let holds = rules.iter().filter(|(severity, _)| *severity == Severity::Hold).count();
         let weight = match holds {
             0 => String::new(),
             all if all == rules.len() => " (hold)".to_owned(),
             some => format!(" ({some} hold)"),
         };
-        let names = list(rules.iter().map(|(_, rule)| *rule), MOST_WAITING);
-        Some(format!("{number} {waits} for {what}{weight}: {names}"))
+        (!rules.is_empty()).then(|| format!("{number} {waits} for {what}{weight}"))
     }
 
     fn is_finding(&self) -> bool {
@@ -107,6 +119,25 @@ impl Entry<'_> {
             },
         }
     }
+}
+
+/// So many things of a document are shown with their lines and reasons.
+const MOST_IN_FULL: usize = 12;
+
+/// The style in which a document is told: of more than a reader looks through, each in a line or two with what to do.
+#[must_use]
+pub fn style_of(told: &[Entry<'_>], style: &Style) -> Style {
+    let details = style.details && (style.in_full || told.len() <= MOST_IN_FULL);
+    Style { details, ..style.clone() }
+}
+
+/// What is said below a document that is told in short only because there is much to tell.
+#[must_use]
+pub fn told_in_short(told: &[Entry<'_>], style: &Style) -> Option<String> {
+    let is_short = style.details && !style_of(told, style).details;
+    is_short.then(|| {
+        format!("{} things are told in short; `--in-full` shows each with its lines and reasons", told.len())
+    })
 }
 
 /// What is told of a document in this style, in a run that fails from this severity on.

@@ -20,11 +20,12 @@ impl Format for Plain {
     }
 
     fn document(&self, run: &Run, judged: &Judged, style: &Style, out: &mut Vec<u8>) {
-        let mut page = Page { style, out };
         let told = folded::told(judged, style, run.fail_on);
         if style.quiet && told.is_empty() {
             return;
         }
+        let (own, in_short) = (folded::style_of(&told, style), folded::told_in_short(&told, style));
+        let mut page = Page { style: &own, out };
         let (_, comes_to) = facts::of_document(judged);
         page.line(&format!("{}: {comes_to}", shown(&judged.name)));
         if judged.findings.is_empty() && judged.diagnostics.is_empty() {
@@ -35,6 +36,14 @@ impl Format for Plain {
         }
         for entry in told {
             page.entry(&entry, judged);
+            if let (Told::Finding(finding), true) = (entry.told, in_short.is_some()) {
+                facts::remedy_in_short(finding)
+                    .into_iter()
+                    .for_each(|remedy| page.line(&format!("  {remedy}")));
+            }
+        }
+        if let Some(said) = in_short {
+            page.line(&said);
         }
         page.gap();
     }
@@ -119,10 +128,15 @@ impl Page<'_> {
             }
             Told::Finding(finding) => self.finding(finding, judged),
         }
-        if let Some(waiting) = entry.waiting_in_words() {
+        match self.style.details {
+            true => entry.waiting_in_words(),
+            false => entry.waiting_in_short(),
+        }
+        .into_iter()
+        .for_each(|waiting| {
             let lead = if self.style.details { "" } else { "  " };
             self.line(&format!("{lead}waiting: {}", shown(&waiting)));
-        }
+        });
     }
 
     fn finding(&mut self, finding: &Finding, judged: &Judged) {

@@ -37,11 +37,12 @@ impl Format for Terminal {
     }
 
     fn document(&self, run: &Run, judged: &Judged, style: &Style, out: &mut Vec<u8>) {
-        let mut canvas = Canvas { style, out };
         let told = folded::told(judged, style, run.fail_on);
         if style.quiet && told.is_empty() {
             return;
         }
+        let (own, in_short) = (folded::style_of(&told, style), folded::told_in_short(&told, style));
+        let mut canvas = Canvas { style: &own, out };
         if judged.findings.is_empty() && judged.diagnostics.is_empty() {
             canvas.document_line(judged);
             return;
@@ -50,14 +51,25 @@ impl Format for Terminal {
         let mut rest = Vec::new();
         for entry in told {
             match entry.told {
-                Told::Diagnostic(diagnostic) => {
-                    canvas.diagnostic(diagnostic, &judged.sources, Some(judged.source));
+                Told::Diagnostic(diagnostic)
+                    if own.details && diagnostic.level != diagnostic::Level::Known =>
+                {
+                    canvas.diagnostic(diagnostic, &judged.sources);
                 }
-                Told::Finding(finding) if style.details && finding.standing == Standing::Counts => {
+                Told::Diagnostic(diagnostic) => {
+                    canvas.in_a_line(
+                        diagnostic,
+                        &judged.sources,
+                        Some(judged.source),
+                        entry.waiting_in_short(),
+                    );
+                    continue;
+                }
+                Told::Finding(finding) if own.details && finding.standing == Standing::Counts => {
                     canvas.finding(finding, judged);
                 }
                 Told::Finding(finding) => {
-                    rest.push((finding, entry.waiting_in_words()));
+                    rest.push((finding, entry.waiting_in_short()));
                     continue;
                 }
             }
@@ -65,7 +77,11 @@ impl Format for Terminal {
                 canvas.facts(&[Fact::new("waiting", &waiting)]);
             }
         }
-        canvas.in_short(&rest, judged);
+        canvas.in_short(&rest, judged, in_short.is_some());
+        if let Some(said) = in_short {
+            canvas.gap();
+            canvas.lines(Tone::Quiet, "  ", 2, &said);
+        }
         canvas.gap();
     }
 
@@ -88,8 +104,21 @@ impl Format for Terminal {
     fn diagnostics(&self, list: &[Diagnostic], sources: &Sources, style: &Style, out: &mut Vec<u8>) {
         let mut canvas = Canvas { style, out };
         for diagnostic in list {
-            canvas.diagnostic(diagnostic, sources, None);
+            match style.details && diagnostic.level != diagnostic::Level::Known {
+                true => canvas.diagnostic(diagnostic, sources),
+                false => canvas.in_a_line(diagnostic, sources, None, None),
+            }
         }
+    }
+}
+
+/// How a level of diagnostics is drawn, painted and called.
+fn level_of(level: diagnostic::Level) -> (Level, Tone, &'static str) {
+    match level {
+        diagnostic::Level::Error => (Level::Error, Tone::Bad, "error"),
+        diagnostic::Level::Known => (Level::Advice, Tone::Quiet, "known"),
+        diagnostic::Level::Advice => (Level::Warning, Tone::Warn, "advice"),
+        diagnostic::Level::Note => (Level::Advice, Tone::Hint, "note"),
     }
 }
 
@@ -245,24 +274,9 @@ impl Canvas<'_> {
         }
     }
 
-    /// `home`: the source that has been named already.
-    fn diagnostic<'d>(&mut self, diagnostic: &'d Diagnostic, sources: &Sources, home: Option<SourceId>) {
-        let (level, tone, word) = match diagnostic.level {
-            diagnostic::Level::Error => (Level::Error, Tone::Bad, "error"),
-            diagnostic::Level::Known => (Level::Advice, Tone::Quiet, "known"),
-            diagnostic::Level::Advice => (Level::Warning, Tone::Warn, "advice"),
-            diagnostic::Level::Note => (Level::Advice, Tone::Hint, "note"),
-        };
-        if !self.style.details || diagnostic.level == diagnostic::Level::Known {
-            let place = diagnostic.place();
-            let line = place.and_then(|place| locate(sources, place));
-            let line = line.map_or(0, |located| located.start.line);
-            let source = place.filter(|place| Some(place.source) != home);
-            let source =
-                source.map_or_else(String::new, |place| format!("{} ", shown(sources.name(place.source))));
-            self.lines(tone, "  ", 4, &format!("{source}line {line} {word}: {}", shown(&diagnostic.message)));
-            return;
-        }
+    /// A diagnostic with the lines that it points at.
+    fn diagnostic<'d>(&mut self, diagnostic: &'d Diagnostic, sources: &Sources) {
+        let (level, tone, word) = level_of(diagnostic.level);
         let point = |label: &'d Label| Point { place: label.place, text: &label.text, context: 1 };
         let points: Vec<_> = diagnostic.labels.iter().map(point).collect();
         self.gap();
@@ -271,6 +285,27 @@ impl Canvas<'_> {
         if let Some(help) = &diagnostic.help {
             self.facts(&[Fact::new("help", help)]);
         }
+    }
+
+    /// A diagnostic in a line or two, with what to do and what waits for it. `home`: the source that has been named already.
+    fn in_a_line(
+        &mut self,
+        diagnostic: &Diagnostic,
+        sources: &Sources,
+        home: Option<SourceId>,
+        waiting: Option<String>,
+    ) {
+        let (_, tone, word) = level_of(diagnostic.level);
+        let place = diagnostic.place();
+        let line = place.and_then(|place| locate(sources, place));
+        let line = line.map_or(0, |located| located.start.line);
+        let source = place.filter(|place| Some(place.source) != home);
+        let source =
+            source.map_or_else(String::new, |place| format!("{} ", shown(sources.name(place.source))));
+        let help = diagnostic.help.as_deref().filter(|_| diagnostic.level != diagnostic::Level::Known);
+        let said = [Some(diagnostic.message.as_str()), help, waiting.as_deref()];
+        let said: Vec<_> = said.into_iter().flatten().map(shown).collect();
+        self.lines(tone, "  ", 4, &format!("{source}line {line} {word}: {}", said.join("; ")));
     }
 
     /// Facts in two columns.
@@ -291,7 +326,7 @@ impl Canvas<'_> {
     }
 
     /// Findings in a line each, under a heading for each kind.
-    fn in_short(&mut self, findings: &[(&Finding, Option<String>)], judged: &Judged) {
+    fn in_short(&mut self, findings: &[(&Finding, Option<String>)], judged: &Judged, with_remedy: bool) {
         let mut said = "";
         for (finding, waiting) in findings {
             let kind = facts::kind(finding);
@@ -302,8 +337,11 @@ impl Canvas<'_> {
             }
             let line = locate(&judged.sources, finding.at).map_or(0, |located| located.start.line);
             let mut lead = format!("  line {line:<5} ");
-            let waiting = waiting.as_ref().map(|waiting| format!("waiting: {}", shown(waiting)));
-            for text in [Some(facts::in_a_line(finding)), waiting].into_iter().flatten() {
+            let text = [Some(facts::in_a_line(finding)), waiting.clone()];
+            let text = text.into_iter().flatten().collect::<Vec<_>>().join("; ");
+            for text in
+                [Some(text), facts::remedy_in_short(finding).filter(|_| with_remedy)].into_iter().flatten()
+            {
                 self.put(&fill(&lead, lead.len(), &text, self.style.columns()));
                 self.gap();
                 lead = " ".repeat(lead.len());

@@ -298,7 +298,7 @@ impl Session {
                     place,
                     format!("may apply: `{names}`; not known, because {why}"),
                 )
-                .help("record it, so that the document is judged by every standard that is meant for it")
+                .help("state it as the form has it, so that the document is judged by every standard that is meant for it")
             })
             .collect();
         diagnostics.extend(said);

@@ -108,6 +108,26 @@ fn brief_lines_say_what_to_do_and_what_waits() {
     let ran = run("45", "--brief");
     ran.says(&[
         "line 6: error: `45` has no unit\n  help: write 45 with its unit behind it",
-        "\n  waiting: 2 rules wait for `fastenings[0].torque` (1 hold): own.sure, own.strong\n",
+        "\n  waiting: 2 rules wait for it (1 hold)\n",
     ]);
+}
+
+/// A record with very much to tell is told in a line or two each, with what to do, and says how to see more.
+#[test]
+fn of_much_each_is_told_in_short() {
+    let ran = |fastenings: usize, more: &str| {
+        let others = "\n  - {role: drain plug, torque: 45}".repeat(fastenings);
+        run(&format!("45 Nm}}{}", others.trim_end_matches('}')), more)
+    };
+    for form in ["plain", "terminal"] {
+        let short = "things are told in short; `--in-full` shows each with its lines and reasons";
+        let few = ran(9, &format!("--format {form}"));
+        assert!(!few.out.contains(short) && few.out.contains("quantity/unit-missing"), "{few:#?}");
+        let many = ran(12, &format!("--format {form}"));
+        let many = many.says(&[short, "write 45 with its unit behind it", "2 rules wait for it (1 hold)"]);
+        assert!(!many.out.contains("quantity/unit-missing"), "{many:#?}");
+        assert!(many.out.lines().count() < few.out.lines().count(), "{many:#?}");
+        let full = ran(12, &format!("--format {form} --in-full"));
+        assert!(!full.out.contains(short) && full.out.contains("quantity/unit-missing"), "{full:#?}");
+    }
 }
