@@ -324,7 +324,7 @@ fn the_order_of_steps_says_what_it_was_taken_from() {
         !open.contains("(`steps[1]`) required: not after") && !open.contains("hold: The step filter"),
         "{open}"
     );
-    assert!(open.contains("advice, undecided: The steps were done in the order of the procedure: `steps[0].started` is not recorded"), "{open}");
+    assert!(open.contains("advice, undecided: `steps[0].started` is not recorded (needed for: The steps were done in the order of the procedure)"), "{open}");
 }
 
 /// Compares what is found in each document of a folder with its comments; how many were announced.

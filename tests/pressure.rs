@@ -142,7 +142,7 @@ fn a_bare_unit_is_what_the_field_says() {
         "pressure_hold.start + pressure_hold.air_pressure at least 2.4 bar absolute",
         "pressure_hold: {start: 1.4 bar}",
         1,
-        &["hold, undecided: One: `pressure_hold.air_pressure` is not recorded"],
+        &["hold, undecided: `pressure_hold.air_pressure` is not recorded (needed for: One)"],
     );
     says("pressure_hold.start at least 1.5 bar", "pressure_hold: {start: 1.4 bar}", 1, &["1.5 bar gauge"]);
 }

@@ -20,7 +20,7 @@ use words::{Fineness, counted, off_by};
 pub use words::describe;
 
 use crate::decide::{About, Evaluator, Judgement, Leaf, NodeRef, Reason, Step, Truth, UnresolvedLink};
-use crate::finding::{Conformity, Finding, InTime, Outcome, Related};
+use crate::finding::{Conformity, Finding, InTime, Outcome, Related, SeenValue};
 use crate::language::ast::{Arithmetic, Comparison};
 use crate::language::builtins::Words;
 use crate::language::typed::{Expr, ExprKind, Of, Part};
@@ -71,6 +71,19 @@ pub struct Explained {
     pub related: Vec<Related>,
     /// The lines of a picture of what was found, where a method draws one.
     pub drawing: Vec<String>,
+}
+
+/// Whether the reason is only that something is not recorded: what that is comes first then, for it is to be done.
+fn is_blank(missing: &str) -> bool {
+    missing.ends_with(SeenValue::NOT_RECORDED)
+}
+
+/// Why a demand is open, and what it is about.
+fn open_words(missing: &str, title: &str) -> String {
+    match is_blank(missing) {
+        true => format!("{missing} (needed for: {title})"),
+        false => format!("{title}: {missing}"),
+    }
 }
 
 impl Explained {
@@ -217,11 +230,13 @@ impl<'x> Explainer<'x> {
             (About::Work(bound), _) => format!("{}: {bound}, so it was given up", rule.title),
             (About::Concern(_), _) => {
                 let missing = facts.missing.as_deref().unwrap_or("a value is missing");
-                format!("{}: may apply to {subject}; {missing}", rule.title)
+                match is_blank(missing) {
+                    true => format!("may apply to {subject}: {missing} (needed for: {})", rule.title),
+                    false => format!("{}: may apply to {subject}; {missing}", rule.title),
+                }
             }
             (About::Demand(_), Outcome::Undecided) => {
-                let missing = facts.missing.as_deref().unwrap_or("a value is missing");
-                format!("{}: {missing}", rule.title)
+                open_words(facts.missing.as_deref().unwrap_or("a value is missing"), &rule.title)
             }
             (About::Demand(_), _) => self.message(&rule.message),
         }

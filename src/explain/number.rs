@@ -1,7 +1,7 @@
 //! What is said of the number of subjects that a rule has.
 
 use super::words::alternatives;
-use super::{Explained, Explainer};
+use super::{Explained, Explainer, open_words};
 use crate::decide::{About, Judgement};
 use crate::language::ast::{Comparison, Count, Logic};
 use crate::language::typed::{Each, Expr, ExprKind};
@@ -48,7 +48,7 @@ impl<'x> Explainer<'x> {
             return title.clone();
         };
         match &facts.missing {
-            Some(missing) if facts.found.is_none() => format!("{title}: {missing}"),
+            Some(missing) if facts.found.is_none() => open_words(missing, title),
             _ => {
                 let found =
                     self.counted(each, [sure, perhaps, of], &format!(" in `{}`", self.source_of(&each.list)));

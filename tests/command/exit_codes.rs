@@ -18,7 +18,7 @@ fn what_is_found_decides() {
         (
             "open.yaml",
             1,
-            "line 6: hold, undecided: Plugs are tightened: `fastenings[0].torque` is not recorded",
+            "line 6: hold, undecided: `fastenings[0].torque` is not recorded (needed for: Plugs are tightened)",
         ),
         ("work.yaml", 0, "still to do: Plugs are tightened"),
         ("note.yaml", 0, "line 6: note: Plug A has no mark."),

@@ -66,7 +66,10 @@ fn without_the_day_of_opening_it_is_undecided_and_never_let_pass() {
             assert_eq!(tally(clauses, "", torque), UNDECIDED, "{clauses}");
             let [finding] = &judged.findings[..] else { panic!("{:#?}", judged.findings) };
             assert_eq!((finding.outcome, finding.standing), (Outcome::Undecided, Standing::Counts));
-            assert_eq!(finding.message, "Torque: may apply to this document; `job.opened` is not recorded");
+            assert_eq!(
+                finding.message,
+                "may apply to this document: `job.opened` is not recorded (needed for: Torque)"
+            );
         }
     }
     assert_eq!(tally("  from 2026-07-01\n", "opened: yesterday, ", "10 Nm"), UNDECIDED);

@@ -55,7 +55,7 @@ fn what_waits_for_a_value_with_an_error_is_told_with_the_error() {
         [
             "line 6: error: `45` has no unit",
             "waiting: 2 rules wait for `fastenings[0].torque` (1 hold): own.sure, own.strong",
-            "line 3: hold, undecided: Driven: `vehicle.odometer` is not recorded",
+            "line 3: hold, undecided: `vehicle.odometer` is not recorded (needed for: Driven)",
             "rule: own.driven",
             "waiting: 1 more rule waits for `vehicle.odometer`: own.stated",
             "line 4: hold: Not x.",
