@@ -187,6 +187,8 @@ fn read(document: &str) -> String {
 fn the_way_in_is_short() {
     let lines = std::fs::read_to_string(root().join("README.md")).unwrap().lines().count();
     assert!(lines <= 180, "README.md has {lines} lines: what is a reference belongs into grammar/README.md");
+    let story = std::fs::read_to_string(root().join("examples/README.md")).unwrap().lines().count();
+    assert!(story <= 250, "examples/README.md has {story} lines");
 }
 
 #[test]
