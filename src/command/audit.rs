@@ -18,6 +18,7 @@ use crate::audit::forms::Form;
 use crate::audit::{self, Around, Day, Figures, Merge, Taken, Wanted};
 use crate::decide::MOST_STEPS_IN_ALL;
 use crate::language::ast::Severity;
+use crate::report::facts;
 use crate::report::text::{count, harmless};
 use crate::time;
 
@@ -125,7 +126,9 @@ impl Audit {
         let written = match form {
             Some(form) => {
                 let tools = ready.session.tools_around();
-                let around = Around { as_of: run.as_of, fail_on, rules: &run.rules, tools: &tools };
+                let judged = facts::judged_in_a_line(&run.judged_by, &passed_over);
+                let around =
+                    Around { as_of: run.as_of, fail_on, rules: &run.rules, tools: &tools, judged: &judged };
                 let way = to_records(self.output.as_deref());
                 let written = form.write(&audit::page(&figures, &around), &output.style(), way.as_deref());
                 match form {

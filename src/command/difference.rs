@@ -5,7 +5,7 @@ use std::io::{self, IsTerminal};
 use super::Failure;
 use super::output::{Sink, complain};
 use crate::report::difference::{shown_lines, unified};
-use crate::report::text::shown;
+use crate::report::text::{harmless, shown};
 
 /// Writes the difference of two texts of a file: with every character shown and in the usual colours, if any, on a screen,
 /// and as it is anywhere else, for `patch`. What no report would let through is said to be there.
@@ -29,6 +29,12 @@ pub(super) fn write_difference(
         complain(&format!(
             "the difference of `{name}` holds characters that cannot be seen or turn the writing, as they are in the file: \
              do not judge it by eye"
+        ));
+    }
+    if harmless(&difference, true) != difference {
+        complain(&format!(
+            "the difference of `{name}` holds lines that a CI server would take for commands; they are written otherwise, \
+             so it cannot be applied: let this program change the file itself"
         ));
     }
     sink.write(difference.as_bytes())

@@ -16,13 +16,14 @@ use super::known::{KnownFiles, Noted};
 use super::output::{Sink, complain};
 use super::patterns::expanded;
 use super::progress::Progress;
+use super::rendered::Rendered;
 use super::scratch::folder_of;
 use super::standards::Ready;
 use super::stream::WINDOW;
 use super::walk::{Found, Reach};
 use super::watch::State;
 use super::{Exit, FailOn, Failure, OutputOptions, RuleOptions};
-use crate::code::{HIDDEN_RECORD, LOGBOOKS_INCOMPLETE};
+use crate::code::{EARLIER_JOB_CHANGED, HIDDEN_RECORD, LOGBOOKS_INCOMPLETE};
 use crate::decide::MOST_STEPS_IN_ALL;
 use crate::diagnostic::{Diagnostic, Level};
 use crate::document::NoLogs;
@@ -320,7 +321,7 @@ pub(super) struct Work<'r> {
 /// One file, judged and rendered.
 #[derive(Default)]
 pub(super) struct Done {
-    parts: Vec<Vec<u8>>,
+    parts: Rendered,
     pub(super) steps: u64,
     summary: Summary,
     noted: Noted,
@@ -390,7 +391,14 @@ impl Work<'_> {
         let rules = in_force
             .flat_map(|standard| program.rules_of(standard))
             .map(|(_, rule)| (rule.name.clone(), crate::finding::Tally::default()));
-        Summary { rule_errors: errors as u64, rules: rules.collect(), ..Summary::default() }
+        // What makes other verdicts milder counts as any advice does.
+        let changed = self.run.diagnostics.iter().filter(|found| found.code == EARLIER_JOB_CHANGED).count();
+        Summary {
+            rule_errors: errors as u64,
+            document_advices: changed as u64,
+            rules: rules.collect(),
+            ..Summary::default()
+        }
     }
 
     /// Rules for a form that no document of the run follows could not apply: a run over jobs says
@@ -413,12 +421,13 @@ impl Work<'_> {
         stream: &mut Stream<'_>,
         sink: &mut Sink,
     ) -> Result<(), Failure> {
-        let mut out = Vec::new();
-        for part in &done.parts {
-            stream.part(part, &mut out);
-        }
         summary.merge(done.summary);
-        sink.write(&out)
+        let mut out = Vec::new();
+        done.parts.each(|part| {
+            out.clear();
+            stream.part(part, &mut out);
+            sink.write(&out)
+        })
     }
 
     fn file(&self, file: &Found) -> Done {
@@ -477,7 +486,7 @@ impl Work<'_> {
         for logbook in judged {
             let is_empty = logbook.readable && logbook.findings.is_empty() && logbook.diagnostics.is_empty();
             match is_empty {
-                true => self.add(logbook, Vec::new(), &mut done),
+                true => self.add(logbook, &[], &mut done),
                 false => self.render_into(logbook, &mut done),
             }
         }
@@ -493,12 +502,11 @@ impl Work<'_> {
     fn render_into(&self, document: &Judged, done: &mut Done) {
         let mut part = Vec::new();
         self.format.document(&self.run, document, &self.style, &mut part);
-        part.shrink_to_fit();
-        self.add(document, part, done);
+        self.add(document, &part, done);
     }
 
     /// Adds a document and what was rendered of it.
-    pub(super) fn add(&self, document: &Judged, part: Vec<u8>, done: &mut Done) {
+    pub(super) fn add(&self, document: &Judged, part: &[u8], done: &mut Done) {
         done.steps = done.steps.saturating_add(document.steps);
         done.parts.push(part);
         done.summary.add(document, |number| &self.ready.session.program().rules()[number].name);

@@ -27,6 +27,7 @@ mod output;
 mod patterns;
 mod progress;
 mod prove;
+mod rendered;
 mod replace;
 mod schema;
 mod scratch;

@@ -314,6 +314,17 @@ fn judged_by(judged_by: &JudgedBy) -> Vec<Fact> {
     std::iter::once(Fact::new("settings", &settings)).chain(listed).chain(linked).collect()
 }
 
+/// By what a run judged and what it passed over, in a line, for reports that have no place for more.
+#[must_use]
+pub fn judged_in_a_line(by: &JudgedBy, passed_over: &[String]) -> String {
+    let mut said: Vec<String> =
+        judged_by(by).into_iter().map(|fact| format!("{}: {}", fact.name, fact.text)).collect();
+    if !passed_over.is_empty() {
+        said.push(format!("passed over: {}", list(passed_over.iter().map(String::as_str), MOST_NAMES)));
+    }
+    said.join("; ")
+}
+
 /// Whether a standard of this name applied to a document.
 fn judging(summary: &Summary, name: &str) -> bool {
     let named = |full: &String| full.strip_prefix(name).is_some_and(|rest| rest.starts_with(" edition "));

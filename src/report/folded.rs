@@ -128,7 +128,7 @@ const MOST_IN_FULL: usize = 12;
 #[must_use]
 pub fn style_of(told: &[Entry<'_>], style: &Style) -> Style {
     let details = style.details && (style.in_full || told.len() <= MOST_IN_FULL);
-    Style { details, ..style.clone() }
+    Style { details, ..*style }
 }
 
 /// What is said below a document that is told in short only because there is much to tell.

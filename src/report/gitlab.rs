@@ -9,6 +9,7 @@ use crate::diagnostic::{Diagnostic, Level};
 use crate::edition::Digest;
 use crate::finding::{Finding, Judged, Standing, Summary};
 use crate::language::ast::Severity;
+use crate::report::facts;
 use crate::report::identity::Identities;
 use crate::report::json::write;
 use crate::report::locate::locate;
@@ -41,10 +42,21 @@ impl Format for Gitlab {
         BETWEEN
     }
 
+    fn last(&self, run: &Run, summary: &Summary, out: &mut Vec<u8>) {
+        // The list has entries only, and is silent of nothing that was not judged.
+        let said = format!("judged by {}", facts::judged_in_a_line(&run.judged_by, &summary.passed_over));
+        let mut entries = Entries::default();
+        entries.add("info", RUN, said, None, &run.sources, &[RUN]);
+        entries.write(out);
+    }
+
     fn tail(&self, _run: &Run, _summary: &Summary, _left_out: &LeftOut, _style: &Style, out: &mut Vec<u8>) {
         out.extend_from_slice(b"\n]\n");
     }
 }
+
+/// What the entry about the run as a whole is called. Its fingerprint is the same in every run, so that the server shows it once.
+const RUN: &str = "run/judged-by";
 
 const BETWEEN: &str = ",\n";
 

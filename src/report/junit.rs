@@ -188,7 +188,11 @@ fn run_cases(run: &Run, summary: &Summary) -> Vec<Case> {
         let (_, words) = facts::verdict(run, summary);
         End::Wrong("run", words, String::new())
     };
-    let mut cases = vec![Case::own("something was judged", judged)];
+    let by = facts::judged_in_a_line(&run.judged_by, &[]);
+    let mut cases = vec![
+        Case::own("something was judged", judged),
+        Case { output: by, ..Case::own("judged by", End::Passed) },
+    ];
     let skip = End::Skipped;
     cases.extend(
         summary.never_applied().map(|rule| Case::of_rule(rule, skip("never applied"), String::new())),

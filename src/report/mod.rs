@@ -202,6 +202,9 @@ pub trait Format: Sync {
         None
     }
 
+    /// A last part, behind those of all documents.
+    fn last(&self, _run: &Run, _summary: &Summary, _out: &mut Vec<u8>) {}
+
     /// What stands after everything else. What was left out of the parts is to be said here.
     fn tail(&self, run: &Run, summary: &Summary, left_out: &LeftOut, style: &Style, out: &mut Vec<u8>);
 
@@ -366,7 +369,10 @@ impl<'r> Stream<'r> {
     }
 
     /// Ends the report.
-    pub fn end(self, summary: &Summary, out: &mut Vec<u8>) {
+    pub fn end(mut self, summary: &Summary, out: &mut Vec<u8>) {
+        let mut last = Vec::new();
+        self.format.last(self.run, summary, &mut last);
+        self.put(&last, out);
         if self.parted {
             out.extend_from_slice(self.format.behind().as_bytes());
         }

@@ -72,6 +72,8 @@ pub const LISTED: [&str; 6] = [NUMBER, PLATE, KIND, FAMILY, TECHNICIAN, STATE];
 
 /// The path of who answers for the work.
 pub const TECHNICIAN: &str = "job.technician";
+/// The path of who has looked the work over and signed for it.
+pub const COUNTERSIGNED: &str = "job.countersigned_by";
 /// The path of when it was finished.
 pub const CLOSED: &str = "job.closed";
 

@@ -129,7 +129,7 @@ pub fn told(figures: &Figures, as_of: Date, tools: &[(&str, bool)]) -> Page {
         .collect();
     let tools: Vec<(String, bool)> =
         tools.iter().map(|(number, clicks)| ((*number).to_owned(), *clicks)).collect();
-    page(figures, &Around { as_of, fail_on: Severity::Hold, rules: &rules, tools: &tools })
+    page(figures, &Around { as_of, fail_on: Severity::Hold, rules: &rules, tools: &tools, judged: "" })
 }
 
 /// The rows of a section, in words.

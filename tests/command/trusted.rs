@@ -228,6 +228,15 @@ fn a_job_of_the_folder_takes_the_place_of_its_copy_beside_the_settings() {
     // By what later jobs are judged has changed, which is said: of this one, and not of the one that is as it was.
     let ran = ran.says(&["run/earlier-job-changed", "1 record differs from what the settings name as earlier jobs, and later jobs are judged by what it says here: change/jobs/gone.yaml"]);
     assert!(!ran.out.contains("change/jobs/a.yaml, "), "{ran:#?}");
+    // It makes a verdict milder, so it counts where advice does.
+    folder.run(&format!("{RUN} --fail-on advice")).quietly(1).says(&["run/earlier-job-changed"]);
+    // Every form says by what was judged and what was passed over, or it is said beside it.
+    folder.write("change/jobs/left.yaml~", hold());
+    for form in ["plain", "terminal", "json", "lines", "sarif", "junit", "github", "gitlab"] {
+        let ran = folder.run(&RUN.replace("--format plain", &format!("--format {form}")));
+        let said = format!("{}{}", ran.out, ran.err);
+        assert!(said.contains("base/workshop.yaml") && said.contains("left.yaml~"), "{form}: {ran:#?}");
+    }
     folder.write("change/jobs/gone.yaml", folder.read("base/jobs/gone.yaml"));
     let ran = judged(&folder).quietly(1).says(&["Fell to 300 km."]);
     assert!(!ran.out.contains("differs from what the settings"), "{ran:#?}");

@@ -199,3 +199,46 @@ fn a_technician_changes_neither_the_number_of_a_job_nor_what_it_is_bound_to() {
     let (result, _) = served.change(JOB, "job.standards[+].name", "", "grauwasser_house");
     assert_eq!(result["became"], "refused", "{result}");
 }
+
+/// A list of people that came with the folder says how much a sign-in costs, and who may come in.
+#[cfg(unix)]
+#[test]
+fn people_who_came_with_the_folder_from_elsewhere_are_refused() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = workshop();
+    person(&folder, "Tomasz Wirth", "technician");
+    let list = folder.read(".bench-people.json");
+    let start = || folder.run_with(["bench", ".", "--person", "Lene Brandt"], "");
+    folder.write(".bench-people.json", list.replace("m=19456", "m=4194303"));
+    let ran = start();
+    assert!(ran.code == 2 && ran.err.contains("was not made by this program"), "{ran:?}");
+    folder.write(".bench-people.json", &list);
+    let path = folder.path().join(".bench-people.json");
+    std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o644)).unwrap();
+    let ran = folder.run_with(["bench", ".", "--port", "0"], "");
+    assert!(ran.code == 2 && ran.err.contains("can be read by others"), "{ran:?}");
+}
+
+#[test]
+fn a_technician_signs_for_nobody_else() {
+    let folder = workshop();
+    let pins = [("Tomasz Wirth", "technician"), ("Lene Brandt", "foreman")]
+        .map(|(name, role)| (name, person(&folder, name, role)));
+    let served = Served::new(&folder);
+    let row = "job.countersigned_by";
+    for ((name, pin), became) in pins.iter().zip(["refused", "written"]) {
+        assert_eq!(sign_in(&served, name, pin), 303);
+        assert_eq!(served.change(JOB, row, "", "Agnes Öhler").0["became"], became, "{name}");
+        if became == "written" {
+            // Nor does a foreman grant in a role that the rule does not name.
+            let body = |role: &str| {
+                format!(
+                    "token={}&job={JOB}&rule=fastenings.torque_reached&place=&granted_by={role}&reason=x",
+                    served.token
+                )
+            };
+            assert_eq!(served.post("/concede", &body("king")).status, 409);
+        }
+        served.post("/sign-out", &format!("token={}", served.token));
+    }
+}

@@ -178,3 +178,15 @@ fn what_a_killed_server_left_is_removed() {
     drop(Served::new(&folder));
     assert!(!folder.has(&left) && folder.has("jobs/.witnessmark-1-2"));
 }
+
+#[test]
+fn a_line_that_no_trail_has_is_neither_read_whole_nor_added_to() {
+    let folder = workshop();
+    folder.write(TRAIL, "x".repeat(16 << 20));
+    let before = folder.read(JOB);
+    let served = Served::new(&folder);
+    let asked = json!({"job": JOB, "changes": [{"row": ROW, "base": "", "value": "38 °C"}]});
+    let refused = served.post("/change", &asked.to_string());
+    assert!(refused.status == 409 && refused.body.contains("longer than any of a trail"), "{refused:?}");
+    assert_eq!(folder.read(JOB), before);
+}

@@ -12,7 +12,7 @@ mod used;
 use jiff::civil::Date;
 
 use super::figures::Figures;
-use super::page::{Column, Page};
+use super::page::{Cell, Column, Page};
 use crate::language::ast::Severity;
 use crate::report::RuleInfo;
 
@@ -27,6 +27,8 @@ pub struct Around<'r> {
     pub rules: &'r [RuleInfo],
     /// The tools of the registers: the number of each, and whether it only clicks at what it is set to.
     pub tools: &'r [(String, bool)],
+    /// By what the jobs were judged, and what was passed over.
+    pub judged: &'r str,
 }
 
 /// What figures tell.
@@ -58,7 +60,9 @@ pub fn page(figures: &Figures, around: &Around<'_>) -> Page {
             conceded::oldest(figures, around),
         ]);
     }
-    Page { as_of: around.as_of, remarks, summary: jobs::summary(figures), sections }
+    let mut summary = jobs::summary(figures);
+    summary.push((Column { key: "judged_by", title: "Judged by" }, Cell::Text(around.judged.to_owned())));
+    Page { as_of: around.as_of, remarks, summary, sections }
 }
 
 const fn column(key: &'static str, title: &'static str) -> Column {

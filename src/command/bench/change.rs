@@ -23,7 +23,7 @@ use crate::document::{DocPath, Record};
 use crate::sheet;
 use crate::trade::Job;
 use crate::trade::form::JOB;
-use crate::trade::job::{CONCESSIONS, JobState, NUMBER, OPENED, STANDARDS, TECHNICIAN};
+use crate::trade::job::{CONCESSIONS, COUNTERSIGNED, JobState, NUMBER, OPENED, STANDARDS, TECHNICIAN};
 use crate::trade::work::BEFORE;
 
 /// So many changes are taken at once.
@@ -228,7 +228,7 @@ fn withheld(path: &DocPath, now: &str, frame: &Frame) -> Option<&'static str> {
     match () {
         () if is(CONCESSIONS) => Some("concession-at-closing"),
         () if is(STANDARDS) => Some("standards-at-closing"),
-        () if !frame.is_foreman && (is(NUMBER) || is(OPENED)) => Some("foreman-changes"),
+        () if !frame.is_foreman && (is(NUMBER) || is(OPENED) || is(COUNTERSIGNED)) => Some("foreman-changes"),
         // Whose work it was says who may not grant a concession for it.
         () if !frame.is_foreman && is(TECHNICIAN) && !now.is_empty() => Some("foreman-changes"),
         () => None,

@@ -189,6 +189,15 @@ impl Desk {
 
     /// Records that somebody whom the rule names lets a finding stand.
     pub(super) fn concede(&self, frame: &Frame, name: &str, asked: &Concession) -> Answer {
+        let may_grant = |hall: &Hall| {
+            let rules = hall.ready.session.program().rules();
+            let rule = rules.all().iter().find(|rule| rule.name == asked.rule);
+            let roles = rule.and_then(|rule| rule.concession.as_ref());
+            roles.is_some_and(|roles| roles.contains(&asked.by))
+        };
+        if !may_grant(&self.hall()) {
+            return Answer::refused(StatusCode::CONFLICT, &Words(frame.language).say("not-granted"));
+        }
         let steps = |read: &Read<'_>| {
             let job = Job::of(&read.document);
             let number = job.number().text().unwrap_or_default();

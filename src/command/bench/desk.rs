@@ -37,6 +37,9 @@ const AHEAD: Duration = Duration::from_millis(150);
 /// So many of them are judged side by side before the clock is looked at.
 const AT_ONCE: usize = 16;
 
+/// What is found of so many records of one file is kept.
+const MOST_DOCUMENTS: usize = 20;
+
 /// So many faults of rules and settings are shown.
 const MOST_FAULTS: usize = 10;
 
@@ -387,12 +390,25 @@ impl Hall {
 
     /// Judges a text in the place of a record, as `inspect` does over the folder.
     pub(super) fn judge(&self, kept: &Kept, text: &str) -> (Vec<Judged>, Verdict) {
-        let (judged, _) = self.ready.judge(&kept.path, &named(&kept.path), text);
+        let is_marker = |line: &&str| line.starts_with("---");
+        let is_of_many = text.lines().filter(is_marker).count() > MOST_DOCUMENTS;
+        let rules = self.ready.session.program().rules();
         let errors = self.run.diagnostics.iter().filter(|found| found.level == Level::Error).count();
         let errors = errors as u64 + u64::from(self.broken.is_some());
         let mut summary = Summary { rule_errors: errors, ..Summary::default() };
-        let rules = self.ready.session.program().rules();
-        judged.iter().for_each(|one| summary.add(one, |number| &rules[number].name));
+        let mut add = |one: &Judged| summary.add(one, |number| &rules[number].name);
+        let (path, name) = (&kept.path, named(&kept.path));
+        let mut judged = Vec::new();
+        if is_of_many {
+            // Such a file is not filled in here, and what is found of all its records is too much to keep.
+            self.ready.session.judge_each(&name, text, &mut |one| {
+                add(&one);
+                judged.extend(Some(one).filter(|_| judged.len() < MOST_DOCUMENTS));
+            });
+        } else {
+            (judged, _) = self.ready.judge(path, &name, text);
+            judged.iter().for_each(&mut add);
+        }
         let verdict = Verdict::of(&self.run, &summary);
         (judged, verdict)
     }

@@ -74,6 +74,9 @@ pub(super) enum NotIn {
     TooOften,
 }
 
+/// How every hash of a PIN begins that was made here: Argon2id (RFC 9106) with the parameters of the library.
+const COST: &str = "$argon2id$v=19$m=19456,t=2,p=1$";
+
 fn file(folder: &Path) -> PathBuf {
     folder.join(FILE)
 }
@@ -84,8 +87,15 @@ fn read(folder: &Path) -> Result<(String, Vec<Person>), Failure> {
         return Ok((String::new(), Vec::new()));
     }
     let text = files::read_unlinked(&path).map_err(|unread| Failure(unread.fault.message))?;
-    let people = serde_json::from_str(&text)
+    let people: Vec<Person> = serde_json::from_str(&text)
         .map_err(|error| Failure(format!("`{}` is not a list of people: {error}", path.display())))?;
+    // Another cost would be somebody else's: it says how much work and memory a sign-in takes.
+    if let Some(other) = people.iter().find(|person| !person.pin.starts_with(COST)) {
+        let (file, name) = (path.display(), shown(&other.name));
+        return Err(Failure(format!(
+            "the PIN of `{name}` in `{file}` was not made by this program; give a new one with `--person`, after taking this one out"
+        )));
+    }
     Ok((text, people))
 }
 
@@ -148,6 +158,17 @@ fn only_for_its_owner(path: &Path) {
 #[cfg(not(unix))]
 fn only_for_its_owner(_: &Path) {}
 
+/// Whether others may read a file: one that this program wrote is for its owner alone.
+#[cfg(unix)]
+fn is_open_to_others(path: &Path) -> bool {
+    std::fs::metadata(path).is_ok_and(|found| std::os::unix::fs::MetadataExt::mode(&found) & 0o077 != 0)
+}
+
+#[cfg(not(unix))]
+fn is_open_to_others(_: &Path) -> bool {
+    false
+}
+
 /// Six digits, each as likely as any other.
 fn new_pin() -> Result<String, Failure> {
     const ALIKE: u32 = u32::MAX - u32::MAX % 1_000_000;
@@ -162,7 +183,14 @@ fn new_pin() -> Result<String, Failure> {
 
 impl People {
     pub(super) fn read(folder: &Path) -> Result<People, Failure> {
-        Ok(People { all: read(folder)?.1, wrong: Mutex::default() })
+        let people = read(folder)?.1;
+        if !people.is_empty() && is_open_to_others(&file(folder)) {
+            return Err(Failure(format!(
+                "`{}` can be read by others, as one that came with the folder from elsewhere; look who is in it, and take the permissions of all others away (`chmod 600`)",
+                file(folder).display()
+            )));
+        }
+        Ok(People { all: people, wrong: Mutex::default() })
     }
 
     pub(super) fn is_empty(&self) -> bool {

@@ -101,6 +101,9 @@ fn now() -> String {
     jiff::Timestamp::now().to_string()
 }
 
+/// The longest line of a trail: what is taken at once is far shorter.
+const LONGEST_LINE: u64 = 4 * 1024 * 1024;
+
 /// Opens the trail of a record below a folder; what is left open in it is settled by the text that the record has.
 fn open(folder: &Path, record: &Path, text: &str) -> Result<File, String> {
     let path = last_of(record);
@@ -138,22 +141,28 @@ fn has_other_names(_found: &std::fs::Metadata) -> bool {
 /// The last line, and with it whether it was written to its end.
 fn last_line(file: &mut File, length: u64) -> std::io::Result<String> {
     let mut begin = length;
-    let mut bytes = Vec::new();
+    let mut stretches: Vec<Vec<u8>> = Vec::new();
     while begin > 0 {
+        if length - begin > LONGEST_LINE {
+            return Err(std::io::Error::other("its last line is longer than any of a trail"));
+        }
         let from = begin.saturating_sub(STRETCH);
         let mut stretch = Vec::new();
         file.seek(SeekFrom::Start(from))?;
         (&*file).take(begin - from).read_to_end(&mut stretch)?;
-        stretch.append(&mut bytes);
-        bytes = stretch;
+        // The end of the last line itself ends no line before it.
+        let own_end = usize::from(begin == length && stretch.last() == Some(&b'\n'));
+        let before = stretch.len() - own_end;
+        let end = stretch.iter().take(before).rposition(|byte| *byte == b'\n');
         begin = from;
-        let before_its_end = bytes.strip_suffix(b"\n").unwrap_or(&bytes);
-        if let Some(end) = before_its_end.iter().rposition(|byte| *byte == b'\n') {
-            bytes.drain(..=end);
-            break;
+        if let Some(end) = end {
+            stretch.drain(..=end);
+            begin = 0;
         }
+        stretches.push(stretch);
     }
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+    stretches.reverse();
+    Ok(String::from_utf8_lossy(&stretches.concat()).into_owned())
 }
 
 /// What came of a change of which the last line says only that it has begun.

@@ -146,6 +146,6 @@ impl Work<'_> {
     fn add_line(&self, document: &Judged, at: InStream, done: &mut Done) {
         let mut line = Vec::new();
         lines::document(&self.run, document, Some(at), &mut line);
-        self.add(document, line, done);
+        self.add(document, &line, done);
     }
 }
