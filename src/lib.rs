@@ -52,38 +52,14 @@
 //! assert_eq!(finding.off_by.as_deref(), Some("0.5 Nm above the upper limit (6 % of the tolerance)"));
 //! ```
 //!
-//! The modules stand in reading order; each uses only those above it.
+//! The modules stand in reading order, in a chain of crates; each uses only those above it.
 
-// The parser made from the grammar names it: without its feature `std`, with which it would ask at each
-// production how much of the stack is left. Nesting is bounded before it reads.
-extern crate alloc;
+pub use witnessmark_base::{
+    code, diagnostic, edition, letters, metrology, quantity, signal, source, statistics, time, value,
+};
+pub use witnessmark_judge::{analysis, compare, decide, explain, session, settings};
+pub use witnessmark_read::{document, finding, language, library, trade};
+pub use witnessmark_show::{audit, bench, handbook, report, sheet};
 
-pub mod source;
-pub mod code;
-pub mod letters;
-pub mod diagnostic;
-pub mod quantity;
-pub mod value;
-pub mod edition;
-pub mod time;
-pub mod metrology;
-pub mod statistics;
-pub mod signal;
-pub mod document;
-pub mod trade;
-pub mod language;
-pub mod library;
-pub mod finding;
-pub mod decide;
-pub mod analysis;
-pub mod explain;
-pub mod settings;
-pub mod session;
-pub mod compare;
-pub mod report;
-pub mod sheet;
-pub mod handbook;
-pub mod audit;
-pub mod bench;
 pub mod editor;
 pub mod command;

@@ -33,7 +33,7 @@ fn every_code_is_produced_by_some_test() {
     let own = |path: &String| path.ends_with(".rs") && path != "tests/codes.rs";
     let tests: String = files_below("tests").iter().filter(|path| own(path)).map(text).collect();
     let constants = constants();
-    assert_eq!(constants.len(), CODES.len(), "the table in src/code.rs is written in another form");
+    assert_eq!(constants.len(), CODES.len(), "the table in src/base/code.rs is written in another form");
     let produced = |(constant, code): &&(String, String)| {
         let named = words(&tests).any(|word| word == *constant);
         let expected =
@@ -66,9 +66,9 @@ fn every_code_is_produced_by_some_test() {
     assert!(wrong.is_empty(), "no case expects {wrong:?} at its line");
 }
 
-/// The rows of the table in `src/code.rs`: the name of the constant and the code.
+/// The rows of the table in `src/base/code.rs`: the name of the constant and the code.
 fn constants() -> Vec<(String, String)> {
-    let source = text("src/code.rs");
+    let source = text("src/base/code.rs");
     let rows = source.lines().filter_map(|line| {
         let (name, rest) = line.trim().split_once(" = \"")?;
         let (code, _) = rest.split_once('"')?;

@@ -1,4 +1,4 @@
-//! The methods of `src/statistics` against public libraries, whose answers stand in `oracle/statistics.json`
+//! The methods of `src/base/statistics` against public libraries, whose answers stand in `oracle/statistics.json`
 //! (`oracle/statistics.py` writes them), and against published worked examples.
 
 use serde_json::Value;

@@ -23,11 +23,11 @@ const TOP_LEVEL: [&str; 10] = [
 
 /// A crate, and the only file of `src/` that may name it.
 const ONE_FILE_EACH: [(&str, &str); 5] = [
-    ("granit_parser", "src/document/yaml.rs"),
-    ("jsonschema", "src/document/schema.rs"),
-    ("pest", "src/language/read/grammar.rs"),
-    ("csv_core", "src/signal/records.rs"),
-    ("miette", "src/report/terminal.rs"),
+    ("granit_parser", "src/read/document/yaml.rs"),
+    ("jsonschema", "src/read/document/schema.rs"),
+    ("pest", "src/read/language/read/grammar.rs"),
+    ("csv_core", "src/base/signal/records.rs"),
+    ("miette", "src/show/report/terminal.rs"),
 ];
 
 /// The longest file of `src/`, in lines.
@@ -231,22 +231,22 @@ fn every_shipped_rule_file_is_in_the_program() {
 /// the form reads it, so that nothing is read a second time in another way.
 const SHOW_WHAT_WAS_WRITTEN: [&str; 11] = [
     "src/command/bench/index.rs",
-    "src/compare/document.rs",
-    "src/explain/mod.rs",
-    "src/explain/near.rs",
-    "src/explain/places.rs",
-    "src/explain/seen.rs",
-    "src/session/against.rs",
-    "src/session/concessions.rs",
-    "src/session/identity.rs",
-    "src/session/known/seen.rs",
-    "src/settings.rs",
+    "src/judge/compare/document.rs",
+    "src/judge/explain/mod.rs",
+    "src/judge/explain/near.rs",
+    "src/judge/explain/places.rs",
+    "src/judge/explain/seen.rs",
+    "src/judge/session/against.rs",
+    "src/judge/session/concessions.rs",
+    "src/judge/session/identity.rs",
+    "src/judge/session/known/seen.rs",
+    "src/judge/settings.rs",
 ];
 
 #[test]
 fn only_those_who_show_it_take_the_text_of_a_value() {
     let takes = |code: &str| code.contains(".raw(");
-    let reads = |path: &str| path.starts_with("src/document/") || path.starts_with("src/trade/");
+    let reads = |path: &str| path.starts_with("src/read/document/") || path.starts_with("src/read/trade/");
     let mut taking: Vec<String> = sources()
         .into_iter()
         .filter(|(path, text)| !reads(path) && takes(&code(text)))
@@ -355,26 +355,26 @@ fn messages_and_handbooks_say_it_plainly() {
 /// and the words (none for all). A path such as `job.state` means a field everywhere.
 const WORDS_OF_THEIR_OWN: &[(&str, &[&str])] = &[
     // The rule language, with the parameters of its builtins, and its comparison.
-    ("src/language/", &[]),
-    ("src/compare/difference.rs", &["title"]),
-    ("src/compare/expression.rs", &[]),
-    ("src/compare/standard.rs", &[]),
-    ("src/compare/tree.rs", &["quantity", "range", "list"]),
-    ("src/library.rs", &["edition", "brake_fluid"]),
+    ("src/read/language/", &[]),
+    ("src/judge/compare/difference.rs", &["title"]),
+    ("src/judge/compare/expression.rs", &[]),
+    ("src/judge/compare/standard.rs", &[]),
+    ("src/judge/compare/tree.rs", &["quantity", "range", "list"]),
+    ("src/read/library.rs", &["edition", "brake_fluid"]),
     // Kinds of quantities, and symbols in formulas.
-    ("src/quantity/", &[]),
-    ("src/metrology/", &[]),
+    ("src/base/quantity/", &[]),
+    ("src/base/metrology/", &[]),
     // Keys of reports.
-    ("src/report/", &[]),
+    ("src/show/report/", &[]),
     // JSON Schema with our keywords, the line that names a form, and the start from which a log counts.
-    ("src/document/editor.rs", &["number", "pattern", "type"]),
-    ("src/document/extend.rs", &[]),
-    ("src/document/forms.rs", &["form"]),
-    ("src/document/link.rs", &["by", "job", "procedure", "tools", "{}.form"]),
-    ("src/document/log.rs", &["started"]),
-    ("src/document/schema.rs", &["quantity", "required"]),
-    ("src/document/shape.rs", &[]),
-    ("src/document/wording.rs", &["document"]),
+    ("src/read/document/editor.rs", &["number", "pattern", "type"]),
+    ("src/read/document/extend.rs", &[]),
+    ("src/read/document/forms.rs", &["form"]),
+    ("src/read/document/link.rs", &["by", "job", "procedure", "tools", "{}.form"]),
+    ("src/read/document/log.rs", &["started"]),
+    ("src/read/document/schema.rs", &["quantity", "required"]),
+    ("src/read/document/shape.rs", &[]),
+    ("src/read/document/wording.rs", &["document"]),
     // Nouns of messages, severities, an answer.
     ("src/command/amend.rs", &["y"]),
     // A word of the rule language.
@@ -382,18 +382,18 @@ const WORDS_OF_THEIR_OWN: &[(&str, &[&str])] = &[
     ("src/command/prove.rs", &["rule", "hold"]),
     ("src/command/sheet.rs", &["hold", "procedure", "unit"]),
     // The name of a standard.
-    ("src/library.rs", &["fastenings"]),
-    ("src/session/context.rs", &["procedure", "tool"]),
-    ("src/session/identity.rs", &["plate"]),
-    ("src/session/known/mod.rs", &["hold", "note"]),
-    ("src/session/known/write.rs", &["as"]),
+    ("src/read/library.rs", &["fastenings"]),
+    ("src/judge/session/context.rs", &["procedure", "tool"]),
+    ("src/judge/session/identity.rs", &["plate"]),
+    ("src/judge/session/known/mod.rs", &["hold", "note"]),
+    ("src/judge/session/known/write.rs", &["as"]),
     // Classes of style, and words of the page.
-    ("src/sheet/print.rs", &["hold", "list", "on", "steps"]),
+    ("src/show/sheet/print.rs", &["hold", "list", "on", "steps"]),
     // Attributes and classes of the page, names of its texts, parameters of its addresses.
-    ("src/bench/", &[]),
+    ("src/show/bench/", &[]),
     ("src/command/bench/", &[]),
     // Attributes and classes of the page, and what a part of a text is that changed.
-    ("src/handbook/", &[]),
+    ("src/show/handbook/", &[]),
     // Names of the Language Server Protocol.
     ("src/editor/", &[]),
     ("src/command/editor/", &[]),
@@ -401,10 +401,10 @@ const WORDS_OF_THEIR_OWN: &[(&str, &[&str])] = &[
     ("src/editor/", &[]),
     ("src/command/editor/", &[]),
     // Names of our own figures.
-    ("src/audit/forms/", &[]),
-    ("src/audit/tell/", &[]),
+    ("src/show/audit/forms/", &[]),
+    ("src/show/audit/tell/", &[]),
     // The readers of settings.
-    ("src/settings.rs", &[]),
+    ("src/judge/settings.rs", &[]),
 ];
 
 #[test]
@@ -419,14 +419,14 @@ fn only_the_trade_names_fields_of_the_forms() {
             || (text.split('.').any(named) && text.split('.').all(|step| named(step) || filled_in(step)))
     };
     let (mut wrong, mut unused) = (Vec::new(), BTreeSet::from_iter(WORDS_OF_THEIR_OWN));
-    for (path, text) in sources().iter().filter(|(path, _)| !path.starts_with("src/trade/")) {
+    for (path, text) in sources().iter().filter(|(path, _)| !path.starts_with("src/read/trade/")) {
         let rows = WORDS_OF_THEIR_OWN.iter().filter(|(place, _)| path.starts_with(place));
         let rows: Vec<_> = rows.collect();
         for word in quoted(text).iter().filter(|word| is_field(word)) {
             let fits = |(_, words): &&&(&str, &[&str])| words.is_empty() || words.contains(&word.as_str());
             let own = rows.iter().find(|row| fits(row));
             let in_whole =
-                |(place, words): &&(&str, &[&str])| !words.is_empty() || *place == "src/settings.rs";
+                |(place, words): &&(&str, &[&str])| !words.is_empty() || *place == "src/judge/settings.rs";
             match own.filter(|row| !word.contains('.') || in_whole(row)) {
                 Some(row) => drop(unused.remove(*row)),
                 None => wrong.push(format!("{path} names the field `{word}`, which only `trade` may")),

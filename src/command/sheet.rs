@@ -13,7 +13,7 @@ use crate::diagnostic::{Diagnostic, Level, nearest};
 use crate::language::ast::Severity;
 use crate::report::text;
 use crate::session::Session;
-use crate::sheet::{self, Procedure, Refusal};
+use crate::sheet::{self, Refusal, read_procedure};
 use crate::source::Sources;
 
 /// Writes a blank job record for a procedure: what is settled written out, and behind each blank what may
@@ -63,7 +63,7 @@ impl Sheet {
         let written = files::read_by(path, ready.bounds.links_of_named());
         let written = written.map_err(|unread| Failure(unread.fault.message))?;
         let session = &ready.session;
-        let procedure = match Procedure::read(session, &name, &written) {
+        let procedure = match read_procedure(session, &name, &written) {
             Ok(procedure) => procedure,
             Err(Refusal { diagnostics, sources }) => {
                 return refuse(

@@ -142,7 +142,7 @@ fn contrast(one: &str, other: &str) -> f64 {
 #[test]
 fn colours_stand_out_light_and_dark() {
     assert!((contrast("#fff", "#000") - 21.0).abs() < 1e-9);
-    let style = text("src/audit/forms/audit.css");
+    let style = text("src/show/audit/forms/audit.css");
     let schemes: Vec<BTreeMap<&str, &str>> = all_between(&style, "--back:", "}")
         .into_iter()
         .map(|rest| {

@@ -1,4 +1,4 @@
-"""Writes statistics.json: questions to the methods of `src/statistics` with the answers of public libraries.
+"""Writes statistics.json: questions to the methods of `src/base/statistics` with the answers of public libraries.
 
 pip install scipy==1.17.1 statsmodels==0.15.0 pymannkendall==1.4.3, then python3 tests/oracle/statistics.py
 """

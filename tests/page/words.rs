@@ -9,7 +9,7 @@ use crate::support::text;
 
 /// The names of the texts of a language, and of each how many lines say it.
 fn names(language: Language) -> Vec<String> {
-    let file = text(format!("src/bench/assets/{}.ftl", language.tag()));
+    let file = text(format!("src/show/bench/assets/{}.ftl", language.tag()));
     let named = file.lines().filter(|line| line.starts_with(|c: char| c.is_ascii_lowercase()));
     named.map(|line| line.split_once(" =").expect(line).0.to_owned()).collect()
 }

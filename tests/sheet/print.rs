@@ -77,7 +77,7 @@ fn a_page_holds_the_work_with_its_limits() {
 /// No type is smaller than can be read under a vehicle.
 #[test]
 fn no_type_is_smaller_than_nine_points() {
-    let style = include_str!("../../src/sheet/sheet.css");
+    let style = include_str!("../../src/show/sheet/sheet.css");
     let sizes = style.split("pt").filter_map(|before| before.rsplit([' ', ':']).next()?.parse::<f64>().ok());
     let sizes: Vec<f64> = sizes.collect();
     assert!(sizes.len() >= 3 && sizes.iter().all(|size| *size >= 9.0), "{sizes:?}");

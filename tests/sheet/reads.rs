@@ -8,7 +8,7 @@ use witnessmark::document::{Document, Forms, NodeId, PathPattern, Shape, read};
 use witnessmark::language::analysis::{Facts, Known, Limit, Reading};
 use witnessmark::library::SHIPPED;
 use witnessmark::session::Session;
-use witnessmark::sheet::{self, Procedure};
+use witnessmark::sheet::{self, read_procedure};
 use witnessmark::source::Sources;
 
 use super::{ALL, PROCEDURES};
@@ -129,7 +129,7 @@ fn goes_without(document: &Document<'_>, trail: &[(PathPattern, NodeId)], path: 
 fn each_field_that_a_rule_in_force_reads_stands_in_the_sheet_once() {
     let session = shipped();
     for name in ALL {
-        let procedure = Procedure::read(&session, name, &text(format!("{PROCEDURES}/{name}.yaml"))).unwrap();
+        let procedure = read_procedure(&session, name, &text(format!("{PROCEDURES}/{name}.yaml"))).unwrap();
         let blank = sheet::blank(&session, &procedure);
         let (looked, missing) = missing(&session, &sheet::facts(&procedure), &blank);
         assert!(looked > 25, "{name}: only {looked} fields were looked at");
@@ -160,7 +160,7 @@ fn each_kind_of_unit_has_the_fields_that_its_rules_read() {
     ];
     for kind in kinds {
         let text = super::procedure("").replace("final drive", kind);
-        let procedure = Procedure::read(&session, kind, &text).unwrap();
+        let procedure = read_procedure(&session, kind, &text).unwrap();
         let blank = sheet::blank(&session, &procedure);
         let (looked, missing) = missing(&session, &sheet::facts(&procedure), &blank);
         assert!(looked > 12, "{kind}: only {looked} fields were looked at");

@@ -7,8 +7,8 @@ use witnessmark::session::Session;
 use witnessmark::session::known::Known;
 use witnessmark::settings;
 use witnessmark::sheet;
+use witnessmark::sheet::read_procedure;
 use witnessmark::source::{Sources, Span};
-use witnessmark::trade::procedure::Procedure;
 use witnessmark::trade::register;
 
 use super::check::{ALONE, decoded, diagnostics, documents, judged, plain_words};
@@ -35,7 +35,7 @@ pub fn procedure(data: &[u8]) {
     let Some(text) = decoded(data) else { return };
     documents(&text, ALL.forms());
     judges(&ALL, &text);
-    match Procedure::read(&ALL, "procedure.yaml", &text) {
+    match read_procedure(&ALL, "procedure.yaml", &text) {
         Ok(procedure) => {
             let blank = sheet::blank(&ALL, &procedure);
             let (documents, _) = read(ALONE, &blank, ALL.forms());
