@@ -8,7 +8,7 @@ use crate::letters::{look, look_alike, said};
 use crate::source::Place;
 
 /// How much a diagnostic matters to the work of the program itself. What a rule finds in a record
-/// is a [`crate::finding::Finding`] and has the severities of the rule language instead.
+/// is a `Finding` and has the severities of the rule language instead.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Level {
     /// Worth knowing; nothing is wrong, and it is never counted.
