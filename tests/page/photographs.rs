@@ -71,9 +71,9 @@ fn what_is_no_photograph_of_this_job_is_neither_taken_nor_shown() {
     let text = format!("{}photographs:\n{entries}", folder.read(JOB));
     folder.write(JOB, &text);
     let served = Served::new(&folder);
-    for number in 0..paths.len() {
+    for (number, path) in paths.iter().enumerate() {
         let shown = served.get(&format!("/photo?job={JOB}&number={number}"));
-        assert_eq!(shown.status, 404, "{}: {}", paths[number], shown.body);
+        assert_eq!(shown.status, 404, "{path}: {}", shown.body);
     }
     assert_eq!(served.get(&format!("/photo?job={JOB}&number=99")).status, 404);
     for bytes in ["", "<svg xmlns='http://www.w3.org/2000/svg'/>", "GIF89a", "RIFF....WAVE"] {
