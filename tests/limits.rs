@@ -213,7 +213,7 @@ fn the_entries_of_all_logs_of_a_document_count_together() {
     folder.write("jobs/many.yaml", job(50));
     std::fs::copy(folder.path().join("log.csv"), folder.path().join("jobs/log.csv")).unwrap();
     let inspect = |name: &str, most: &str| {
-        folder.run(&format!("inspect jobs/{name} --standard job_basics {most} --width 300"))
+        folder.run(&format!("inspect jobs/{name} --standard job_basics {most} --width 300 --in-full"))
     };
     let (one, many) = (inspect("one.yaml", "--most-steps 16000"), inspect("many.yaml", "--most-steps 16000"));
     assert!(!one.out.contains("entries together"), "{}", one.out);

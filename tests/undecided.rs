@@ -274,7 +274,7 @@ fn a_condition_passes_only_for_want_of_a_record() {
 fn without_the_clause_the_first_reason_is_told() {
     let clauses = "  concerns each s in fastenings\n  demands s.marked and s.torque at most most";
     let found = finding(ITEMS, clauses, FASTENINGS).expect("it is undecided");
-    assert_eq!(found.message, "R: `fastenings[0].marked` is not recorded");
+    assert_eq!(found.message, "`fastenings[0].marked` is not recorded (needed for: R)");
 }
 
 #[test]

@@ -12,7 +12,7 @@ use super::inspect::Steps;
 use super::known::KnownFiles;
 use super::likeness::is_document;
 use super::names::named;
-use super::output::Place;
+use super::output::{Place, diagnose};
 use super::sides::{Given, Side, Then, open_alone};
 use super::standards::{Ready, Swap, standard_named};
 use super::walk::Found;
@@ -238,6 +238,11 @@ impl Compare {
         why: String,
     ) -> Failure {
         let Some(place) = place else { return Failure(why) };
+        if self.output.is_for_programs() {
+            // A program takes a report or nothing.
+            diagnose(diagnostics, sources);
+            return Failure(why);
+        }
         let mut out = Vec::new();
         plain::diagnostics(diagnostics, sources, &self.output.style(), &mut out);
         match self.write(place, &out) {

@@ -20,7 +20,11 @@ fn what_is_found_decides() {
             1,
             "line 6: hold, undecided: `fastenings[0].torque` is not recorded (needed for: Plugs are tightened)",
         ),
-        ("work.yaml", 0, "still to do: Plugs are tightened"),
+        (
+            "work.yaml",
+            0,
+            "still to do: `fastenings[0].torque` is not recorded (needed for: Plugs are tightened)",
+        ),
         ("note.yaml", 0, "line 6: note: Plug A has no mark."),
         ("note.yaml --fail-on hold", 0, "note"),
         ("note.yaml --fail-on advice", 0, "note"),

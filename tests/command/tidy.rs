@@ -51,8 +51,10 @@ fn a_check_and_a_difference_change_nothing() {
 fn a_difference_is_no_command_of_a_build_server() {
     let folder = Folder::new();
     folder.write("a.standard", "# ##[error]x\nlet  a=1\n");
-    let ran = folder.run("tidy a.standard --diff").quietly(1);
-    assert!(ran.out.contains("-let  a=1") && !ran.out.contains("##["), "{ran:#?}");
+    let ran = folder.run("tidy a.standard --diff");
+    assert!(ran.code == 1 && ran.out.contains("-let  a=1") && !ran.out.contains("##["), "{ran:#?}");
+    // What is written otherwise is no patch any more, and that is said.
+    assert!(ran.err.contains("so it cannot be applied"), "{ran:#?}");
 }
 
 #[test]

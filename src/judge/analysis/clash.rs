@@ -6,6 +6,7 @@ use std::rc::Rc;
 
 use super::Bench;
 use super::cases::{Case, cases_of, in_words};
+use super::demands::guard_of;
 use super::encode::Want;
 use super::formula::{Fact, Formula, States};
 use super::scene::Scene;
@@ -432,8 +433,15 @@ fn is_shadow<'p>(solver: &mut Solver<'p>, stronger: &Scene<'p>, milder: &Scene<'
         stronger.demands.iter().any(|strong| {
             solver.encoder.begin();
             let open = solver.encoder.truth(strong.expr, &stronger.env, Want::Unrecorded);
-            !milder.never(solver, [weak.broken.clone()])
+            // Where the milder rule is only open, it finds something too, unless it lets that pass.
+            let open_weak = match milder.rule.unrecorded {
+                Unrecorded::As(_) => solver.encoder.truth(weak.expr, &milder.env, Want::Unrecorded),
+                Unrecorded::Pass => Formula::Never,
+            };
+            guard_of(weak.expr) == guard_of(strong.expr)
+                && !milder.never(solver, [weak.broken.clone()])
                 && milder.never(solver, [weak.broken.clone(), Formula::any([strong.met.clone(), open])])
+                && milder.never(solver, [open_weak, strong.met.clone()])
         })
     });
     covered && stronger.judges_where(solver, milder)

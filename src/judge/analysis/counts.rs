@@ -62,6 +62,9 @@ fn clash<'p>(
     in_order: [&Counted<'_, 'p>; 2],
     [more, fewer]: [&Counted<'_, 'p>; 2],
 ) -> Option<Diagnostic> {
+    if more.scene.is_perhaps_apart(fewer.scene) {
+        return None;
+    }
     solver.encoder.begin();
     let both = [more.scene.applies.clone(), fewer.scene.applies.clone()];
     let conditions = [more.scene.concerns.clone(), fewer.scene.concerns.clone()];

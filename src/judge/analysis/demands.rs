@@ -13,6 +13,7 @@ use crate::diagnostic::Diagnostic;
 use crate::language::ast::{Comparison, Logic};
 use crate::language::typed::{Concerns, Expr, ExprKind};
 use crate::language::types::Type;
+use crate::metrology::conformity::DecisionRule;
 use crate::source::Place;
 
 /// What can be told of one demand.
@@ -63,20 +64,32 @@ pub(super) fn look<'p>(
     }
 }
 
-/// Whether whatever breaks the weaker demand breaks the stronger one. Where that would only be open, the weaker one says
-/// more: that something must be recorded.
+/// Whether whatever breaks the weaker demand breaks the stronger one. Where one of the two would be open and the other one not,
+/// the weaker one says more: that something must be recorded, or how near to the limit an uncertain reading may lie.
 fn is_implied<'p>(
     solver: &mut Solver<'p>,
     scene: &Scene<'p>,
     stronger: &Demand<'p>,
     weaker: &Demand<'p>,
 ) -> bool {
-    if !scene.never(solver, [stronger.met.clone(), weaker.broken.clone()]) {
+    if guard_of(stronger.expr) != guard_of(weaker.expr)
+        || !scene.never(solver, [stronger.met.clone(), weaker.broken.clone()])
+    {
         return false;
     }
     solver.encoder.begin();
     let open = solver.encoder.truth(stronger.expr, &scene.env, Want::Unrecorded);
+    let open_weaker = solver.encoder.truth(weaker.expr, &scene.env, Want::Unrecorded);
     scene.never(solver, [weaker.broken.clone(), open])
+        && scene.never(solver, [stronger.met.clone(), open_weaker])
+}
+
+/// How a demand decides readings that are uncertain, where it says so itself.
+pub(super) fn guard_of(demand: &Expr) -> Option<&DecisionRule> {
+    match &demand.kind {
+        ExprKind::Decided(rule, _) => Some(rule),
+        _ => None,
+    }
 }
 
 fn alone<'p>(

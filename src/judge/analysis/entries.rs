@@ -9,7 +9,9 @@ use super::term::Term;
 use super::witness::{broken_on, document_of};
 use crate::code::{ANALYSIS_PAIR_TWICE, ANALYSIS_SAME_ENTRY};
 use crate::diagnostic::Diagnostic;
+use crate::document::Shape;
 use crate::language::typed::{Concerns, Each, Expr};
+use crate::language::types::Type;
 use crate::source::Place;
 
 pub(super) fn look<'p>(
@@ -99,8 +101,21 @@ impl<'p> Pair<'_, 'p> {
     }
 
     fn narrow(&self) -> String {
-        let (a, b) = (&self.earlier.variable, &self.later.variable);
-        format!("narrow one of them, such as `each {b} in {} where {a} before {b}`", self.list())
+        let (a, b, list) = (&self.earlier.variable, &self.later.variable, self.list());
+        match self.has_order() {
+            true => format!("narrow one of them, such as `each {b} in {list} where {a} before {b}`"),
+            false => {
+                format!("count them instead, such as `demands (count of {b} in {list} where …) at most 1`")
+            }
+        }
+    }
+
+    /// Whether entries of the list say when they were, so that one can be before another.
+    fn has_order(&self) -> bool {
+        match &self.later.list.ty {
+            Type::List(shape) => matches!(&**shape, Shape::Record(record) if record.when.is_some()),
+            _ => false,
+        }
     }
 
     fn list(&self) -> String {

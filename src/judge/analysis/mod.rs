@@ -124,7 +124,7 @@ fn stopped(first: &Rule) -> Diagnostic {
     let message =
         "the rules of this run take more work than an analysis may do, so some of them were not looked at";
     Diagnostic::advice(ANALYSIS_STOPPED, first.place, message)
-        .help("prove the standards one by one, or divide long lists of cases")
+        .help("prove standards or rules by their names, some at a time (`prove STANDARD.RULE`), or divide long lists of cases")
 }
 
 /// Of one place each thing once, as severely as it is said.

@@ -45,10 +45,18 @@ pub(super) fn look<'p>(
         if let Some(circle) = way(&all, &from, order.second, order.first) {
             let rules: Vec<&Before<'_, 'p>> =
                 circle.iter().filter_map(|number| all.get(*number)).chain([order]).collect();
-            found.extend(told(order, &rules));
+            if are_ever_asked(&rules) {
+                found.extend(told(order, &rules));
+            }
         }
         from.entry(order.first).or_default().push(number);
     }
+}
+
+/// Whether all of these are asked of one document.
+fn are_ever_asked(circle: &[&Before<'_, '_>]) -> bool {
+    let is_apart = |one: &Before<'_, '_>| circle.iter().any(|other| one.scene.is_perhaps_apart(other.scene));
+    !circle.iter().any(|one| is_apart(one))
 }
 
 /// The demands that lead from one kind to another, the shortest way.

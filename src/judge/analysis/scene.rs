@@ -80,6 +80,11 @@ impl<'p> Scene<'p> {
         Scene { id, standard, rule, env, entries, applies, concerns, demands }
     }
 
+    /// Whether this rule and another one may count on different days: whether two periods meet is not told from here.
+    pub(super) fn is_perhaps_apart(&self, other: &Scene<'_>) -> bool {
+        self.id != other.id && self.rule.period.is_some() && other.rule.period.is_some()
+    }
+
     /// What must be so where it judges.
     pub(super) fn context(&self) -> [Formula<'p>; 2] {
         [self.applies.clone(), self.concerns.clone()]

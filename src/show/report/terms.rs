@@ -57,6 +57,16 @@ const TERMS: &[(&[&str], &str)] = &[
          not fail the run.",
     ),
     (
+        &["error"],
+        "Something in a document, a rule file or the settings that cannot be read or cannot be. It always fails the run. What depends \
+         on it is undecided; an error in rules or settings leaves the whole run without a verdict.",
+    ),
+    (
+        &["verdict"],
+        "What the documents of a run come to, in its last line: nothing to hold; nothing to hold so far, while work is still to do; \
+         so many holds, do not release; or no verdict, because something could not be judged.",
+    ),
+    (
         &["known"],
         "A finding that the file given with `--accept-known` lists. It is reported and does not fail the run.",
     ),
