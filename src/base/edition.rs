@@ -12,8 +12,8 @@ use crate::value::Value;
 /// wherever they are written.
 ///
 /// ```
-/// use witnessmark::edition::Edition;
-/// use witnessmark::quantity::Number;
+/// use witnessmark_base::edition::Edition;
+/// use witnessmark_base::quantity::Number;
 ///
 /// let of = |text: &str| Edition::new(&Number::parse(text).unwrap());
 /// assert_eq!(of("2.0"), of("2"));

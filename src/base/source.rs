@@ -236,7 +236,7 @@ pub const STANDARD_INPUT: &str = "standard input";
 /// and each record adds its own text on top and drops it when it is judged.
 ///
 /// ```
-/// use witnessmark::source::Sources;
+/// use witnessmark_base::source::Sources;
 ///
 /// let mut sources = Sources::new();
 /// let id = sources.add("job.yaml", "form: job/1\n");

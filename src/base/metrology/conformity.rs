@@ -97,9 +97,9 @@ pub struct Decision {
 /// factor `k`.
 ///
 /// ```
-/// use witnessmark::metrology::Working;
-/// use witnessmark::metrology::conformity::{DecisionRule, Guard, Outcome, judge};
-/// use witnessmark::quantity::{Number, Quantity, Range};
+/// use witnessmark_base::metrology::Working;
+/// use witnessmark_base::metrology::conformity::{DecisionRule, Guard, Outcome, judge};
+/// use witnessmark_base::quantity::{Number, Quantity, Range};
 ///
 /// let quantity = |text| Quantity::parse(text, None).unwrap();
 /// let range = Range::parse("40.5 Nm .. 49.5 Nm", None).unwrap();

@@ -25,7 +25,7 @@ pub const CEILING: usize = 4096;
 /// Equality, order and hash go by value: `0.50` equals `0.5`.
 ///
 /// ```
-/// use witnessmark::quantity::Number;
+/// use witnessmark_base::quantity::Number;
 ///
 /// let tenth = Number::parse("0.1").unwrap();
 /// let sum = &(&tenth + &tenth) + &tenth;

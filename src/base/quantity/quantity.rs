@@ -30,7 +30,7 @@ impl Number {
 /// Use [`Quantity::compare`] for what they amount to.
 ///
 /// ```
-/// use witnessmark::quantity::{KindName, Quantity};
+/// use witnessmark_base::quantity::{KindName, Quantity};
 ///
 /// let torque = Quantity::parse("33 lbf.ft", Some(KindName::Torque.into())).unwrap();
 /// let limit = Quantity::parse("45 Nm", None).unwrap();

@@ -22,7 +22,7 @@ pub struct Limit {
 /// A range with one end or two.
 ///
 /// ```
-/// use witnessmark::quantity::{Quantity, Range};
+/// use witnessmark_base::quantity::{Quantity, Range};
 ///
 /// let range = Range::parse("45 Nm ± 10 %", None).unwrap();
 /// let reading = Quantity::parse("50 Nm", None).unwrap();

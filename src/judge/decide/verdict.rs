@@ -15,7 +15,7 @@ use crate::signal::Hole;
 /// A truth value of Kleene's strong logic. The order is the one in which `and` is the minimum.
 ///
 /// ```
-/// use witnessmark::decide::Truth;
+/// use witnessmark_judge::decide::Truth;
 ///
 /// assert_eq!(Truth::Unknown.min(Truth::No), Truth::No);
 /// assert_eq!(Truth::Unknown.negate(), Truth::Unknown);

@@ -23,25 +23,25 @@ pub struct Every;
 /// Where a value is: keys and numbers of entries.
 ///
 /// ```
-/// use witnessmark::document::path::DocPath;
+/// use witnessmark_read::document::path::DocPath;
 ///
 /// let torque: DocPath = "fastenings[2].torque".parse()?;
 /// assert_eq!(torque, DocPath::root().key("fastenings").entry(2).key("torque"));
 /// assert_eq!(torque.to_string(), "fastenings[2].torque");
 /// assert!(torque.is_within(&"fastenings[2]".parse()?));
 /// assert!(!torque.is_within(&"fast".parse()?));
-/// # Ok::<(), witnessmark::document::path::NoPath>(())
+/// # Ok::<(), witnessmark_read::document::path::NoPath>(())
 /// ```
 pub type DocPath = Path<usize>;
 
 /// Fields of every entry of a list.
 ///
 /// ```
-/// use witnessmark::document::path::{Every, PathPattern};
+/// use witnessmark_read::document::path::{Every, PathPattern};
 ///
 /// let torques: PathPattern = "fastenings[].torque".parse()?;
 /// assert_eq!(torques, PathPattern::root().key("fastenings").entry(Every).key("torque"));
-/// # Ok::<(), witnessmark::document::path::NoPath>(())
+/// # Ok::<(), witnessmark_read::document::path::NoPath>(())
 /// ```
 pub type PathPattern = Path<Every>;
 

@@ -102,8 +102,8 @@ pub(super) struct Misspelt {
 /// One YAML document.
 ///
 /// ```
-/// use witnessmark::document::{self, Forms};
-/// use witnessmark::source::SourceId;
+/// use witnessmark_read::document::{self, Forms};
+/// use witnessmark_read::source::SourceId;
 ///
 /// let text = "form: job/1\njob: {number: K-1}\nfastenings: [{torque: 45 Nm}]\n";
 /// let (documents, mistakes) = document::read(SourceId::FIRST, text, &Forms::builtin());

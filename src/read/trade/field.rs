@@ -8,9 +8,9 @@ use crate::value::{Moment, Value};
 /// A field that a form has, whether it is recorded or not.
 ///
 /// ```
-/// use witnessmark::document::{self, Forms};
-/// use witnessmark::source::SourceId;
-/// use witnessmark::trade::Job;
+/// use witnessmark_read::document::{self, Forms};
+/// use witnessmark_read::source::SourceId;
+/// use witnessmark_read::trade::Job;
 ///
 /// let text = "form: job/1\njob: { number: K-1, opened: 2026-03-02T08:10, state: in work }\nvehicle: {}\nunit: { kind: engine }";
 /// let (documents, _) = document::read(SourceId::FIRST, text, &Forms::builtin());
