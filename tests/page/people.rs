@@ -217,6 +217,10 @@ fn people_who_came_with_the_folder_from_elsewhere_are_refused() {
     std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o644)).unwrap();
     let ran = folder.run_with(["bench", ".", "--port", "0"], "");
     assert!(ran.code == 2 && ran.err.contains("can be read by others"), "{ran:?}");
+    // Nor does giving somebody a PIN make it ours.
+    let ran = start();
+    assert!(ran.code == 2 && ran.err.contains("can be read by others"), "{ran:?}");
+    assert_eq!(folder.read(".bench-people.json"), list);
 }
 
 #[test]

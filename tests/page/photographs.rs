@@ -57,6 +57,7 @@ fn a_photograph_is_kept_named_and_shown() {
     assert!(out.contains("cannot be read: there is no such file"), "{out}");
 }
 
+#[cfg(unix)]
 #[test]
 fn what_is_no_photograph_of_this_job_is_neither_taken_nor_shown() {
     let folder = workshop();

@@ -182,12 +182,20 @@ impl Desk {
     /// Judges these jobs on all cores, for the list of the day.
     fn judge_all(&self, names: &[String]) {
         use rayon::prelude::*;
-        let found: Vec<(&String, Verdict)> = {
+        let found: Vec<_> = {
             let hall = self.hall();
-            names.par_iter().filter_map(|name| Some((name, hall.judge_file(name)?))).collect()
+            names
+                .par_iter()
+                .filter_map(|name| Some((name, hall.index.get(name)?.stamp, hall.judge_file(name)?)))
+                .collect()
         };
         let mut hall = self.hall_to_change();
-        found.into_iter().for_each(|(name, verdict)| hall.note_verdict(name, verdict));
+        for (name, stamp, verdict) in found {
+            // Of a record that was changed meanwhile it would be the verdict of what it was.
+            if hall.index.get(name).is_some_and(|kept| kept.stamp == stamp) {
+                hall.note_verdict(name, verdict);
+            }
+        }
     }
 
     /// The page of the day.
@@ -198,8 +206,8 @@ impl Desk {
             let shown = in_order(&hall, &wanted).into_iter().take(MOST_SHOWN);
             shown.filter(|line| line.verdict.is_none()).map(|line| line.name.clone()).collect()
         };
-        // Whoever opens the list wants to see how the jobs are.
-        self.judge_all(&waiting);
+        // Whoever opens the list wants to see how the jobs are; between a few of them others may write.
+        waiting.chunks(AT_ONCE).for_each(|some| self.judge_all(some));
         let hall = self.hall();
         let jobs = in_order(&hall, &wanted);
         let fitting = jobs.len();

@@ -86,6 +86,13 @@ fn read(folder: &Path) -> Result<(String, Vec<Person>), Failure> {
     if std::fs::symlink_metadata(&path).is_err() {
         return Ok((String::new(), Vec::new()));
     }
+    // Also before somebody is added to it, who would make it one of this program's.
+    if is_open_to_others(&path) {
+        return Err(Failure(format!(
+            "`{}` can be read by others, as one that came with the folder from elsewhere; look who is in it, and take the permissions of all others away (`chmod 600`)",
+            path.display()
+        )));
+    }
     let text = files::read_unlinked(&path).map_err(|unread| Failure(unread.fault.message))?;
     let people: Vec<Person> = serde_json::from_str(&text)
         .map_err(|error| Failure(format!("`{}` is not a list of people: {error}", path.display())))?;
@@ -183,14 +190,7 @@ fn new_pin() -> Result<String, Failure> {
 
 impl People {
     pub(super) fn read(folder: &Path) -> Result<People, Failure> {
-        let people = read(folder)?.1;
-        if !people.is_empty() && is_open_to_others(&file(folder)) {
-            return Err(Failure(format!(
-                "`{}` can be read by others, as one that came with the folder from elsewhere; look who is in it, and take the permissions of all others away (`chmod 600`)",
-                file(folder).display()
-            )));
-        }
-        Ok(People { all: people, wrong: Mutex::default() })
+        Ok(People { all: read(folder)?.1, wrong: Mutex::default() })
     }
 
     pub(super) fn is_empty(&self) -> bool {
